@@ -1,0 +1,223 @@
+"""Settings. Every one comes from the environment, and the demo needs none of them.
+
+Naming the hosts makes it production: only then is anything but loopback served, and only over TLS.
+"""
+
+import secrets
+from pathlib import Path
+
+from django.core.exceptions import ImproperlyConfigured
+from environ import Env
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+env = Env()
+
+ALLOWED_HOSTS: list[str] = env.list("ALLOWED_HOSTS", default=[])
+PRODUCTION = bool(ALLOWED_HOSTS)
+DEBUG: bool = env.bool("DEBUG", default=False)
+DATA_DIR = Path(env.str("DATA_DIR", default=str(BASE_DIR / ".data")))
+DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
+
+
+def local_secret(path: Path) -> str:
+    """The key of a machine that serves nobody but itself: made once, readable by its owner only."""
+    if not path.exists():
+        path.touch(mode=0o600)
+        path.write_text(secrets.token_urlsafe(50))
+    return path.read_text()
+
+
+if PRODUCTION:
+    SECRET_KEY = env.str("SECRET_KEY", default="")
+    if DEBUG:
+        raise ImproperlyConfigured("DEBUG shows private data to strangers: unset it where ALLOWED_HOSTS is set.")
+    if len(SECRET_KEY) < 50 or len(set(SECRET_KEY)) < 5:
+        raise ImproperlyConfigured("SECRET_KEY must be at least 50 random characters where ALLOWED_HOSTS is set.")
+else:
+    ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
+    SECRET_KEY = env.str("SECRET_KEY", default="") or local_secret(DATA_DIR / "secret_key")
+
+INSTALLED_APPS = [
+    "coachbook",
+    "coachbook.accounts",
+    "lessons",
+    "drills",
+    "coachbook.loop",
+    "coachbook.caseload",
+    "coachbook.demo",
+    "django.forms",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "allauth",
+    "allauth.account",
+    "django_htmx",
+    "simple_history",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "coachbook.middleware.content_security_policy",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "coachbook.middleware.SignInFirst",
+    "coachbook.middleware.academy_time",
+    "simple_history.middleware.HistoryRequestMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+
+ROOT_URLCONF = "coachbook.urls"
+WSGI_APPLICATION = "coachbook.wsgi.application"
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+            "builtins": ["coachbook.templatetags.page"],
+        },
+    }
+]
+FORM_RENDERER = "coachbook.forms.PageRenderer"
+
+# --- Database -----------------------------------------------------------------------------------
+
+SQLITE_OPTIONS = {
+    "timeout": 20,
+    # A transaction that reads first and writes later dies at once under DEFERRED when another writes meanwhile.
+    "transaction_mode": "IMMEDIATE",
+    # FULL, not NORMAL: a phone forgets its own copy once we said "saved".
+    "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
+}
+DATABASES = {"default": env.db("DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'coachbook.sqlite3'}")}
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    # A file for tests, too: in memory there is no WAL and threads share one connection.
+    DATABASES["default"] |= {"OPTIONS": SQLITE_OPTIONS, "TEST": {"NAME": str(DATA_DIR / "test.sqlite3")}}
+
+# Rate limits of the sign-in live in the cache, so it must be one that all processes share.
+CACHES = {
+    "default": {
+        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
+        "LOCATION": DATA_DIR / "cache",
+    }
+}
+
+# --- People -------------------------------------------------------------------------------------
+
+AUTH_USER_MODEL = "accounts.User"
+AUTHENTICATION_BACKENDS = ["coachbook.accounts.backend.Backend"]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "account_login"
+LOGIN_REDIRECT_URL = "home"
+LOGOUT_REDIRECT_URL = "account_login"
+
+ACCOUNT_ADAPTER = "coachbook.accounts.adapter.InvitationOnly"
+ACCOUNT_LOGIN_METHODS = {"email", "username"}
+ACCOUNT_SIGNUP_FIELDS = ["username*", "email", "password1*", "password2*"]
+ACCOUNT_EMAIL_VERIFICATION = "none"  # an account begins with an invitation, which a person handed over or mailed
+ACCOUNT_SESSION_REMEMBER = True
+ACCOUNT_LOGOUT_ON_PASSWORD_CHANGE = False
+ALLAUTH_TRUSTED_PROXY_COUNT: int = env.int("PROXY_COUNT", default=0)
+INVITATION_DAYS = 7
+
+SESSION_COOKIE_AGE = 14 * 24 * 3600
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+CSRF_COOKIE_SAMESITE = "Lax"
+CSRF_FAILURE_VIEW = "coachbook.views.csrf_failure"
+
+# --- Transport ----------------------------------------------------------------------------------
+
+SECURE_REFERRER_POLICY = "same-origin"
+SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
+SECURE_CONTENT_TYPE_NOSNIFF = True
+X_FRAME_OPTIONS = "DENY"
+if PRODUCTION:
+    SECURE_SSL_REDIRECT = True
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if ALLAUTH_TRUSTED_PROXY_COUNT else None
+    SECURE_HSTS_SECONDS = 365 * 24 * 3600
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = True
+    SECURE_HSTS_PRELOAD = True
+    SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = True
+    SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-session", "__Host-csrf"
+
+# plotly fills one empty style sheet by script and adds its map rules: their two hashes belong to plotly.js 4.1.1.
+PLOTLY_STYLE_HASHES = (
+    "'sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU='",
+    "'sha256-ji27qzEtxXZW+7dun6UwjHXJ18e6WAin1VvNtkzIE/o='",
+)
+# The name that Django 6.0 gives to the same setting.
+SECURE_CSP: dict[str, list[str]] = {
+    "default-src": ["'none'"],
+    "script-src": ["'self'"],
+    "style-src": ["'self'", *PLOTLY_STYLE_HASHES],
+    "img-src": ["'self'", "blob:", "data:"],
+    "media-src": ["'self'", "blob:"],
+    "connect-src": ["'self'"],
+    "font-src": ["'self'"],
+    "manifest-src": ["'self'"],
+    "worker-src": ["'self'"],
+    "form-action": ["'self'"],
+    "base-uri": ["'none'"],
+    "object-src": ["'none'"],
+    "frame-ancestors": ["'none'"],
+}
+
+# --- Files, mail, words, logs -------------------------------------------------------------------
+
+STATIC_URL = "static/"
+STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+MEDIA_ROOT = DATA_DIR / "media"
+WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = not PRODUCTION
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        if PRODUCTION
+        else "django.contrib.staticfiles.storage.StaticFilesStorage"
+    },
+}
+
+EMAIL_HOST: str = env.str("EMAIL_HOST", default="")
+EMAIL_PORT: int = env.int("EMAIL_PORT", default=25)
+EMAIL_HOST_USER: str = env.str("EMAIL_USER", default="")
+EMAIL_HOST_PASSWORD: str = env.str("EMAIL_PASSWORD", default="")
+EMAIL_USE_TLS: bool = env.bool("EMAIL_TLS", default=False)
+EMAIL_TIMEOUT = 10
+EMAIL_FILE_PATH = DATA_DIR / "mail"
+EMAIL_BACKEND = f"django.core.mail.backends.{'smtp' if EMAIL_HOST else 'filebased'}.EmailBackend"
+DEFAULT_FROM_EMAIL: str = env.str("EMAIL_FROM", default="coachbook@localhost")
+
+LANGUAGE_CODE = "en-gb"
+USE_I18N = True
+USE_TZ = True
+TIME_ZONE = "UTC"  # stored; pages show the academy's own zone
+
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"plain": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}

@@ -1,0 +1,19 @@
+#!/usr/bin/env python3
+"""The commands of the site; `python3 manage.py demo` is the one to begin with."""
+
+import os
+import sys
+
+from coachbook import bootstrap
+
+
+def main() -> None:
+    bootstrap.start(sys.argv)
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "coachbook.settings")
+    from django.core.management import execute_from_command_line
+
+    execute_from_command_line(sys.argv)
+
+
+if __name__ == "__main__":
+    main()
