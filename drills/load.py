@@ -1,0 +1,21 @@
+"""Load the starting drill library."""
+
+from pathlib import Path
+
+from django.db import transaction
+
+from drills.models import Drill
+from lessons.models import Skill
+from lessons.shipped import tables
+
+CATALOGUE = Path(__file__).parent / "catalogue"
+
+
+@transaction.atomic
+def load_drills() -> None:
+    """Bring the drills up to date, after the skills that they train; what an academy has reworded stays."""
+    skills = {skill.code: skill for skill in Skill.objects.all()}
+    for row in tables(CATALOGUE, "drill"):
+        values = {name: value for name, value in row.items() if name not in ("code", "trains")}
+        drill = Drill.ship(row["code"], values)
+        drill.trains.add(*(skills[code] for code in row["trains"]))

@@ -1,0 +1,74 @@
+"""Skills and faults: what a coach looks at, and the named ways in which it goes wrong."""
+
+from typing import Any
+
+from django.db import models
+from simple_history.models import HistoricalRecords
+
+from coachbook.accounts.models import Area
+from lessons.shipped import ShippedRow
+
+
+class Skill(ShippedRow):
+    """One thing to look at. All its texts are wordings."""
+
+    class Phase(models.TextChoices):
+        SETUP = "setup"
+        MOTION = "motion"
+        FINISH = "finish"
+        MIND = "mind"
+
+    area = models.CharField(max_length=8, choices=Area)
+    phase = models.CharField(max_length=6, choices=Phase)
+    name = models.CharField(max_length=60)
+    look = models.CharField("what to look at", max_length=300)
+    sound = models.CharField("what sound looks like", max_length=300)
+    measure = models.CharField("what may be measured, with its unit", max_length=120, blank=True)
+    house_wish = models.BooleanField("a preference, with no cost", default=False)
+    child = models.BooleanField("a child needs to hear of it", default=True)
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ["area", "position"]
+        constraints = [
+            models.CheckConstraint(name="skill_area_known", condition=models.Q(area__in=Area.values)),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Fault(ShippedRow):
+    """One named way in which a skill goes wrong. A student reads `goal`, `plain` and `feel`, never the name."""
+
+    class Cost(models.TextChoices):
+        READ = "read"
+        DIRECTION = "direction"
+        PACE = "pace"
+        CONTACT = "contact"
+        CHOICE = "choice"
+
+    skill = models.ForeignKey(Skill, on_delete=models.PROTECT, related_name="faults")
+    name = models.CharField("coach's wording", max_length=80)
+    goal = models.CharField("student's heading", max_length=80)
+    plain = models.CharField("what the student does", max_length=300)
+    feel = models.CharField("suggested feel", max_length=300)
+    costs: "models.JSONField[list[str], list[str]]" = models.JSONField(default=list)
+    house_wish = models.BooleanField("a preference, with no cost", default=False)
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ["skill__area", "skill__position", "position"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+def load_skills(rows: list[dict[str, Any]]) -> None:
+    """Ship the skills and, under each, its faults."""
+    for row in rows:
+        values = {name: value for name, value in row.items() if name not in ("code", "fault")}
+        skill = Skill.ship(row["code"], values)
+        for position, fault in enumerate(row["fault"]):
+            words = {name: value for name, value in fault.items() if name != "code"}
+            Fault.ship(fault["code"], {"position": position, **words}, skill=skill)

@@ -1,0 +1,220 @@
+"""What happened: session, lesson, look, observation, seen fault, and the focuses that follow from them.
+
+A one-to-one hour is a session with one lesson and two looks. *Not looked at* is the absence of an observation
+and is never stored as sound.
+"""
+
+from django.core.validators import MaxValueValidator
+from django.db import models
+from django.db.models import Q
+from simple_history.models import HistoricalRecords
+
+from coachbook.accounts.models import Area, Areas, Coach, Keyed, PlayingSides, Student, sides_known, some_area
+from lessons.models.catalogue import Fault, Skill
+
+
+class Session(models.Model):
+    """A time at which a coach taught one student or several."""
+
+    class Kind(models.TextChoices):
+        LESSON = "lesson"
+        GROUP = "group"
+        COURSE = "course", "course walk"
+        CLIP = "clip", "clip sent in"
+
+    coach = models.ForeignKey(Coach, on_delete=models.PROTECT, related_name="sessions")
+    starts_at = models.DateTimeField()
+    place = models.CharField(max_length=80, blank=True)
+    kind = models.CharField(max_length=6, choices=Kind, default=Kind.LESSON)
+    planned_minutes = models.PositiveSmallIntegerField(default=60, validators=[MaxValueValidator(600)])
+    green_speed = models.DecimalField("stimp, feet", max_digits=3, decimal_places=1, null=True, blank=True)
+    surface = models.CharField(max_length=40, blank=True)
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ["-starts_at"]
+
+    def __str__(self) -> str:
+        return f"{self.kind} on {self.starts_at:%Y-%m-%d}"
+
+
+class Lesson(Keyed, PlayingSides, Areas):
+    """One student's part of a session, with the playing sides as they were on that day."""
+
+    class Attendance(models.TextChoices):
+        KEPT = "kept"
+        ABSENT = "absent", "did not come"
+
+    class Told(models.TextChoices):
+        """Practice as the student tells of it at arrival; unasked is not the same as none."""
+
+        UNASKED = "", "not asked"
+        NONE = "none"
+        SOME = "some"
+        MOST = "most"
+        ALL = "all"
+
+    class Status(models.TextChoices):
+        DRAFT = "draft"
+        COMPLETE = "complete"
+
+    session = models.ForeignKey(Session, on_delete=models.PROTECT, related_name="lessons")
+    student = models.ForeignKey(Student, on_delete=models.PROTECT, related_name="lessons")
+    attendance = models.CharField(max_length=6, choices=Attendance, default=Attendance.KEPT)
+    practice_told = models.CharField(max_length=4, choices=Told, blank=True, default=Told.UNASKED)
+    keep = models.TextField(blank=True)
+    next_time = models.TextField("what to look at next time", blank=True)
+    note = models.TextField("for coaches only", blank=True)
+    status = models.CharField(max_length=8, choices=Status, default=Status.DRAFT)
+    history = HistoricalRecords()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["session", "student"], name="one_lesson_a_student_a_session"),
+            models.CheckConstraint(
+                name="lesson_sides_known",
+                condition=sides_known(),
+            ),
+            models.CheckConstraint(
+                name="lesson_covers_an_area",
+                condition=some_area(),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.student}, {self.session}"
+
+    @classmethod
+    def for_student(cls, student: Student, session: Session, **values: object) -> "Lesson":
+        """A lesson not yet saved, with the student's playing sides frozen on it."""
+        sides = {f"{area}_side": side for area, side in student.sides.items()}
+        return cls(student=student, session=session, **sides, **values)
+
+
+class Look(models.Model):
+    """One time somebody looked."""
+
+    class Kind(models.TextChoices):
+        ARRIVAL = "arrival"
+        DURING = "during"
+        DEPARTURE = "departure"
+        CLIP = "clip"
+        COURSE = "course"
+        TEST = "test"
+
+    class Means(models.TextChoices):
+        EYE = "eye", "by eye"
+        FILM = "film"
+
+    lesson = models.ForeignKey(Lesson, on_delete=models.CASCADE, related_name="looks")
+    kind = models.CharField(max_length=9, choices=Kind)
+    prompted = models.BooleanField("after advice", default=False)
+    means = models.CharField(max_length=4, choices=Means, default=Means.EYE)
+    history = HistoricalRecords()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["lesson", "kind"],
+                name="one_arrival_one_departure",
+                condition=Q(kind__in=("arrival", "departure")),
+            ),
+            models.CheckConstraint(name="arrival_is_unprompted", condition=~Q(kind="arrival", prompted=True)),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} look"
+
+
+class Observation(models.Model):
+    """What one look showed of one skill."""
+
+    class Verdict(models.TextChoices):
+        SOUND = "sound"
+        NOT_SOUND = "unsound", "not sound"
+        NOT_SAID = "unsaid", "not said"
+
+    class Reader(models.TextChoices):
+        COACH = "coach", "coaches only"
+        ACADEMY = "academy", "the academy"
+        STUDENT = "student", "the student"
+
+    look = models.ForeignKey(Look, on_delete=models.CASCADE, related_name="observations")
+    skill = models.ForeignKey(Skill, on_delete=models.PROTECT, related_name="observations")
+    verdict = models.CharField(max_length=7, choices=Verdict)
+    measure = models.CharField(max_length=40, blank=True)
+    words = models.TextField(blank=True)
+    reader = models.CharField(max_length=7, choices=Reader, default=Reader.COACH)
+    history = HistoricalRecords()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["look", "skill"], name="a_skill_once_a_look")]
+
+    def __str__(self) -> str:
+        return f"{self.skill}: {self.get_verdict_display()}"
+
+
+class SeenFault(models.Model):
+    """A fault that an observation shows, and how badly."""
+
+    class Degree(models.TextChoices):
+        SLIGHT = "slight"
+        MARKED = "marked"
+        NOT_SAID = "unsaid", "not said"
+
+    observation = models.ForeignKey(Observation, on_delete=models.CASCADE, related_name="seen_faults")
+    fault = models.ForeignKey(Fault, on_delete=models.PROTECT, related_name="seen")
+    degree = models.CharField(max_length=6, choices=Degree, default=Degree.NOT_SAID)
+    history = HistoricalRecords()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["observation", "fault"], name="a_fault_once_an_observation")]
+
+    def __str__(self) -> str:
+        return f"{self.fault}, {self.get_degree_display()}"
+
+
+class Focus(models.Model):
+    """One of the one or two things a student works on; a third needs a reason and there is no fourth."""
+
+    class Kind(models.TextChoices):
+        FIX = "fix", "work on it"
+        TRIAL = "trial"
+
+    class Decision(models.TextChoices):
+        OPEN = "", "not decided"
+        KEPT = "kept"
+        DROPPED = "dropped"
+
+    student = models.ForeignKey(Student, on_delete=models.PROTECT, related_name="focuses")
+    slot = models.PositiveSmallIntegerField()
+    kind = models.CharField(max_length=5, choices=Kind, default=Kind.FIX)
+    area = models.CharField(max_length=8, choices=Area)
+    fault = models.ForeignKey(Fault, on_delete=models.PROTECT, null=True, blank=True, related_name="focuses")
+    what = models.CharField("in your own words", max_length=200, blank=True)
+    feel = models.CharField(max_length=300, blank=True)
+    reason = models.CharField("reason for a third", max_length=200, blank=True)
+    opened_in = models.ForeignKey(Lesson, on_delete=models.PROTECT, related_name="focuses_opened")
+    closed_in = models.ForeignKey(
+        Lesson, on_delete=models.PROTECT, null=True, blank=True, related_name="focuses_closed"
+    )
+    decide_on = models.DateField("decision day of a trial", null=True, blank=True)
+    decision = models.CharField(max_length=7, choices=Decision, blank=True, default=Decision.OPEN)
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ["slot"]
+        constraints = [
+            models.CheckConstraint(
+                name="two_focuses_or_a_reason", condition=Q(slot__in=(1, 2)) | (Q(slot=3) & ~Q(reason=""))
+            ),
+            models.UniqueConstraint(
+                fields=["student", "slot"], name="one_open_focus_a_slot", condition=Q(closed_in=None)
+            ),
+            models.CheckConstraint(name="focus_says_what", condition=~Q(fault=None) | ~Q(what="")),
+            models.CheckConstraint(name="trial_has_a_day", condition=~Q(kind="trial") | ~Q(decide_on=None)),
+            models.CheckConstraint(name="only_a_trial_is_decided", condition=Q(kind="trial") | Q(decision="")),
+        ]
+
+    def __str__(self) -> str:
+        return self.what or str(self.fault)
