@@ -1,0 +1,76 @@
+"""The one gate: who may see and do what. Every view asks it on its first line; nothing else decides."""
+
+import uuid
+from enum import StrEnum
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404
+from django.utils import timezone
+
+from coachbook.accounts.models import Student, StudentQuerySet, Tie
+from coachbook.http import Request
+
+
+class Act(StrEnum):
+    """What a person may want to do."""
+
+    ENTER = "use the site at all"
+    READ = "see a student's page and record"
+    TEACH = "log lessons and read the coaches' notes"
+    ARRANGE = "change a student's details and invite them"
+    ADD = "write a new student down"
+    RUN = "invite people and close accounts"
+
+
+EVERY_COACH = {Tie.MAIN, Tie.COVER, Tie.ASSISTANT}
+POLICY: dict[Act, frozenset[Tie]] = {
+    Act.ENTER: frozenset({Tie.ANYONE}),
+    Act.READ: frozenset({Tie.SELF, Tie.GUARDIAN, *EVERY_COACH, Tie.MANAGER}),
+    Act.TEACH: frozenset({*EVERY_COACH, Tie.MANAGER}),
+    Act.ARRANGE: frozenset({Tie.MAIN, Tie.COVER, Tie.MANAGER}),
+    Act.ADD: frozenset({Tie.STAFF, Tie.MANAGER}),
+    Act.RUN: frozenset({Tie.MANAGER}),
+}
+
+
+def enter(request: Request, act: Act) -> None:
+    """Let the person do something that concerns no one student, or answer 403."""
+    user = request.user
+    ties = {Tie.ANYONE} | ({Tie.STAFF} if user.is_coach else set()) | ({Tie.MANAGER} if user.is_manager else set())
+    if not ties & POLICY[act]:
+        raise PermissionDenied
+
+
+def students(request: Request, act: Act = Act.READ) -> StudentQuerySet:
+    """The students with whom the person may do this, today."""
+    return Student.objects.tied(request.user, POLICY[act], request.academy.today(timezone.now()))
+
+
+def student(request: Request, act: Act, key: uuid.UUID) -> Student:
+    """The student, if the person may do this; 404 to a stranger, 403 to one who may see but not do it."""
+    today = request.academy.today(timezone.now())
+    found = Student.objects.with_ties(request.user, today).select_related("user").filter(key=key).first()
+    ties = ties_of(found)
+    if found is None or not ties & POLICY[Act.READ]:
+        raise Http404
+    if not ties & POLICY[act]:
+        raise PermissionDenied
+    return found
+
+
+def ties_of(student: Student | None) -> set[Tie]:
+    """The ties that were marked on a student's row when it was read."""
+    return {tie for tie in Tie if getattr(student, f"tie_{tie.name}", False)}
+
+
+def may(student: Student, act: Act) -> bool:
+    """Whether the person for whom the student was read may do this: for what a page offers, not for what it allows."""
+    return bool(ties_of(student) & POLICY[act])
+
+
+def new_student(request: Request, act: Act, key: uuid.UUID) -> Student:
+    """The student at this address, or an empty one there for a person who may write one down."""
+    if Student.objects.filter(key=key).exists():
+        return student(request, act, key)
+    enter(request, Act.ADD)
+    return Student(key=key)

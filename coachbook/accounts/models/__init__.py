@@ -1,0 +1,27 @@
+"""People and how they belong together. Who may do what with these rows is decided in gate.py alone."""
+
+from coachbook.accounts.models.academy import Academy
+from coachbook.accounts.models.people import Care, Coach, Guardianship, Student, StudentQuerySet, Tie, User
+from coachbook.accounts.models.permits import Consent, Invitation
+from coachbook.accounts.models.shapes import Area, Areas, Keyed, PlayingSides, Side, known, sides_known, some_area
+
+__all__ = [
+    "Academy",
+    "Area",
+    "Areas",
+    "Care",
+    "Coach",
+    "Consent",
+    "Guardianship",
+    "Invitation",
+    "Keyed",
+    "PlayingSides",
+    "Side",
+    "Student",
+    "StudentQuerySet",
+    "Tie",
+    "User",
+    "known",
+    "sides_known",
+    "some_area",
+]

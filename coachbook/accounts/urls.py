@@ -1,0 +1,14 @@
+"""People, and the way in for those who were invited."""
+
+from django.urls import path
+
+from coachbook.accounts import views
+
+urlpatterns = [
+    path("", views.people, name="people"),
+    path("invite/", views.person_invite, name="person_invite"),
+    path("<uuid:key>/link/", views.person_link, name="person_link"),
+    path("<uuid:key>/close/", views.person_close, name="person_close"),
+    path("<uuid:key>/reopen/", views.person_reopen, name="person_reopen"),
+    path("invitation/<str:token>/", views.invitation, name="invitation"),
+]

@@ -1,0 +1,13 @@
+"""The site itself: its commands, template tags and checks."""
+
+from django.apps import AppConfig
+
+
+class SiteConfig(AppConfig):
+    """No rows of its own."""
+
+    name = "coachbook"
+
+    def ready(self) -> None:
+        """Register the checks."""
+        from coachbook import checks  # noqa: F401, PLC0415  # only after every app is loaded

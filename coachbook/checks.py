@@ -1,0 +1,27 @@
+"""What `manage.py check` says about this machine beyond Django's own checks."""
+
+import sqlite3
+from typing import Any
+
+from django.conf import settings
+from django.core.checks import CheckMessage, Info, Tags, Warning, register
+
+WAL_RESET_FIXED = (3, 51, 3)
+
+
+@register(Tags.database)
+def sqlite_is_recent(**kwargs: Any) -> list[CheckMessage]:
+    """SQLite before 3.51.3 can, very rarely, damage a WAL database that several processes write to."""
+    sqlite = settings.DATABASES["default"]["ENGINE"].endswith("sqlite3")
+    if not sqlite or sqlite3.sqlite_version_info >= WAL_RESET_FIXED:
+        return []
+    hint = "Serve from one process, keep backups, or set DATABASE_URL to PostgreSQL."
+    return [Info(f"SQLite {sqlite3.sqlite_version} has a rare race in its write-ahead log.", hint, id="coachbook.I001")]
+
+
+@register(Tags.security, deploy=True)
+def mail_goes_out(**kwargs: Any) -> list[CheckMessage]:
+    """Without a mail server, invitations and new passwords reach nobody."""
+    if settings.EMAIL_HOST:
+        return []
+    return [Warning("No mail server: invitations are only shown.", "Set EMAIL_HOST.", id="coachbook.W001")]

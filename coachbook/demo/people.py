@@ -1,0 +1,121 @@
+"""The people of the invented academy. Nobody here exists."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.contrib.auth.hashers import make_password
+from django.db import transaction
+from django.utils import timezone
+
+from coachbook.accounts.models import Academy, Area, Care, Coach, Consent, Guardianship, Side, Student, User
+
+PASSWORD = "short grass every morning"
+ACADEMY = "Thistledown Yard Short Game"
+MANAGER = "Odile Brackenbury"
+COACHES = ("Ida Fernhollow", "Bram Saltmarsh", "Noor Applewick")
+EVERY_AREA = tuple(Area.values)
+
+
+@dataclass(frozen=True)
+class Person:
+    """A student as the demo invents them: `coach` counts from 0, `left` holds the areas played from the left."""
+
+    name: str
+    coach: int
+    age: int | None = None
+    left: tuple[str, ...] = ()
+    guardians: tuple[str, ...] = ()
+    account: bool = True
+    place: str = ""
+    equipment: str = ""
+
+
+STUDENTS = (
+    Person("Alder Quince", 0, place="A mat at home, most evenings", equipment="34 in, 3° loft, 70° lie"),
+    Person("Beatrix Mossop", 0, left=EVERY_AREA, place="The club's green twice a week"),
+    Person("Caspian Thornbury", 0, left=("putting",), place="Carpet, ten minutes a day"),
+    Person("Dilys Harrowgate", 0),
+    Person("Emeka Larkspur", 0, age=12, guardians=("Ngozi Larkspur",), equipment="31 in, cut down"),
+    Person("Flora Larkspur", 0, age=9, guardians=("Ngozi Larkspur", "Piers Larkspur"), account=False),
+    Person("Gideon Puddlecote", 0, place="A corridor at work"),
+    Person("Hattie Birdsfoot", 0, account=False),
+    Person("Ivo Chanterelle", 1, left=EVERY_AREA, place="Back lawn"),
+    Person("Juno Wickersley", 1),
+    Person("Kester Plumtree", 1, age=15, guardians=("Maud Plumtree",)),
+    Person("Linnet Oxbarrow", 1),
+    Person("Magnus Featherhay", 1, equipment="35 in, wants to try a longer one"),
+    Person("Nell Cobblewick", 1, age=11, guardians=("Ravi Cobblewick",)),
+    Person("Otis Marlpit", 1, account=False),
+    Person("Petra Sallowfield", 1, place="No green nearby; a mat in the garage"),
+    Person("Quentin Dunnock", 2),
+    Person("Rosalind Eyebright", 2),
+    Person("Silas Withycombe", 2, age=14, guardians=("Greta Withycombe",)),
+    Person("Thea Bracklesham", 2),
+    Person("Umar Hollyoak", 2, place="The practice green before work"),
+    Person("Verity Snapdragon", 2),
+    Person("Wilf Tansy", 2, age=10, guardians=("Joss Tansy",), account=False),
+    Person("Xanthe Ploverdale", 2),
+)
+PHOTO_TEXT = "Pictures of the swing may be taken in lessons and kept until consent is withdrawn."
+
+
+def username(name: str) -> str:
+    """How a person of the demo signs in: their first name in small letters."""
+    return name.split()[0].lower()
+
+
+def sign_ins() -> list[tuple[str, str]]:
+    """One sign-in for each kind of person, as (what they are, user name)."""
+    return [
+        ("manager", username(MANAGER)),
+        ("coach", username(COACHES[0])),
+        ("student", username(STUDENTS[0].name)),
+        ("student, putts left and chips right", username(STUDENTS[2].name)),
+        ("guardian of two", username(STUDENTS[4].guardians[0])),
+    ]
+
+
+@transaction.atomic
+def fill(on: date) -> bool:
+    """Invent the academy where there is nobody yet; touch nothing where there is."""
+    if User.objects.exists():
+        return False
+    Academy.objects.create(pk=1, name=ACADEMY, time_zone="Europe/Dublin")
+    hashed = make_password(PASSWORD)
+    account(MANAGER, hashed, is_manager=True)
+    coaches = [Coach.objects.create(user=account(name, hashed)) for name in COACHES]
+    students = [write_down(person, coaches[person.coach], hashed, on) for person in STUDENTS]
+    Care.objects.create(coach=coaches[1], student=students[3], role=Care.Role.COVER, since=on - timedelta(days=3))
+    Care.objects.create(coach=coaches[2], student=students[9], role=Care.Role.ASSISTANT, since=on - timedelta(days=90))
+    return True
+
+
+def account(name: str, hashed: str, **rights: bool) -> User:
+    """A person who can sign in; one who is met twice, as a guardian of two, is the same person."""
+    user, _ = User.objects.get_or_create(username=username(name), defaults={"name": name, "password": hashed, **rights})
+    return user
+
+
+def write_down(person: Person, coach: Coach, hashed: str, on: date) -> Student:
+    """A student with sides, account, guardians and coach."""
+    student = Student.objects.create(
+        name=person.name,
+        user=account(person.name, hashed) if person.account else None,
+        birth_year=on.year - person.age if person.age else None,
+        practice_place=person.place,
+        equipment=person.equipment,
+        **{f"{area}_side": Side.LEFT if area in person.left else Side.RIGHT for area in Area.values},
+    )
+    Care.objects.create(coach=coach, student=student, since=on - timedelta(days=400))
+    for name in person.guardians:
+        guardian = account(name, hashed)
+        Guardianship.objects.create(guardian=guardian, student=student)
+    if person.guardians:
+        Consent.objects.create(
+            student=student,
+            purpose=Consent.Purpose.PHOTOS,
+            given_by=guardian,
+            given_at=timezone.now() - timedelta(days=399),
+            text_shown=PHOTO_TEXT,
+        )
+    return student

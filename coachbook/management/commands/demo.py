@@ -1,0 +1,66 @@
+"""Prepare the demo academy and serve it on this machine."""
+
+import socket
+from argparse import ArgumentParser
+from typing import Any
+
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from coachbook import pdf
+from coachbook.accounts.models import Academy
+from coachbook.demo import people
+from drills.load import load_drills
+from lessons.load import load_catalogue
+
+
+class Command(BaseCommand):
+    """`demo`: database, catalogue, an invented academy, the sign-ins, the site."""
+
+    help = "Prepares the demo academy and serves it on this machine."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """`--no-serve` and `--port`."""
+        parser.add_argument("--no-serve", action="store_true", help="prepare only")
+        parser.add_argument("--port", type=int, default=8000)
+
+    def handle(self, *args: Any, no_serve: bool, port: int, **options: Any) -> None:
+        """Prepare, say how to come in, serve."""
+        if settings.PRODUCTION:
+            raise CommandError(
+                "The demo's passwords are known to everybody: unset ALLOWED_HOSTS, or do not run it here."
+            )
+        if not no_serve:
+            refuse_taken(port)
+        call_command("migrate", verbosity=0)
+        load_catalogue()
+        load_drills()
+        people.fill(Academy.current().today(timezone.now()))
+        self.say_how_to_come_in(port, served=not no_serve)
+        if not no_serve:
+            call_command("runserver", f"127.0.0.1:{port}", use_reloader=False, verbosity=0)
+
+    def say_how_to_come_in(self, port: int, served: bool) -> None:
+        """The address and the sign-ins, and what does not work on this machine."""
+        self.stdout.write(f"\n{people.ACADEMY} (invented)")
+        self.stdout.write(f"  Address   http://127.0.0.1:{port}/" + ("" if served else "  (not served: --no-serve)"))
+        self.stdout.write(f"  Password  {people.PASSWORD}\n  User name")
+        for role, username in people.sign_ins():
+            self.stdout.write(f"    {username:<10} {role}")
+        if pdf.problem():
+            self.stdout.write(pdf.problem())
+        if served:
+            self.stdout.write("Stop it with Ctrl-C.\n")
+
+
+def refuse_taken(port: int) -> None:
+    """Say in one line that somebody else listens there, before anything is prepared."""
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind(("127.0.0.1", port))
+        except (OSError, OverflowError):
+            other = port + 1 if 1024 <= port < 65535 else 8001
+            raise CommandError(f"Port {port} cannot be had. Type: python3 manage.py demo --port {other}") from None

@@ -1,0 +1,117 @@
+"""`manage.py test`: the suite under pytest, on SQLite or, with --postgres, on PostgreSQL.
+
+pytest replaces this process, so every word it knows passes through and the database is chosen before the
+settings of that run are read.
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+
+from django.core.management.base import BaseCommand, CommandParser
+
+from coachbook.bootstrap import ROOT
+
+# Debian lets an account in over the socket without a password where a role of the same name exists.
+SOCKET = "postgres:///coachbook"
+MEND_POSTGRES = (
+    "Set DATABASE_URL, or start one (Debian: apt install postgresql; sudo -u postgres createuser -d $USER)"
+    " and type: python3 manage.py test --postgres"
+)
+MEND_BROWSER = "Install one (Debian: apt install chromium) and type the same command again."
+BROWSERS = (
+    "chromium",
+    "chromium-browser",
+    "google-chrome",
+    "google-chrome-stable",
+    "/Applications/Chromium.app/Contents/MacOS/Chromium",
+    "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
+)
+
+
+class Command(BaseCommand):
+    help = "Runs the tests with pytest; every other word is handed to it, for example: test -k putting -x"
+    requires_system_checks = []
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--sqlite", action="store_true", help="on SQLite, the default")
+        parser.add_argument("--postgres", action="store_true", help="on DATABASE_URL or the local socket")
+        parser.add_argument("words", nargs="*", help="options, files and test names for pytest")
+
+    def run_from_argv(self, argv: list[str]) -> None:
+        """Takes the words as they stand: argparse would refuse the options that belong to pytest."""
+        words = [word for word in argv[2:] if word not in ("--sqlite", "--postgres")]
+        if words in (["-h"], ["--help"]):
+            self.print_help(argv[0], argv[1])
+            return
+        environment = run_environment("--postgres" in argv)
+        os.chdir(ROOT)
+        os.execve(sys.executable, [sys.executable, "-m", "pytest", "-n", "auto", *words], environment)
+
+
+def run_environment(on_postgres: bool) -> dict[str, str]:
+    environment = dict(os.environ)
+    given = environment.pop("DATABASE_URL", "")
+    if on_postgres:
+        environment["DATABASE_URL"] = answering_postgres(given)
+    if browser := find_browser() or installed_browser():
+        environment["CHROMIUM"] = browser
+    else:
+        environment.pop("CHROMIUM", None)
+        print("The browser tests are left out, for there is no Chromium.", MEND_BROWSER)
+    return environment
+
+
+def find_browser() -> str | None:
+    """The Chromium that the CHROMIUM of the environment names, or the first that this machine has."""
+    found = (shutil.which(name) for name in (os.environ.get("CHROMIUM", ""), *BROWSERS) if name)
+    return next(filter(None, found), None)
+
+
+def installed_browser() -> str | None:
+    """Chromium from Debian's packages where this account may install them."""
+    if os.geteuid() != 0 or not shutil.which("apt-get"):
+        return None
+    print("Installing Chromium for the browser tests ...", flush=True)
+    if is_done("apt-get", "-qq", "update"):
+        is_done("apt-get", "-qq", "install", "-y", "--no-install-recommends", "chromium")
+    return find_browser()
+
+
+def is_done(*words: str) -> bool:
+    environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+    done = subprocess.run(words, env=environment, stdin=subprocess.DEVNULL, capture_output=True)
+    return done.returncode == 0
+
+
+def answering_postgres(url: str) -> str:
+    """A PostgreSQL address that answers: the one that is given, else this machine's socket."""
+    given = url.startswith(("postgres://", "postgresql://"))
+    url = url if given else SOCKET
+    if not given and os.geteuid() == 0 and shutil.which("pg_ctlcluster") and why_silent(url):
+        start_cluster()
+    if failure := why_silent(url):
+        sys.exit(f"No PostgreSQL answers ({failure}). {MEND_POSTGRES}")
+    return url
+
+
+def why_silent(url: str) -> str:
+    """The first line of what the driver says, empty where a server answers."""
+    import psycopg
+
+    try:
+        # The suite makes its own database; `postgres` is the one that every server has.
+        psycopg.connect(url, dbname="postgres", connect_timeout=5).close()
+    except psycopg.Error as error:
+        return str(error).splitlines()[0]
+    return ""
+
+
+def start_cluster() -> None:
+    """Starts Debian's first cluster and gives root a role that may make databases."""
+    listed = subprocess.run(["pg_lsclusters", "--no-header"], capture_output=True, text=True).stdout.split()
+    if listed:
+        # systemd may be absent, in a container for one.
+        is_done("pg_ctlcluster", "--skip-systemctl-redirect", *listed[:2], "start")
+        is_done("su", "postgres", "-c", "createuser -d root")

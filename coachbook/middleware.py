@@ -1,0 +1,67 @@
+"""What every request passes: the content security policy, signing in first, the academy's clock."""
+
+import zoneinfo
+from collections.abc import Callable
+from urllib.parse import quote
+
+from django.conf import settings
+from django.contrib.auth.middleware import LoginRequiredMiddleware
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import render, resolve_url
+from django.utils import timezone
+from django_htmx.http import HttpResponseClientRedirect
+from django_htmx.middleware import HtmxDetails
+
+from coachbook.accounts.models import Academy
+from coachbook.http import Request
+from coachbook.views import typed_again
+
+View = Callable[..., HttpResponseBase]
+Handler = Callable[[HttpRequest], HttpResponse]
+
+
+def content_security_policy(get_response: Handler) -> Handler:
+    """Send the policy with every answer that did not set a stricter one of its own."""
+    policy = "; ".join(f"{directive} {' '.join(sources)}" for directive, sources in settings.SECURE_CSP.items())
+
+    def middleware(request: HttpRequest) -> HttpResponse:
+        response = get_response(request)
+        response.headers.setdefault("Content-Security-Policy", policy)
+        return response
+
+    return middleware
+
+
+def academy_time(get_response: Handler) -> Handler:
+    """Show every time in the academy's zone."""
+
+    def middleware(request: Request) -> HttpResponse:
+        if request.user.is_authenticated:
+            request.academy = Academy.current()
+            with timezone.override(zoneinfo.ZoneInfo(request.academy.time_zone)):
+                return get_response(request)
+        return get_response(request)
+
+    return middleware  # type: ignore[return-value]  # every request here carries a user: see http.Request
+
+
+def htmx_notice(request: HttpRequest, sign_in: str) -> HttpResponse:
+    """A link to sign in elsewhere; the page that posted stays as it is, with all that was typed."""
+    response = render(request, "parts/signed_out.html", {"sign_in": sign_in}, status=401)
+    response.headers["HX-Retarget"] = "#notice"
+    response.headers["HX-Reswap"] = "innerHTML"
+    return response
+
+
+class SignInFirst(LoginRequiredMiddleware):
+    """Deny by default, and never throw away what was typed by a person whose sign-in ran out."""
+
+    def handle_no_permission(self, request: HttpRequest, view_func: View) -> HttpResponse:  # type: ignore[override]  # 401, too
+        """The sign-in page for a GET; for a POST a page (or, under htmx, a notice) that keeps the words."""
+        sign_in = resolve_url(self.get_login_url(view_func))
+        htmx: HtmxDetails = getattr(request, "htmx")  # noqa: B009  # set by HtmxMiddleware
+        if request.method == "POST":
+            return htmx_notice(request, sign_in) if htmx else typed_again(request, 401, sign_in)
+        if htmx:
+            return HttpResponseClientRedirect(f"{sign_in}?next={quote(htmx.current_url_abs_path or '/')}")
+        return super().handle_no_permission(request, view_func)
