@@ -1,0 +1,81 @@
+"""Small factories: each makes one row that is good enough, and takes what a test cares about."""
+
+import itertools
+import uuid
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+from coachbook.accounts.models import Academy, Care, Coach, Guardianship, Student, User
+from lessons.models import Fault, Lesson, Look, Session, Skill
+
+PASSWORD = "wet grass, slow green"
+count = itertools.count(1)
+
+
+def make_academy(**values: Any) -> Academy:
+    return Academy.objects.create(pk=1, **{"name": "Sedge Hollow", "time_zone": "Europe/Dublin", **values})
+
+
+def make_user(name: str = "", **values: Any) -> User:
+    name = name or f"Person {next(count)}"
+    username = values.pop("username", name.lower().replace(" ", "."))
+    return User.objects.create_user(username=username, name=name, password=PASSWORD, **values)
+
+
+def make_coach(name: str = "", **values: Any) -> Coach:
+    return Coach.objects.create(user=make_user(name, **values))
+
+
+def make_student(name: str = "", *, coach: Coach | None = None, account: bool = True, **values: Any) -> Student:
+    name = name or f"Student {next(count)}"
+    student = Student.objects.create(name=name, user=make_user(name) if account else None, **values)
+    if coach:
+        make_care(coach, student)
+    return student
+
+
+def make_care(coach: Coach, student: Student, **values: Any) -> Care:
+    return Care.objects.create(**{"coach": coach, "student": student, "since": date(2020, 1, 1), **values})
+
+
+def make_guardian(name: str, student: Student) -> User:
+    guardian = make_user(name)
+    Guardianship.objects.create(guardian=guardian, student=student)
+    return guardian
+
+
+def make_skill(code: str = "", **values: Any) -> Skill:
+    words = {
+        "area": "putting",
+        "phase": "setup",
+        "name": "Grip",
+        "look": "The hands.",
+        "sound": "They touch.",
+    }
+    return Skill.objects.create(code=code or f"skill-{next(count)}", **{**words, **values})
+
+
+def make_fault(skill: Skill, code: str = "", **values: Any) -> Fault:
+    words = {
+        "name": "Hands apart",
+        "goal": "Hands together",
+        "plain": "Let your hands touch.",
+        "feel": "One hand.",
+    }
+    return Fault.objects.create(code=code or f"fault-{next(count)}", skill=skill, **{**words, **values})
+
+
+def make_lesson(student: Student, coach: Coach, *, days_ago: int = 0, **values: Any) -> Lesson:
+    at = datetime(2026, 6, 1, 10, tzinfo=UTC) - timedelta(days=days_ago)
+    session = Session.objects.create(coach=coach, starts_at=at)
+    lesson = Lesson.for_student(student, session, **values)
+    lesson.save()
+    return lesson
+
+
+def make_look(lesson: Lesson, kind: str = "arrival", **values: Any) -> Look:
+    return Look.objects.create(lesson=lesson, kind=kind, **values)
+
+
+def fresh_key() -> uuid.UUID:
+    return uuid.uuid4()

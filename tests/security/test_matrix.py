@@ -1,0 +1,143 @@
+"""Every address, method and actor against the policy; then every gate dropped in turn, to see the matrix turn red."""
+
+import uuid
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from coachbook.accounts import gate
+from coachbook.accounts.gate import Act
+from coachbook.accounts.models import Student, Tie, User
+from coachbook.middleware import SignInFirst
+from drills.models import Drill
+from tests.conftest import Cast
+from tests.security import matrix
+from tests.security.matrix import ALLAUTH, ALLAUTH_SIGNED_IN, METHODS, ROWS, Row, names, reds
+
+Clients = Callable[[str], Client]
+row_ids = [f"{row.name}{'-' * bool(row.label)}{row.label}" for row in ROWS]
+
+
+@pytest.fixture(autouse=True)
+def a_drill(cast: Cast) -> None:
+    """The one drill that the matrix asks for."""
+    words = dict.fromkeys(["name", "purpose", "equipment", "setup", "feel", "mark", "mistake", "caution"], "x")
+    Drill.objects.create(code="putting-ball-gate", area="putting", steps=["x"], dose_amount=10, **words)
+
+
+def test_the_matrix_knows_every_address() -> None:
+    assert set(names()) - {row.name for row in ROWS} - ALLAUTH - ALLAUTH_SIGNED_IN == set()
+
+
+def test_few_addresses_are_public() -> None:
+    assert len({row.name for row in ROWS if row.act == "PUBLIC"}) <= 8
+
+
+@pytest.mark.parametrize("row", ROWS, ids=row_ids)
+def test_every_cell_answers_as_the_policy_says(row: Row, cast: Cast, as_: Clients) -> None:
+    assert reds(row, cast, as_, METHODS) == []
+
+
+@pytest.mark.parametrize("name", sorted(ALLAUTH_SIGNED_IN))
+def test_allauth_pages_for_the_signed_in_send_others_to_sign_in(name: str, as_: Clients) -> None:
+    response = as_("anonymous").get(reverse(name))
+    assert response.status_code == 302 and reverse("account_login") in response.url
+
+
+def test_nobody_signs_up(as_: Clients) -> None:
+    typed = {
+        "username": "sly",
+        "email": "sly@example.org",
+        "password1": "a long password",
+        "password2": "a long password",
+    }
+    as_("anonymous").post(reverse("account_signup"), typed)
+    assert not User.objects.filter(username="sly").exists()
+
+
+@pytest.mark.parametrize("row", [row for row in ROWS if "POST" in row.methods], ids=lambda row: row.name + row.label)
+def test_a_post_without_the_token_is_refused(row: Row, cast: Cast) -> None:
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(cast.manager)
+    assert client.post(reverse(row.name, args=row.args(cast))).status_code == 403
+
+
+def test_a_closed_account_is_out_at_its_next_request(cast: Cast, as_: Clients) -> None:
+    client = as_("coach")
+    assert client.get(reverse("students")).status_code == 200
+    cast.coach.user.is_active = False
+    cast.coach.user.save()
+    assert client.get(reverse("students")).status_code == 302
+
+
+def test_care_that_ended_yesterday_shows_nothing_at_the_next_request(cast: Cast, as_: Clients) -> None:
+    client, page = as_("coach"), reverse("student", args=[cast.student.key])
+    assert client.get(page).status_code == 200
+    cast.student.cares.filter(coach=cast.coach).update(until="2020-01-02")
+    assert client.get(page).status_code == 404
+
+
+# --- The matrix itself: does it notice? ---------------------------------------------------------
+
+
+def no_check(request: Any, act: Act, key: uuid.UUID | None = None) -> Any:
+    """A gate that lets everybody through to any student."""
+    return Student.objects.filter(key=key).first() or Student(key=key) if key else None
+
+
+def every_student(request: Any, act: Act = Act.READ) -> Any:
+    return Student.objects.all()
+
+
+def only_may_see(request: Any, act: Act, key: uuid.UUID) -> Any:
+    """A gate that forgets to ask what the person wants to do."""
+    return gate_student(request, Act.READ, key)
+
+
+gate_student = gate.student
+DROPS = [
+    *((row, {"enter": no_check}) for row in ROWS if row.act in ("ADD", "RUN") and not row.label),
+    *((row, {"new_student": no_check}) for row in ROWS if row.name == "student_details"),
+    *((row, {"student": no_check}) for row in ROWS if row.args is matrix.own_student),
+    *((row, {"student": only_may_see}) for row in ROWS if row.args is matrix.own_student and row.act != "READ"),
+    *((row, {"students": every_student}) for row in ROWS if row.name == "students"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("row", "dropped"), DROPS, ids=[f"{r.name}{r.label}-{'-'.join(d)}-{n}" for n, (r, d) in enumerate(DROPS)]
+)
+def test_dropping_a_gate_turns_a_cell_red(
+    row: Row, dropped: dict[str, Any], cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name, stand_in in dropped.items():
+        monkeypatch.setattr(gate, name, stand_in)
+    assert reds(row, cast, as_, row.methods.split(), fragments=False)
+
+
+@pytest.mark.parametrize("row", [row for row in ROWS if row.act != "PUBLIC"], ids=lambda row: row.name + row.label)
+def test_dropping_the_sign_in_turns_a_cell_red(
+    row: Row, cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(SignInFirst, "process_view", lambda *args: None)
+    assert reds(row, cast, as_, row.methods.split(), fragments=False)
+
+
+STUDENT_TIES = [Tie.SELF, Tie.GUARDIAN, Tie.MAIN, Tie.COVER, Tie.ASSISTANT, Tie.MANAGER]
+TOGGLES = [
+    *((act, tie) for act in (Act.READ, Act.ARRANGE) for tie in STUDENT_TIES),
+    *((act, tie) for act in (Act.ADD, Act.RUN) for tie in (Tie.STAFF, Tie.MANAGER)),
+    (Act.ENTER, Tie.ANYONE),
+]
+
+
+@pytest.mark.parametrize(("act", "tie"), TOGGLES, ids=[f"{act.name}-{tie.name}" for act, tie in TOGGLES])
+def test_changing_any_word_of_the_policy_turns_a_cell_red(
+    act: Act, tie: Tie, cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(gate.POLICY, act, gate.POLICY[act] ^ {tie})
+    rows = [row for row in ROWS if row.act == act.name or row.about]
+    assert [red for row in rows for red in reds(row, cast, as_, row.methods.split(), fragments=False)]

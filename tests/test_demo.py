@@ -1,0 +1,73 @@
+"""The demo academy: as many people as were promised, nobody twice, and nothing of a person's own overwritten."""
+
+import socket
+from datetime import date
+from io import StringIO
+
+import pytest
+from django.conf import settings
+from django.core.management import CommandError, call_command
+from django.test import Client
+
+from coachbook.accounts.models import Care, Coach, Student, User
+from coachbook.demo import people
+from drills.models import Drill
+
+ON = date(2026, 6, 1)
+
+
+def test_the_academy_has_its_people(db: None) -> None:
+    people.fill(ON)
+    students = Student.objects.all()
+    assert Coach.objects.count() == 3 and User.objects.filter(is_manager=True).count() == 1
+    assert len(students) == 24
+    lefts = [student for student in students if student.putting_side == "left"]
+    assert sum(student.chipping_side == "left" for student in lefts) == 2
+    assert sum(student.chipping_side == "right" for student in lefts) == 1
+    juniors = [student for student in students if student.is_junior(ON)]
+    assert juniors and all(student.guardianships.exists() for student in juniors)
+    assert all(student.cares.filter(role=Care.Role.MAIN).count() == 1 for student in students)
+
+
+def test_every_promised_sign_in_works(db: None) -> None:
+    people.fill(ON)
+    assert all(Client().login(username=name, password=people.PASSWORD) for _, name in people.sign_ins())
+
+
+def test_running_it_again_changes_nothing_that_a_person_wrote(transactional_db: None) -> None:
+    call_command("demo", "--no-serve", stdout=StringIO())
+    student = Student.objects.get(name="Alder Quince")
+    student.grip = "Written by a person"
+    student.save()
+    Student.objects.filter(name="Dilys Harrowgate").delete()
+    Drill.objects.filter(code="putting-ball-gate").update(name="Our own gate")
+    before = Student.objects.count(), User.objects.count(), Drill.objects.count()
+    call_command("demo", "--no-serve", stdout=StringIO())
+    student.refresh_from_db()
+    assert student.grip == "Written by a person"
+    assert Drill.objects.get(code="putting-ball-gate").name == "Our own gate"
+    assert (Student.objects.count(), User.objects.count(), Drill.objects.count()) == before
+
+
+def test_it_says_how_to_come_in(transactional_db: None) -> None:
+    said = StringIO()
+    call_command("demo", "--no-serve", stdout=said)
+    assert people.PASSWORD in said.getvalue() and "http://127.0.0.1:8000/" in said.getvalue()
+    assert all(name in said.getvalue() for _, name in people.sign_ins())
+
+
+def test_a_taken_port_is_said_in_one_line(db: None) -> None:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        with pytest.raises(
+            CommandError, match=rf"^Port {port} cannot be had\. Type: python3 manage\.py demo --port \d+$"
+        ):
+            call_command("demo", "--port", port)
+
+
+def test_known_passwords_never_reach_production(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(settings, "PRODUCTION", True)
+    with pytest.raises(CommandError, match="unset ALLOWED_HOSTS"):
+        call_command("demo", "--no-serve")

@@ -1,0 +1,29 @@
+"""What every answer carries. Names and values: OWASP ASVS 5.0, chapter 3 (v5.0.0-3.4.1, 3.4.3 to 3.4.6, 3.3.1)."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+from django.test import Client
+
+Clients = Callable[[str], Client]
+
+
+@pytest.mark.parametrize("address", ["/", "/students/", "/account/login/", "/nowhere/", "/drills/"])
+@pytest.mark.parametrize("actor", ["anonymous", "coach"])
+def test_every_answer_carries_the_policy(address: str, actor: str, as_: Clients) -> None:
+    answer = as_(actor).get(address)
+    policy = answer.headers["Content-Security-Policy"]
+    assert "unsafe" not in policy and "http" not in policy and "*" not in policy
+    assert {"default-src 'none'", "script-src 'self'", "frame-ancestors 'none'"} <= set(policy.split("; "))
+    assert answer.headers["X-Content-Type-Options"] == "nosniff"
+    assert answer.headers["Referrer-Policy"] == "same-origin"
+    assert answer.headers["Cross-Origin-Opener-Policy"] == "same-origin"
+
+
+def test_no_template_or_script_works_around_the_policy() -> None:
+    for path in [*Path(settings.BASE_DIR, "templates").rglob("*.html"), *Path(settings.BASE_DIR, "static").rglob("*.js")]:
+        text = path.read_text()
+        for way_out in (" style=", "<style", "onclick", "hx-on", "|safe", "javascript:", "eval(", "{% autoescape off"):
+            assert way_out not in text, f"{path}: {way_out}"

@@ -1,0 +1,138 @@
+"""The list of students and a student's page and details."""
+
+import uuid
+from collections.abc import Callable
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from coachbook.accounts.models import Student
+from tests.conftest import Cast
+from tests.make import make_student
+
+Clients = Callable[[str], Client]
+SIDES = {f"{area}_side": "right" for area in ("putting", "chipping", "pitching", "bunker")}
+
+
+def details(**typed: object) -> dict[str, object]:
+    return {"name": "Wilf Tansy", "status": "active", **SIDES, **typed}
+
+
+def test_each_person_lands_where_their_day_begins(cast: Cast, as_: Clients) -> None:
+    assert as_("student").get("/").url == reverse("student", args=[cast.student.key])  # type: ignore[attr-defined]
+    assert as_("coach").get("/").url == reverse("students")  # type: ignore[attr-defined]
+    assert as_("guardian").get("/").url == reverse("students")  # type: ignore[attr-defined]
+
+
+def test_search_finds_words_in_any_order_and_capitals(cast: Cast, as_: Clients) -> None:
+    make_student("Dilys Harrowgate", coach=cast.coach)
+    page = as_("coach").get(reverse("students"), {"q": "HARROW dil"}).content.decode()
+    assert "Dilys Harrowgate" in page and "Alder Quince" not in page
+
+
+def test_a_search_answers_with_the_list_alone_under_htmx(cast: Cast, as_: Clients) -> None:
+    answer = as_("coach").get(reverse("students"), headers={"HX-Request": "true"})
+    assert "Alder Quince" in answer.content.decode() and "<html" not in answer.content.decode()
+    assert "HX-Request" in answer.headers["Vary"]
+
+
+def test_a_list_of_hundreds_costs_no_more_queries(cast: Cast, as_: Clients, django_assert_max_num_queries) -> None:  # type: ignore[no-untyped-def]
+    for _ in range(40):
+        make_student(coach=cast.coach)
+    client = as_("coach")
+    with django_assert_max_num_queries(12):
+        client.get(reverse("students"))
+    with django_assert_max_num_queries(12):
+        client.get(reverse("student", args=[cast.student.key]))
+
+
+def test_a_coach_writes_a_student_down_and_cares_for_them(cast: Cast, as_: Clients) -> None:
+    coach = as_("coach")
+    address = coach.get(reverse("student_new")).url  # type: ignore[attr-defined]
+    assert coach.post(address, details(putting_side="left")).status_code == 302
+    student = Student.objects.get(name="Wilf Tansy")
+    assert student.putting_side == "left" and str(student.key) in address
+    assert coach.get(reverse("student", args=[student.key])).status_code == 200
+
+
+def test_a_double_tap_writes_one_student(cast: Cast, as_: Clients) -> None:
+    address = reverse("student_details", args=[uuid.uuid4()])
+    for _ in range(2):
+        assert as_("coach").post(address, details()).status_code == 302
+    assert Student.objects.filter(name="Wilf Tansy").count() == 1
+
+
+def test_a_manager_says_who_will_coach(cast: Cast, as_: Clients) -> None:
+    address = reverse("student_details", args=[uuid.uuid4()])
+    assert as_("manager").post(address, details()).context["form"].errors["coach"]
+    as_("manager").post(address, details(coach=cast.coach.pk))
+    assert Student.objects.get(name="Wilf Tansy").cares.get().coach == cast.coach
+
+
+@pytest.mark.parametrize(
+    ("typed", "field"),
+    [
+        ({"name": ""}, "name"),
+        ({"name": "x" * 121}, "name"),
+        ({"birth_year": "12"}, "birth_year"),
+        ({"birth_year": "2999"}, "birth_year"),
+        ({"birth_year": "soon"}, "birth_year"),
+        ({"putting_side": "both"}, "putting_side"),
+        ({"status": "gone"}, "status"),
+    ],
+)
+def test_bad_details_say_why_keep_the_rest_and_save_nothing(
+    typed: dict[str, str], field: str, cast: Cast, as_: Clients
+) -> None:
+    address = reverse("student_details", args=[cast.student.key])
+    answer = as_("coach").post(address, details(grip="Forefinger down the shaft", **typed))
+    page = answer.content.decode()
+    assert answer.status_code == 422 and answer.context["form"].errors[field]
+    assert "There is a problem" in page and f'id="id_{field}_error"' in page
+    assert "Forefinger down the shaft" in page
+    cast.student.refresh_from_db()
+    assert (cast.student.name, cast.student.grip) == ("Alder Quince", "")
+
+
+def test_a_new_name_is_also_the_accounts(cast: Cast, as_: Clients) -> None:
+    as_("coach").post(reverse("student_details", args=[cast.student.key]), details(name="Alder Quince-Moss"))
+    cast.student.user.refresh_from_db()
+    assert cast.student.user.name == "Alder Quince-Moss"
+
+
+@pytest.mark.parametrize("address", ["/students/not-a-key/", "/students/7/", "/drills/no-such-drill/", "/nowhere/"])
+def test_an_address_that_does_not_exist(address: str, as_: Clients) -> None:
+    answer = as_("coach").get(address)
+    assert answer.status_code == 404 and "<h1" in answer.content.decode()
+
+
+def test_signed_out_in_the_middle_of_a_form_what_was_typed_stays(cast: Cast, as_: Clients) -> None:
+    """With no script: the answer holds the words, to be sent again after signing in elsewhere."""
+    address = reverse("student_details", args=[cast.student.key])
+    answer = as_("anonymous").post(address, details(grip="Lead hand low & <soft>"))
+    page = answer.content.decode()
+    assert answer.status_code == 401
+    assert 'name="grip" value="Lead hand low &amp; &lt;soft&gt;"' in page and reverse("account_login") in page
+
+
+def test_signed_out_under_htmx_the_page_stays_and_a_notice_comes(cast: Cast, as_: Clients) -> None:
+    address = reverse("student_details", args=[cast.student.key])
+    answer = as_("anonymous").post(address, details(), headers={"HX-Request": "true"})
+    assert answer.status_code == 401
+    assert (answer.headers["HX-Retarget"], answer.headers["HX-Reswap"]) == ("#notice", "innerHTML")
+
+
+def test_a_page_from_before_the_sign_in_keeps_its_words(cast: Cast) -> None:
+    """Signing in elsewhere renews the token, so that the old page's is refused: its words are offered again."""
+    client = Client(enforce_csrf_checks=True, headers={"Origin": "http://testserver"})
+    client.force_login(cast.coach.user)
+    answer = client.post(reverse("student_details", args=[cast.student.key]), details(grip="As before"))
+    assert answer.status_code == 403 and 'name="grip" value="As before"' in answer.content.decode()
+
+
+def test_another_site_cannot_put_words_into_that_page(cast: Cast) -> None:
+    client = Client(enforce_csrf_checks=True, headers={"Origin": "https://elsewhere.example"})
+    client.force_login(cast.coach.user)
+    answer = client.post(reverse("student_details", args=[cast.student.key]), details(grip="Forged"))
+    assert answer.status_code == 403 and "Forged" not in answer.content.decode()
