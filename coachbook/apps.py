@@ -10,4 +10,4 @@ class SiteConfig(AppConfig):
 
     def ready(self) -> None:
         """Register the checks."""
-        from coachbook import checks  # noqa: F401, PLC0415  # only after every app is loaded
+        from coachbook import checks  # noqa: F401  # only after every app is loaded

@@ -3,11 +3,15 @@
 from django.urls import include, path
 
 from coachbook import views
+from coachbook.loop import sheet_views
 
 urlpatterns = [
     path("", views.home, name="home"),
     path("appearance/", views.appearance, name="appearance"),
     path("students/", include("coachbook.loop.urls")),
+    path("students/<uuid:key>/practice/", include("drills.practice_urls")),
+    path("caseload/", include("coachbook.caseload.urls")),
+    path("sheet/<str:token>/", sheet_views.shared_sheet, name="shared_sheet"),
     path("drills/", include("drills.urls")),
     path("people/", include("coachbook.accounts.urls")),
     path("account/", include("allauth.account.urls")),

@@ -23,7 +23,10 @@ def test_every_answer_carries_the_policy(address: str, actor: str, as_: Clients)
 
 
 def test_no_template_or_script_works_around_the_policy() -> None:
-    for path in [*Path(settings.BASE_DIR, "templates").rglob("*.html"), *Path(settings.BASE_DIR, "static").rglob("*.js")]:
+    for path in [
+        *Path(settings.BASE_DIR, "templates").rglob("*.html"),
+        *Path(settings.BASE_DIR, "static").rglob("*.js"),
+    ]:
         text = path.read_text()
         for way_out in (" style=", "<style", "onclick", "hx-on", "|safe", "javascript:", "eval(", "{% autoescape off"):
             assert way_out not in text, f"{path}: {way_out}"

@@ -19,7 +19,9 @@ def start(tmp_path: Path, *words: str, **environment: str) -> subprocess.Complet
     """A fresh process of the site with just these settings."""
     clean = {name: os.environ[name] for name in ("PATH", "HOME") if name in os.environ}
     command = [sys.executable, str(ROOT / "manage.py"), *(words or ("check",))]
-    return subprocess.run(command, env={**clean, "DATA_DIR": str(tmp_path), **environment}, capture_output=True, text=True)
+    return subprocess.run(
+        command, env={**clean, "DATA_DIR": str(tmp_path), **environment}, capture_output=True, text=True
+    )
 
 
 def test_at_home_nothing_needs_to_be_set(tmp_path: Path) -> None:

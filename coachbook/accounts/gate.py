@@ -16,7 +16,9 @@ class Act(StrEnum):
 
     ENTER = "use the site at all"
     READ = "see a student's page and record"
-    TEACH = "log lessons and read the coaches' notes"
+    TEACH = "log lessons and issue sheets"
+    NOTES = "read what coaches write for coaches"
+    PRACTISE = "report practice"
     ARRANGE = "change a student's details and invite them"
     ADD = "write a new student down"
     RUN = "invite people and close accounts"
@@ -26,7 +28,9 @@ EVERY_COACH = {Tie.MAIN, Tie.COVER, Tie.ASSISTANT}
 POLICY: dict[Act, frozenset[Tie]] = {
     Act.ENTER: frozenset({Tie.ANYONE}),
     Act.READ: frozenset({Tie.SELF, Tie.GUARDIAN, *EVERY_COACH, Tie.MANAGER}),
-    Act.TEACH: frozenset({*EVERY_COACH, Tie.MANAGER}),
+    Act.TEACH: frozenset({*EVERY_COACH}),
+    Act.NOTES: frozenset({*EVERY_COACH, Tie.MANAGER}),
+    Act.PRACTISE: frozenset({Tie.SELF, Tie.GUARDIAN}),
     Act.ARRANGE: frozenset({Tie.MAIN, Tie.COVER, Tie.MANAGER}),
     Act.ADD: frozenset({Tie.STAFF, Tie.MANAGER}),
     Act.RUN: frozenset({Tie.MANAGER}),

@@ -4,6 +4,6 @@ from django.apps import AppConfig
 
 
 class LoopConfig(AppConfig):
-    """No rows of its own."""
+    """Its one row is the take-home sheet."""
 
     name = "coachbook.loop"

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from coachbook.loop import views
+from coachbook.loop import log_views, progress_views, sheet_views, views
 
 urlpatterns = [
     path("", views.students, name="students"),
@@ -10,4 +10,11 @@ urlpatterns = [
     path("<uuid:key>/", views.student, name="student"),
     path("<uuid:key>/details/", views.student_details, name="student_details"),
     path("<uuid:key>/invite/", views.student_invite, name="student_invite"),
+    path("<uuid:key>/lessons/new/", log_views.lesson_new, name="lesson_new"),
+    path("<uuid:key>/lessons/<uuid:lesson_key>/", log_views.lesson, name="lesson"),
+    path("<uuid:key>/sheets/<uuid:sheet_key>/", sheet_views.sheet, name="sheet"),
+    path("<uuid:key>/sheets/<uuid:sheet_key>/pdf/", sheet_views.sheet_pdf, name="sheet_pdf"),
+    path("<uuid:key>/sheets/<uuid:sheet_key>/void/", sheet_views.sheet_void, name="sheet_void"),
+    path("<uuid:key>/progress/", progress_views.progress, name="progress"),
+    path("<uuid:key>/progress/<int:number>/", progress_views.progress_explore, name="progress_explore"),
 ]

@@ -42,7 +42,7 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
     student = gate.student(request, Act.READ, key)
     context = {
         "student": student,
-        "teaches": gate.may(student, Act.TEACH),
+        "teaches": gate.may(student, Act.NOTES),
         "arranges": gate.may(student, Act.ARRANGE),
         "cares": student.cares.in_force(request.academy.today(timezone.now())).select_related("coach__user"),
         "guardianships": student.guardianships.select_related("guardian"),

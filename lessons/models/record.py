@@ -4,6 +4,8 @@ A one-to-one hour is a session with one lesson and two looks. *Not looked at* is
 and is never stored as sound.
 """
 
+from typing import Self
+
 from django.core.validators import MaxValueValidator
 from django.db import models
 from django.db.models import Q
@@ -38,6 +40,18 @@ class Session(models.Model):
         return f"{self.kind} on {self.starts_at:%Y-%m-%d}"
 
 
+class LessonQuerySet(models.QuerySet["Lesson"]):
+    """Lessons by how far they are written."""
+
+    def complete(self) -> Self:
+        """Those that are done: only these count, and only these a student reads."""
+        return self.filter(status=Lesson.Status.COMPLETE)
+
+    def latest_first(self) -> Self:
+        """The newest first, with session and coach."""
+        return self.select_related("session__coach__user").order_by("-session__starts_at", "-pk")
+
+
 class Lesson(Keyed, PlayingSides, Areas):
     """One student's part of a session, with the playing sides as they were on that day."""
 
@@ -66,7 +80,14 @@ class Lesson(Keyed, PlayingSides, Areas):
     next_time = models.TextField("what to look at next time", blank=True)
     note = models.TextField("for coaches only", blank=True)
     status = models.CharField(max_length=8, choices=Status, default=Status.DRAFT)
-    history = HistoricalRecords()
+    completed_at = models.DateTimeField(null=True, blank=True)
+    # Which page wrote last, and how often: a page may go on saving, an older page may not write over it.
+    version = models.PositiveIntegerField(default=0, editable=False)
+    page = models.CharField(max_length=36, blank=True, editable=False)
+    page_count = models.PositiveIntegerField(default=0, editable=False)
+    history = HistoricalRecords(excluded_fields=["version", "page", "page_count"])
+
+    objects = LessonQuerySet.as_manager()
 
     class Meta:
         constraints = [
@@ -75,9 +96,9 @@ class Lesson(Keyed, PlayingSides, Areas):
                 name="lesson_sides_known",
                 condition=sides_known(),
             ),
+            models.CheckConstraint(name="lesson_covers_an_area", condition=some_area()),
             models.CheckConstraint(
-                name="lesson_covers_an_area",
-                condition=some_area(),
+                name="complete_since_a_moment", condition=Q(status="draft") | Q(completed_at__isnull=False)
             ),
         ]
 
@@ -174,7 +195,15 @@ class SeenFault(models.Model):
         return f"{self.fault}, {self.get_degree_display()}"
 
 
-class Focus(models.Model):
+class FocusQuerySet(models.QuerySet["Focus"]):
+    """Focuses by whether they are still worked on."""
+
+    def open(self) -> Self:
+        """Those not closed yet, with what they are about."""
+        return self.filter(closed_in=None).select_related("fault__skill", "opened_in__session")
+
+
+class Focus(Keyed):
     """One of the one or two things a student works on; a third needs a reason and there is no fourth."""
 
     class Kind(models.TextChoices):
@@ -201,6 +230,8 @@ class Focus(models.Model):
     decide_on = models.DateField("decision day of a trial", null=True, blank=True)
     decision = models.CharField(max_length=7, choices=Decision, blank=True, default=Decision.OPEN)
     history = HistoricalRecords()
+
+    objects = FocusQuerySet.as_manager()
 
     class Meta:
         ordering = ["slot"]

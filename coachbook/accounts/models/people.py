@@ -39,7 +39,7 @@ class User(Keyed, AbstractUser):
     """Someone who signs in, by e-mail or user name; what they are follows from the rows tied to them."""
 
     first_name = None  # type: ignore[assignment]  # people have one name, in the order they say it
-    last_name = None  # type: ignore[assignment]
+    last_name = None  # type: ignore[assignment]  # the same
     name = models.CharField(max_length=120)
     is_manager = models.BooleanField(default=False)
     history = HistoricalRecords(excluded_fields=["password", "last_login"])

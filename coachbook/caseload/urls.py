@@ -1,0 +1,11 @@
+"""The manager's view over all coaches."""
+
+from django.urls import path
+
+from coachbook.caseload import views
+
+urlpatterns = [
+    path("", views.caseload, name="caseload"),
+    path("<uuid:coach>/", views.coach_caseload, name="coach_caseload"),
+    path("move/<uuid:key>/", views.student_move, name="student_move"),
+]

@@ -1,0 +1,26 @@
+// What a page needs beyond HTML and htmx. Everything also works without it.
+"use strict";
+
+const TOKEN = /(?:^|; )(?:__Host-csrf|csrftoken)=([^;]+)/;
+
+// Signing in again in another tab renews the token, so the cookie is right and the field of an old page is not.
+document.addEventListener("htmx:configRequest", ({ detail }) => {
+  const token = document.cookie.match(TOKEN);
+  if (detail.verb === "get" || !token) return;
+  detail.headers["X-CSRFToken"] = token[1];
+  delete detail.parameters.csrfmiddlewaretoken;
+});
+
+// A second refusal must not take the link to sign in from under the thumb.
+document.addEventListener("htmx:beforeSwap", ({ detail }) => {
+  const notice = document.getElementById("notice");
+  if (detail.xhr.status === 401 && notice && notice.childElementCount) detail.shouldSwap = false;
+});
+
+function showProblems(part) {
+  const problems = part.querySelector(".problems");
+  if (problems) problems.focus();
+}
+
+document.addEventListener("htmx:afterSwap", ({ detail }) => showProblems(detail.target));
+showProblems(document);
