@@ -5,6 +5,9 @@ from django.urls import include, path
 from coachbook import views
 from coachbook.loop import sheet_views
 
+handler404 = "coachbook.views.not_found"
+handler403 = "coachbook.views.forbidden"
+
 urlpatterns = [
     path("", views.home, name="home"),
     path("appearance/", views.appearance, name="appearance"),

@@ -8,6 +8,8 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import Act
 from coachbook.http import Request
 
+OF_THE_PAGE = {"page", "base", "count", "focus"}  # what a log page says of itself; nobody typed it
+
 
 @require_GET
 def home(request: Request) -> HttpResponseRedirect:
@@ -27,14 +29,39 @@ def appearance(request: Request) -> HttpResponse:
 
 def typed_again(request: HttpRequest, status: int, sign_in: str = "") -> HttpResponse:
     """A page that holds all that was typed, to be sent again by the person who typed it."""
-    typed = [(name, value) for name, values in request.POST.lists() for value in values if is_kept(name)]
-    context = {"typed": typed, "action": request.get_full_path(), "sign_in": sign_in}
+    context = {"typed": typed_in(request), "action": request.get_full_path(), "sign_in": sign_in}
     return render(request, "typed_again.html", context, status=status)
+
+
+def typed_in(request: HttpRequest) -> list[tuple[str, str]]:
+    """What was typed, as (name, value)."""
+    return [(name, value) for name, values in request.POST.lists() for value in values if is_kept(name)]
 
 
 def is_kept(name: str) -> bool:
     """Whether a field may be shown to the page again: neither a password nor a token of the old page."""
     return "password" not in name and name != "csrfmiddlewaretoken"
+
+
+def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Nothing here, or nothing that is this person's to see."""
+    return refused(request, 404)
+
+
+def forbidden(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Something that this person may see but not do."""
+    return refused(request, 403)
+
+
+def refused(request: HttpRequest, status: int) -> HttpResponse:
+    """Say no; a person who had typed something reads it again, to copy it."""
+    typed = [(name, value) for name, value in typed_in(request) if value and name not in OF_THE_PAGE]
+    if not getattr(request, "htmx", False):
+        return render(request, f"{status}.html", {"typed": typed}, status=status)
+    response = render(request, "parts/refused.html", {"status": status}, status=status)
+    response.headers["HX-Retarget"] = "#notice"
+    response.headers["HX-Reswap"] = "innerHTML"
+    return response
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:

@@ -10,6 +10,7 @@ from simple_history.models import HistoricalRecords
 from coachbook.accounts.models import Area, Keyed, Side, Student
 from lessons.models import Focus, Lesson, Skill
 from lessons.shipped import ShippedRow
+from lessons.wording import render
 
 
 class Drill(ShippedRow):
@@ -50,7 +51,7 @@ class Drill(ShippedRow):
         ]
 
     def __str__(self) -> str:
-        return self.name
+        return render(self.name)
 
 
 class PrescriptionQuerySet(models.QuerySet["Prescription"]):

@@ -7,6 +7,7 @@ from simple_history.models import HistoricalRecords
 
 from coachbook.accounts.models import Area
 from lessons.shipped import ShippedRow
+from lessons.wording import render
 
 
 class Skill(ShippedRow):
@@ -35,7 +36,7 @@ class Skill(ShippedRow):
         ]
 
     def __str__(self) -> str:
-        return self.name
+        return render(self.name)
 
 
 class Fault(ShippedRow):
@@ -61,7 +62,7 @@ class Fault(ShippedRow):
         ordering = ["skill__area", "skill__position", "position"]
 
     def __str__(self) -> str:
-        return self.name
+        return render(self.name)
 
 
 def load_skills(rows: list[dict[str, Any]]) -> None:

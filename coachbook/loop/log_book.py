@@ -1,0 +1,224 @@
+"""A lesson's log, open on the table: what is stored, and over it what was typed."""
+
+import uuid
+import zoneinfo
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any
+
+from django.db.models import DateTimeField, OuterRef, Q, Subquery, Value
+from django.db.models.functions import Coalesce
+from django.forms import BoundField
+from django.http import Http404, QueryDict
+from django.utils import timezone
+
+from coachbook.accounts.models import Academy, Area, Coach, Student
+from coachbook.loop.log_form import BasicsForm, FocusForm, LookRow, Shelves, SkillRow, posted_row, stored_row
+from coachbook.loop.models import Sheet
+from drills.models import Prescription
+from lessons.log import focuses_around
+from lessons.models import Focus, Lesson, Look, Observation, SeenFault, Session
+
+Problem = tuple[str, str]
+Observed = dict[tuple[int, str, int], Observation]
+
+
+@dataclass
+class Book:
+    """What a log page shows and saves."""
+
+    student: Student
+    academy: Academy
+    lesson: Lesson
+    last: Lesson | None
+    shelves: Shelves
+    observed: Observed
+    stored_focuses: list[Focus]
+    given: dict[int, Prescription]
+    basics: BasicsForm = field(init=False)
+    skills: list[SkillRow] = field(init=False)
+    focuses: list[FocusForm] = field(init=False)
+    problems: list[Problem] = field(default_factory=list)
+
+    @property
+    def today(self) -> date:
+        """The academy's day."""
+        return self.academy.today(timezone.now())
+
+    @property
+    def area_fields(self) -> list[BoundField]:
+        """The fields that say which areas the lesson was about."""
+        return [self.basics[area] for area in Area.values]
+
+    @property
+    def continuing(self) -> list[FocusForm]:
+        """The blocks of focuses that began earlier."""
+        return [form for form in self.focuses if form.continues]
+
+    @property
+    def fresh(self) -> list[FocusForm]:
+        """The blocks of focuses that begin here, and the empty ones."""
+        return [form for form in self.focuses if not form.continues]
+
+    @property
+    def open_skills(self) -> list[SkillRow]:
+        """The rows that are looked at first: those of the open focuses."""
+        codes = [f.fault.skill_id for f in self.stored_focuses if f.fault and f.opened_in_id != self.lesson.pk]
+        return [row for row in self.skills if row.skill.pk in codes]
+
+    @property
+    def areas(self) -> list[tuple[Area, list[tuple[str, list[SkillRow]]]]]:
+        """All other rows, by area and phase."""
+        first = {row.skill.pk for row in self.open_skills}
+        rest = [row for row in self.skills if row.skill.pk not in first]
+        return [(area, list(by_phase([row for row in rest if row.skill.area == area]))) for area in Area]
+
+    @property
+    def rows(self) -> list[LookRow]:
+        """Every row of every skill."""
+        return [row for skill in self.skills for row in skill.looks]
+
+    def observation(self, lesson: Lesson | None, row: LookRow) -> Observation | None:
+        """What is stored of a row in a lesson."""
+        return self.observed.get((lesson.pk, row.moment, row.skill.pk)) if lesson and lesson.pk else None
+
+
+def by_phase(rows: list[SkillRow]) -> Iterator[tuple[str, list[SkillRow]]]:
+    """The rows of an area under setup, motion, finish and mind."""
+    for phase in dict.fromkeys(row.skill.get_phase_display() for row in rows):
+        yield phase, [row for row in rows if row.skill.get_phase_display() == phase]
+
+
+def open_book(student: Student, key: uuid.UUID, *, academy: Academy, coach: Coach | None, at: datetime) -> Book:
+    """Read everything that a log needs, in a constant number of queries."""
+    lesson, last = this_and_last(student, key, at)
+    if lesson is None:
+        if coach is None:
+            raise Http404
+        lesson = Lesson.for_student(student, Session(coach=coach, starts_at=at), key=key, **usual_areas(last))
+    focuses = focuses_around(lesson)
+    given: dict[int, Prescription] = {}
+    for row in Prescription.objects.filter(focus__in=focuses).select_related("drill").order_by("begins", "pk"):
+        given[row.focus_id] = row
+    return Book(
+        student=student,
+        academy=academy,
+        lesson=lesson,
+        last=last,
+        shelves=Shelves.read(),
+        observed=observed(lesson, last),
+        stored_focuses=focuses,
+        given=given,
+    )
+
+
+def this_and_last(student: Student, key: uuid.UUID, at: datetime) -> tuple[Lesson | None, Lesson | None]:
+    """The lesson at this address and the finished one before it; 404 where the address is another student's."""
+    this_begins = Session.objects.filter(lessons__key=key).values("starts_at")[:1]
+    before = student.lessons.complete().filter(
+        session__starts_at__lt=Coalesce(Subquery(this_begins), Value(at, DateTimeField()))
+    )
+    last_pk = before.exclude(key=key).order_by("-session__starts_at", "-pk").values("pk")[:1]
+    sheet_key = Subquery(Sheet.objects.standing().filter(lesson=OuterRef("pk")).values("key")[:1])
+    both = Lesson.objects.filter(Q(key=key) | Q(pk=Subquery(last_pk))).annotate(sheet_key=sheet_key)
+    found = both.select_related("session__coach__user")
+    lessons = {lesson.key == key: lesson for lesson in found}
+    this, last = lessons.get(True), lessons.get(False)
+    if this and this.student_id != student.pk:
+        raise Http404
+    for lesson in lessons.values():
+        lesson.student = student
+    return this, last
+
+
+def usual_areas(last: Lesson | None) -> dict[str, Any]:
+    """The areas of the last lesson, or putting in a first one."""
+    return {area: getattr(last, area) if last else area == Area.PUTTING for area in Area.values}
+
+
+def observed(lesson: Lesson, last: Lesson | None) -> Observed:
+    """What was seen on arrival and departure in these lessons, by lesson, moment and skill."""
+    of = [row.pk for row in (lesson, last) if row and row.pk]
+    if not of:
+        return {}
+    rows = Observation.objects.filter(look__lesson__in=of, look__kind__in=(Look.Kind.ARRIVAL, Look.Kind.DEPARTURE))
+    found = rows.select_related("look").prefetch_related("seen_faults")
+    return {(row.look.lesson_id, row.look.kind, row.skill_id): row for row in found}
+
+
+def show_stored(book: Book) -> None:
+    """Fill the page from what is stored."""
+    zone = zoneinfo.ZoneInfo(book.academy.time_zone)
+    day = book.lesson.session.starts_at.astimezone(zone).date()
+    initial = {"day": day, "place": book.lesson.session.place}
+    book.basics = BasicsForm(instance=book.lesson, today=book.today, initial=initial)
+    book.skills = [skill_row(book, skill, None) for skill in book.shelves.skills]
+    book.focuses = [stored_block(book, focus) for focus in book.stored_focuses]
+    is_open = sum(focus.closed_in_id is None for focus in book.stored_focuses)
+    book.focuses += [FocusForm(None, key=uuid.uuid4(), shelves=book.shelves) for _ in range(3 - is_open)]
+
+
+def show_typed(book: Book, data: QueryDict) -> None:
+    """Fill the page from what was typed."""
+    book.basics = BasicsForm(data, instance=book.lesson, today=book.today)
+    book.skills = [skill_row(book, skill, data) for skill in book.shelves.skills]
+    stored = {focus.key: focus for focus in book.stored_focuses}
+    keys = dict.fromkeys(key for word in data.getlist("focus") if (key := as_key(word)))
+    book.focuses = [typed_block(book, key, stored.get(key), data) for key in keys]
+
+
+def as_key(word: str) -> uuid.UUID | None:
+    """A key as it came in a form, unless it is none."""
+    try:
+        return uuid.UUID(word)
+    except ValueError:
+        return None
+
+
+def skill_row(book: Book, skill: Any, data: QueryDict | None) -> SkillRow:
+    """One skill with its two looks and what was seen last time."""
+    looks = [LookRow(skill, letter, BLANK) for letter in "ad"]
+    if data is not None:
+        rows = [posted_row(skill, letter, data) for letter in "ad"]
+    else:
+        rows = [stored_row(skill, row.letter, book.observation(book.lesson, row)) for row in looks]
+    last_time = [(row.moment, in_words(book.observation(book.last, row))) for row in looks]
+    return SkillRow(skill, rows[0], rows[1], [(moment, words) for moment, words in last_time if words])
+
+
+BLANK = stored_row(None, "a", None).seen  # type: ignore[arg-type]  # a row of no skill says nothing
+
+
+def in_words(observation: Observation | None) -> str:
+    """What an observation came to, in a word: the worst of its faults."""
+    if observation is None:
+        return ""
+    degrees = {row.degree for row in observation.seen_faults.all()}
+    for degree in (SeenFault.Degree.MARKED, SeenFault.Degree.SLIGHT):
+        if degree in degrees:
+            return str(degree.label).lower()
+    return "seen" if degrees else str(observation.get_verdict_display()).lower()
+
+
+def stored_block(book: Book, focus: Focus) -> FocusForm:
+    """A focus as it is stored, with the drill and dose that were last given for it."""
+    initial: dict[str, Any] = {name: getattr(focus, name) for name in ("kind", "what", "area", "feel", "reason")}
+    initial["still"] = "on" if focus.closed_in_id is None else focus.decision or "done"
+    initial |= {"fault": focus.fault.code if focus.fault else "", "decide_on": focus.decide_on}
+    if row := book.given.get(focus.pk):
+        dose = {name: getattr(row, name) for name in ("amount", "unit", "per_week", "days")}
+        initial |= {"drill": row.drill.code, **dose}
+    return FocusForm(None, initial=initial, **block_of(book, focus.key, focus))
+
+
+def typed_block(book: Book, key: uuid.UUID, focus: Focus | None, data: QueryDict) -> FocusForm:
+    """A block as it was typed."""
+    return FocusForm(data, **block_of(book, key, focus))
+
+
+def block_of(book: Book, key: uuid.UUID, focus: Focus | None) -> dict[str, Any]:
+    """What makes a block: a focus of an earlier lesson goes on or is closed, a new one is written."""
+    continues = focus is not None and focus.opened_in_id != book.lesson.pk
+    given = book.given.get(focus.pk) if focus else None
+    return {"key": key, "shelves": book.shelves, "focus": focus, "continues": continues, "given": given}

@@ -1,0 +1,70 @@
+"""Giving a drill with its dose, and ending what a later lesson replaces."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db import transaction
+
+from coachbook.accounts.models import Coach
+from drills.models import Drill, Prescription
+from lessons.models import Fault, Focus, Lesson
+
+
+@dataclass(frozen=True)
+class Dose:
+    """How much, how often, for how long."""
+
+    amount: int
+    unit: str
+    per_week: int
+    days: int
+
+    @classmethod
+    def usual_of(cls, drill: Drill) -> "Dose":
+        """The dose that comes with a drill."""
+        return cls(drill.dose_amount, drill.dose_unit, drill.dose_per_week, drill.dose_days)
+
+
+@transaction.atomic
+def prescribe(*, lesson: Lesson, focus: Focus, drill: Drill | None, dose: Dose | None, begins: date) -> None:
+    """Give the focus this drill in this lesson, or none."""
+    stored = Prescription.objects.filter(lesson=lesson, focus=focus).first()
+    if drill is None or dose is None:
+        if stored and not stored.entries.exists():
+            stored.delete()
+        return
+    row = stored or Prescription(lesson=lesson, focus=focus, student=lesson.student)
+    values = {
+        "drill": drill,
+        "amount": dose.amount,
+        "unit": dose.unit,
+        "per_week": dose.per_week,
+        "days": dose.days,
+        "begins": begins,
+        "review_on": begins + timedelta(days=dose.days),
+    }
+    if stored is None or any(getattr(row, name) != value for name, value in values.items()):
+        for name, value in values.items():
+            setattr(row, name, value)
+        row.save()
+
+
+def hand_over_practice(*, lesson: Lesson, day: date) -> None:
+    """Let what this lesson gives replace what earlier lessons gave, unless a later lesson already did."""
+    later = lesson.student.lessons.complete().filter(session__starts_at__gt=lesson.session.starts_at)
+    if next_lesson := later.order_by("session__starts_at").select_related("session").first():
+        ending, ends = lesson.prescriptions.filter(ended_on=None), next_lesson.session.starts_at.date()
+    else:
+        ending, ends = lesson.student.prescriptions.filter(ended_on=None).exclude(lesson=lesson), day
+    for row in ending:
+        row.ended_on = max(ends, row.begins)
+        row.save(update_fields=["ended_on"])
+
+
+def usual(coach: Coach, fault: Fault) -> tuple[Drill, Dose] | None:
+    """What this coach last gave for the fault, or else the first drill that trains its skill, with its own dose."""
+    given = Prescription.objects.filter(lesson__session__coach=coach, focus__fault=fault).select_related("drill").last()
+    if given:
+        return given.drill, Dose(given.amount, given.unit, given.per_week, given.days)
+    drill = fault.skill.drills.filter(archived=False).first()
+    return (drill, Dose.usual_of(drill)) if drill else None

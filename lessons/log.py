@@ -1,0 +1,150 @@
+"""Writing a lesson down: each function is an act of the coach, whole or not at all."""
+
+import uuid
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import Q
+
+from coachbook.accounts.models import Student
+from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, Skill
+
+Degrees = dict[Fault, str]
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What a coach says of one skill at one look."""
+
+    sound: bool
+    degrees: Degrees
+    measure: str = ""
+    words: str = ""
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether the skill was not looked at, which is never the same as sound."""
+        return not (self.sound or self.degrees or self.measure or self.words)
+
+    @property
+    def verdict(self) -> str:
+        """What follows from what was ticked."""
+        if self.degrees:
+            return Observation.Verdict.NOT_SOUND
+        return Observation.Verdict.SOUND if self.sound else Observation.Verdict.NOT_SAID
+
+
+@transaction.atomic
+def note_skill(*, look: Look, skill: Skill, seen: Seen, before: Observation | None) -> None:
+    """Bring one observation to what is said now; a blank one is taken back."""
+    if seen.sound and seen.degrees:
+        raise ValidationError("Sound and a fault cannot both be: take one of them away.")
+    if seen.is_blank:
+        if before:
+            before.delete()
+        return
+    observation = before or Observation(look=look, skill=skill)
+    values = {"verdict": seen.verdict, "measure": seen.measure, "words": seen.words}
+    if before is None or any(getattr(observation, name) != value for name, value in values.items()):
+        for name, value in values.items():
+            setattr(observation, name, value)
+        observation.save()
+    note_degrees(observation, seen.degrees)
+
+
+def note_degrees(observation: Observation, degrees: Degrees) -> None:
+    """Bring the faults of an observation to these degrees."""
+    stored = {row.fault_id: row for row in observation.seen_faults.all()}
+    for fault, degree in degrees.items():
+        row = stored.pop(fault.pk, None) or SeenFault(observation=observation, fault=fault)
+        if row.pk is None or row.degree != degree:
+            row.degree = degree
+            row.save()
+    for row in stored.values():
+        row.delete()
+
+
+@transaction.atomic
+def take_on(*, lesson: Lesson, key: uuid.UUID, values: dict[str, Any]) -> Focus:
+    """Take a focus on, or change one that was taken on in this lesson.
+
+    The first free of three slots is used; the third asks for a reason and there is no fourth.
+    """
+    focus = Focus.objects.filter(key=key).first()
+    if focus and focus.student_id != lesson.student_id:
+        raise ValidationError({"fault": "This block belongs to another page. Open the lesson again."})
+    if focus is None:
+        focus = Focus(key=key, student=lesson.student, opened_in=lesson, slot=free_slot(lesson.student))
+    if focus.slot == 3 and not values.get("reason"):
+        raise ValidationError({"reason": "A third focus needs a reason."})
+    for name, value in values.items():
+        setattr(focus, name, value)
+    focus.save()
+    return focus
+
+
+def free_slot(student: Student) -> int:
+    """The first slot that no open focus of the student holds."""
+    taken = set(student.focuses.filter(closed_in=None).values_list("slot", flat=True))
+    for slot in (1, 2, 3):
+        if slot not in taken:
+            return slot
+    raise ValidationError({"fault": "Three focuses are open already. Finish one first."})
+
+
+def put_down(*, focus: Focus, lesson: Lesson, decision: str = "") -> None:
+    """Close a focus in a lesson; a trial is decided by that."""
+    focus.closed_in = lesson
+    focus.decision = decision if focus.kind == Focus.Kind.TRIAL else ""
+    focus.save()
+
+
+@transaction.atomic
+def pick_up_again(*, focus: Focus) -> None:
+    """Open a focus again that this lesson had closed, in a slot that is free."""
+    focus.slot = free_slot(focus.student)
+    if focus.slot == 3 and not focus.reason:
+        raise ValidationError({"still": "Two others are open now. Finish one of them first."})
+    focus.closed_in, focus.decision = None, ""
+    focus.save()
+
+
+def problems_at_done(lesson: Lesson) -> list[tuple[str, str]]:
+    """What still stands against calling a lesson done, as (name of the field, message)."""
+    looks = {look.kind: look for look in lesson.looks.prefetch_related("observations__skill")}
+    arrival, departure = (
+        {o.skill: o for o in looks[kind].observations.all()} if kind in looks else {}
+        for kind in ("arrival", "departure")
+    )
+    unseen = [skill for skill in departure if skill not in arrival]
+    found = [
+        (f"d-{skill.code}", f"{skill}: nobody looked at it on arrival, so a departure says nothing.")
+        for skill in unseen
+    ]
+    focuses = Focus.objects.filter(Q(opened_in=lesson) | Q(closed_in=lesson)).exists()
+    if not (arrival or departure or focuses or lesson.keep or lesson.next_time or lesson.note):
+        found.append(("id_keep", "Nothing is written down yet."))
+    return found
+
+
+def complete(lesson: Lesson, at: datetime) -> None:
+    """Call a lesson done: from now on it counts, and the student may read of it."""
+    lesson.status = Lesson.Status.COMPLETE
+    lesson.completed_at = lesson.completed_at or at
+    lesson.save(update_fields=["status", "completed_at"])
+
+
+def focuses_around(lesson: Lesson) -> list[Focus]:
+    """The focuses that a log shows: open ones, and those that this lesson opened or closed; none of later lessons."""
+    shown = Q(closed_in=None) | Q(opened_in__key=lesson.key) | Q(closed_in__key=lesson.key)
+    earlier = Q(opened_in__session__starts_at__lte=lesson.session.starts_at) | Q(opened_in__key=lesson.key)
+    found = lesson.student.focuses.filter(shown, earlier).select_related("fault__skill", "opened_in__session")
+    return list(found.order_by("opened_in__session__starts_at", "slot"))
+
+
+def lesson_day(lesson: Lesson, zone: Any) -> date:
+    """The day of a lesson in the academy's zone."""
+    return lesson.session.starts_at.astimezone(zone).date()

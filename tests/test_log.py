@@ -1,0 +1,347 @@
+"""The log of a lesson: saved as it goes, once, strict only at Done, and nothing typed ever lost."""
+
+import re
+import uuid
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from coachbook.accounts.models import Care, Student
+from drills.load import load_drills
+from drills.models import Drill, Prescription
+from lessons.load import load_catalogue
+from lessons.models import Fault, Focus, Lesson, Observation, SeenFault
+from tests.conftest import Cast
+
+Clients = Callable[[str], Client]
+GRIP, APART, SQUEEZE = "putting-grip", "putting-grip-apart", "putting-grip-squeeze"
+HTMX = {"HX-Request": "true"}
+
+
+@pytest.fixture(autouse=True)
+def catalogue(cast: Cast) -> None:
+    load_catalogue()
+    load_drills()
+
+
+@pytest.fixture
+def coach(as_: Clients) -> Client:
+    return as_("coach")
+
+
+class Page:
+    """A log page in a browser without a script: what was typed, and what comes back when it is sent."""
+
+    def __init__(self, client: Client, student: Student, address: str = "") -> None:
+        self.client = client
+        self.address = address or client.get(reverse("lesson_new", args=[student.key])).url  # type: ignore[attr-defined]
+        self.open()
+
+    def open(self) -> None:
+        self.answer = self.client.get(self.address)
+        context = self.answer.context
+        self.typed: dict[str, Any] = {
+            "page": context["page"],
+            "base": str(context["base"]),
+            "count": "1",
+            "day": context["book"].today.isoformat(),
+            "focus": [str(form.key) for form in context["book"].focuses],
+            "putting": "on",
+        }
+        self.blocks = [f"focus-{form.key}" for form in context["book"].fresh]
+
+    def send(self, headers: dict[str, str] | None = None, **typed: Any) -> Any:
+        self.typed |= {name.replace("__", "."): value for name, value in typed.items()}
+        return self.client.post(self.address, self.typed, headers=headers or {})
+
+    def type(self, **typed: Any) -> "Page":
+        self.typed |= typed
+        return self
+
+    def focus(self, number: int = 0, **values: Any) -> "Page":
+        self.typed |= {f"{self.blocks[number]}-{name}": value for name, value in values.items()}
+        return self
+
+    def see(self, moment: str, code: str, value: str) -> "Page":
+        self.typed[f"{moment}.{code}"] = value
+        return self
+
+
+@pytest.fixture
+def page(coach: Client, cast: Cast) -> Page:
+    return Page(coach, cast.student)
+
+
+def lesson() -> Lesson:
+    return Lesson.objects.get()
+
+
+def message_beside(answer: Any, anchor: str) -> str:
+    """The words in the place beside a field."""
+    found = re.search(rf'id="{anchor}_error"[^>]*>(.*?)</div>', answer.content.decode(), re.DOTALL)
+    assert found, f"no place beside {anchor}"
+    return re.sub(r"<[^>]+>", "", found[1]).strip()
+
+
+def test_opening_a_fresh_log_writes_nothing(page: Page) -> None:
+    assert not Lesson.objects.exists()
+
+
+def test_what_was_seen_is_stored_by_look_skill_fault_and_degree(page: Page) -> None:
+    page.see("a", APART, "marked").see("a", SQUEEZE, "slight").see("d", f"{GRIP}.sound", "on")
+    page.see("a", f"{GRIP}.words", "Hands a thumb apart")
+    assert page.send().status_code == 302
+    arrival, departure = Observation.objects.order_by("look__kind")
+    assert (arrival.look.kind, arrival.verdict, arrival.words) == ("arrival", "unsound", "Hands a thumb apart")
+    assert {(s.fault.code, s.degree) for s in arrival.seen_faults.all()} == {(APART, "marked"), (SQUEEZE, "slight")}
+    assert (departure.look.kind, departure.verdict) == ("departure", "sound")
+
+
+def test_untouched_is_not_looked_at_and_never_sound(page: Page) -> None:
+    page.send(keep="Good rhythm today")
+    assert lesson().keep == "Good rhythm today"
+    assert not Observation.objects.exists()
+
+
+def test_a_look_that_is_taken_back_leaves_no_trace_but_its_history(page: Page) -> None:
+    page.see("a", APART, "marked").send()
+    page.open()
+    page.see("a", APART, "").send()
+    assert not Observation.objects.exists() and not SeenFault.objects.exists()
+    assert Observation.history.filter(history_type="-").count() == 1  # type: ignore[attr-defined]
+
+
+def test_the_first_save_is_201_later_ones_200_and_one_lesson_comes_of_it(page: Page) -> None:
+    assert page.send(HTMX, keep="a").status_code == 201
+    assert page.send(HTMX, keep="ab", count="2").status_code == 200
+    assert page.send(HTMX, keep="ab", count="2").status_code == 200  # a reply was lost, the phone tries again
+    assert lesson().keep == "ab"
+
+
+def test_a_late_older_post_of_the_same_page_does_not_write_over_a_newer_one(page: Page) -> None:
+    page.send(HTMX, keep="new", count="5")
+    assert page.send(HTMX, keep="old", count="4").status_code == 422
+    assert lesson().keep == "new"
+
+
+def test_a_lesson_posted_twice_is_one_lesson_with_one_focus_and_one_sheet(page: Page) -> None:
+    page.focus(fault=APART, drill="putting-ball-gate")
+    for _ in range(2):
+        assert page.send(done="1", keep="Good").status_code == 302
+    assert (Lesson.objects.count(), Focus.objects.count(), Prescription.objects.count()) == (1, 1, 1)
+    assert lesson().sheets.count() == 1
+
+
+def test_a_stale_page_is_told_so_keeps_its_words_and_may_be_saved_knowingly(
+    page: Page, coach: Client, cast: Cast
+) -> None:
+    page.send(keep="first")
+    old, new = Page(coach, cast.student, page.address), Page(coach, cast.student, page.address)
+    new.send(keep="from the new page")
+    answer = old.send(keep="from the old page")
+    assert answer.status_code == 422
+    assert "Changed elsewhere" in answer.content.decode() and "from the old page" in answer.content.decode()
+    assert lesson().keep == "from the new page"
+    assert old.send(over="1").status_code == 302
+    assert lesson().keep == "from the old page"
+
+
+def test_a_day_that_has_not_come_is_refused_beside_its_field_and_the_rest_is_saved(page: Page) -> None:
+    tomorrow = (timezone.now() + timedelta(days=2)).date().isoformat()
+    answer = page.send(day=tomorrow, keep="Good rhythm")
+    assert answer.status_code == 422
+    assert "has not come yet" in message_beside(answer, "id_day")
+    assert f'value="{tomorrow}"' in answer.content.decode()
+    assert lesson().keep == "Good rhythm" and lesson().session.starts_at <= timezone.now()
+
+
+def test_sound_and_a_fault_at_once_are_refused_beside_the_look(page: Page) -> None:
+    answer = page.see("a", f"{GRIP}.sound", "on").see("a", APART, "slight").send()
+    assert answer.status_code == 422
+    assert "cannot both be" in message_beside(answer, f"a-{GRIP}")
+    assert not Observation.objects.exists()
+
+
+def test_a_departure_nobody_looked_at_on_arrival_waits_until_done(page: Page) -> None:
+    page.see("d", f"{GRIP}.sound", "on")
+    assert page.send().status_code == 302  # a coach may fill in the departure first
+    page.open()
+    answer = page.see("d", f"{GRIP}.sound", "on").send(done="1")
+    assert answer.status_code == 422 and "nobody looked at it on arrival" in answer.content.decode()
+    assert lesson().status == "draft"
+
+
+def test_an_area_that_was_looked_at_stays_ticked(page: Page) -> None:
+    answer = page.see("a", "chipping-grip-down.sound", "on").send()
+    assert answer.status_code == 422 and "keep it ticked" in message_beside(answer, "id_chipping")
+
+
+def test_a_lesson_is_about_something(page: Page) -> None:
+    del page.typed["putting"]
+    answer = page.send(keep="x")
+    assert answer.status_code == 422 and "at least one area" in message_beside(answer, "id_putting")
+    assert page.send(putting="on", done="1", keep="").status_code == 422  # nothing is written down
+
+
+@pytest.mark.parametrize("amount", ["0", "400", "-5", "ten"])
+def test_a_dose_nobody_can_do(amount: str, page: Page) -> None:
+    answer = page.focus(fault=APART, drill="putting-ball-gate", amount=amount, unit="minutes").send()
+    block = page.blocks[0]
+    assert answer.status_code == 422
+    assert message_beside(answer, f"id_{block}-amount")
+    assert f'value="{amount}"' in answer.content.decode()
+    assert not Focus.objects.exists(), "nothing half saved"
+
+
+def test_a_drill_brings_its_own_dose_and_thirty_days(page: Page) -> None:
+    page.focus(fault=APART, drill="putting-ball-gate").send()
+    row, drill = Prescription.objects.get(), Drill.objects.get(code="putting-ball-gate")
+    assert (row.amount, row.unit, row.per_week, row.days) == (
+        drill.dose_amount,
+        drill.dose_unit,
+        drill.dose_per_week,
+        30,
+    )
+    assert row.review_on - row.begins == timedelta(days=30)
+
+
+def test_a_third_focus_needs_a_reason_and_there_is_no_fourth(page: Page) -> None:
+    page.focus(0, fault=APART).focus(1, fault=SQUEEZE).focus(2, what="Eyes still")
+    answer = page.send()
+    assert answer.status_code == 422
+    assert message_beside(answer, f"id_{page.blocks[2]}-reason").endswith("A third focus needs a reason.")
+    assert 'value="Eyes still"' in answer.content.decode()
+    assert Focus.objects.count() == 2
+    assert page.focus(2, reason="A match on Sunday").send(count="2").status_code == 302
+    fourth = str(uuid.uuid4())
+    page.typed["focus"] = [*page.typed["focus"], fourth]
+    answer = page.send(count="3", **{f"focus-{fourth}-what": "One more"})
+    assert answer.status_code == 422 and "Three focuses are open already" in answer.content.decode()
+    assert Focus.objects.count() == 3
+
+
+def test_closing_one_makes_room_in_the_same_post(page: Page, coach: Client, cast: Cast) -> None:
+    page.focus(0, fault=APART).focus(1, fault=SQUEEZE).send(done="1")
+    again = Page(coach, cast.student)
+    first = Focus.objects.get(fault__code=APART)
+    answer = again.focus(0, what="Eyes still").send(**{f"focus-{first.key}-still": "done"})
+    assert answer.status_code == 302
+    assert [str(f) for f in Focus.objects.open().order_by("pk")] == [str(Fault.objects.get(code=SQUEEZE)), "Eyes still"]
+    first.refresh_from_db()
+    assert first.closed_in and str(first.closed_in.key) in again.address
+
+
+def test_a_trial_needs_its_day_and_is_decided_later(page: Page, coach: Client, cast: Cast) -> None:
+    answer = page.focus(kind="trial", what="Lead hand low for every putt").send()
+    assert answer.status_code == 422 and message_beside(answer, f"id_{page.blocks[0]}-decide_on")
+    page.focus(decide_on="2027-01-15").send(done="1", count="2")
+    trial = Focus.objects.get()
+    assert (trial.kind, str(trial.decide_on)) == ("trial", "2027-01-15")
+    Page(coach, cast.student).send(**{f"focus-{trial.key}-still": "kept", f"focus-{trial.key}-decide_on": "2027-01-15"})
+    trial.refresh_from_db()
+    assert trial.decision == "kept" and trial.closed_in
+
+
+def test_my_usual_drill_and_dose_is_one_tap(page: Page, coach: Client, cast: Cast) -> None:
+    page.focus(fault=APART, drill="putting-head-gate", amount="7", unit="minutes", per_week="5", days="14").send(
+        done="1"
+    )
+    Care.objects.create(coach=cast.coach, student=cast.other_student, role="cover", since="2020-01-01")
+    other = Page(coach, cast.other_student)
+    other.focus(fault=APART)
+    other.send(usual=other.blocks[0].removeprefix("focus-"))
+    row = Prescription.objects.get(student=cast.other_student)
+    assert (row.drill.code, row.amount, row.per_week, row.days) == ("putting-head-gate", 7, 5, 14)
+
+
+def test_the_next_log_brings_the_open_focus_first_with_last_times_answers(
+    page: Page, coach: Client, cast: Cast
+) -> None:
+    page.see("a", APART, "marked").see("d", f"{GRIP}.sound", "on").focus(fault=APART, drill="putting-head-gate")
+    page.send(done="1")
+    again = Page(coach, cast.student).answer
+    html = again.content.decode()
+    assert [str(form.focus) for form in again.context["book"].continuing] == ["Hands apart"]
+    assert "arrival last time: marked" in html and "departure last time: sound" in html
+    assert "Head gate" in html.split('id="looks"')[0]
+
+
+def test_a_draft_counts_for_nobody_until_done(page: Page) -> None:
+    page.focus(fault=APART, drill="putting-ball-gate").send()
+    assert not Prescription.objects.in_force(timezone.now().date()).exists()
+    page.open()
+    assert page.send(done="1", keep="Good").status_code == 302
+    assert Prescription.objects.in_force(timezone.now().date()).count() == 1
+
+
+def test_a_later_lesson_replaces_what_the_earlier_one_gave(page: Page, coach: Client, cast: Cast) -> None:
+    page.focus(fault=APART, drill="putting-ball-gate").send(done="1")
+    Lesson.objects.get().session.__class__.objects.update(starts_at=timezone.now() - timedelta(days=20))
+    Prescription.objects.update(begins=timezone.now() - timedelta(days=20))
+    focus = Focus.objects.get()
+    again = Page(coach, cast.student)
+    again.send(done="1", keep="Better", **{f"focus-{focus.key}-drill": "putting-head-gate"})
+    today = timezone.now().date()
+    assert [row.drill.code for row in Prescription.objects.in_force(today)] == ["putting-head-gate"]
+
+
+def test_the_playing_sides_are_frozen_when_the_lesson_is_first_saved(page: Page, cast: Cast) -> None:
+    Student.objects.filter(pk=cast.student.pk).update(putting_side="left")
+    page.send(keep="x")
+    assert lesson().putting_side == "left"
+    Student.objects.filter(pk=cast.student.pk).update(putting_side="right")
+    page.send(keep="y", count="2")
+    assert lesson().putting_side == "left"
+
+
+def test_another_students_lesson_is_not_found_at_this_students_address(page: Page, coach: Client, cast: Cast) -> None:
+    page.send(keep="x")
+    Care.objects.create(coach=cast.coach, student=cast.other_student, role="cover", since="2020-01-01")
+    address = reverse("lesson", args=[cast.other_student.key, lesson().key])
+    assert coach.get(address).status_code == 404
+    assert coach.post(address, page.typed).status_code == 404
+
+
+def test_care_that_ended_while_typing_loses_no_word(page: Page, cast: Cast) -> None:
+    cast.student.cares.filter(coach=cast.coach).update(until="2020-01-02")
+    answer = page.send(keep="A long thought about rhythm")
+    assert answer.status_code == 404 and "A long thought about rhythm" in answer.content.decode()
+    assert not Lesson.objects.exists()
+    assert page.send(HTMX).headers["HX-Retarget"] == "#notice"
+
+
+def test_a_manager_reads_the_log_and_cannot_write_it(page: Page, as_: Clients) -> None:
+    page.send(keep="Good rhythm")
+    html = as_("manager").get(page.address).content.decode()
+    assert "Good rhythm" in html and "disabled" in html and 'name="done"' not in html
+    assert as_("manager").post(page.address, page.typed).status_code == 403
+
+
+@pytest.mark.parametrize("word", ["", "not-a-key", "💥", "0" * 400])
+def test_nonsense_in_the_hidden_fields_is_no_error_of_ours(word: str, page: Page) -> None:
+    answer = page.send(page=word, base=word, count=word, focus=[word], usual=word, keep="x")
+    assert answer.status_code in (302, 422)
+
+
+def test_the_page_costs_at_most_twelve_queries_whatever_the_history(
+    page: Page, coach: Client, cast: Cast, django_assert_max_num_queries: Any
+) -> None:
+    for days in range(6):
+        log = Page(coach, cast.student)
+        for block in log.answer.context["book"].continuing:
+            log.typed[f"focus-{block.key}-still"] = "done"
+        log.see("a", APART, "slight").focus(fault=APART, drill="putting-ball-gate").send(done="1", keep=str(days))
+        Lesson.objects.get(keep=str(days)).session.__class__.objects.filter(lessons__keep=str(days)).update(
+            starts_at=timezone.now() - timedelta(days=60 - days)
+        )
+    address = reverse("lesson", args=[cast.student.key, uuid.uuid4()])
+    with django_assert_max_num_queries(12):
+        assert coach.get(address).status_code == 200
+    earlier = reverse("lesson", args=[cast.student.key, Lesson.objects.get(keep="3").key])
+    with django_assert_max_num_queries(12):
+        assert coach.get(earlier).status_code == 200
