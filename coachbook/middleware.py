@@ -8,6 +8,7 @@ from django.conf import settings
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render, resolve_url
+from django.template.response import TemplateResponse
 from django.utils import timezone
 from django_htmx.http import HttpResponseClientRedirect
 from django_htmx.middleware import HtmxDetails
@@ -43,6 +44,24 @@ def academy_time(get_response: Handler) -> Handler:
         return get_response(request)
 
     return middleware  # type: ignore[return-value]  # every request here carries a user: see http.Request
+
+
+class BadForms:
+    """Answer 422, as our own views do, where a form of allauth's cannot be."""
+
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Nothing yet: the form is known once the page is about to be drawn."""
+        return self.get_response(request)
+
+    def process_template_response(self, request: HttpRequest, response: TemplateResponse) -> TemplateResponse:
+        """Look whether the page comes back with a form in which something is wrong."""
+        form = (response.context_data or {}).get("form")
+        if request.method == "POST" and response.status_code == 200 and form is not None and form.errors:
+            response.status_code = 422
+        return response
 
 
 def htmx_notice(request: HttpRequest, sign_in: str) -> HttpResponse:

@@ -3,8 +3,12 @@
 import contextlib
 import io
 import sys
+import threading
+from collections.abc import Iterable
 
 WHAT_TO_TYPE = "brew install pango" if sys.platform == "darwin" else "apt install libpango-1.0-0 libpangoft2-1.0-0"
+VARIANT = "pdf/ua-1"
+ONE_AT_A_TIME = threading.Lock()  # laying out takes memory
 
 
 def problem() -> str:
@@ -15,3 +19,24 @@ def problem() -> str:
     except OSError:
         return f"No PDF: WeasyPrint's system libraries are missing. All else works. Type: {WHAT_TO_TYPE}"
     return ""
+
+
+def write_pdf(drafts: Iterable[str], css: str) -> bytes:
+    """A tagged PDF of the first draft that fits on one page, or of the last, on as many as it takes.
+
+    The drafts say the same ever more densely; each is laid out only if the one before ran over. Neither a file
+    nor another machine is asked for anything: what a page shows must stand in it.
+    """
+    import weasyprint
+    from weasyprint.urls import URLFetcher
+
+    fetcher = URLFetcher(allowed_protocols={"data"})
+    sheets = [weasyprint.CSS(string=css, url_fetcher=fetcher)]
+    with ONE_AT_A_TIME:
+        for draft in drafts:
+            html = weasyprint.HTML(string=draft, url_fetcher=fetcher)
+            document = html.render(stylesheets=sheets, pdf_variant=VARIANT)
+            if len(document.pages) == 1:
+                break
+        written: bytes = document.write_pdf(pdf_variant=VARIANT)
+    return written

@@ -59,6 +59,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "django.middleware.gzip.GZipMiddleware",  # it adds random bytes, so that lengths tell nothing
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "coachbook.middleware.content_security_policy",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -70,6 +71,7 @@ MIDDLEWARE = [
     "coachbook.middleware.academy_time",
     "simple_history.middleware.HistoryRequestMiddleware",
     "allauth.account.middleware.AccountMiddleware",
+    "coachbook.middleware.BadForms",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]
@@ -131,6 +133,7 @@ LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "account_login"
 
 ACCOUNT_ADAPTER = "coachbook.accounts.adapter.InvitationOnly"
+ACCOUNT_FORMS = {"login": "coachbook.accounts.sign_in.SignInForm"}
 ACCOUNT_LOGIN_METHODS = {"email", "username"}
 ACCOUNT_SIGNUP_FIELDS = ["username*", "email", "password1*", "password2*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"  # an account begins with an invitation, which a person handed over or mailed
@@ -187,6 +190,11 @@ SECURE_CSP: dict[str, list[str]] = {
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"
 STATICFILES_DIRS = [BASE_DIR / "static"]
+STATICFILES_FINDERS = [
+    "django.contrib.staticfiles.finders.FileSystemFinder",
+    "django.contrib.staticfiles.finders.AppDirectoriesFinder",
+    "coachbook.finders.PlotlyFinder",
+]
 MEDIA_ROOT = DATA_DIR / "media"
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = not PRODUCTION
 STORAGES = {

@@ -15,9 +15,14 @@ OF_THE_PAGE = {"page", "base", "count", "focus"}  # what a log page says of itse
 def home(request: Request) -> HttpResponseRedirect:
     """Send each person to where their day begins."""
     gate.enter(request, Act.ENTER)
+    if request.user.is_coach:
+        return redirect("students")
+    if request.user.is_manager:
+        return redirect("caseload")
     if hasattr(request.user, "student"):
-        return redirect("student", key=request.user.student.key)
-    return redirect("students")
+        return redirect("today", key=request.user.student.key)
+    children = list(gate.students(request)[:2])
+    return redirect("today", key=children[0].key) if len(children) == 1 else redirect("students")
 
 
 @require_GET

@@ -6,7 +6,8 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 from coachbook.accounts.models import Academy, Care, Coach, Guardianship, Student, User
-from lessons.models import Fault, Lesson, Look, Session, Skill
+from drills.models import Drill, Prescription
+from lessons.models import Fault, Focus, Lesson, Look, Session, Skill
 
 PASSWORD = "wet grass, slow green"
 count = itertools.count(1)
@@ -75,6 +76,24 @@ def make_lesson(student: Student, coach: Coach, *, days_ago: int = 0, **values: 
 
 def make_look(lesson: Lesson, kind: str = "arrival", **values: Any) -> Look:
     return Look.objects.create(lesson=lesson, kind=kind, **values)
+
+
+def make_drill(code: str = "", **values: Any) -> Drill:
+    words = dict.fromkeys(
+        ["name", "purpose", "equipment", "setup", "feel", "mark", "mistake", "caution"], "Some words."
+    )
+    dose = {"area": "putting", "steps": ["One.", "Two.", "Three.", "Four."], "dose_amount": 10}
+    return Drill.objects.create(code=code or f"drill-{next(count)}", **{**words, **dose, **values})
+
+
+def make_prescription(lesson: Lesson, focus: Focus, **values: Any) -> Prescription:
+    begins = values.pop("begins", lesson.session.starts_at.date())
+    days = values.get("days", 30)
+    given = {"drill": values.pop("drill", None) or make_drill(), "amount": 10, "begins": begins}
+    review_on = values.pop("review_on", begins + timedelta(days=days))
+    return Prescription.objects.create(
+        student=lesson.student, lesson=lesson, focus=focus, review_on=review_on, **{**given, **values}
+    )
 
 
 def fresh_key() -> uuid.UUID:

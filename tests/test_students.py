@@ -7,7 +7,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from coachbook.accounts.models import Student
+from coachbook.accounts.models import Guardianship, Student
 from tests.conftest import Cast
 from tests.make import make_student
 
@@ -20,8 +20,14 @@ def details(**typed: object) -> dict[str, object]:
 
 
 def test_each_person_lands_where_their_day_begins(cast: Cast, as_: Clients) -> None:
-    assert as_("student").get("/").url == reverse("student", args=[cast.student.key])  # type: ignore[attr-defined]
-    assert as_("coach").get("/").url == reverse("students")  # type: ignore[attr-defined]
+    for actor, page in [
+        ("student", reverse("today", args=[cast.student.key])),
+        ("guardian", reverse("today", args=[cast.student.key])),
+        ("coach", reverse("students")),
+        ("manager", reverse("caseload")),
+    ]:
+        assert as_(actor).get("/").url == page, actor  # type: ignore[attr-defined]
+    Guardianship.objects.create(guardian=cast.guardian, student=cast.other_student)
     assert as_("guardian").get("/").url == reverse("students")  # type: ignore[attr-defined]
 
 

@@ -1,6 +1,7 @@
 """Accounts: who has one, inviting, closing, and the way in for one who was invited."""
 
 import uuid
+from typing import Any
 
 from django.conf import settings
 from django.contrib import messages
@@ -80,14 +81,23 @@ def set_active(user: User, active: bool) -> None:
 
 
 def show_invitation(request: Request, user: User) -> HttpResponse:
-    """Make an invitation, mail it where there is an address, and show it once, to be printed or scanned."""
+    """Make an invitation, mail it where there is an address, and show it once, to be printed."""
     token = Invitation.issue(user, by=request.user, at=timezone.now())
     link = request.build_absolute_uri(reverse("invitation", args=[token]))
     context = {"person": user, "link": link, "days": settings.INVITATION_DAYS, "academy": request.academy}
-    if user.email:
-        words = render_to_string("accounts/mail/invitation.txt", context)
-        send_mail(f"Your way into {request.academy}", words, None, [user.email])
-    return render(request, "accounts/invited.html", context)
+    return render(request, "accounts/invited.html", {**context, "mailed": mail_invitation(user, context)})
+
+
+def mail_invitation(user: User, context: dict[str, Any]) -> str:
+    """Whether the invitation went out by mail: "sent", "failed", or "" where there is no address."""
+    if not user.email:
+        return ""
+    words = render_to_string("accounts/mail/invitation.txt", context)
+    try:
+        send_mail(f"Your way into {context['academy']}", words, None, [user.email])
+    except OSError:  # the page shows the link in any case; smtplib's errors are OSErrors, too
+        return "failed"
+    return "sent"
 
 
 @login_not_required

@@ -1,31 +1,96 @@
 """The manager's view over all coaches."""
 
 import uuid
+from datetime import date
 
+from django.contrib import messages
 from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.formats import date_format
 from django.views.decorators.http import require_GET, require_http_methods
 
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Act
+from coachbook.accounts.models import Coach, Student
+from coachbook.caseload.care import main_cares, move_student
+from coachbook.caseload.counts import RECENT_DAYS, Charge
+from coachbook.caseload.forms import DaysForm, MoveForm
+from coachbook.caseload.gather import charges_by_coach, gather_caseload, lessons_of
+from coachbook.forms import render_form
 from coachbook.http import Request
+from lessons.models import Lesson
 
 
 @require_GET
 def caseload(request: Request) -> HttpResponse:
-    """Not yet."""
+    """Every coach on one page: whom they have, what was done and what waits."""
     gate.enter(request, Act.RUN)
-    return HttpResponse("not yet")
+    on, days = today(request), days_form(request)
+    caseload = gather_caseload(request.academy, on, days.number)
+    context = {"caseload": caseload, "on": on, "days": days, "recent": RECENT_DAYS}
+    return render(request, "caseload/caseload.html", context)
 
 
 @require_GET
 def coach_caseload(request: Request, coach: uuid.UUID) -> HttpResponse:
-    """Not yet."""
+    """One coach's students, each with what waits; their lessons of late, and what they left unfinished."""
     gate.enter(request, Act.RUN)
-    return HttpResponse("not yet")
+    teacher = get_object_or_404(Coach.objects.select_related("user"), user__key=coach)
+    on, days = today(request), days_form(request)
+    charges = charges_by_coach(request.academy, on, teacher).get(teacher.pk, [])
+    written = lessons_of(teacher, request.academy, on)
+    context = {
+        "coach": teacher,
+        "on": on,
+        "days": days,
+        "recent": RECENT_DAYS,
+        "lessons": [lesson for lesson in written if lesson.status == Lesson.Status.COMPLETE],
+        "drafts": [lesson for lesson in written if lesson.status == Lesson.Status.DRAFT],
+        **filtered(charges, request.GET.get("show", ""), days.number),
+    }
+    return render(request, "caseload/coach.html", context)
 
 
 @require_http_methods(["GET", "POST"])
 def student_move(request: Request, key: uuid.UUID) -> HttpResponse:
-    """Not yet."""
-    gate.student(request, Act.RUN, key)
-    return HttpResponse("not yet")
+    """Give a student another main coach, from a day on."""
+    student = gate.student(request, Act.RUN, key)
+    on = today(request)
+    cares, asked = list(main_cares(student, on)), request.GET.get("from", "")
+    coach = next((care.coach for care in cares if asked in ("", str(care.coach.user.key))), None)
+    form = MoveForm(request.POST if request.method == "POST" else None, cares=cares, today=on, taken_from=asked)
+    if form.is_valid():
+        move_student(student=student, by=request.user, **form.move)
+        messages.success(request, moved_words(student, form.move["to"], form.move["since"], on))
+        return redirect("coach_caseload", coach.user.key) if coach else redirect("caseload")
+    return render_form(request, "caseload/move.html", form, {"student": student, "cares": cares, "coach": coach})
+
+
+def filtered(charges: list[Charge], show: str, days: int) -> dict[str, object]:
+    """The students to show, and how many there are to each choice."""
+    lists = {
+        "all": charges,
+        "overdue": [charge for charge in charges if charge.overdue],
+        "unseen": [charge for charge in charges if charge.is_unseen(days)],
+    }
+    show = show if show in lists else "all"
+    names = {"all": "All", "overdue": "Review overdue", "unseen": f"Not seen for {days} days"}
+    choices = [(name, names[name], len(found)) for name, found in lists.items()]
+    return {"charges": lists[show], "show": show, "choices": choices}
+
+
+def moved_words(student: Student, to: Coach, since: date, on: date) -> str:
+    """What a move comes to."""
+    day = "today" if since == on else date_format(since, "j F Y")
+    return f"{student} is with {to} from {day} on."
+
+
+def today(request: Request) -> date:
+    """The academy's date."""
+    return request.academy.today(timezone.now())
+
+
+def days_form(request: Request) -> DaysForm:
+    """After how many days a student counts as not seen: as asked, or the academy's own rule."""
+    return DaysForm(request.GET.get("days"), request.academy.not_seen_days)

@@ -31,7 +31,11 @@ class StudentForm(StudentModelForm):
             "limits",
             "status",
         ]
-        widgets = {f"{area}_side": forms.RadioSelect for area in Area.values}
+        widgets = {
+            **{f"{area}_side": forms.RadioSelect for area in Area.values},
+            "name": forms.TextInput({"autocomplete": "off"}),
+            "birth_year": forms.TextInput({"inputmode": "numeric"}),
+        }
         help_texts = {
             "putting_side": "Ask which side they play from, area by area: some putt left and chip right.",
             "birth_year": "The year only. Until the year they come of age is over, a guardian decides with them.",

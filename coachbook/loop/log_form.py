@@ -36,7 +36,7 @@ def point_to_slots(form: forms.BaseForm) -> None:
 class BasicsForm(LessonModelForm):
     """The lesson's own fields."""
 
-    day = forms.DateField(widget=forms.DateInput(attrs={"type": "date"}))
+    day = forms.DateField(widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"))
     place = forms.CharField(max_length=80, required=False)
     practice_told = forms.ChoiceField(
         choices=Lesson.Told, required=False, widget=forms.RadioSelect, label="Practice, as they tell it"
@@ -174,7 +174,7 @@ class FocusForm(forms.Form):
     per_week = forms.IntegerField(required=False, label="Sessions a week", min_value=1, max_value=7)
     days = forms.IntegerField(required=False, min_value=1, max_value=365)
     decide_on = forms.DateField(
-        required=False, label="Decision day of a trial", widget=forms.DateInput(attrs={"type": "date"})
+        required=False, label="Decision day of a trial", widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d")
     )
 
     def __init__(

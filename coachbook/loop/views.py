@@ -1,8 +1,10 @@
 """The screens of the loop: the students, and each student's page."""
 
 import uuid
+from collections.abc import Iterable
 
 from django.contrib import messages
+from django.db.models import Max, Prefetch
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -12,21 +14,34 @@ from django.views.decorators.vary import vary_on_headers
 from coachbook.accounts import gate
 from coachbook.accounts.forms import InviteStudentForm
 from coachbook.accounts.gate import Act
+from coachbook.accounts.models import Side, Student
 from coachbook.accounts.views import show_invitation
 from coachbook.forms import render_form
 from coachbook.http import Request
 from coachbook.loop.forms import StudentForm
+from coachbook.loop.models import Sheet
+from lessons.models import Focus, Lesson
 
 FORM = ["GET", "POST"]
+LESSONS_SHOWN = 12
 
 
 @require_GET
 @vary_on_headers("HX-Request")
 def students(request: Request) -> HttpResponse:
-    """The students whom this person may see, and a search among them."""
-    found = gate.students(request).named(request.GET.get("q", ""))
-    context = {"students": found.for_list(), "q": request.GET.get("q", "")}
+    """The students whom this person may see, those of late lessons first, and a search among them."""
+    q = request.GET.get("q", "")
+    found = gate.students(request).named(q).for_list(request.academy.today(timezone.now()))
+    context = {"students": found, "recent": [] if q else recent_students(request), "q": q}
     return render(request, "loop/parts/students.html" if request.htmx else "loop/students.html", context)
+
+
+def recent_students(request: Request) -> list[Student]:
+    """The last few students whom this coach taught."""
+    if not request.user.is_coach:
+        return []
+    taught = gate.students(request).filter(lessons__session__coach=request.user.coach)
+    return list(taught.annotate(last=Max("lessons__session__starts_at")).order_by("-last")[:5])
 
 
 @require_GET
@@ -38,17 +53,29 @@ def student_new(request: Request) -> HttpResponseRedirect:
 
 @require_GET
 def student(request: Request, key: uuid.UUID) -> HttpResponse:
-    """A student's page."""
+    """A student's page: for who teaches them the way into the log, for themselves what is agreed and their sheets."""
     student = gate.student(request, Act.READ, key)
+    today = request.academy.today(timezone.now())
+    reads_notes = gate.may(student, Act.NOTES)
+    lessons = student.lessons.latest_first().prefetch_related(Prefetch("sheets", Sheet.objects.standing()))
+    focuses = student.focuses.open()
     context = {
         "student": student,
-        "teaches": gate.may(student, Act.NOTES),
+        "teaches": gate.may(student, Act.TEACH),
+        "reads_notes": reads_notes,
         "arranges": gate.may(student, Act.ARRANGE),
-        "cares": student.cares.in_force(request.academy.today(timezone.now())).select_related("coach__user"),
+        "cares": student.cares.in_force(today).select_related("coach__user"),
         "guardianships": student.guardianships.select_related("guardian"),
-        "lessons": student.lessons.none(),
+        "lessons": (lessons if reads_notes else lessons.complete())[:LESSONS_SHOWN],
+        "focuses": with_sides(focuses if reads_notes else focuses.filter(opened_in__status=Lesson.Status.COMPLETE)),
+        "prescriptions": student.prescriptions.in_force(today),
     }
     return render(request, "loop/student.html", context)
+
+
+def with_sides(focuses: Iterable[Focus]) -> list[tuple[Focus, Side]]:
+    """Each focus with the side that was frozen on its lesson, from which the student reads it."""
+    return [(focus, focus.opened_in.side(focus.area)) for focus in focuses]
 
 
 @require_http_methods(FORM)

@@ -10,6 +10,15 @@ register = template.Library()
 
 
 @register.filter
+def typed_for(words: str, side: SideWord) -> SafeString:
+    """Words that a person typed, in which markers work too; with other braces they stay as they were typed."""
+    try:
+        return worded(words, side)
+    except KeyError:
+        return conditional_escape(words)
+
+
+@register.filter
 def worded(wording: str, side: SideWord | None = None) -> SafeString:
     """A catalogue wording as its reader reads it: `{{ fault.goal|worded:side }}`; without a side, the coach."""
     return conditional_escape(render(wording, side or None))

@@ -63,10 +63,10 @@ class Lesson(Keyed, PlayingSides, Areas):
         """Practice as the student tells of it at arrival; unasked is not the same as none."""
 
         UNASKED = "", "not asked"
-        NONE = "none"
-        SOME = "some"
-        MOST = "most"
-        ALL = "all"
+        NONE = "none", "none"
+        SOME = "some", "some"
+        MOST = "most", "most"
+        ALL = "all", "all"
 
     class Status(models.TextChoices):
         DRAFT = "draft"

@@ -7,7 +7,7 @@ from typing import Any, ClassVar, Self
 
 from django.contrib.auth.models import AbstractUser, UserManager
 from django.db import models
-from django.db.models import Exists, F, OuterRef, Q, Value
+from django.db.models import Exists, F, OuterRef, Prefetch, Q, Value
 from django.db.models.functions import Lower
 from simple_history.models import HistoricalRecords
 
@@ -96,9 +96,10 @@ class StudentQuerySet(models.QuerySet["Student"]):
         """The students whose name holds every one of the words."""
         return self.filter(*(Q(name__icontains=word) for word in words.split()))
 
-    def for_list(self) -> Self:
-        """With their accounts and the coaches who care for them."""
-        return self.select_related("user").prefetch_related("cares__coach__user")
+    def for_list(self, on: date) -> Self:
+        """With their accounts and the coaches who care for them on a day."""
+        cares = Care.objects.in_force(on).select_related("coach__user")
+        return self.select_related("user").prefetch_related(Prefetch("cares", cares))
 
 
 def tie_tests(user: User, on: date) -> dict[Tie, Any]:

@@ -2,16 +2,18 @@
 
 import socket
 from argparse import ArgumentParser
+from datetime import date
 from typing import Any
 
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
+from django.db import transaction
 from django.utils import timezone
 
 from coachbook import pdf
 from coachbook.accounts.models import Academy
-from coachbook.demo import people
+from coachbook.demo import people, year
 from drills.load import load_drills
 from lessons.load import load_catalogue
 
@@ -37,7 +39,7 @@ class Command(BaseCommand):
         call_command("migrate", verbosity=0)
         load_catalogue()
         load_drills()
-        people.fill(Academy.current().today(timezone.now()))
+        fill(Academy.current().today(timezone.now()))
         self.say_how_to_come_in(port, served=not no_serve)
         if not no_serve:
             call_command("runserver", f"127.0.0.1:{port}", use_reloader=False, verbosity=0)
@@ -53,6 +55,13 @@ class Command(BaseCommand):
             self.stdout.write(pdf.problem())
         if served:
             self.stdout.write("Stop it with Ctrl-C.\n")
+
+
+@transaction.atomic
+def fill(on: date) -> None:
+    """Invent the people and their year, both or neither: an academy that is there already keeps the year it has."""
+    if people.fill(on):
+        year.fill(on)
 
 
 def refuse_taken(port: int) -> None:

@@ -1,0 +1,94 @@
+"""What a caseload comes to, counted on plain points."""
+
+import uuid
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+RECENT_DAYS = 30
+DRAFT_DAYS = 2  # so long a log may lie unfinished without being counted
+
+
+def practice_words(asked: int, reported: int) -> str:
+    """Practice as it is told: what nobody reported is never called none."""
+    if not asked and not reported:
+        return "nothing asked"
+    if not reported:
+        return "not reported"
+    told = f"{reported} of {asked}" if asked else f"{reported}"
+    return f"{told} session{'' if max(asked, reported) == 1 else 's'} reported"
+
+
+@dataclass(frozen=True)
+class Charge:
+    """One student in a coach's care, as the record stands on a day.
+
+    `known` is the day they first came into anybody's care, `last` the day of the last lesson they came to and
+    `told` the practice they told of then; `reviews` are the review days of what is prescribed now.
+    """
+
+    on: date
+    coach: int
+    student: int
+    key: uuid.UUID
+    name: str
+    known: date
+    status: str = "active"
+    until: date | None = None
+    last: date | None = None
+    told: str = ""
+    asked: int = 0
+    reported: int = 0
+    reviews: tuple[date, ...] = ()
+    focuses: tuple[str, ...] = ()
+
+    @property
+    def practice(self) -> str:
+        """Practice reported of practice asked, in words."""
+        return practice_words(self.asked, self.reported)
+
+    @property
+    def overdue(self) -> list[date]:
+        """The review days that have passed with no lesson since, earliest first."""
+        return sorted(day for day in self.reviews if day < self.on and (self.last is None or self.last < day))
+
+    @property
+    def due(self) -> date | None:
+        """The next review day, today's included."""
+        return min((day for day in self.reviews if day >= self.on), default=None)
+
+    def is_unseen(self, days: int) -> bool:
+        """Whether so many days went by without a lesson; nobody expects a paused student."""
+        return self.status != "paused" and (self.on - (self.last or self.known)).days >= days
+
+
+@dataclass(frozen=True)
+class Sums:
+    """One row of the caseload."""
+
+    students: int
+    lessons: int
+    asked: int
+    reported: int
+    overdue: int
+    unseen: int
+    drafts: int
+
+    @property
+    def practice(self) -> str:
+        """Practice reported of practice asked, in words."""
+        return practice_words(self.asked, self.reported)
+
+
+def add_up(charges: Iterable[Charge], *, lessons: int, drafts: int, days: int) -> Sums:
+    """The sums over some students, each counted once even where two coaches share them."""
+    each = {charge.student: charge for charge in charges}.values()
+    return Sums(
+        students=len(each),
+        lessons=lessons,
+        asked=sum(charge.asked for charge in each),
+        reported=sum(charge.reported for charge in each),
+        overdue=sum(len(charge.overdue) for charge in each),
+        unseen=sum(charge.is_unseen(days) for charge in each),
+        drafts=drafts,
+    )

@@ -1,0 +1,159 @@
+"""What the record holds of every coach's students, in a number of queries that never grows."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from typing import Any, TypeVar
+from zoneinfo import ZoneInfo
+
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Value
+from django.db.models.functions import Coalesce
+
+from coachbook.accounts.models import Academy, Care, Coach, Student
+from coachbook.caseload.counts import DRAFT_DAYS, RECENT_DAYS, Charge, Sums, add_up
+from drills.models import Prescription
+from drills.practice import practice_by_student
+from lessons.models import Focus, Lesson, Session
+from lessons.wording import render
+
+T = TypeVar("T")
+DRAFT = Q(status=Lesson.Status.DRAFT)
+# A lesson that counts as one: finished, and the student stood there. A clip that was sent in is no visit.
+HELD = Q(status=Lesson.Status.COMPLETE, attendance=Lesson.Attendance.KEPT) & ~Q(session__kind=Session.Kind.CLIP)
+
+
+@dataclass(frozen=True)
+class Row:
+    """A coach and what their caseload comes to."""
+
+    coach: Coach
+    sums: Sums
+
+
+@dataclass(frozen=True)
+class Caseload:
+    """The academy on one day: a row for each coach by name, their total, and closed accounts that still have care."""
+
+    rows: list[Row]
+    total: Sums
+    shared: int
+    closed: list[Row]
+
+
+def midnight(academy: Academy, day: date) -> datetime:
+    """The moment at which a day begins at the academy."""
+    return datetime.combine(day, time.min, ZoneInfo(academy.time_zone))
+
+
+def gather_caseload(academy: Academy, on: date, days: int) -> Caseload:
+    """Every coach's numbers on a day; `days` without a lesson make a student count as not seen."""
+    charges, counts = charges_by_coach(academy, on), lesson_counts(academy, on)
+    rows = []
+    for coach in Coach.objects.select_related("user").order_by("user__name", "pk"):
+        lessons, drafts = counts.get(coach.pk, (0, 0))
+        sums = add_up(charges.get(coach.pk, []), lessons=lessons, drafts=drafts, days=days)
+        rows.append(Row(coach, sums))
+    opened = [row for row in rows if row.coach.user.is_active]
+    closed = [row for row in rows if not row.coach.user.is_active and row.sums.students]
+    return together(opened, closed, charges, days)
+
+
+def together(opened: list[Row], closed: list[Row], charges: dict[int, list[Charge]], days: int) -> Caseload:
+    """The rows with what they come to in all."""
+    every = [charge for row in opened for charge in charges.get(row.coach.pk, [])]
+    lessons, drafts = sum(row.sums.lessons for row in opened), sum(row.sums.drafts for row in opened)
+    total = add_up(every, lessons=lessons, drafts=drafts, days=days)
+    return Caseload(opened, total, shared=len(every) - total.students, closed=closed)
+
+
+def charges_by_coach(academy: Academy, on: date, coach: Coach | None = None) -> dict[int, list[Charge]]:
+    """The students in the main care of each coach (or of one), by name; those who have left are in nobody's."""
+    cares = Care.objects.filter(role=Care.Role.MAIN).exclude(student__status=Student.Status.LEFT).in_force(on)
+    rows = care_rows(cares.filter(coach=coach) if coach else cares, academy, on)
+    students = {row["student"] for row in rows}
+    reviews, practice = review_days(students, on), practice_by_student(students, on)
+    focuses = focus_words(students) if coach else {}
+    found: dict[int, dict[int, Charge]] = defaultdict(dict)
+    for row in rows:
+        student, last_at = row["student"], row.pop("last_at")
+        found[row["coach"]][student] = Charge(
+            on=on,
+            last=academy.today(last_at) if last_at else None,
+            asked=practice[student].asked,
+            reported=practice[student].reported,
+            reviews=tuple(reviews[student]),
+            focuses=tuple(focuses.get(student, ())),
+            **row,
+        )
+    return {pk: list(charges.values()) for pk, charges in found.items()}
+
+
+def care_rows(cares: QuerySet[Care], academy: Academy, on: date) -> list[dict[str, Any]]:
+    """Care as plain rows: the student, what they told at their last lesson, and since when they are known.
+
+    Where a coach has two rows for a student, for two areas, the one that lasts longer comes last.
+    """
+    before = midnight(academy, on + timedelta(days=1))
+    last = Lesson.objects.filter(HELD, student=OuterRef("student"), session__starts_at__lt=before)
+    last = last.order_by("-session__starts_at", "-pk")
+    first = Care.objects.filter(student=OuterRef("student")).order_by("since")
+    rows = cares.order_by("student__name", "student", F("until").asc(nulls_last=True)).values(
+        "coach",
+        "student",
+        "until",
+        key=F("student__key"),
+        name=F("student__name"),
+        status=F("student__status"),
+        known=Subquery(first.values("since")[:1]),
+        last_at=Subquery(last.values("session__starts_at")[:1]),
+        told=Coalesce(Subquery(last.values("practice_told")[:1]), Value("")),
+    )
+    return [dict(row) for row in rows]
+
+
+def review_days(students: set[int], on: date) -> dict[int, list[date]]:
+    """The review days of what each student practises now."""
+    rows = Prescription.objects.in_force(on).filter(student__in=students).values_list("student", "review_on")
+    return grouped(rows)
+
+
+def focus_words(students: set[int]) -> dict[int, list[str]]:
+    """What each student works on, as a coach says it; a focus counts once its lesson is finished."""
+    focuses = Focus.objects.open().filter(student__in=students, opened_in__status=Lesson.Status.COMPLETE)
+    return grouped((focus.student_id, coach_words(focus)) for focus in focuses.order_by("slot"))
+
+
+def coach_words(focus: Focus) -> str:
+    """A focus in the trade's words, a trial named as one. Only a catalogue's words hold markers."""
+    words = focus.what or (render(focus.fault.name) if focus.fault else "")
+    return f"trial: {words}" if focus.kind == Focus.Kind.TRIAL else words
+
+
+def grouped(rows: Iterable[tuple[int, T]]) -> dict[int, list[T]]:
+    """The second halves under the first."""
+    found: dict[int, list[T]] = defaultdict(list)
+    for key, value in rows:
+        found[key].append(value)
+    return found
+
+
+def counted_lessons(academy: Academy, on: date) -> QuerySet[Lesson]:
+    """What a coach wrote that the caseload counts: lessons held of late, and drafts that lie unfinished."""
+    first, last = midnight(academy, on - timedelta(days=RECENT_DAYS - 1)), midnight(academy, on + timedelta(days=1))
+    recent = HELD & Q(session__starts_at__gte=first, session__starts_at__lt=last)
+    old = DRAFT & Q(session__starts_at__lt=midnight(academy, on - timedelta(days=DRAFT_DAYS)))
+    return Lesson.objects.filter(recent | old)
+
+
+def lesson_counts(academy: Academy, on: date) -> dict[int, tuple[int, int]]:
+    """For each coach how many lessons they held of late, and how many drafts they left unfinished."""
+    finished, drafts = Count("pk", filter=~DRAFT), Count("pk", filter=DRAFT)
+    rows = counted_lessons(academy, on).values_list("session__coach").annotate(finished=finished, drafts=drafts)
+    return {coach: (finished, drafts) for coach, finished, drafts in rows}
+
+
+def lessons_of(coach: Coach, academy: Academy, on: date) -> list[Lesson]:
+    """The same lessons and drafts of one coach, the latest day first."""
+    lessons = counted_lessons(academy, on).filter(session__coach=coach).select_related("session", "student")
+    return list(lessons.order_by("-session__starts_at", "student__name"))

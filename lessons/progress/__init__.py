@@ -1,0 +1,1 @@
+"""A fault's history, read from plain points: no database, no clock, no Django."""

@@ -1,0 +1,102 @@
+"""What the arrivals of a student showed of one fault, and how often they showed it lately."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal, NamedTuple
+
+Degree = Literal["marked", "slight", "unsaid"]
+# How high a point stands: nobody looked, clean, a half bar, a full bar, or a bar whose height was not said.
+Level = Literal["none", "0", "1", "2", "any"]
+HEIGHTS: dict[Degree, Level] = {"slight": "1", "marked": "2", "unsaid": "any"}
+WINDOW = 5
+
+
+@dataclass(frozen=True)
+class LookPoint:
+    """What one arrival showed of one fault: looked at and without a degree is clean.
+
+    Raises ValueError for a degree where nobody looked.
+    """
+
+    day: date
+    looked: bool
+    degree: Degree | None
+    coach: str
+
+    def __post_init__(self) -> None:
+        if self.degree and not self.looked:
+            raise ValueError(f"{self.day}: a degree, though nobody looked")
+
+    @property
+    def seen(self) -> bool:
+        """Whether the fault was there; a degree that was not said counts."""
+        return self.degree is not None
+
+    @property
+    def level(self) -> Level:
+        """How high its mark stands."""
+        if self.degree:
+            return HEIGHTS[self.degree]
+        return "0" if self.looked else "none"
+
+
+class Count(NamedTuple):
+    """On how many of the arrivals that were looked at, up to and including this day's, the fault was seen."""
+
+    day: date
+    seen: int
+    looked: int
+
+
+class Slot(NamedTuple):
+    """One arrival of the strip, with the count that it comes to; no count where nobody looked."""
+
+    point: LookPoint
+    lately: Count | None
+
+
+class Totals(NamedTuple):
+    """Arrivals where the fault was seen, where it was looked at, and all."""
+
+    seen: int
+    looked: int
+    arrivals: int
+
+    @property
+    def clean(self) -> int:
+        """Arrivals where it was looked at and not there."""
+        return self.looked - self.seen
+
+    @property
+    def unlooked(self) -> int:
+        """Arrivals that say nothing of it."""
+        return self.arrivals - self.looked
+
+
+def looks(points: list[LookPoint]) -> list[LookPoint]:
+    """The points where somebody looked, in their order."""
+    return [point for point in points if point.looked]
+
+
+def totals(points: list[LookPoint]) -> Totals:
+    """All of a history in three numbers."""
+    return Totals(sum(point.seen for point in points), len(looks(points)), len(points))
+
+
+def frequency(points: list[LookPoint], window: int = WINDOW) -> list[Count]:
+    """For each arrival that was looked at, the count over the last `window` such arrivals, fewer at the beginning.
+
+    Takes n points, oldest first, and gives one count for each of the looked-at ones. Raises ValueError for a
+    window under 1.
+    """
+    if window < 1:
+        raise ValueError("a window holds at least one arrival")
+    looked = looks(points)
+    spans = [looked[max(0, end - window) : end] for end in range(1, len(looked) + 1)]
+    return [Count(span[-1].day, sum(point.seen for point in span), len(span)) for span in spans]
+
+
+def strip(points: list[LookPoint], window: int = WINDOW) -> list[Slot]:
+    """The points, oldest first, each with the count that it comes to. Raises ValueError as `frequency` does."""
+    counts = iter(frequency(points, window))
+    return [Slot(point, next(counts) if point.looked else None) for point in points]

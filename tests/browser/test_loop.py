@@ -1,0 +1,122 @@
+"""The whole loop as three people, clicking and filling only; then all of it again without a script."""
+
+import re
+from collections.abc import Callable
+from datetime import date, timedelta
+
+import pypdfium2
+import pytest
+from playwright.sync_api import Page, expect
+
+pytestmark = pytest.mark.browser
+Window = Callable[..., Page]
+STUDENT, USERNAME = "Beatrix Mossop", "beatrix"  # she putts and chips left
+FAULT = "Lead wrist cups through the ball"
+FORBIDDEN = re.compile(r"\b(lead|trail|fault|faults|marked)\b", re.IGNORECASE)
+
+
+def to_the_log(page: Page) -> None:
+    """From the coach's list to a fresh log."""
+    page.get_by_role("link", name=STUDENT).first.click()
+    page.get_by_role("link", name="Log a lesson").click()
+
+
+def look(page: Page, skill: str, moment: str, fault: str, degree: str) -> None:
+    """Tap a degree in the row of a skill, opening the row first if need be."""
+    row = page.locator("details.skill").filter(has=page.get_by_text(skill, exact=True)).first
+    if row.get_attribute("open") is None:
+        row.locator("summary").click()
+    group = row.locator(f"fieldset.{moment}")
+    if fault:
+        group.get_by_role("group", name=fault).get_by_label(degree).check()
+    else:
+        group.get_by_label("Sound").check()
+
+
+def first_lesson(page: Page, long_ago: date) -> None:
+    """What the coach writes after the first lesson."""
+    to_the_log(page)
+    page.get_by_text("When and where").click()
+    page.get_by_label("Day").fill(long_ago.isoformat())
+    look(page, "Lead wrist", "arrival", FAULT, "marked")
+    look(page, "Lead wrist", "departure", "", "")
+    page.get_by_label("What was good, and to keep").fill("Your rhythm was calm all through")
+    page.get_by_label("A note for coaches only").fill("Heron-canary: worries about her job")
+    block = page.locator("details.block").first
+    block.locator("summary").first.click()
+    block.get_by_label("Work on").select_option(label=FAULT)
+    feel = block.get_by_text("Feel, drill and dose")
+    feel.click()
+    block.get_by_role("button", name="My usual drill and dose").click()
+    expect(page.get_by_label("Drill").first).not_to_have_value("")
+    page.get_by_label("To look at next time").fill("The same putt from two metres")
+    page.get_by_role("button", name="Done: make the sheet").click()
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    expect(page.locator("svg, img").first).to_be_attached()  # the QR code for the student's phone
+
+
+def practise(page: Page) -> str:
+    """What the student does: sees the drill at once, taps, and follows the links. Returns the sheet's PDF address."""
+    expect(page.get_by_role("button", name="Done today").first).to_be_visible()
+    assert_reads_own_side(page)
+    page.get_by_role("button", name="Done today").first.click()
+    expect(page.get_by_role("button", name="Undo").first).to_be_visible()
+    page.get_by_role("link", name="My page").click()
+    assert_reads_own_side(page)
+    page.get_by_role("link", name="Sheet").first.click()
+    assert_reads_own_side(page)
+    pdf = page.get_by_role("link", name="PDF").get_attribute("href")
+    assert pdf
+    return pdf
+
+
+def assert_reads_own_side(page: Page) -> None:
+    """No word of the trade's, no coach's note, anywhere a student reads."""
+    text = page.locator("body").inner_text()
+    assert not FORBIDDEN.search(text), FORBIDDEN.search(text)
+    assert "Heron-canary" not in page.content()
+
+
+def next_arrival(page: Page) -> None:
+    """The next lesson opens with what was agreed and what was seen last time."""
+    to_the_log(page)
+    expect(page.get_by_role("heading", name="Open focuses")).to_be_visible()
+    expect(page.get_by_text("arrival last time: marked").first).to_be_visible()
+    page.get_by_label("most", exact=True).check()
+    look(page, "Lead wrist", "arrival", FAULT, "slight")
+    page.get_by_role("button", name="Done: make the sheet").click()
+    expect(page.get_by_text("Done. This is what they take home.")).to_be_visible()
+
+
+def review(page: Page) -> None:
+    """The manager goes from the table down to the student's history."""
+    page.get_by_role("link", name="Ida Fernhollow").first.click()
+    page.get_by_role("link", name=STUDENT).first.click()
+    page.get_by_role("link", name="Progress").click()
+    expect(page.get_by_text(FAULT).first).to_be_visible()
+    text = page.locator("main").inner_text()
+    assert "2 of" in text and "2/2" in page.content()
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["with a script", "without a script"])
+def test_a_lesson_is_logged_practised_and_seen_again(
+    script: bool, open_window: Window, sign_in: Callable[[Page, str], None]
+) -> None:
+    coach = open_window(script=script)
+    sign_in(coach, "ida")
+    first_lesson(coach, date.today() - timedelta(days=20))
+    student = open_window(script=script)
+    sign_in(student, USERNAME)
+    address = practise(student)
+    coach.goto("/")
+    next_arrival(coach)
+    manager = open_window(script=script, size={"width": 1280, "height": 900})
+    sign_in(manager, "odile")
+    review(manager)
+
+    answer = student.context.request.get(address)
+    assert answer.headers["content-type"] == "application/pdf"
+    sheet = " ".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(answer.body()))
+    assert STUDENT in sheet and "Your rhythm was calm all through" in sheet
+    assert "right" in sheet and not FORBIDDEN.search(sheet), "a left-side player's lead hand is the right one"
+    assert "Heron-canary" not in sheet
