@@ -15,17 +15,12 @@ AHEAD = 90
 class DaysForm(forms.Form):
     """After how many days without a lesson a student counts as not seen."""
 
-    days = forms.IntegerField(
-        label="Not seen for how many days",
-        min_value=1,
-        max_value=MOST_DAYS,
-        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off", "size": 4}),
-    )
+    days = forms.IntegerField(min_value=1, max_value=MOST_DAYS)
 
     def __init__(self, asked: str | None, usual: int) -> None:
         super().__init__(None if asked is None else {"days": asked}, initial={"days": usual})
         self.usual = usual
-        message = f"Type a whole number from 1 to {MOST_DAYS}. Shown for {usual} days."
+        message = f"“{(asked or '')[:20]}” is not a number of days from 1 to {MOST_DAYS}. Shown for {usual}."
         self.fields["days"].error_messages |= dict.fromkeys(["required", "invalid", "min_value", "max_value"], message)
 
     @property

@@ -75,7 +75,7 @@ def filtered(charges: list[Charge], show: str, days: int) -> dict[str, object]:
         "unseen": [charge for charge in charges if charge.is_unseen(days)],
     }
     show = show if show in lists else "all"
-    names = {"all": "All", "overdue": "Review overdue", "unseen": f"Not seen for {days} days"}
+    names = {"all": "All", "overdue": "With a review overdue", "unseen": f"Not seen for {days} days"}
     choices = [(name, names[name], len(found)) for name, found in lists.items()]
     return {"charges": lists[show], "show": show, "choices": choices}
 

@@ -200,14 +200,14 @@ def arrive(learner: Learner, day: date) -> Seen:
 
 
 def notices(learner: Learner, skill: str, shows: bool) -> bool:
-    """Whether the coach looks: always at what is worked on, often at what was, else mostly when it is bad.
+    """Whether the coach looks: always at what is worked on, mostly at what was, else mostly when it is bad.
 
-    Until there is anything to work on, nearly everything is looked for.
+    Until there is anything to work on, nothing bad goes unnoticed.
     """
     worked = [work for work in learner.year.works if work.habit.skill == skill]
     if any(work.closed is None for work in worked):
         return True
-    bad, good = (1.0, 0.5) if worked else (0.6, 0.08) if learner.year.works else (0.95, 0.3)
+    bad, good = (1.0, 0.75) if worked else (0.6, 0.08) if learner.year.works else (1.0, 0.3)
     return learner.rng.random() < (bad if shows else good)
 
 
@@ -256,7 +256,7 @@ def worst(learner: Learner, arrival: Seen) -> Habit | None:
     degrees = {habit: arrival.get(habit.skill, {}).get(habit.fault) for habit in learner.story.habits}
     found = [habit for habit, degree in degrees.items() if degree and habit.skill not in at_work]
     found = [habit for habit in found if habit not in before or degrees[habit] == "marked"]
-    return max(found, key=lambda habit: (degrees[habit] == "marked", habit.strength), default=None)
+    return max(found, key=lambda habit: (degrees[habit] != "slight", habit.strength), default=None)
 
 
 def ask(learner: Learner, number: int, day: date) -> None:
@@ -298,7 +298,7 @@ def pass_day(learner: Learner, day: date, practised: set[Habit]) -> None:
 def told(learner: Learner, day: date) -> str:
     """What the student tells at arrival of the practice since; now and then nobody asks."""
     courses = [course for course in learner.year.courses if course.ended is None]
-    asked = sum(c.dose.per_week / 7 * min(c.dose.days, (day - c.begins).days) for c in courses)
+    asked = sum(c.dose.per_week / 7 * (min(c.dose.days, (day - c.begins).days) - 1) for c in courses)
     if not asked or (learner.story.diligence and learner.rng.random() < 0.1):
         return ""
     share = sum(len(course.done) for course in courses) / asked
@@ -360,7 +360,7 @@ STORIES = {
     # Months clean, then it is back.
     "Linnet Oxbarrow": Story(
         (
-            Habit("putting-finish-eyes", "early", 0.98, 0.2, creeps=0, back=60),
+            Habit("putting-finish-eyes", "early", 1.0, 0.3, creeps=0, back=60),
             Habit("putting-ball-position", "back", 0.8, STEADY),
             Habit("chipping-landing", "none", 0.75, SLOW),
         ),
@@ -369,7 +369,7 @@ STORIES = {
     # Practises, and one thing never moves.
     "Quentin Dunnock": Story(
         (
-            Habit("putting-stroke", "hands", 0.97, NEVER),
+            Habit("putting-stroke", "hands", 1.0, NEVER),
             Habit("putting-eye-line", "inside", 0.85, QUICK),
             Habit("chipping-stance-width", "wide", 0.8, STEADY),
         ),

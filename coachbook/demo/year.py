@@ -22,6 +22,7 @@ from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, S
 Row = TypeVar("Row", bound=Model)
 SEED = 7
 SHEETS = 3  # of each student, for their latest lessons
+KNOWN = 400  # days for which the academy knows its students
 CHILD = 13  # under this age a guardian reports, and drills are short games
 COVERED, COVER_FROM, COVER_UNTIL = "Dilys Harrowgate", 190, 130  # days back
 TRYING, DECIDES_IN = "Magnus Featherhay", 9
@@ -146,6 +147,8 @@ def fill(on: date, seed: int = SEED) -> bool:
         return False
     cover_for_a_while(on)
     book = open_book()
+    known_since = datetime.combine(on - timedelta(days=KNOWN), time(12), book.zone)
+    Student.history.update(history_date=known_since)
     pages = [fill_page(book, person, on, seed) for person in people.STUDENTS]
     write(book)
     for page in pages:
@@ -380,4 +383,4 @@ def hand_out(lessons: list[Lesson]) -> None:
     for lesson in done[-SHEETS:]:
         at = after(lesson.session)
         sheet = issue_sheet(lesson=lesson, at=at)
-        sheet.history.update(history_date=at, history_user=lesson.session.coach.user)  # type: ignore[attr-defined]
+        sheet.history.update(history_date=at, history_user=lesson.session.coach.user)

@@ -162,4 +162,4 @@ def note(line: Line, colours: Colours) -> dict[str, Any]:
 def heading(text: str, colours: Colours) -> dict[str, Any]:
     """What the lower part counts."""
     words = {"text": text, "showarrow": False, "font": {"color": colours.soft}}
-    return words | {"xref": "paper", "yref": "paper", "x": 0, "y": 0.36, "xanchor": "left", "yanchor": "bottom"}
+    return words | {"xref": "paper", "yref": "paper", "x": 1, "y": 0.36, "xanchor": "right", "yanchor": "bottom"}

@@ -163,7 +163,7 @@ class FocusForm(forms.Form):
 
     still = forms.ChoiceField(required=False, widget=forms.RadioSelect, label="From here")
     kind = forms.ChoiceField(choices=Focus.Kind, required=False, widget=forms.RadioSelect)
-    fault = forms.ChoiceField(required=False, label="Work on")
+    fault = forms.ChoiceField(required=False, label="What to work on")
     what = forms.CharField(max_length=200, required=False, label="Or in your own words")
     area = forms.ChoiceField(choices=Area, required=False, label="Area of your own words")
     feel = forms.CharField(max_length=300, required=False, help_text="Empty: the catalogue's own.")
@@ -200,6 +200,8 @@ class FocusForm(forms.Form):
 
         for name in self.ONLY_WHEN_NEW if continues else ("still",):
             del self.fields[name]
+        if continues and not trial:
+            del self.fields["decide_on"]
         point_to_slots(self)
 
     @property
@@ -212,12 +214,12 @@ class FocusForm(forms.Form):
     @property
     def shown(self) -> bool:
         """Whether a block of a new focus stands open."""
-        return self.focus is not None or (self.is_bound and not self.is_blank)
+        return not self.continues and (self.focus is not None or (self.is_bound and not self.is_blank))
 
     @property
     def dose_open(self) -> bool:
-        """Whether feel, drill and dose stand open: while something is to be seen there, or chosen."""
-        return self.continues or self.shown
+        """Whether feel, drill and dose stand open: for a new focus, and where something in them cannot be."""
+        return self.shown or any(name in self.errors for name in ("feel", "drill", "amount", "per_week", "days"))
 
     @property
     def more_open(self) -> bool:

@@ -44,7 +44,7 @@ def first_lesson(page: Page, long_ago: date) -> None:
     page.get_by_label("A note for coaches only").fill("Heron-canary: worries about her job")
     block = page.locator("details.block").first
     block.locator("summary").first.click()
-    block.get_by_label("Work on").select_option(label=FAULT)
+    block.get_by_label("What to work on").select_option(label=FAULT)
     feel = block.get_by_text("Feel, drill and dose")
     feel.click()
     block.get_by_role("button", name="My usual drill and dose").click()

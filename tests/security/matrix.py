@@ -204,7 +204,7 @@ def expected(row: Row, actor: str, method: str) -> set[int]:
         return {401} if method == "POST" else {1}
     if method not in row.methods.split():
         return {405}
-    return {200, 201, 302, 422} if verdict == "ok" else {int(verdict)}
+    return {200, 201, 302, 303, 422} if verdict == "ok" else {int(verdict)}
 
 
 def reds(row: Row, cast: Cast, as_: Callable[[str], Client], methods: list[str], fragments: bool = True) -> list[str]:

@@ -1,0 +1,553 @@
+"""The manager's Monday: every coach's numbers, one coach's students, and moving a student to another coach."""
+
+import re
+import uuid
+from collections.abc import Callable
+from datetime import UTC, date, datetime, time, timedelta
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from coachbook.accounts.models import Area, Care, Coach, Student
+from coachbook.caseload.care import move_student
+from coachbook.caseload.counts import Sums, practice_words
+from coachbook.caseload.gather import Caseload, charges_by_coach, gather_caseload
+from drills.models import Drill, PracticeEntry, Prescription
+from lessons.models import Focus, Lesson, Session
+from tests.conftest import Cast
+from tests.make import make_care, make_coach, make_fault, make_lesson, make_skill, make_student
+
+Clients = Callable[[str], Client]
+ON = date(2026, 6, 1)  # the day from which make_lesson counts back
+NOTHING = Sums(students=0, lessons=0, asked=0, reported=0, overdue=0, unseen=0, drafts=0)
+
+
+def ago(days: int, on: date = ON) -> date:
+    return on - timedelta(days=days)
+
+
+def held(student: Student, coach: Coach, days: int, *, on: date = ON, **values: Any) -> Lesson:
+    """A finished lesson at the noon of a day so many days ago."""
+    at = datetime.combine(ago(days, on), time(12), tzinfo=UTC)
+    session = Session.objects.create(coach=coach, starts_at=at)
+    lesson = Lesson.for_student(student, session, **{"status": "complete", "completed_at": at, **values})
+    lesson.save()
+    return lesson
+
+
+def given(lesson: Lesson, *, days: int = 14, per_week: int = 3, name: str = "Hands apart") -> Prescription:
+    """A focus with a drill, from the lesson's own day on."""
+    fault, begins = make_fault(make_skill(), name=name), lesson.session.starts_at.date()
+    slot = 1 + Focus.objects.filter(student=lesson.student).count()
+    focus = Focus.objects.create(student=lesson.student, slot=slot, area="putting", fault=fault, opened_in=lesson)
+    words = dict.fromkeys(["name", "purpose", "equipment", "setup", "feel", "mark", "mistake", "caution"], "x")
+    drill = Drill.objects.create(code=f"drill-{uuid.uuid4()}", area="putting", steps=["x"], dose_amount=10, **words)
+    dose = {"amount": 10, "per_week": per_week, "days": days, "begins": begins}
+    links = {"student": lesson.student, "lesson": lesson, "focus": focus, "drill": drill}
+    return Prescription.objects.create(**links, **dose, review_on=begins + timedelta(days=days))
+
+
+def reported(prescription: Prescription, *days: int, **values: Any) -> None:
+    for number in days:
+        day = prescription.begins + timedelta(days=number)
+        PracticeEntry.objects.create(prescription=prescription, day=day, amount=10, **values)
+
+
+def counted(cast: Cast, days: int = 60) -> Caseload:
+    return gather_caseload(cast.academy, ON, days)
+
+
+def sums_of(cast: Cast, coach: Coach, days: int = 60) -> Sums:
+    return next(row.sums for row in counted(cast, days).rows if row.coach == coach)
+
+
+def today(cast: Cast) -> date:
+    return cast.academy.today(timezone.now())
+
+
+def page_of(client: Client, coach: Coach, **asked: str) -> str:
+    return client.get(reverse("coach_caseload", args=[coach.user.key]), asked).content.decode()
+
+
+# --- Who may look -------------------------------------------------------------------------------
+
+
+def test_a_manager_sees_every_coach_by_name_and_nobody_else_sees_any(cast: Cast, as_: Clients) -> None:
+    page = as_("manager").get(reverse("caseload")).content.decode()
+    names = ["Bram Saltmarsh", "Cai Meadowsweet", "Ida Fernhollow", "Noor Applewick", "All together"]
+    assert [page.index(f"{name}<") for name in names] == sorted(page.index(f"{name}<") for name in names)
+    for actor in ("student", "guardian", "coach", "cover", "assistant"):
+        assert as_(actor).get(reverse("caseload")).status_code == 403
+        assert as_(actor).get(reverse("coach_caseload", args=[cast.coach.user.key])).status_code == 403
+    assert as_("anonymous").get(reverse("caseload")).status_code == 302
+
+
+def test_a_caseload_is_only_read(cast: Cast, as_: Clients) -> None:
+    assert as_("manager").post(reverse("caseload")).status_code == 405
+    assert as_("manager").post(reverse("coach_caseload", args=[cast.coach.user.key])).status_code == 405
+
+
+def test_only_a_coach_has_a_caseload(cast: Cast, as_: Clients) -> None:
+    for key in (uuid.uuid4(), cast.student.user.key, cast.manager.key):
+        assert as_("manager").get(reverse("coach_caseload", args=[key])).status_code == 404
+    assert as_("manager").get("/caseload/ida/").status_code == 404
+
+
+def test_only_a_manager_moves_a_student(cast: Cast, as_: Clients) -> None:
+    address = reverse("student_move", args=[cast.student.key])
+    typed = {"coach": cast.other_coach.pk, "since": today(cast).isoformat()}
+    for actor, status in [("coach", 403), ("cover", 403), ("student", 403), ("guardian", 403), ("other_coach", 404)]:
+        assert as_(actor).get(address).status_code == status
+        assert as_(actor).post(address, typed).status_code == status
+    assert as_("manager").get(reverse("student_move", args=[uuid.uuid4()])).status_code == 404
+    assert as_("manager").put(address).status_code == 405
+    assert cast.student.cares.get(role="main").coach == cast.coach
+
+
+# --- The numbers --------------------------------------------------------------------------------
+
+
+def test_every_number_of_a_small_academy(cast: Cast) -> None:
+    """By hand. Alder: 14 days at 3 a week are 6 sessions, 2 reported, review due 26 days ago. Fern: day 4 of 28 at 3
+    a week, 12/7, so 1 session asked. Ewan was never seen, and is known since 2020. Dora came ten days ago."""
+    ida, alder = cast.coach, cast.student
+    old = given(held(alder, ida, 40))
+    reported(old, 0, 3, 3)
+    reported(old, 5, struck=True)
+    held(make_student("Bryn Oatley", coach=ida, status="paused"), ida, 100)
+    held(make_student("Clem Hazelby", coach=ida, status="left"), ida, 100)
+    make_care(ida, make_student("Dora Wetherlamb"), since=ago(10))
+    ewan = make_student("Ewan Starling", coach=ida)
+    given(held(make_student("Fern Larchwood", coach=ida), ida, 3), days=28)
+    make_lesson(ewan, ida, days_ago=3)
+    make_lesson(alder, ida, days_ago=2)
+
+    told = Sums(students=5, lessons=1, asked=7, reported=2, overdue=1, unseen=1, drafts=1)
+    assert sums_of(cast, ida) == told
+    assert sums_of(cast, cast.cover) == NOTHING
+    assert sums_of(cast, cast.other_coach) == Sums(**{**vars(NOTHING), "students": 1, "unseen": 1})
+    assert counted(cast).total == Sums(**{**vars(told), "students": 6, "unseen": 2})
+
+
+@pytest.mark.parametrize(("days", "lessons"), [(0, 1), (29, 1), (30, 0)])
+def test_thirty_days_are_counted_with_today(days: int, lessons: int, cast: Cast) -> None:
+    held(cast.student, cast.coach, days)
+    assert sums_of(cast, cast.coach).lessons == lessons
+
+
+@pytest.mark.parametrize(
+    "values",
+    [{"status": "draft", "completed_at": None}, {"attendance": "absent"}],
+    ids=["a draft", "did not come"],
+)
+def test_neither_a_draft_nor_an_empty_hour_is_a_lesson(values: dict[str, Any], cast: Cast) -> None:
+    held(cast.student, cast.coach, 1, **values)
+    assert (sums_of(cast, cast.coach).lessons, sums_of(cast, cast.coach).unseen) == (0, 1)
+
+
+def test_a_clip_that_was_sent_in_is_not_a_visit(cast: Cast) -> None:
+    lesson = held(cast.student, cast.coach, 1)
+    Session.objects.filter(lessons=lesson).update(kind="clip")
+    assert (sums_of(cast, cast.coach).lessons, sums_of(cast, cast.coach).unseen) == (0, 1)
+
+
+def test_a_stand_in_has_the_lesson_and_the_main_coach_the_student(cast: Cast) -> None:
+    held(cast.student, cast.cover, 5)
+    main, cover = sums_of(cast, cast.coach), sums_of(cast, cast.cover)
+    assert (main.students, main.lessons, main.unseen) == (1, 0, 0)
+    assert (cover.students, cover.lessons) == (0, 1)
+
+
+@pytest.mark.parametrize(("days", "unseen"), [(59, 0), (60, 1)])
+def test_not_seen_for_sixty_days(days: int, unseen: int, cast: Cast) -> None:
+    held(cast.student, cast.coach, days)
+    assert sums_of(cast, cast.coach, days=60).unseen == unseen
+
+
+@pytest.mark.parametrize(("status", "unseen"), [("active", 1), ("paused", 0), ("left", 0)])
+def test_nobody_expects_a_student_who_paused_or_left(status: str, unseen: int, cast: Cast) -> None:
+    held(cast.student, cast.coach, 90)
+    Student.objects.filter(pk=cast.student.pk).update(status=status)
+    assert sums_of(cast, cast.coach).unseen == unseen
+
+
+@pytest.mark.parametrize(("days", "drafts"), [(2, 0), (3, 1), (300, 1)])
+def test_a_draft_may_wait_two_days(days: int, drafts: int, cast: Cast) -> None:
+    make_lesson(cast.student, cast.coach, days_ago=days)
+    assert sums_of(cast, cast.coach).drafts == drafts
+
+
+@pytest.mark.parametrize(("days_ago", "overdue"), [(13, 0), (14, 0), (15, 1)])
+def test_a_review_is_overdue_the_day_after_it_was_due(days_ago: int, overdue: int, cast: Cast) -> None:
+    given(held(cast.student, cast.coach, days_ago), days=14)
+    assert sums_of(cast, cast.coach).overdue == overdue
+
+
+@pytest.mark.parametrize(("seen", "overdue"), [(7, 1), (6, 0), (1, 0)])
+def test_a_lesson_on_the_review_day_or_after_it_is_the_review(seen: int, overdue: int, cast: Cast) -> None:
+    given(held(cast.student, cast.coach, 20), days=14)  # due 6 days ago
+    held(cast.student, cast.coach, seen)
+    assert sums_of(cast, cast.coach).overdue == overdue
+
+
+def test_what_a_draft_gives_or_what_has_ended_waits_for_no_review(cast: Cast) -> None:
+    given(held(cast.student, cast.coach, 40, status="draft", completed_at=None))
+    ended = given(held(cast.student, cast.coach, 40))
+    ended.ended_on = ago(30)
+    ended.save()
+    assert (sums_of(cast, cast.coach).overdue, sums_of(cast, cast.coach).asked) == (0, 0)
+
+
+@pytest.mark.parametrize(
+    ("asked", "told", "words"),
+    [
+        (60, 34, "34 of 60 sessions reported"),
+        (60, 0, "not reported"),
+        (0, 0, "nothing asked"),
+        (1, 1, "1 of 1 session reported"),
+        (0, 2, "2 sessions reported"),
+        (3, 5, "5 of 3 sessions reported"),
+    ],
+)
+def test_practice_in_words(asked: int, told: int, words: str) -> None:
+    assert practice_words(asked, told) == words
+
+
+def test_a_day_is_the_academys_own(cast: Cast) -> None:
+    """23:30 in universal time on the last of May is half past midnight in Dublin's summer, on the first of June."""
+    lesson = held(cast.student, cast.coach, 1)
+    Session.objects.filter(lessons=lesson).update(starts_at=datetime(2026, 5, 31, 23, 30, tzinfo=UTC))
+    assert charges_by_coach(cast.academy, ON)[cast.coach.pk][0].last == ON
+    assert charges_by_coach(cast.academy, ago(1))[cast.coach.pk][0].last is None
+
+
+def test_a_student_whom_two_coaches_share_is_counted_once_in_all(cast: Cast) -> None:
+    cast.student.cares.filter(role="main").update(putting=False)
+    make_care(cast.other_coach, cast.student, chipping=False, pitching=False, bunker=False)
+    given(held(cast.student, cast.coach, 40))
+    found = counted(cast)
+    assert [sums_of(cast, coach).overdue for coach in (cast.coach, cast.other_coach)] == [1, 1]
+    assert (found.total.students, found.total.overdue, found.total.asked, found.shared) == (2, 1, 6, 1)
+
+
+def test_a_closed_account_is_named_only_while_students_are_in_its_care(cast: Cast, as_: Clients) -> None:
+    for coach in (cast.coach, cast.assistant):
+        coach.user.is_active = False
+        coach.user.save()
+    page = as_("manager").get(reverse("caseload")).content.decode()
+    assert "The account of Ida Fernhollow is closed, and" in page and "Noor Applewick" not in page
+    assert counted(cast).total.students == 1
+    assert "Alder Quince" in page_of(as_("manager"), cast.coach)
+    Student.objects.filter(pk=cast.student.pk).update(status="left")
+    assert "Ida Fernhollow" not in as_("manager").get(reverse("caseload")).content.decode()
+
+
+def test_an_academy_without_a_coach_says_what_comes_first(cast: Cast, as_: Clients) -> None:
+    Care.objects.all().delete()
+    Coach.objects.all().delete()
+    assert "No coach yet" in as_("manager").get(reverse("caseload")).content.decode()
+
+
+def test_every_number_leads_to_where_it_is_told(cast: Cast, as_: Clients) -> None:
+    given(held(cast.student, cast.coach, 70, on=today(cast)))
+    page = as_("manager").get(reverse("caseload"), {"days": "65"}).content.decode()
+    row = page.split("Ida Fernhollow")[1].split("</tr>")[0]
+    links = [link.replace("&amp;", "&") for link in re.findall(r'href="([^"]+)"', row)]
+    assert len(links) == 6 and len(re.findall("<td", row)) == 6
+    for link in links:
+        address, _, anchor = link.partition("#")
+        assert f'id="{anchor}"' in as_("manager").get(address).content.decode()
+    assert [link for link in links if "show=unseen&days=65" in link]
+    assert "Practice is what students chose to report." in page
+
+
+# --- Not seen for how many days -----------------------------------------------------------------
+
+
+def test_the_academys_own_rule_holds_until_another_is_asked_for(cast: Cast, as_: Clients) -> None:
+    cast.academy.not_seen_days = 45
+    cast.academy.save()
+    held(cast.student, cast.coach, 50, on=today(cast))
+    held(cast.other_student, cast.other_coach, 20, on=today(cast))
+    usual = as_("manager").get(reverse("caseload"))
+    assert "Not seen for 45 days" in usual.content.decode() and usual.context["caseload"].total.unseen == 1
+    asked = as_("manager").get(reverse("caseload"), {"days": "20"})
+    assert "Not seen for 20 days" in asked.content.decode() and asked.context["caseload"].total.unseen == 2
+
+
+@pytest.mark.parametrize("days", ["abc", "0", "-3", "", "1.5", "1001", "9" * 30, "<b>"])
+def test_days_that_cannot_be_are_said_and_the_usual_ones_shown(days: str, cast: Cast, as_: Clients) -> None:
+    for address in (reverse("caseload"), reverse("coach_caseload", args=[cast.coach.user.key])):
+        answer = as_("manager").get(address, {"days": days})
+        page = answer.content.decode()
+        assert answer.status_code == 200 and "Not seen for 60 days" in page
+        assert "is not a number of days from 1 to 1000. Shown for 60." in page and "<b>" not in page
+
+
+# --- One coach's students -----------------------------------------------------------------------
+
+
+def test_a_coachs_students_with_what_waits(cast: Cast, as_: Clients) -> None:
+    on = today(cast)
+    lesson = held(cast.student, cast.coach, 20, on=on, practice_told="none")
+    given(lesson, name="{Trail} hand presses")
+    Focus.objects.create(
+        student=cast.student,
+        slot=2,
+        area="putting",
+        what="Ball {forward}",
+        kind="trial",
+        opened_in=lesson,
+        decide_on=on,
+    )
+    page = page_of(as_("manager"), cast.coach)
+    assert f'<a href="{reverse("student", args=[cast.student.key])}">Alder Quince</a>' in page
+    assert f"{ago(20, on):%-d %b %Y}" in page
+    assert "Trail hand presses" in page and "trial: Ball {forward}" in page
+    assert "not reported" in page and "told at arrival: none" in page
+    assert f"overdue since {ago(6, on):%-d %b %Y}" in page
+    assert f"{reverse('student_move', args=[cast.student.key])}?from={cast.coach.user.key}" in page
+
+
+def test_not_reported_is_told_apart_from_none_and_from_not_asked(cast: Cast, as_: Clients) -> None:
+    on = today(cast)
+    lesson = held(cast.student, cast.coach, 10, on=on)
+    page = page_of(as_("manager"), cast.coach)
+    assert "nothing asked" in page and "told at arrival: not asked" in page and "nothing prescribed" in page
+    given(lesson)
+    Lesson.objects.filter(pk=lesson.pk).update(practice_told="most")
+    page = page_of(as_("manager"), cast.coach)
+    assert "not reported" in page and "told at arrival: most" in page and "none" not in page
+    assert f"due {ago(-4, on):%-d %b %Y}" in page
+
+
+def test_what_was_told_last_counts_and_not_what_was_told_before(cast: Cast, as_: Clients) -> None:
+    held(cast.student, cast.coach, 20, on=today(cast), practice_told="all")
+    held(cast.student, cast.coach, 10, on=today(cast), practice_told="some")
+    page = page_of(as_("manager"), cast.coach)
+    assert "told at arrival: some" in page and "told at arrival: all" not in page
+
+
+def test_a_student_who_never_came_was_never_asked(cast: Cast, as_: Clients) -> None:
+    page = page_of(as_("manager"), cast.coach)
+    assert "never" in page and "told at arrival" not in page and "no open focus" in page
+
+
+def test_a_focus_of_an_unfinished_lesson_or_a_closed_one_is_not_worked_on(cast: Cast, as_: Clients) -> None:
+    given(held(cast.student, cast.coach, 5, on=today(cast), status="draft", completed_at=None), name="Squeezing")
+    lesson = held(cast.student, cast.coach, 4, on=today(cast))
+    Focus.objects.filter(pk=given(lesson, name="Hands low").focus.pk).update(closed_in=lesson)
+    page = page_of(as_("manager"), cast.coach)
+    assert "Squeezing" not in page and "Hands low" not in page and "no open focus" in page
+
+
+def test_a_review_due_today_is_due_and_not_overdue(cast: Cast, as_: Clients) -> None:
+    given(held(cast.student, cast.coach, 14, on=today(cast)), days=14)
+    assert "due today" in page_of(as_("manager"), cast.coach)
+
+
+def test_a_list_shows_those_it_is_asked_for(cast: Cast, as_: Clients) -> None:
+    on = today(cast)
+    given(held(make_student("Bryn Oatley", coach=cast.coach), cast.coach, 40, on=on))
+    held(make_student("Clem Hazelby", coach=cast.coach), cast.coach, 90, on=on)
+    held(cast.student, cast.coach, 5, on=on)
+
+    def shown(**asked: str) -> list[str]:
+        table = page_of(as_("manager"), cast.coach, **asked).split("<table")[1].split("</table>")[0]
+        return [name for name in ("Alder Quince", "Bryn Oatley", "Clem Hazelby") if f"{name}</a>" in table]
+
+    assert shown() == shown(show="all") == shown(show="nonsense") == ["Alder Quince", "Bryn Oatley", "Clem Hazelby"]
+    assert shown(show="overdue") == ["Bryn Oatley"]
+    assert shown(show="unseen") == ["Clem Hazelby"]
+    assert shown(show="unseen", days="30") == ["Bryn Oatley", "Clem Hazelby"]
+    assert "Nobody among these" in page_of(as_("manager"), cast.other_coach, show="overdue")
+    assert "Nobody is in this coach's care" in page_of(as_("manager"), cast.cover)
+
+
+def test_the_lessons_and_drafts_that_were_counted_are_listed(cast: Cast, as_: Clients) -> None:
+    on = today(cast)
+    held(cast.student, cast.cover, 5, on=on)
+    held(cast.other_student, cast.cover, 35, on=on)
+    held(cast.other_student, cast.cover, 8, on=on, status="draft", completed_at=None)
+    page = page_of(as_("manager"), cast.cover)
+    lessons, drafts = page.split('id="lessons"')[1].split('id="drafts"')
+    assert "Alder Quince" in lessons and "Petra Sallowfield" not in lessons and f"{ago(5, on):%-d %B %Y}" in lessons
+    assert "Petra Sallowfield" in drafts and "Alder Quince" not in drafts
+
+
+def test_a_paused_student_and_a_move_to_come_are_said(cast: Cast, as_: Clients) -> None:
+    Student.objects.filter(pk=cast.student.pk).update(status="paused")
+    since = today(cast) + timedelta(days=10)
+    move_student(student=cast.student, to=cast.other_coach, since=since, by=cast.manager)
+    page = page_of(as_("manager"), cast.coach)
+    assert "paused" in page and f"in this care until {ago(1, since):%-d %b %Y}" in page
+
+
+def test_many_coaches_and_students_cost_no_more_queries(cast: Cast, as_: Clients) -> None:
+    addresses = [reverse("caseload"), reverse("coach_caseload", args=[cast.coach.user.key])]
+    addresses.append(reverse("student_move", args=[cast.student.key]))
+
+    def queries() -> list[int]:
+        found = []
+        for address in addresses:
+            with CaptureQueriesContext(connection) as captured:
+                assert as_("manager").get(address).status_code == 200
+            found.append(len(captured))
+        return found
+
+    given(held(cast.student, cast.coach, 3, on=today(cast)))
+    as_("manager")  # signing in has queries of its own
+    few = queries()
+    for coach in [cast.coach, *(make_coach() for _ in range(5))]:
+        for days in range(5):
+            reported(given(held(make_student(coach=coach), coach, days, on=today(cast))), 0)
+    assert queries() == few and max(few) <= 12
+
+
+# --- Moving a student ---------------------------------------------------------------------------
+
+
+def move(client: Client, student: Student, ask: str = "", **typed: Any) -> Any:
+    return client.post(reverse("student_move", args=[student.key]) + ask, typed)
+
+
+def main_of(student: Student, on: date) -> dict[str, str]:
+    """Who coaches each area on a day."""
+    cares = student.cares.in_force(on).filter(role="main")
+    return {area.value: str(care.coach) for care in cares for area in care.areas}
+
+
+def test_from_today_the_new_coach_sees_the_student_and_the_old_one_does_not(cast: Cast, as_: Clients) -> None:
+    address = reverse("student", args=[cast.student.key])
+    before = [as_(actor).get(address).status_code for actor in ("coach", "other_coach")]
+    answer = move(as_("manager"), cast.student, coach=cast.other_coach.pk, since=today(cast).isoformat())
+    assert answer.status_code == 302 and answer.url == reverse("coach_caseload", args=[cast.coach.user.key])
+    after = [as_(actor).get(address).status_code for actor in ("coach", "other_coach")]
+    assert (before, after) == ([200, 404], [404, 200])
+    assert as_("cover").get(address).status_code == 200
+    page = as_("manager").get(answer.url).content.decode()
+    assert "Alder Quince is with Cai Meadowsweet from today on." in page
+
+
+def test_a_move_ends_one_care_the_day_before_and_keeps_its_areas_and_its_history(cast: Cast) -> None:
+    old = cast.student.cares.get(role="main")
+    Care.objects.filter(pk=old.pk).update(bunker=False)
+    new = move_student(student=cast.student, to=cast.other_coach, since=ON, by=cast.manager)
+    old.refresh_from_db()
+    assert (old.until, new.since, new.until) == (ago(1), ON, None)
+    assert new.areas == [Area.PUTTING, Area.CHIPPING, Area.PITCHING]
+    assert old.history.first().history_user == new.history.first().history_user == cast.manager
+    assert old.history.count() == 2
+
+
+def test_a_move_for_later_changes_nothing_today(cast: Cast, as_: Clients) -> None:
+    on, address = today(cast), reverse("student", args=[cast.student.key])
+    since = on + timedelta(days=90)
+    move(as_("manager"), cast.student, coach=cast.other_coach.pk, since=since.isoformat())
+    assert [as_(actor).get(address).status_code for actor in ("coach", "other_coach")] == [200, 404]
+    assert set(main_of(cast.student, ago(1, since)).values()) == {"Ida Fernhollow"}
+    assert set(main_of(cast.student, since).values()) == {"Cai Meadowsweet"}
+
+
+def test_care_that_began_the_same_day_is_replaced(cast: Cast) -> None:
+    cast.student.cares.filter(role="main").update(since=ON)
+    move_student(student=cast.student, to=cast.other_coach, since=ON, by=cast.manager)
+    assert cast.student.cares.get(role="main").coach == cast.other_coach
+    gone = Care.history.filter(history_type="-").get()
+    assert (gone.coach, gone.history_user) == (cast.coach, cast.manager)
+
+
+def test_a_planned_move_gives_way_to_another(cast: Cast) -> None:
+    move_student(student=cast.student, to=cast.other_coach, since=ago(-30), by=cast.manager)
+    move_student(student=cast.student, to=cast.cover, since=ago(-10), by=cast.manager)
+    days = {ago(-9): "Ida Fernhollow", ago(-10): "Bram Saltmarsh", ago(-40): "Bram Saltmarsh"}
+    assert {day: main_of(cast.student, day)["putting"] for day in days} == days
+
+
+def test_a_planned_move_is_taken_back(cast: Cast, as_: Clients) -> None:
+    on = today(cast)
+    later = on + timedelta(days=30)
+    move_student(student=cast.student, to=cast.other_coach, since=later, by=cast.manager)
+    assert move(as_("manager"), cast.student, coach=cast.coach.pk, since=on.isoformat()).status_code == 302
+    assert main_of(cast.student, on) == main_of(cast.student, later) == dict.fromkeys(Area.values, "Ida Fernhollow")
+
+
+def test_of_two_main_coaches_one_hands_over_and_the_other_stays(cast: Cast, as_: Clients) -> None:
+    on, manager = today(cast), as_("manager")
+    move_student(student=cast.student, to=cast.cover, since=on, by=cast.manager, areas=[Area.CHIPPING])
+    parts = {"putting": "Ida Fernhollow", "chipping": "Bram Saltmarsh", "pitching": "Ida Fernhollow"}
+    assert main_of(cast.student, on) == {**parts, "bunker": "Ida Fernhollow"}
+    ask = f"?from={cast.cover.user.key}"
+    page = manager.get(reverse("student_move", args=[cast.student.key]) + ask).content.decode()
+    assert re.search(rf'value="{cast.cover.user.key}"[^>]*checked', page) and "Bram Saltmarsh, chipping" in page
+    typed = {"taken_from": str(cast.cover.user.key), "since": on.isoformat()}
+    again = move(manager, cast.student, ask, coach=cast.cover.pk, **typed)
+    assert again.status_code == 422 and "main coach for that already" in again.content.decode()
+    assert move(manager, cast.student, ask, coach=cast.other_coach.pk, **typed).url.endswith(f"{cast.cover.user.key}/")
+    assert main_of(cast.student, on) == {**parts, "chipping": "Cai Meadowsweet", "bunker": "Ida Fernhollow"}
+    move(manager, cast.student, coach=cast.cover.pk, taken_from="all", since=on.isoformat())
+    assert main_of(cast.student, on) == dict.fromkeys(Area.values, "Bram Saltmarsh")
+
+
+def test_a_student_with_no_coach_is_given_one_for_every_area(cast: Cast, as_: Clients) -> None:
+    student = make_student("Dora Wetherlamb")
+    answer = move(as_("manager"), student, coach=cast.coach.pk, since=today(cast).isoformat())
+    assert answer.url == reverse("caseload")
+    assert main_of(student, today(cast)) == dict.fromkeys(Area.values, "Ida Fernhollow")
+
+
+def test_who_covers_or_assists_stays(cast: Cast) -> None:
+    move_student(student=cast.student, to=cast.other_coach, since=ON, by=cast.manager)
+    roles = cast.student.cares.in_force(ON).values_list("role", "coach__user__name")
+    others = {("cover", "Bram Saltmarsh"), ("assistant", "Noor Applewick")}
+    assert set(roles) == {("main", "Cai Meadowsweet"), *others}
+
+
+def bad_moves(cast: Cast) -> dict[str, tuple[dict[str, Any], str, str]]:
+    """What cannot be: what is typed, the field, the message."""
+    on = today(cast)
+    good = {"coach": cast.other_coach.pk, "since": (on + timedelta(days=7)).isoformat()}
+    return {
+        "same coach": ({**good, "coach": cast.coach.pk}, "coach", "not their main coach already"),
+        "no coach": ({**good, "coach": ""}, "coach", "Choose a coach."),
+        "closed coach": ({**good, "coach": cast.assistant.pk}, "coach", "whose account is open"),
+        "nonsense": ({**good, "coach": "x"}, "coach", "Choose a coach"),
+        "yesterday": ({**good, "since": ago(1, on).isoformat()}, "since", "has passed"),
+        "too far": ({**good, "since": ago(-91, on).isoformat()}, "since", "within the next 90 days"),
+        "no day": ({**good, "since": ""}, "since", "Choose a day."),
+        "not a day": ({**good, "since": "2026-02-30"}, "since", "Type a day"),
+        "nothing": ({}, "coach", "Choose a coach."),
+    }
+
+
+@pytest.mark.parametrize(
+    "case",
+    ["same coach", "no coach", "closed coach", "nonsense", "yesterday", "too far", "no day", "not a day", "nothing"],
+)
+def test_a_move_that_cannot_be_says_why_and_keeps_what_was_typed(case: str, cast: Cast, as_: Clients) -> None:
+    cast.assistant.user.is_active = False
+    cast.assistant.user.save()
+    typed, field, message = bad_moves(cast)[case]
+    answer = move(as_("manager"), cast.student, **typed)
+    page = answer.content.decode()
+    assert answer.status_code == 422 and message in answer.context["form"].errors[field][0]
+    assert "There is a problem" in page and f'id="id_{field}_error"' in page
+    if typed.get("since"):
+        assert f'value="{typed["since"]}"' in page
+    if field == "since":
+        assert re.search(rf'<option value="{cast.other_coach.pk}" selected', page)
+    assert cast.student.cares.get(role="main").coach == cast.coach
+
+
+def test_a_form_offers_open_accounts_but_not_the_present_coach(cast: Cast, as_: Clients) -> None:
+    cast.assistant.user.is_active = False
+    cast.assistant.user.save()
+    page = as_("manager").get(reverse("student_move", args=[cast.student.key])).content.decode()
+    offered = re.findall(r"<option[^>]*>([^<]+)</option>", page)
+    assert offered == ["Choose a coach", "Bram Saltmarsh", "Cai Meadowsweet"]
+    assert f'value="{today(cast).isoformat()}"' in page

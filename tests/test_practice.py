@@ -1,0 +1,480 @@
+"""The student's day: what is shown, what is reported with one tap or with words, and what is taken back."""
+
+import re
+import uuid
+from collections.abc import Callable
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from coachbook.accounts.models import Student
+from drills.load import load_drills
+from drills.models import Drill, PracticeEntry, Prescription
+from drills.practice import Practice, practice_by_student
+from lessons.load import load_catalogue
+from lessons.models import Focus
+from tests.conftest import Cast
+from tests.make import fresh_key, make_fault, make_lesson, make_skill
+
+Clients = Callable[[str], Client]
+HTMX = {"HX-Request": "true"}
+DRILL = {
+    "area": "putting",
+    "name": "{Lead} hand gate",
+    "purpose": "A steadier path.",
+    "equipment": "two tees",
+    "setup": "Stand so that the {trail} foot feels light.",
+    "steps": ["Grip with the {lead} hand.", "Count ten."],
+    "feel": "A train in a tunnel.",
+    "mark": "9 of 10 touch no tee.",
+    "mistake": "Watch for steering.",
+    "dose_amount": 10,
+    "caution": "Nobody stands beside you.",
+}
+
+
+@pytest.fixture
+def on(cast: Cast) -> date:
+    return cast.academy.today(timezone.now())
+
+
+@pytest.fixture
+def give(cast: Cast, on: date) -> Callable[..., Prescription]:
+    """Prescribe a drill in a finished lesson that began so many days ago."""
+
+    def give(student: Student | None = None, days_ago: int = 11, drill: Any = None, **values: Any) -> Prescription:
+        student = student or cast.student
+        focus_values = {name: values.pop(name) for name in ("feel", "fault", "what") if name in values}
+        status = values.pop("status", "complete")
+        done = timezone.now() if status == "complete" else None
+        lesson = make_lesson(student, cast.coach, status=status, completed_at=done)
+        slot = student.focuses.filter(closed_in=None).count() + 1
+        focus_values.setdefault("fault", make_fault(make_skill(), feel="The {lead} hand is soft."))
+        focus = Focus.objects.create(
+            student=student, slot=min(slot, 3), reason="x", area="putting", opened_in=lesson,
+            closed_in=lesson if slot > 3 else None, **focus_values,
+        )  # fmt: skip
+        drill = drill or Drill.objects.create(code=f"drill-{uuid.uuid4()}", **DRILL)
+        begins = on - timedelta(days=days_ago)
+        dose = {"amount": 10, "begins": begins, "review_on": begins + timedelta(days=30)}
+        return Prescription.objects.create(student=student, lesson=lesson, focus=focus, drill=drill, **dose | values)
+
+    return give
+
+
+Give = Callable[..., Prescription]
+
+
+@pytest.fixture
+def given(give: Give) -> Prescription:
+    return give()
+
+
+def day_address(student: Student) -> str:
+    return reverse("today", args=[student.key])
+
+
+def report_address(given: Prescription, key: uuid.UUID | None = None) -> str:
+    return reverse("practice_report", args=[given.student.key, given.key, key or fresh_key()])
+
+
+def strike_address(entry: PracticeEntry) -> str:
+    given = entry.prescription
+    return reverse("practice_strike", args=[given.student.key, given.key, entry.key])
+
+
+def make_entry(given: Prescription, day: date, **values: Any) -> PracticeEntry:
+    return PracticeEntry.objects.create(prescription=given, day=day, **{"amount": 10, **values})
+
+
+def read(client: Client, student: Student) -> str:
+    """The words of the page, without its markup."""
+    answer = client.get(day_address(student))
+    assert answer.status_code == 200
+    return words_of(answer)
+
+
+def words_of(answer: Any) -> str:
+    text = re.sub(r"<[^>]+>", " ", answer.content.decode())
+    return re.sub(r"\s+", " ", text).replace(" ,", ",")
+
+
+# --- What is shown ------------------------------------------------------------------------------
+
+
+def test_the_day_says_what_to_do_how_much_and_how_it_feels(given: Prescription, cast: Cast, as_: Clients) -> None:
+    page = read(as_("student"), cast.student)
+    for words in (
+        "Left hand gate",
+        "The left hand is soft.",
+        "10 minutes, 3 times a week, for 30 days.",
+        "9 of 10 touch no tee.",
+        "Grip with the left hand.",
+        "Nobody stands beside you.",
+        "0 of 3 this week",
+        "Day 12 of 30.",
+        "Done today",
+        "Log more",
+    ):
+        assert words in page
+
+
+def test_a_week_is_counted_from_the_weekday_of_the_lesson_and_a_day_once(
+    given: Prescription, on: date, cast: Cast, as_: Clients
+) -> None:
+    """Day 12 is the fifth of its week: the day before yesterday counts, seven days ago does not."""
+    for ago in (2, 2, 4, 5, 7):
+        make_entry(given, on - timedelta(days=ago))
+    make_entry(given, on - timedelta(days=1), struck=True)
+    assert "2 of 3 this week" in read(as_("student"), cast.student)
+
+
+def test_the_feel_agreed_in_the_lesson_comes_before_the_catalogues(give: Give, cast: Cast, as_: Clients) -> None:
+    give(feel="As if the {lead} hand sleeps")
+    page = read(as_("student"), cast.student)
+    assert "As if the left hand sleeps" in page and "is soft" not in page
+
+
+def test_a_focus_in_the_coachs_own_words_reads_the_feel_of_the_drill(give: Give, cast: Cast, as_: Clients) -> None:
+    give(fault=None, what="something of our own")
+    assert "A train in a tunnel." in read(as_("student"), cast.student)
+
+
+def test_braces_that_a_coach_typed_stay_as_they_are(give: Give, cast: Cast, as_: Clients) -> None:
+    give(feel="One {or two} breaths")
+    assert "One {or two} breaths" in read(as_("student"), cast.student)
+
+
+def test_left_and_right_are_those_of_the_lesson_whatever_the_student_plays_now(
+    give: Give, cast: Cast, as_: Clients
+) -> None:
+    Student.objects.filter(pk=cast.student.pk).update(putting_side="left")
+    cast.student.refresh_from_db()
+    give()
+    Student.objects.filter(pk=cast.student.pk).update(putting_side="right")
+    page = read(as_("student"), cast.student)
+    for words in ("Right hand gate", "The right hand is soft.", "Grip with the right hand.", "left foot feels light"):
+        assert words in page
+
+
+def test_no_word_of_the_trade_reaches_a_student(give: Give, cast: Cast, as_: Clients) -> None:
+    """Every drill of the library, in the page's text and in its markup."""
+    load_catalogue()
+    load_drills()
+    for drill in Drill.objects.all():
+        give(drill=drill)
+    page = as_("student").get(day_address(cast.student)).content.decode()
+    assert page.count("Done today") == Drill.objects.count()
+    assert re.findall(r"\b(?:faults?|marked|lead|trail)\b", page, re.IGNORECASE) == []
+
+
+def test_after_the_days_are_over_the_drill_stays(give: Give, cast: Cast, as_: Clients) -> None:
+    give(days_ago=31)
+    page = read(as_("student"), cast.student)
+    assert "Your 30 days are done; keep it going until you see your coach." in page and "Done today" in page
+
+
+def test_a_child_reads_the_game_before_anything_else(give: Give, cast: Cast, as_: Clients, on: date) -> None:
+    give(drill=Drill.objects.create(code="game", **DRILL, game="You are the goal scorer."))
+    assert "goal scorer" not in read(as_("student"), cast.student)
+    Student.objects.filter(pk=cast.student.pk).update(birth_year=on.year - 10)
+    page = read(as_("student"), cast.student)
+    assert page.index("The left hand is soft.") < page.index("goal scorer") < page.index("10 minutes")
+
+
+def test_only_the_first_drill_lies_open(give: Give, cast: Cast, as_: Clients) -> None:
+    give()
+    give()
+    page = as_("student").get(day_address(cast.student)).content.decode()
+    assert re.findall(r'<details id="steps-[^"]+"( open)?', page) == [" open", ""]
+
+
+def test_nothing_prescribed_is_said_kindly_with_a_way_to_the_library(cast: Cast, as_: Clients) -> None:
+    answer = as_("student").get(day_address(cast.student))
+    assert "No drill for today." in words_of(answer)
+    assert f'href="{reverse("drills")}"' in answer.content.decode()
+
+
+@pytest.mark.parametrize("values", [{"status": "draft"}, {"days_ago": -1}, {"ended_on": date(2020, 1, 1)}])
+def test_what_is_not_in_force_is_not_shown(values: dict[str, Any], give: Give, cast: Cast, as_: Clients) -> None:
+    give(**values)
+    assert "No drill for today." in read(as_("student"), cast.student)
+
+
+@pytest.mark.parametrize(
+    ("actor", "may"), [("student", True), ("guardian", True), ("coach", False), ("manager", False)]
+)
+def test_who_looks_and_who_reports(actor: str, may: bool, given: Prescription, cast: Cast, as_: Clients) -> None:
+    page = read(as_(actor), cast.student)
+    assert "Left hand gate" in page
+    assert ("Done today" in page, "Log more" in page) == (may, may)
+
+
+def test_what_was_reported_is_read_by_the_coach_without_a_way_to_undo_it(
+    given: Prescription, on: date, cast: Cast, as_: Clients
+) -> None:
+    make_entry(given, on, score="8 of 10", note="Windy", source="guardian")
+    page = read(as_("coach"), cast.student)
+    assert "Reported today: 10 minutes, 8 of 10. “Windy” Told by a guardian." in page and "Undo" not in page
+
+
+def test_the_page_costs_no_more_with_more_history(
+    give: Give, on: date, cast: Cast, as_: Clients, django_assert_max_num_queries: Any
+) -> None:
+    give()
+    guardian = as_("guardian")
+    with django_assert_max_num_queries(12) as few:
+        read(guardian, cast.student)
+    for _ in range(5):
+        given = give()
+        for ago in range(12):
+            make_entry(given, on - timedelta(days=ago))
+    with django_assert_max_num_queries(12) as many:
+        read(guardian, cast.student)
+    assert len(many) == len(few)
+
+
+# --- Reporting ----------------------------------------------------------------------------------
+
+
+def test_one_tap_reports_the_whole_dose_today(given: Prescription, on: date, cast: Cast, as_: Clients) -> None:
+    page = as_("student").get(day_address(cast.student)).content.decode()
+    address = re.search(r'action="([^"]+)"', page)
+    assert address
+    answer = as_("student").post(address[1])
+    assert (answer.status_code, answer.headers["Location"]) == (303, day_address(cast.student))
+    entry = PracticeEntry.objects.get()
+    assert (entry.prescription, entry.amount, entry.day, entry.source) == (given, 10, on, "student")
+    page = read(as_("student"), cast.student)
+    assert "Written down for today: 10 minutes." in page and "1 of 3 this week" in page
+    assert "Undo" in page and "Done today" not in page
+
+
+def test_a_double_tap_meets_the_same_report(given: Prescription, as_: Clients) -> None:
+    address = report_address(given)
+    answers = [as_("student").post(address, headers=HTMX) for _ in range(3)]
+    assert [answer.status_code for answer in answers] == [201, 200, 200]
+    assert PracticeEntry.objects.count() == 1
+    for answer in answers:
+        assert "1 of 3 this week" in words_of(answer) and "<html" not in answer.content.decode()
+
+
+def test_a_tap_that_arrives_again_the_next_day_moves_nothing(given: Prescription, on: date, as_: Clients) -> None:
+    entry = make_entry(given, on - timedelta(days=1), amount=25)
+    assert as_("student").post(report_address(given, entry.key), headers=HTMX).status_code == 200
+    stored = PracticeEntry.objects.get()
+    assert (stored.day, stored.amount) == (on - timedelta(days=1), 25)
+
+
+def test_a_report_that_arrives_again_after_it_was_taken_back_stays_taken_back(
+    given: Prescription, on: date, as_: Clients
+) -> None:
+    entry = make_entry(given, on, struck=True)
+    answer = as_("student").post(report_address(given, entry.key), headers=HTMX)
+    assert answer.status_code == 200 and "Taken back for today" in words_of(answer)
+    assert PracticeEntry.objects.get().struck
+
+
+def test_a_guardian_reports_for_a_child(given: Prescription, cast: Cast, as_: Clients) -> None:
+    as_("guardian").post(report_address(given))
+    assert PracticeEntry.objects.get().source == "guardian"
+    assert "Told by a guardian." in read(as_("student"), cast.student)
+
+
+def test_amount_score_note_and_an_earlier_day(given: Prescription, on: date, cast: Cast, as_: Clients) -> None:
+    day = on - timedelta(days=3)
+    typed = {"amount": "25", "score": "8 of 10", "note": "Carpet & <socks>", "day": day.isoformat()}
+    answer = as_("student").post(report_address(given), typed, headers=HTMX)
+    assert answer.status_code == 201 and "Carpet &amp; &lt;socks&gt;" in answer.content.decode()
+    entry = PracticeEntry.objects.get()
+    assert (entry.amount, entry.score, entry.note, entry.day) == (25, "8 of 10", "Carpet & <socks>", day)
+    assert "1 of 3 this week" in read(as_("student"), cast.student)
+
+
+def test_other_words_at_the_same_address_lose_neither_report(given: Prescription, as_: Clients) -> None:
+    address = report_address(given)
+    typed = {"amount": "10", "score": "7 of 10", "note": "", "day": ""}
+    as_("student").post(address, typed)
+    answer = as_("student").post(address, {**typed, "score": "9 of 10"})
+    page = answer.content.decode()
+    assert answer.status_code == 422 and 'value="9 of 10"' in page and "it stands" in page
+    assert [entry.score for entry in PracticeEntry.objects.all()] == ["7 of 10"]
+    assert str(given.key) in page and f'action="{address}"' not in page, "sent again, it goes to a fresh address"
+
+
+BAD = [
+    ("amount", "0"),
+    ("amount", "-3"),
+    ("amount", "601"),
+    ("amount", "2.5"),
+    ("amount", "ten"),
+    ("amount", "9" * 30),
+    ("score", "x" * 41),
+    ("note", "x" * 301),
+    ("day", "yesterday"),
+    ("day", "2026-02-30"),
+    ("day", "+1"),
+    ("day", "-15"),
+]
+
+
+@pytest.mark.parametrize("headers", [{}, HTMX], ids=["page", "fragment"])
+@pytest.mark.parametrize(("field", "value"), BAD, ids=[f"{field}-{value[:9]}" for field, value in BAD])
+def test_what_cannot_be_says_why_keeps_the_rest_and_saves_nothing(
+    field: str, value: str, headers: dict[str, str], give: Give, on: date, as_: Clients
+) -> None:
+    given = give(days_ago=20)
+    if value in ("+1", "-15"):
+        value = (on + timedelta(days=int(value))).isoformat()
+    typed = {"amount": "20", "score": "8 of 10", "note": "Kept words", "day": on.isoformat(), field: value}
+    answer = as_("student").post(report_address(given), typed, headers=headers)
+    page = answer.content.decode()
+    assert answer.status_code == 422 and not PracticeEntry.objects.exists()
+    assert f'id="id_{given.key}_{field}_error"' in page and "There is a problem" in page
+    assert re.search(r"<details open>\s*<summary>Log more", page)
+    assert all(words in page for name, words in typed.items())
+    assert ("<html" in page) == (not headers)
+
+
+def test_no_day_before_it_began(given: Prescription, on: date, as_: Clients) -> None:
+    first = on - timedelta(days=11)
+    early = as_("student").post(report_address(given), {"day": (first - timedelta(days=1)).isoformat()})
+    assert early.status_code == 422 and not PracticeEntry.objects.exists()
+    as_("student").post(report_address(given), {"day": first.isoformat()})
+    assert PracticeEntry.objects.get().day == first
+
+
+@pytest.mark.parametrize("amount", [1, 600])
+def test_the_ends_of_what_can_be(amount: int, give: Give, on: date, as_: Clients) -> None:
+    day = on - timedelta(days=14)
+    as_("student").post(report_address(give(days_ago=20)), {"amount": amount, "day": day.isoformat()})
+    assert (PracticeEntry.objects.get().amount, PracticeEntry.objects.get().day) == (amount, day)
+
+
+def test_what_a_new_lesson_replaced_still_takes_the_days_before_it(give: Give, on: date, as_: Clients) -> None:
+    given = give(ended_on=on)
+    refused = as_("student").post(report_address(given))
+    assert refused.status_code == 422 and "Log more" in words_of(refused)
+    as_("student").post(report_address(given), {"day": (on - timedelta(days=1)).isoformat()})
+    assert PracticeEntry.objects.get().day == on - timedelta(days=1)
+
+
+# --- Taking back --------------------------------------------------------------------------------
+
+
+def test_undo_takes_a_report_back_and_twice_changes_nothing_more(
+    given: Prescription, on: date, cast: Cast, as_: Clients
+) -> None:
+    entry = make_entry(given, on)
+    assert as_("student").post(strike_address(entry)).status_code == 303
+    kept = PracticeEntry.history.count()  # type: ignore[attr-defined]
+    answer = as_("guardian").post(strike_address(entry), headers=HTMX)
+    assert answer.status_code == 200 and "Done today" in words_of(answer) and "0 of 3 this week" in words_of(answer)
+    assert PracticeEntry.objects.get().struck and PracticeEntry.history.count() == kept  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize(("ago", "status"), [(14, 303), (15, 404)])
+def test_a_report_can_be_taken_back_for_two_weeks(ago: int, status: int, give: Give, on: date, as_: Clients) -> None:
+    entry = make_entry(give(days_ago=20), on - timedelta(days=ago))
+    assert as_("student").post(strike_address(entry)).status_code == status
+    assert PracticeEntry.objects.get().struck == (status == 303)
+
+
+# --- Who, how, and where nothing is ---------------------------------------------------------------
+
+
+@pytest.fixture
+def addresses(given: Prescription, on: date) -> dict[str, str]:
+    entry = make_entry(given, on)
+    return {
+        "today": day_address(given.student),
+        "report": report_address(given),
+        "strike": strike_address(entry),
+    }
+
+
+@pytest.mark.parametrize("actor", ["other_student", "other_coach"])
+def test_a_stranger_finds_nothing(actor: str, addresses: dict[str, str], as_: Clients) -> None:
+    assert as_(actor).get(addresses["today"]).status_code == 404
+    assert [as_(actor).post(addresses[name]).status_code for name in ("report", "strike")] == [404, 404]
+
+
+@pytest.mark.parametrize("actor", ["coach", "cover", "assistant", "manager"])
+def test_a_reader_may_not_report(actor: str, addresses: dict[str, str], as_: Clients) -> None:
+    assert as_(actor).get(addresses["today"]).status_code == 200
+    assert [as_(actor).post(addresses[name]).status_code for name in ("report", "strike")] == [403, 403]
+    assert PracticeEntry.objects.filter(struck=False).count() == 1
+
+
+def test_a_visitor_is_asked_to_sign_in(addresses: dict[str, str], as_: Clients) -> None:
+    assert as_("anonymous").get(addresses["today"]).status_code == 302
+    assert as_("anonymous").post(addresses["report"], {"note": "Kept words"}).status_code == 401
+
+
+def test_wrong_methods(addresses: dict[str, str], as_: Clients) -> None:
+    assert as_("student").post(addresses["today"]).status_code == 405
+    assert [as_("student").get(addresses[name]).status_code for name in ("report", "strike")] == [405, 405]
+
+
+def test_a_prescription_of_another_student_is_not_there(give: Give, cast: Cast, as_: Clients) -> None:
+    theirs = give(student=cast.other_student)
+    address = reverse("practice_report", args=[cast.student.key, theirs.key, fresh_key()])
+    assert as_("student").post(address).status_code == 404
+
+
+@pytest.mark.parametrize("values", [{"status": "draft"}, {"days_ago": -1}, {"ended_on": date(2020, 1, 1)}])
+def test_a_prescription_that_takes_no_report_is_not_there(values: dict[str, Any], give: Give, as_: Clients) -> None:
+    assert as_("student").post(report_address(give(**values))).status_code == 404
+
+
+def test_the_address_of_another_prescriptions_report_is_not_there(
+    given: Prescription, give: Give, on: date, cast: Cast, as_: Clients
+) -> None:
+    entry = make_entry(give(student=cast.other_student), on)
+    assert as_("student").post(report_address(given, entry.key)).status_code == 404
+    strike = reverse("practice_strike", args=[cast.student.key, given.key, entry.key])
+    assert as_("student").post(strike).status_code == 404
+    assert not PracticeEntry.objects.get().struck
+
+
+@pytest.mark.parametrize("tail", ["", "x/y/", f"{uuid.UUID(int=1)}/{uuid.UUID(int=2)}/"])
+def test_addresses_that_do_not_exist(tail: str, cast: Cast, as_: Clients) -> None:
+    unknown = day_address(cast.student).replace(str(cast.student.key), str(uuid.UUID(int=3)))
+    assert as_("student").post(day_address(cast.student) + tail if tail else unknown).status_code in (404, 405)
+    assert as_("student").get(unknown).status_code == 404
+
+
+# --- Sums for others ----------------------------------------------------------------------------
+
+
+def test_asked_and_reported_of_every_student(give: Give, on: date, cast: Cast) -> None:
+    """Twelve days at 3 a week are 36/7, so 5; fifteen at 2 are 30/7, so 4."""
+    first, second = give(days_ago=11), give(days_ago=14, per_week=2)
+    theirs = give(student=cast.other_student, days_ago=0)
+    give(days_ago=40, ended_on=on)
+    give(status="draft")
+    for given, ago, struck in [(first, 0, False), (first, 0, False), (first, 2, False), (second, 0, False)]:
+        make_entry(given, on - timedelta(days=ago), struck=struck)
+    make_entry(second, on - timedelta(days=1), struck=True)
+    sums = practice_by_student([cast.student, cast.other_student], on)
+    assert sums == {cast.student.pk: Practice(9, 3), cast.other_student.pk: Practice(0, 0)}
+    assert theirs.student_id in practice_by_student([theirs.student_id], on)
+
+
+def test_sums_of_an_earlier_day_know_nothing_of_later_ones(give: Give, on: date, cast: Cast) -> None:
+    given = give(days_ago=11)
+    make_entry(given, on)
+    make_entry(given, on - timedelta(days=6))
+    assert practice_by_student([cast.student], on - timedelta(days=5))[cast.student.pk] == Practice(3, 1)
+
+
+def test_sums_cost_one_query_however_many(give: Give, on: date, cast: Cast, django_assert_num_queries: Any) -> None:
+    for _ in range(4):
+        give()
+        give(student=cast.other_student)
+    with django_assert_num_queries(1):
+        practice_by_student([cast.student, cast.other_student], on)

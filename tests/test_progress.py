@@ -1,0 +1,465 @@
+"""Each fault's history, as a coach and as a student reads it."""
+
+import re
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from html import unescape
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+from django.conf import settings
+from django.contrib.staticfiles import finders
+from django.test import Client
+from django.urls import reverse
+
+from coachbook.accounts.models import Coach, Student
+from coachbook.finders import PlotlyFinder
+from coachbook.loop.explore import DARK, LIGHT, figures
+from lessons.history import FaultHistory, fault_histories
+from lessons.models import Fault, Focus, Lesson, Observation, SeenFault, Session
+from lessons.progress.picture import lines, rows
+from lessons.progress.words import COACH
+from tests.conftest import Cast
+from tests.make import make_fault, make_guardian, make_lesson, make_look, make_skill, make_student
+from tests.test_points import history
+
+Clients = Callable[[str], Client]
+SVG = "{http://www.w3.org/2000/svg}"
+DONE = {"status": "complete", "completed_at": datetime(2026, 6, 1, 11, tzinfo=UTC)}
+DEGREES = {"m": "marked", "s": "slight", "u": "unsaid"}
+
+
+@pytest.fixture
+def pushing(cast: Cast) -> Fault:
+    skill = make_skill(name="Lead wrist")
+    words = {"name": "{Lead} hand stops", "goal": "{Lead} hand leads on", "plain": "Let your {lead} hand go on."}
+    return make_fault(skill, **words)
+
+
+def arrive(
+    student: Student, coach: Coach, days_ago: int, letter: str, fault: Fault, kind: str = "arrival", **values: Any
+) -> Lesson:
+    """A finished lesson whose look showed: m marked, s slight, u seen, c clean, - nothing looked at."""
+    lesson = make_lesson(student, coach, days_ago=days_ago, **{**DONE, **values})
+    look_at(lesson, letter, fault, kind)
+    return lesson
+
+
+def look_at(lesson: Lesson, letter: str, fault: Fault, kind: str = "arrival") -> None:
+    if letter == "-":
+        return
+    look = lesson.looks.filter(kind=kind).first() or make_look(lesson, kind)
+    verdict = "sound" if letter == "c" else "unsound"
+    observation, _ = Observation.objects.get_or_create(look=look, skill=fault.skill, defaults={"verdict": verdict})
+    if letter in DEGREES:
+        SeenFault.objects.create(observation=observation, fault=fault, degree=DEGREES[letter])
+
+
+def weeks(cast: Cast, letters: str, fault: Fault) -> list[Lesson]:
+    """One arrival a week, the last one on 1 June 2026."""
+    last = len(letters) - 1
+    return [arrive(cast.student, cast.coach, 7 * (last - n), letter, fault) for n, letter in enumerate(letters)]
+
+
+def take_on(lesson: Lesson, fault: Fault, slot: int = 1, **values: Any) -> Focus:
+    area = fault.skill.area
+    return Focus.objects.create(student=lesson.student, slot=slot, area=area, fault=fault, opened_in=lesson, **values)
+
+
+def only(student: Student) -> FaultHistory:
+    (found,) = fault_histories(student)
+    return found
+
+
+def letters_of(found: FaultHistory) -> str:
+    names = {"2": "m", "1": "s", "any": "u", "0": "c", "none": "-"}
+    return "".join(names[point.level] for point in found.points)
+
+
+def page_of(client: Client, student: Student, fault: Fault | None = None) -> str:
+    name, args = ("progress_explore", [student.key, fault.pk]) if fault else ("progress", [student.key])
+    answer = client.get(reverse(name, args=args))
+    assert answer.status_code == 200
+    return unescape(answer.content.decode())
+
+
+# --- What is gathered ---------------------------------------------------------------------------
+
+
+def test_every_finished_lesson_is_a_point_the_oldest_first(cast: Cast, pushing: Fault) -> None:
+    weeks(cast, "ms-uc", pushing)
+    found = only(cast.student)
+    assert letters_of(found) == "ms-uc"
+    assert [point.day for point in found.points][::4] == [date(2026, 5, 4), date(2026, 6, 1)]
+    assert {point.coach for point in found.points} == {"Ida Fernhollow"}
+
+
+def test_a_draft_says_nothing_yet(cast: Cast, pushing: Fault) -> None:
+    lesson = make_lesson(cast.student, cast.coach)
+    look_at(lesson, "m", pushing)
+    take_on(lesson, pushing)
+    assert fault_histories(cast.student) == []
+
+
+def test_a_departure_is_not_learning(cast: Cast, pushing: Fault) -> None:
+    lesson = arrive(cast.student, cast.coach, 7, "m", pushing)
+    look_at(lesson, "c", pushing, "departure")
+    arrive(cast.student, cast.coach, 0, "m", pushing, "departure")
+    assert letters_of(only(cast.student)) == "m-"
+
+
+def test_a_fault_seen_on_departure_only_has_no_history(cast: Cast, pushing: Fault) -> None:
+    arrive(cast.student, cast.coach, 0, "m", pushing, "departure")
+    assert fault_histories(cast.student) == []
+
+
+@pytest.mark.parametrize("kind", ["during", "clip", "course", "test"])
+def test_no_other_look_counts(kind: str, cast: Cast, pushing: Fault) -> None:
+    weeks(cast, "m", pushing)
+    arrive(cast.student, cast.coach, 3, "m", pushing, kind)
+    assert letters_of(only(cast.student)) == "-m"
+
+
+def test_who_did_not_come_did_not_arrive(cast: Cast, pushing: Fault) -> None:
+    weeks(cast, "mc", pushing)
+    arrive(cast.student, cast.coach, 3, "-", pushing, attendance="absent")
+    assert letters_of(only(cast.student)) == "mc"
+
+
+def test_a_film_sent_in_is_never_an_arrival(cast: Cast, pushing: Fault) -> None:
+    weeks(cast, "mc", pushing)
+    clip = arrive(cast.student, cast.coach, 3, "m", pushing)
+    Session.objects.filter(pk=clip.session_id).update(kind="clip")
+    assert letters_of(only(cast.student)) == "mc"
+
+
+def test_a_skill_that_shows_another_fault_was_looked_at(cast: Cast, pushing: Fault) -> None:
+    weeks(cast, "m", pushing)
+    other = make_fault(pushing.skill, name="Wrist cups", goal="Flat wrist")
+    arrive(cast.student, cast.coach, 7, "s", other)
+    found = {row.fault: letters_of(row) for row in fault_histories(cast.student)}
+    assert found == {pushing: "cm", other: "sc"}
+
+
+@pytest.mark.parametrize("verdict", ["unsaid", "unsound"])
+def test_words_without_a_verdict_on_it_are_not_clean(verdict: str, cast: Cast, pushing: Fault) -> None:
+    weeks(cast, "m", pushing)
+    look = make_look(arrive(cast.student, cast.coach, 7, "-", pushing))
+    Observation.objects.create(look=look, skill=pushing.skill, verdict=verdict, measure="4 cm")
+    assert letters_of(only(cast.student)) == "-m"
+
+
+def test_another_students_arrivals_stay_their_own(cast: Cast, pushing: Fault) -> None:
+    arrive(cast.other_student, cast.other_coach, 0, "m", pushing)
+    assert fault_histories(cast.student) == []
+
+
+def test_a_focus_has_a_history_before_anybody_looked(cast: Cast, pushing: Fault) -> None:
+    take_on(weeks(cast, "--", pushing)[0], pushing)
+    found = only(cast.student)
+    assert (letters_of(found), found.focus_taken, found.focus_closed) == ("--", date(2026, 5, 25), None)
+
+
+def test_the_days_of_a_focus_are_those_of_its_lessons(cast: Cast, pushing: Fault) -> None:
+    lessons = weeks(cast, "mcc", pushing)
+    take_on(lessons[0], pushing, closed_in=lessons[2])
+    found = only(cast.student)
+    assert (found.focus_taken, found.focus_closed, found.is_open) == (date(2026, 5, 18), date(2026, 6, 1), False)
+
+
+def test_a_focus_closed_in_a_draft_is_still_open(cast: Cast, pushing: Fault) -> None:
+    draft = make_lesson(cast.student, cast.coach)
+    take_on(arrive(cast.student, cast.coach, 7, "m", pushing), pushing, closed_in=draft)
+    found = only(cast.student)
+    assert found.is_open and found.focus_closed is None
+
+
+def test_of_two_focuses_on_the_same_fault_the_later_counts(cast: Cast, pushing: Fault) -> None:
+    lessons = weeks(cast, "mcm", pushing)
+    take_on(lessons[0], pushing, closed_in=lessons[1])
+    take_on(lessons[2], pushing)
+    assert (only(cast.student).focus_taken, only(cast.student).focus_closed) == (date(2026, 6, 1), None)
+
+
+def test_open_focuses_come_first_by_their_slot_then_the_latest_seen(cast: Cast) -> None:
+    old, late, second, first = (make_fault(make_skill(), name=name) for name in ("old", "late", "second", "first"))
+    lessons = weeks(cast, "m--", old)
+    look_at(lessons[1], "m", late)
+    take_on(lessons[0], second, slot=2)
+    take_on(lessons[1], first, slot=1)
+    assert [found.fault for found in fault_histories(cast.student)] == [first, second, late, old]
+
+
+def test_a_day_is_the_academys(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    lesson = arrive(cast.student, cast.coach, 0, "m", pushing)
+    Session.objects.filter(pk=lesson.session_id).update(starts_at=datetime(2026, 6, 1, 23, 30, tzinfo=UTC))
+    assert "2 Jun 2026" in page_of(as_("coach"), cast.student)
+
+
+# --- What a page holds --------------------------------------------------------------------------
+
+
+def test_a_coach_reads_names_degrees_and_how_many_say_nothing(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    take_on(weeks(cast, "ms-uc", pushing)[1], pushing)
+    page = page_of(as_("coach"), cast.student)
+    assert "Lead hand stops" in page
+    assert "Seen on 3 of the 4 arrivals where it was looked at; 1 other lesson had no look and says nothing." in page
+    assert "It was picked on a bad day, so some improvement was likely anyway." in page
+    assert "taken on 11 May 2026" in page and "Focus since 11 May 2026." in page
+    assert {"marked", "slight", "seen, degree not said", "clean", "no look"} <= set(table_of(page, 0))
+
+
+def test_a_focus_taken_on_a_clean_day_was_not_picked_on_a_bad_one(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    take_on(weeks(cast, "mc", pushing)[1], pushing)
+    assert "bad day" not in page_of(as_("coach"), cast.student)
+
+
+def test_a_student_reads_the_goal_and_how_it_is_getting(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    take_on(weeks(cast, "ms-uc", pushing)[1], pushing)
+    page = page_of(as_("student"), cast.student)
+    assert "Left hand leads on" in page and "Clean on 1 of the last 4 times we looked." in page
+    assert "Worked on since 11 May 2026." in page and "begun 11 May 2026" in page
+    assert set(table_of(page, 0)) == {"clearly there", "a little", "there", "clean", "no look"}
+
+
+@pytest.mark.parametrize("actor", ["student", "guardian"])
+@pytest.mark.parametrize("explore", [False, True])
+def test_no_word_of_the_trade_reaches_a_student(
+    actor: str, explore: bool, cast: Cast, pushing: Fault, as_: Clients
+) -> None:
+    lessons = weeks(cast, "ms-uc", pushing)
+    take_on(lessons[1], pushing, closed_in=lessons[3], reason="canary reason")
+    Lesson.objects.update(note="canary note")
+    Observation.objects.update(words="canary words")
+    page = page_of(as_(actor), cast.student, pushing if explore else None).lower()
+    assert not re.findall(r"fault|marked|slight|hand stops|canary|\blead\b|\btrail\b", page)
+    address = reverse("progress_explore", args=[cast.student.key, pushing.pk])
+    assert not re.findall(r"fault|marked|slight", address)
+
+
+def test_a_manager_reads_as_a_coach_does(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    weeks(cast, "m", pushing)
+    assert "Lead hand stops" in page_of(as_("manager"), cast.student)
+
+
+def test_a_left_side_player_reads_the_side_that_was_frozen(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    Student.objects.filter(pk=cast.student.pk).update(putting_side="left")
+    cast.student.refresh_from_db()
+    weeks(cast, "mc", pushing)
+    Student.objects.filter(pk=cast.student.pk).update(putting_side="right")
+    for fault in (None, pushing):
+        page = page_of(as_("student"), cast.student, fault)
+        assert "Right hand leads on" in page and "Left hand" not in page
+
+
+def test_the_side_is_that_of_the_faults_own_area(cast: Cast, as_: Clients) -> None:
+    Student.objects.filter(pk=cast.student.pk).update(chipping_side="left")
+    cast.student.refresh_from_db()
+    chip = make_fault(make_skill(area="chipping"), goal="{Lead} foot carries you")
+    weeks(cast, "m", chip)
+    assert "Right foot carries you" in page_of(as_("student"), cast.student)
+
+
+def pictures_of(page: str) -> list[ElementTree.Element]:
+    found = re.findall(r'<svg class="history".*?</svg>', page, re.DOTALL)
+    return [ElementTree.fromstring(text.replace("<svg", '<svg xmlns="http://www.w3.org/2000/svg"')) for text in found]
+
+
+def texts_of(picture: ElementTree.Element, pattern: str) -> list[str]:
+    return [text.text or "" for text in picture.iter(f"{SVG}text") if re.fullmatch(pattern, text.text or "")]
+
+
+def table_of(page: str, column: int) -> list[str]:
+    """A column of the table of the first history, counted after the day."""
+    body = re.findall(r"<tbody.*?</tbody>", page, re.DOTALL)[0]
+    return [re.findall(r"<td[^>]*>(.*?)</td>", row)[column] for row in re.findall(r"<tr.*?</tr>", body, re.DOTALL)]
+
+
+@pytest.mark.parametrize("actor", ["coach", "student"])
+def test_the_table_says_what_the_picture_shows(actor: str, cast: Cast, pushing: Fault, as_: Clients) -> None:
+    weeks(cast, "mm-succ-mscc", pushing)
+    page = page_of(as_(actor), cast.student)
+    (picture,) = pictures_of(page)
+    counts = ["1/1", "2/2", "3/3", "4/4", "4/5", "3/5", "3/5", "3/5", "2/5", "2/5"]
+    assert texts_of(picture, r"\d/\d") == counts
+    assert [count for count in table_of(page, 1)[::-1] if count] == counts
+    described = picture.findtext(f"{SVG}desc", "")
+    for day, word in zip(re.findall(r'rowheader">([^<]+)', page), table_of(page, 0), strict=True):
+        assert f"{day} {word}" in described
+
+
+def test_the_picture_shows_twelve_and_the_table_all(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    weeks(cast, "m" * 14, pushing)
+    page = page_of(as_("coach"), cast.student)
+    assert len(texts_of(pictures_of(page)[0], r"\d/\d")) == 12 and len(table_of(page, 0)) == 14
+
+
+def test_a_picture_is_named_described_and_small(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    lessons = weeks(cast, "ms-ucmsuc-mmm", pushing)
+    Session.objects.filter(pk=lessons[4].session_id).update(coach=cast.cover)
+    take_on(lessons[1], pushing, closed_in=lessons[7])
+    page = page_of(as_("coach"), cast.student)
+    (text,) = re.findall(r'<svg class="history".*?</svg>', page, re.DOTALL)
+    assert len(text.encode()) <= 10 * 1024 and "style=" not in text
+    (picture,) = pictures_of(page)
+    ids = {element.get("id"): element.text for element in picture.iter() if element.get("id")}
+    assert picture.get("role") == "img" and ids[picture.get("aria-labelledby")] == "Lead hand stops"
+    assert "taken on" in ids[picture.get("aria-describedby")]
+
+
+def test_the_marks_are_those_of_the_rest_of_the_site(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    weeks(cast, "msuc-", pushing)
+    (picture,) = pictures_of(page_of(as_("coach"), cast.student))
+    files = {"2": "marked", "1": "slight", "any": "unsaid", "0": "sound", "none": "unlooked"}
+    for level, name in files.items():
+        (group,) = (group for group in picture.iter(f"{SVG}g") if group.get("class") == f"level-{level}")
+        mark = Path(settings.BASE_DIR, f"templates/marks/{name}.svg").read_text()
+        shapes = [shape.get("d") or f'r="{shape.get("r")}"' for shape in group]
+        assert shapes and all(shape in mark for shape in shapes)
+        assert len(shapes) == mark.count("<path") + mark.count("<circle")
+
+
+def test_an_empty_page_is_kind(cast: Cast, as_: Clients) -> None:
+    assert "This page fills by itself" in page_of(as_("student"), cast.student)
+    assert "The first finished lesson starts this page." in page_of(as_("coach"), cast.student)
+
+
+def test_a_page_asks_the_database_no_more_for_a_long_history(
+    cast: Cast, pushing: Fault, as_: Clients, django_assert_max_num_queries: Any
+) -> None:
+    others = [make_fault(make_skill()) for _ in range(6)]
+    for number, lesson in enumerate(weeks(cast, "m" * 30, pushing)):
+        look_at(lesson, "s", others[number % 6])
+    take_on(Lesson.objects.earliest("pk"), pushing)
+    for actor in ("coach", "student", "guardian"):
+        as_(actor).get("/")
+        with django_assert_max_num_queries(12):
+            page_of(as_(actor), cast.student)
+        with django_assert_max_num_queries(12):
+            page_of(as_(actor), cast.student, pushing)
+
+
+def test_gathering_takes_five_queries_at_most(cast: Cast, pushing: Fault, django_assert_max_num_queries: Any) -> None:
+    take_on(weeks(cast, "m" * 20, pushing)[0], pushing)
+    with django_assert_max_num_queries(5):
+        fault_histories(Student.objects.get(pk=cast.student.pk))
+
+
+# --- The ladder ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["progress", "progress_explore"])
+def test_a_stranger_finds_nothing_and_nobody_posts(name: str, cast: Cast, pushing: Fault, as_: Clients) -> None:
+    weeks(cast, "m", pushing)
+    address = reverse(name, args=[cast.student.key, pushing.pk][: 1 + (name == "progress_explore")])
+    assert as_("other_student").get(address).status_code == 404
+    assert as_("other_coach").get(address).status_code == 404
+    assert as_("coach").post(address).status_code == 405
+
+
+def test_a_fault_without_a_history_here_is_not_found(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    arrive(cast.other_student, cast.other_coach, 0, "m", pushing)
+    assert as_("coach").get(reverse("progress_explore", args=[cast.student.key, pushing.pk])).status_code == 404
+    assert as_("coach").get(reverse("progress_explore", args=[cast.student.key, 987654])).status_code == 404
+
+
+def test_a_guardian_of_two_sees_each_child_alone(cast: Cast, pushing: Fault) -> None:
+    sister = make_student("Wren Quince", coach=cast.coach)
+    parent = make_guardian("Piers Quince", cast.student)
+    parent.guardianships.create(student=sister)
+    weeks(cast, "m", pushing)
+    arrive(sister, cast.coach, 0, "c", pushing)
+    client = Client()
+    client.force_login(parent)
+    assert "Wren Quince" not in page_of(client, cast.student)
+
+
+# --- The chart to zoom into ---------------------------------------------------------------------
+
+
+def chart(letters: str, taken: date | None = None) -> dict[str, Any]:
+    every = rows(history(letters), COACH)
+    return figures(every, lines(every, taken=taken, closed=None, voice=COACH), COACH)
+
+
+def test_the_chart_holds_scatters_and_bars_with_the_numbers_of_the_picture() -> None:
+    data = chart("mc-su")["light"]["data"]
+    assert {trace["type"] for trace in data} == {"scatter", "bar"}
+    seen, clean, unlooked, looked, counted = data
+    assert list(zip(seen["x"], seen["y"], seen["customdata"], strict=True)) == [
+        ("5 Jan 2026", 2, "marked"),
+        ("26 Jan 2026", 1, "slight"),
+        ("2 Feb 2026", 2, "seen, degree not said"),
+    ]
+    assert (clean["x"], unlooked["x"]) == (["12 Jan 2026"], ["19 Jan 2026"])
+    assert (counted["y"], looked["y"]) == ([1, 1, 2, 3], [1, 2, 3, 4])
+    assert counted["customdata"] == ["1/1", "1/2", "2/3", "3/4"]
+
+
+def test_two_lessons_on_one_day_stay_two_places() -> None:
+    every = rows(history("m") + history("c"), COACH)
+    layout = figures(every, [], COACH)["light"]["layout"]
+    assert layout["xaxis"]["categoryarray"] == ["5 Jan 2026", "5 Jan 2026, again"]
+
+
+def test_the_chart_draws_the_day_of_the_focus() -> None:
+    layout = chart("mcc", taken=date(2026, 1, 5))["light"]["layout"]
+    assert [shape["x0"] for shape in layout["shapes"]] == [0.5]
+    assert "taken on 5 Jan 2026" in [note["text"] for note in layout["annotations"]]
+
+
+@pytest.mark.parametrize(("scheme", "colours"), [("light", LIGHT), ("dark", DARK)])
+def test_the_chart_wears_the_colours_of_the_site(scheme: str, colours: Any) -> None:
+    light, dark = Path(settings.BASE_DIR, "static/css/tokens.css").read_text().split("prefers-color-scheme: dark", 1)
+    tokens = dict(re.findall(r"--(\w+): (#\w+);", light if scheme == "light" else dark))
+    assert {name: tokens[name] for name in vars(colours)} == vars(colours)
+    assert chart("m")[scheme]["layout"]["paper_bgcolor"] == tokens["paper"]
+
+
+def test_nothing_of_a_record_is_offered_to_a_chart_service() -> None:
+    config = chart("m")["config"]
+    assert config["displaylogo"] is False and config["responsive"] is True
+    assert config["showSendToCloud"] is False and config["plotlyServerURL"] == ""
+
+
+def test_the_chart_without_a_template_stays_small(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    weeks(cast, "ms-uc" * 10, pushing)
+    page = page_of(as_("coach"), cast.student, pushing)
+    (data,) = re.findall(r'<script id="figures" type="application/json">(.*?)</script>', page)
+    assert len(data) < 30_000
+    assert chart("m")["light"]["layout"]["height"] == 420
+
+
+def test_only_the_page_to_zoom_asks_for_plotly(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    weeks(cast, "m", pushing)
+    assert "plotly" not in page_of(as_("coach"), cast.student)
+    assert "plotly/plotly.min.js" in page_of(as_("coach"), cast.student, pushing)
+
+
+def test_a_focus_without_any_lesson_to_look_at_has_no_chart(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    lesson = arrive(cast.student, cast.coach, 0, "-", pushing)
+    Session.objects.filter(pk=lesson.session_id).update(kind="clip")
+    take_on(lesson, pushing)
+    page = page_of(as_("student"), cast.student, pushing)
+    assert "Not looked at yet." in page and "plotly" not in page and "<table" not in page
+
+
+def test_one_module_imports_plotly_and_only_when_it_draws() -> None:
+    found = []
+    for folder in ("coachbook", "lessons", "drills"):
+        for path in Path(settings.BASE_DIR, folder).rglob("*.py"):
+            found += [
+                (path.name, line) for line in path.read_text().splitlines() if re.match(r"\s*import plotly", line)
+            ]
+    assert found == [("explore.py", "    import plotly.graph_objects as go")]
+
+
+def test_the_script_comes_from_the_installed_package_and_nothing_else_does() -> None:
+    path = Path(str(finders.find("plotly/plotly.min.js")))
+    assert path.parts[-3:] == ("plotly", "package_data", "plotly.min.js") and path.stat().st_size > 1_000_000
+    assert PlotlyFinder().find("plotly/plotly.min.js", find_all=True) == [str(path)]
+    for other in ("plotly/widgetbundle.js", "plotly/../plotly.min.js", "plotly.min.js", ""):
+        assert not finders.find(other) if other else PlotlyFinder().find(other) == []
+    assert [name for name, _ in PlotlyFinder().list(None)] == ["plotly.min.js"]

@@ -1,0 +1,188 @@
+"""The chart to zoom into, in a real Chromium, under the site's own content security policy."""
+
+import os
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from django.conf import settings
+from django.test import Client
+from django.urls import reverse
+from playwright.sync_api import Browser, ConsoleMessage, Page, Request, sync_playwright
+from pytest_django.live_server_helper import LiveServer
+
+from lessons.models import Fault
+from tests.conftest import Cast, wait_for_requests
+from tests.make import make_fault, make_skill
+from tests.test_progress import take_on, weeks
+
+CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+FLAGS = (
+    "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
+    "--disable-component-update --disable-sync"
+).split()
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(not Path(CHROMIUM).exists(), reason=f"no Chromium at {CHROMIUM}: set CHROMIUM to its path"),
+]
+LISTEN = "addEventListener('securitypolicyviolation', (e) => console.error('refused: ' + e.violatedDirective));"
+
+
+@dataclass
+class Visit:
+    """A page somebody looks at, and all that it asked for or complained of."""
+
+    page: Page
+    server: str
+    asked: list[str] = field(default_factory=list)
+    complaints: list[str] = field(default_factory=list)
+
+    def note_request(self, request: Request) -> None:
+        self.asked.append(request.url)
+
+    def note_console(self, message: ConsoleMessage) -> None:
+        if message.type in ("error", "warning"):
+            self.complaints.append(message.text)
+
+    def foreign(self) -> list[str]:
+        return [url for url in self.asked if not url.startswith((self.server, "data:", "blob:"))]
+
+
+Visits = Callable[..., Visit]
+
+
+@pytest.fixture
+def chromium() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def visit(live_server: LiveServer, cast: Cast, chromium: Browser) -> Iterator[Visits]:
+    """Open the site as one of the cast; what stands open is closed before the database is emptied."""
+    contexts = []
+
+    def signed_in(actor: str, **options: object) -> Visit:
+        client = Client()
+        client.force_login(cast.user(actor))
+        context = chromium.new_context(**options)  # type: ignore[arg-type]
+        contexts.append(context)
+        name = settings.SESSION_COOKIE_NAME
+        context.add_cookies([{"name": name, "value": client.cookies[name].value, "url": live_server.url}])
+        context.add_init_script(LISTEN)
+        seen = Visit(context.new_page(), live_server.url)
+        seen.page.on("request", seen.note_request)
+        seen.page.on("console", seen.note_console)
+        seen.page.on("pageerror", lambda error: seen.complaints.append(str(error)))
+        return seen
+
+    yield signed_in
+    for context in contexts:
+        context.close()
+    wait_for_requests()
+
+
+@pytest.fixture
+def grip(cast: Cast) -> Fault:
+    """A fault with fourteen arrivals behind it, a focus since the second."""
+    fault = make_fault(make_skill())
+    take_on(weeks(cast, "mm-smuscc-sccc", fault)[1], fault)
+    return fault
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("actor", ["coach", "student"])
+def test_the_chart_draws_and_nothing_is_refused(
+    actor: str, scheme: str, visit: Visits, live_server: LiveServer, cast: Cast, grip: Fault
+) -> None:
+    seen = visit(actor, color_scheme=scheme, viewport={"width": 360, "height": 740})
+    seen.page.goto(live_server.url + reverse("progress_explore", args=[cast.student.key, grip.pk]))
+    seen.page.wait_for_selector("#chart .main-svg")
+    bars = seen.page.locator("#chart .barlayer .point")
+    assert bars.count() == 7 + 12 + 12  # seen; looked at, and seen among the last five, for twelve looks
+    assert seen.page.locator("#chart .scatterlayer .point").count() == 5 + 2
+    paper = seen.page.evaluate("getComputedStyle(document.documentElement).backgroundColor")
+    drawn = seen.page.evaluate("getComputedStyle(document.querySelector('#chart .main-svg')).backgroundColor")
+    assert drawn == paper
+    assert seen.page.evaluate("Plotly.toImage('chart', {format: 'png'})").startswith("data:image/png")
+    assert seen.page.evaluate("document.documentElement.scrollWidth") == 360
+    assert (seen.complaints, seen.foreign()) == ([], [])
+
+
+def test_one_can_zoom_and_come_back_and_nothing_is_shared(
+    visit: Visits, live_server: LiveServer, cast: Cast, grip: Fault
+) -> None:
+    seen = visit("coach", viewport={"width": 1280, "height": 900})
+    seen.page.goto(live_server.url + reverse("progress_explore", args=[cast.student.key, grip.pk]))
+    shown = "(([first, last]) => last - first)(document.getElementById('chart').layout.xaxis.range)"
+    seen.page.get_by_role("button", name="Zoom in").click()
+    seen.page.wait_for_function(f"{shown} < 10")
+    seen.page.get_by_role("button", name="Reset axes").click()
+    seen.page.wait_for_function(f"{shown} > 13")
+    assert seen.page.get_by_role("button", name="Share").count() == 0
+    seen.page.locator("#chart .barlayer .point").first.hover(force=True)
+    seen.page.wait_for_selector("#chart .hovertext")
+    assert (seen.complaints, seen.foreign()) == ([], [])
+
+
+def test_the_page_stands_still_while_the_chart_comes(
+    visit: Visits, live_server: LiveServer, cast: Cast, grip: Fault
+) -> None:
+    seen = visit("student", viewport={"width": 360, "height": 740})
+    seen.page.add_init_script(
+        "window.shift = 0; new PerformanceObserver((list) => { for (const e of list.getEntries()) shift += e.value; })"
+        ".observe({type: 'layout-shift', buffered: true});"
+    )
+    seen.page.goto(live_server.url + reverse("progress_explore", args=[cast.student.key, grip.pk]))
+    seen.page.wait_for_selector("#chart .main-svg")
+    assert seen.page.evaluate("shift") <= 0.02  # the mark that the site sets itself
+
+
+def test_a_thumb_scrolls_past_the_chart(visit: Visits, live_server: LiveServer, cast: Cast, grip: Fault) -> None:
+    seen = visit("student", viewport={"width": 360, "height": 640}, has_touch=True, is_mobile=True)
+    seen.page.goto(live_server.url + reverse("progress_explore", args=[cast.student.key, grip.pk]))
+    seen.page.wait_for_selector("#chart .nsewdrag")
+    seen.page.evaluate("document.getElementById('chart').scrollIntoView({block: 'center'})")
+    before, box = seen.page.evaluate("scrollY"), seen.page.locator("#chart .nsewdrag").first.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + 20
+    wire = seen.page.context.new_cdp_session(seen.page)
+    wire.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": [{"x": x, "y": y}]})
+    for step in range(1, 11):
+        wire.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": [{"x": x, "y": y + 15 * step}]})
+    wire.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    seen.page.wait_for_function(f"scrollY < {before} - 50")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_without_a_script_the_picture_and_the_numbers_are_there(
+    scheme: str, visit: Visits, live_server: LiveServer, cast: Cast, grip: Fault
+) -> None:
+    seen = visit("student", java_script_enabled=False, color_scheme=scheme)
+    seen.page.goto(live_server.url + reverse("progress_explore", args=[cast.student.key, grip.pk]))
+    assert seen.page.locator("svg.history").is_visible()
+    seen.page.locator("details summary").click()
+    assert seen.page.locator("tbody tr").count() == 14
+    assert seen.page.locator("#chart").bounding_box()["height"] < 120
+
+
+def test_no_other_page_asks_for_plotly(visit: Visits, live_server: LiveServer, cast: Cast, grip: Fault) -> None:
+    explore = reverse("progress_explore", args=[cast.student.key, grip.pk])
+    leave_out = {explore, reverse("account_logout")}
+    for actor in ("manager", "coach", "student"):
+        seen = visit(actor)
+        to_see, been = ["/", reverse("progress", args=[cast.student.key])], set()
+        while to_see:
+            path = to_see.pop()
+            if path in been or path in leave_out:
+                continue
+            been.add(path)
+            seen.page.goto(live_server.url + path)
+            links = seen.page.eval_on_selector_all("a[href]", "all => all.map((a) => a.href)")
+            own = [urlsplit(link).path for link in links if link.startswith(live_server.url)]
+            to_see += [path for path in own if "/pdf" not in path]
+        assert len(been) > 4
+        assert [url for url in seen.asked if "plotly" in url] == []
