@@ -38,7 +38,7 @@ from coachbook.demo.fading import (
 from coachbook.loop.models import Sheet
 from coachbook.management.commands import demo
 from drills.load import load_drills
-from drills.models import Drill, PracticeEntry, Prescription
+from drills.models import PracticeEntry, Prescription
 from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, Session
 
@@ -126,15 +126,9 @@ def test_one_fault_is_months_clean_and_comes_back_on_any_day(on: date) -> None:
     assert all(seen for day, seen in looks if day > back) and looks[-1][1]
 
 
-def test_every_story_is_of_somebody_and_every_fault_of_the_catalogue(db: None) -> None:
-    load_catalogue()
-    load_drills()
-    assert STORIES.keys() | DRAWN.keys() <= {person.name for person in people.STUDENTS}
-    habits = [habit for story in STORIES.values() for habit in story.habits]
-    for skill, way in {*POOL, *((habit.skill, habit.way) for habit in habits)}:
-        fault = Fault.objects.get(code=f"{skill}-{way}")
-        assert fault.skill.code == skill and fault.skill.area == skill.split("-")[0]
-        assert fault.skill.drills.exists()
+def test_the_same_seed_gives_the_same_year_and_another_one_another() -> None:
+    story = STORIES["Alder Quince"]
+    assert year_of(story, seed=1) == year_of(story, seed=1) != year_of(story, seed=2)
 
 
 # --- The year as it is written ------------------------------------------------------------------
@@ -142,7 +136,7 @@ def test_every_story_is_of_somebody_and_every_fault_of_the_catalogue(db: None) -
 
 @dataclass
 class Filled:
-    """The academy with its year, and how long that took."""
+    """The academy with its year, and the processor time that took: other work on the machine does not count."""
 
     seconds: float
 
@@ -153,9 +147,9 @@ def filled(django_db_setup: None, django_db_blocker: Any) -> Iterator[Filled]:
     with django_db_blocker.unblock():
         load_catalogue()
         load_drills()
-        begun = time.perf_counter()
+        begun = time.process_time()
         demo.fill(ON)
-        seconds = time.perf_counter() - begun
+        seconds = time.process_time() - begun
     yield Filled(seconds)
     with django_db_blocker.unblock():
         call_command("flush", interactive=False, verbosity=0)
@@ -203,6 +197,15 @@ REGULAR = [
     for person in people.STUDENTS
     if not (told := DRAWN.get(person.name)) or (told.first, told.most, told.last < 30) == (365, 99, True)
 ]
+
+
+def test_every_story_is_of_somebody_and_every_fault_of_the_catalogue(academy: Filled) -> None:
+    assert STORIES.keys() | DRAWN.keys() <= {person.name for person in people.STUDENTS}
+    habits = [habit for story in STORIES.values() for habit in story.habits]
+    for skill, way in {*POOL, *((habit.skill, habit.way) for habit in habits)}:
+        fault = Fault.objects.get(code=f"{skill}-{way}")
+        assert fault.skill.code == skill and fault.skill.area == skill.split("-")[0]
+        assert fault.skill.drills.exists()
 
 
 @pytest.mark.parametrize("name", REGULAR)
@@ -393,16 +396,19 @@ def test_other_skills_are_noted_mostly_when_they_are_bad(academy: Filled) -> Non
 
 
 def test_drills_train_the_skill_and_end_when_replaced(academy: Filled) -> None:
+    days = {person.name: [day_of(lesson) for lesson in lessons_of(person.name)] for person in people.STUDENTS}
     given = Prescription.objects.select_related("lesson__session", "focus__fault__skill", "drill", "student")
     for row in given.prefetch_related("drill__trains"):
         assert row.focus.fault and row.focus.fault.skill in row.drill.trains.all()
         assert row.begins == day_of(row.lesson) and row.review_on == row.begins + timedelta(days=row.days)
         assert (row.per_week, row.days) == (row.drill.dose_per_week, row.drill.dose_days)
-        following = [lesson for lesson in lessons_of(row.student.name) if day_of(lesson) > row.begins][:1]
-        assert row.ended_on == (day_of(following[0]) if following else None)
-    assert (
-        Prescription.objects.filter(focus__student__name="Emeka Larkspur").exclude(unit=Drill.Unit.MINUTES).count() == 0
-    )
+        assert row.ended_on == next((day for day in days[row.student.name] if day > row.begins), None)
+
+
+def test_a_child_practises_by_the_minute(academy: Filled) -> None:
+    of_children = Prescription.objects.filter(student__name__in=("Emeka Larkspur", "Flora Larkspur", "Wilf Tansy"))
+    games = of_children.filter(drill__child_minutes__gt=0)
+    assert games and all((row.unit, row.amount) == ("minutes", row.drill.child_minutes) for row in games)
 
 
 def test_practice_is_reported_within_its_dose_once_a_day(academy: Filled) -> None:
@@ -488,6 +494,3 @@ def test_the_same_day_and_seed_give_the_same_rows(academy: Filled) -> None:
     assert year.fill(ON)
     assert all(rows(model) == before[model] for model in WRITTEN)
     assert sorted(map(spoken, Sheet.objects.values_list("content", flat=True))) == sheets
-    unwrite()
-    assert year.fill(ON, seed=year.SEED + 1)
-    assert rows(SeenFault) != before[SeenFault]

@@ -183,6 +183,13 @@ def test_of_two_focuses_on_the_same_fault_the_later_counts(cast: Cast, pushing: 
     assert (only(cast.student).focus_taken, only(cast.student).focus_closed) == (date(2026, 6, 1), None)
 
 
+def test_a_focus_that_stands_is_not_hidden_by_a_later_one_that_is_closed(cast: Cast, pushing: Fault) -> None:
+    lessons = weeks(cast, "mcm", pushing)
+    take_on(lessons[0], pushing)
+    take_on(lessons[1], pushing, slot=2, closed_in=lessons[2])
+    assert only(cast.student).focus_taken == date(2026, 5, 18) and only(cast.student).is_open
+
+
 def test_open_focuses_come_first_by_their_slot_then_the_latest_seen(cast: Cast) -> None:
     old, late, second, first = (make_fault(make_skill(), name=name) for name in ("old", "late", "second", "first"))
     lessons = weeks(cast, "m--", old)

@@ -335,7 +335,7 @@ STORIES = {
             Habit("putting-grip", "apart", 0.95, QUICK),
             Habit("putting-grip", "squeeze", 0.8, STEADY),
             Habit("putting-length", "braked", 0.92, SLOW),
-            Habit("chipping-weight", "trail", 0.85, STEADY),
+            Habit("chipping-weight", "trail", 0.9, SLOW),
         ),
         diligence=0.85,
         reports=0.9,

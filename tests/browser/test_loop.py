@@ -25,7 +25,7 @@ def look(page: Page, skill: str, moment: str, fault: str, degree: str) -> None:
     """Tap a degree in the row of a skill, opening the row first if need be."""
     row = page.locator("details.skill").filter(has=page.get_by_text(skill, exact=True)).first
     if row.get_attribute("open") is None:
-        row.locator("summary").click()
+        row.locator(":scope > summary").click()
     group = row.locator(f"fieldset.{moment}")
     if fault:
         group.get_by_role("group", name=fault).get_by_label(degree).check()
@@ -37,7 +37,7 @@ def first_lesson(page: Page, long_ago: date) -> None:
     """What the coach writes after the first lesson."""
     to_the_log(page)
     page.get_by_text("When and where").click()
-    page.get_by_label("Day").fill(long_ago.isoformat())
+    page.get_by_label("Day", exact=True).fill(long_ago.isoformat())
     look(page, "Lead wrist", "arrival", FAULT, "marked")
     look(page, "Lead wrist", "departure", "", "")
     page.get_by_label("What was good, and to keep").fill("Your rhythm was calm all through")
@@ -48,7 +48,7 @@ def first_lesson(page: Page, long_ago: date) -> None:
     feel = block.get_by_text("Feel, drill and dose")
     feel.click()
     block.get_by_role("button", name="My usual drill and dose").click()
-    expect(page.get_by_label("Drill").first).not_to_have_value("")
+    expect(page.get_by_label("Drill", exact=True).first).not_to_have_value("")
     page.get_by_label("To look at next time").fill("The same putt from two metres")
     page.get_by_role("button", name="Done: make the sheet").click()
     expect(page.get_by_role("heading", level=1)).to_be_visible()
@@ -61,11 +61,11 @@ def practise(page: Page) -> str:
     assert_reads_own_side(page)
     page.get_by_role("button", name="Done today").first.click()
     expect(page.get_by_role("button", name="Undo").first).to_be_visible()
-    page.get_by_role("link", name="My page").click()
+    page.get_by_role("link", name="My page").first.click()
     assert_reads_own_side(page)
     page.get_by_role("link", name="Sheet").first.click()
     assert_reads_own_side(page)
-    pdf = page.get_by_role("link", name="PDF").get_attribute("href")
+    pdf = page.get_by_role("link", name="PDF").first.get_attribute("href")
     assert pdf
     return pdf
 
