@@ -1,0 +1,75 @@
+"""Everything a person reads by following links: text, and what is said aloud or shown on hovering."""
+
+import re
+from collections.abc import Iterator
+from html.parser import HTMLParser
+
+import pypdfium2
+from django.test import Client
+
+SPOKEN = {"alt", "title", "aria-label", "aria-description", "aria-roledescription", "placeholder", "value", "label"}
+SILENT = {"script", "style", "template"}
+
+
+class Reader(HTMLParser):
+    """The words of a page and the links on it."""
+
+    def __init__(self, html: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.words: list[str] = []
+        self.links: list[str] = []
+        self.silent = 0
+        self.feed(html)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.silent += tag in SILENT
+        hidden = ("type", "hidden") in attrs
+        for name, value in attrs:
+            if name in SPOKEN and value and not hidden:
+                self.words.append(value)
+            if name == "href" and tag == "a" and value:
+                self.links.append(value)
+
+    def handle_endtag(self, tag: str) -> None:
+        self.silent -= tag in SILENT
+
+    def handle_data(self, data: str) -> None:
+        if not self.silent:
+            self.words.append(data)
+
+    @property
+    def text(self) -> str:
+        return " ".join(" ".join(self.words).split())
+
+
+def pdf_text(data: bytes) -> str:
+    """The words of a PDF, with its line ends taken out."""
+    document = pypdfium2.PdfDocument(data)
+    words = " ".join(page.get_textpage().get_text_range() for page in document)
+    document.close()
+    return " ".join(words.split())
+
+
+def read(client: Client, address: str) -> tuple[str, list[str]]:
+    """The words at an address and the links from there."""
+    answer = client.get(address)
+    if answer.status_code != 200:
+        return "", [answer.headers["Location"]] if answer.status_code in (301, 302, 303) else []
+    if answer.headers["Content-Type"] == "application/pdf":
+        return pdf_text(answer.content), []
+    page = Reader(answer.content.decode())
+    return page.text, page.links
+
+
+def crawl(client: Client, start: str = "/") -> Iterator[tuple[str, str]]:
+    """Every page within reach, as (address, words)."""
+    waiting, met = [start], {start}
+    while waiting:
+        address = waiting.pop(0)
+        words, links = read(client, address)
+        yield address, words
+        for link in links:
+            path = re.sub(r"^http://testserver|#.*$", "", link)
+            if path.startswith("/") and path not in met and "logout" not in path:
+                met.add(path)
+                waiting.append(path)
