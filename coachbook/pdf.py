@@ -21,21 +21,19 @@ def problem() -> str:
     return ""
 
 
-def write_pdf(drafts: Iterable[str], css: str) -> bytes:
-    """A tagged PDF of the first draft that fits on one page, or of the last, on as many as it takes.
+def write_pdf(drafts: Iterable[str]) -> bytes:
+    """A tagged PDF of the first HTML draft that fits on one page, or of the last, on as many as it takes.
 
     The drafts say the same ever more densely; each is laid out only if the one before ran over. Neither a file
-    nor another machine is asked for anything: what a page shows must stand in it.
+    nor another machine is asked for anything: what a page shows and how it looks must stand in it.
     """
     import weasyprint
     from weasyprint.urls import URLFetcher
 
     fetcher = URLFetcher(allowed_protocols={"data"})
-    sheets = [weasyprint.CSS(string=css, url_fetcher=fetcher)]
     with ONE_AT_A_TIME:
         for draft in drafts:
-            html = weasyprint.HTML(string=draft, url_fetcher=fetcher)
-            document = html.render(stylesheets=sheets, pdf_variant=VARIANT)
+            document = weasyprint.HTML(string=draft, url_fetcher=fetcher).render(pdf_variant=VARIANT)
             if len(document.pages) == 1:
                 break
         written: bytes = document.write_pdf(pdf_variant=VARIANT)

@@ -39,12 +39,12 @@ def test_running_it_again_changes_nothing_that_a_person_wrote(transactional_db: 
     student = Student.objects.get(name="Alder Quince")
     student.grip = "Written by a person"
     student.save()
-    Student.objects.filter(name="Dilys Harrowgate").delete()
+    Student.objects.filter(name="Dilys Harrowgate").update(name="Dilys Moss")
     Drill.objects.filter(code="putting-ball-gate").update(name="Our own gate")
     before = Student.objects.count(), User.objects.count(), Drill.objects.count()
     call_command("demo", "--no-serve", stdout=StringIO())
     student.refresh_from_db()
-    assert student.grip == "Written by a person"
+    assert student.grip == "Written by a person" and not Student.objects.filter(name="Dilys Harrowgate").exists()
     assert Drill.objects.get(code="putting-ball-gate").name == "Our own gate"
     assert (Student.objects.count(), User.objects.count(), Drill.objects.count()) == before
 

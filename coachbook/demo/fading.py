@@ -336,8 +336,9 @@ STORIES = {
             Habit("putting-grip", "squeeze", 0.8, STEADY),
             Habit("putting-length", "braked", 0.92, SLOW),
             Habit("chipping-weight", "trail", 0.9, SLOW),
+            Habit("putting-routine", "changes", 0.8, SLOW),
         ),
-        diligence=0.85,
+        diligence=0.8,
         reports=0.9,
     ),
     "Caspian Thornbury": Story(

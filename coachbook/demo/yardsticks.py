@@ -146,7 +146,9 @@ def sheet_pair(student: Student) -> Pair:
     """Making the PDF of a sheet: ours against WeasyPrint's own work on the same HTML."""
     from coachbook.loop.sheet_views import pdf_of, print_html
 
-    content = content_from(student.lessons.filter(sheets__voided_at=None, sheets__isnull=False)[0].sheets.all()[0].content)
+    content = content_from(
+        student.lessons.filter(sheets__voided_at=None, sheets__isnull=False)[0].sheets.all()[0].content
+    )
     html = print_html(content, "A4")
 
     def alone() -> bytes:

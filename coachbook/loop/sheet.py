@@ -11,11 +11,11 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils.formats import date_format
 
-from coachbook.accounts.models import Academy
+from coachbook.accounts.models import Academy, Side
 from coachbook.loop.models import Sheet
 from drills.models import Drill, Prescription
 from lessons.models import Focus, Lesson
-from lessons.wording import SideWord, render
+from lessons.wording import render
 
 WEEKS_SHOWN = 6
 SHARED_BEYOND_DOSE, SHARED_AT_MOST = 30, 120
@@ -180,7 +180,7 @@ def focus_of(number: int, focus: Focus, given: Prescription | None, lesson: Less
     )
 
 
-def drill_of(given: Prescription, side: SideWord, junior: bool) -> SheetDrill:
+def drill_of(given: Prescription, side: Side, junior: bool) -> SheetDrill:
     """A prescribed drill in its player's words."""
     drill = given.drill
     texts = {
@@ -198,10 +198,10 @@ def drill_of(given: Prescription, side: SideWord, junior: bool) -> SheetDrill:
     )
 
 
-def said(words: str, side: SideWord) -> str:
+def said(words: str, side: Side) -> str:
     """A wording from the player's side; what was typed with other braces in it stays as typed."""
     try:
-        return render(words, side).strip()
+        return render(words, "left" if side == Side.LEFT else "right").strip()
     except KeyError:
         return words.strip()
 
@@ -242,9 +242,7 @@ def focus_from(stored: dict[str, Any]) -> SheetFocus:
     """A focus out of the row."""
     drill = stored["drill"]
     if drill:
-        drill = SheetDrill(
-            **{**drill, "steps": tuple(drill["steps"]), "begins": date.fromisoformat(drill["begins"])}
-        )
+        drill = SheetDrill(**{**drill, "steps": tuple(drill["steps"]), "begins": date.fromisoformat(drill["begins"])})
     return SheetFocus(**{**stored, "drill": drill})
 
 

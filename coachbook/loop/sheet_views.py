@@ -1,9 +1,12 @@
 """The take-home sheet: on the phone, on paper, and behind a code to scan."""
 
+import base64
 import logging
+import math
 import re
 import uuid
 from collections.abc import Iterator
+from dataclasses import asdict
 from typing import Any
 
 import segno
@@ -37,7 +40,9 @@ from coachbook.loop.sheet import (
 )
 from lessons.models import Lesson
 
-FITS = ("large", "usual", "dense", "denser")
+# How a sheet may be set, and how many letters of it most likely fill one page: so one layout is nearly always enough.
+FITS = {"large": 1850, "usual": 2700, "dense": 3700, "dense denser": math.inf}
+CSS = settings.BASE_DIR / "static" / "css" / "sheet.css"
 PRIVATE = {"Cache-Control": "no-store", "X-Robots-Tag": "noindex", "Referrer-Policy": "no-referrer"}
 TOKEN = re.compile(r"(/sheet/)[^/\s]+")
 
@@ -61,13 +66,13 @@ def sheet_pdf(request: Request, key: uuid.UUID, sheet_key: uuid.UUID) -> HttpRes
     student = gate.student(request, Act.READ, key)
     sheet = find(student, sheet_key)
     if is_hidden(sheet, student):
-        return gone(request, student)
+        return gone(request, student, sheet)
     if problem := pdf.problem():
-        return render(request, "loop/sheet_no_pdf.html", {"student": student, "sheet": sheet, "problem": problem}, status=503)
+        return no_pdf(request, student, sheet, problem)
     content = content_from(sheet.content)
-    name = f"practice-sheet-{content.day}.pdf"
-    written = pdf.write_pdf(drafts(content, sheet), paper_css(request.academy.paper))
-    headers = {"Content-Disposition": f'inline; filename="{name}"', "Cache-Control": "no-store"}
+    name = f'inline; filename="practice-sheet-{content.day}.pdf"'
+    written = pdf_of(content, request.academy.paper, sheet)
+    headers = {"Content-Disposition": name, "Cache-Control": "no-store"}
     return HttpResponse(written, content_type="application/pdf", headers=headers)
 
 
@@ -112,7 +117,7 @@ def is_hidden(sheet: Sheet, student: Student) -> bool:
 def page(request: Request, student: Student, sheet: Sheet, form: TakeBackForm) -> HttpResponse:
     """The sheet's page."""
     if is_hidden(sheet, student):
-        return gone(request, student)
+        return gone(request, student, sheet)
     content = content_from(sheet.content)
     context = words_of(content, content.student) | {
         "student": student,
@@ -125,9 +130,16 @@ def page(request: Request, student: Student, sheet: Sheet, form: TakeBackForm) -
     return render_form(request, "loop/sheet.html", form, context)
 
 
-def gone(request: Request, student: Student) -> HttpResponse:
-    """What a student reads where a sheet was taken back."""
-    return render(request, "loop/sheet_gone.html", {"student": student}, status=410)
+def gone(request: Request, student: Student, sheet: Sheet) -> HttpResponse:
+    """What a student reads where a sheet was taken back, and the way to the one that took its place."""
+    newer = sheet.lesson.sheets.standing().first()
+    return render(request, "loop/sheet_gone.html", {"student": student, "newer": newer}, status=410)
+
+
+def no_pdf(request: Request, student: Student, sheet: Sheet, problem: str) -> HttpResponse:
+    """What to do on a machine that makes no PDF."""
+    context = {"student": student, "sheet": sheet, "problem": problem}
+    return render(request, "loop/sheet_no_pdf.html", context, status=503)
 
 
 def words_of(content: SheetContent, name: str) -> dict[str, Any]:
@@ -137,7 +149,7 @@ def words_of(content: SheetContent, name: str) -> dict[str, Any]:
         "name": name,
         "weeks": weeks_of(content),
         "weeks_left": weeks_left(content),
-        "fit": FITS[first_fit(content)],
+        "fit": fits(content)[0],
     }
 
 
@@ -148,22 +160,36 @@ def share_of(request: Request, sheet: Sheet) -> dict[str, Any]:
     return {"link": link, "code": code, "until": shared_until(sheet)}
 
 
-def first_fit(content: SheetContent) -> int:
-    """With which of FITS it most likely fills a page: an estimate from its words, so that one layout is enough."""
-    return 1
+def fits(content: SheetContent) -> list[str]:
+    """How the sheet may be set, from the largest that most likely fits on."""
+    return [fit for fit, most in FITS.items() if letters(asdict(content)) <= most]
 
 
-def drafts(content: SheetContent, sheet: Sheet) -> Iterator[str]:
+def letters(words: Any) -> int:
+    """How many letters there are in this, however deep they lie."""
+    if isinstance(words, str):
+        return len(words)
+    parts = words.values() if isinstance(words, dict) else words if isinstance(words, tuple) else ()
+    return sum(map(letters, parts))
+
+
+def pdf_of(content: SheetContent, paper: str, sheet: Sheet | None = None) -> bytes:
+    """The sheet as PDF: on one page in the largest print that fits, else on two, and it says so."""
+    return pdf.write_pdf(drafts(content, paper, sheet))
+
+
+def drafts(content: SheetContent, paper: str, sheet: Sheet | None) -> Iterator[str]:
     """The printed sheet, ever denser; the last one says that it has a second page."""
-    context = words_of(content, content.student) | {"sheet": sheet}
-    for fit in FITS[first_fit(content) :]:
-        yield render_to_string("loop/sheet_print.html", context | {"fit": fit})
-    yield render_to_string("loop/sheet_print.html", context | {"fit": FITS[-1], "runs_over": True})
+    for fit in fits(content):
+        yield print_html(content, paper, sheet=sheet, fit=fit)
+    yield print_html(content, paper, sheet=sheet, fit=fit, runs_over=True)
 
 
-def paper_css(paper: str) -> str:
-    """How the sheet looks, on the academy's paper."""
-    return (settings.BASE_DIR / "static" / "css" / "sheet.css").read_text() + f"@page {{ size: {paper} }}"
+def print_html(content: SheetContent, paper: str, **context: Any) -> str:
+    """The sheet as one document that holds its own looks, for the academy's paper."""
+    look = f"{CSS.read_text()} @page {{ size: {paper} }}"
+    css = f"data:text/css;base64,{base64.b64encode(look.encode()).decode()}"
+    return render_to_string("loop/sheet_print.html", words_of(content, content.student) | {"css": css} | context)
 
 
 def without_token(record: logging.LogRecord) -> bool:

@@ -1,8 +1,8 @@
 // The button to print, for those whose browser runs scripts; everybody else has the browser's own command.
 "use strict";
 
-const print = document.getElementById("print");
-if (print) {
-  print.hidden = false;
-  print.addEventListener("click", () => window.print());
+const button = document.getElementById("print");
+if (button) {
+  button.hidden = false;
+  button.addEventListener("click", () => window.print());
 }

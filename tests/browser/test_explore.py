@@ -1,33 +1,23 @@
 """The chart to zoom into, in a real Chromium, under the site's own content security policy."""
 
-import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
 from django.conf import settings
 from django.test import Client
 from django.urls import reverse
-from playwright.sync_api import Browser, ConsoleMessage, Page, Request, sync_playwright
+from playwright.sync_api import Browser, ConsoleMessage, Page, Request
 from pytest_django.live_server_helper import LiveServer
 
 from lessons.models import Fault
+from tests.browser.conftest import LISTEN
 from tests.conftest import Cast, wait_for_requests
 from tests.make import make_fault, make_skill
 from tests.test_progress import take_on, weeks
 
-CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
-FLAGS = (
-    "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-    "--disable-component-update --disable-sync"
-).split()
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(not Path(CHROMIUM).exists(), reason=f"no Chromium at {CHROMIUM}: set CHROMIUM to its path"),
-]
-LISTEN = "addEventListener('securitypolicyviolation', (e) => console.error('refused: ' + e.violatedDirective));"
+pytestmark = pytest.mark.browser
 
 
 @dataclass
@@ -54,22 +44,14 @@ Visits = Callable[..., Visit]
 
 
 @pytest.fixture
-def chromium() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
-
-
-@pytest.fixture
-def visit(live_server: LiveServer, cast: Cast, chromium: Browser) -> Iterator[Visits]:
+def visit(live_server: LiveServer, cast: Cast, browser: Browser) -> Iterator[Visits]:
     """Open the site as one of the cast; what stands open is closed before the database is emptied."""
     contexts = []
 
     def signed_in(actor: str, **options: object) -> Visit:
         client = Client()
         client.force_login(cast.user(actor))
-        context = chromium.new_context(**options)  # type: ignore[arg-type]
+        context = browser.new_context(**options)  # type: ignore[arg-type]
         contexts.append(context)
         name = settings.SESSION_COOKIE_NAME
         context.add_cookies([{"name": name, "value": client.cookies[name].value, "url": live_server.url}])
