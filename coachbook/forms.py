@@ -1,8 +1,10 @@
 """How every form of the site is drawn, and answered when something in it cannot be."""
 
-from typing import Any
+from collections.abc import Iterable
+from typing import Any, cast
 
 from django import forms
+from django.db.models import QuerySet
 from django.forms.renderers import TemplatesSetting
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -14,6 +16,16 @@ class PageRenderer(TemplatesSetting):
     form_template_name = "forms/form.html"
     formset_template_name = "forms/formset.html"
     field_template_name = "forms/field.html"
+
+
+def offer(form: forms.BaseForm, name: str, choices: Iterable[Any]) -> None:
+    """Let a choice field offer these."""
+    cast(forms.ChoiceField, form.fields[name]).choices = list(choices)
+
+
+def choose_among(form: forms.BaseForm, name: str, rows: QuerySet[Any]) -> None:
+    """Let a field for a row offer these rows."""
+    cast("forms.ModelChoiceField[Any]", form.fields[name]).queryset = rows
 
 
 def render_form(

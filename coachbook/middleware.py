@@ -2,6 +2,7 @@
 
 import zoneinfo
 from collections.abc import Callable
+from typing import cast
 from urllib.parse import quote
 
 from django.conf import settings
@@ -11,7 +12,6 @@ from django.shortcuts import render, resolve_url
 from django.template.response import TemplateResponse
 from django.utils import timezone
 from django_htmx.http import HttpResponseClientRedirect
-from django_htmx.middleware import HtmxDetails
 
 from coachbook.accounts.models import Academy
 from coachbook.http import Request
@@ -78,7 +78,7 @@ class SignInFirst(LoginRequiredMiddleware):
     def handle_no_permission(self, request: HttpRequest, view_func: View) -> HttpResponse:  # type: ignore[override]  # 401, too
         """The sign-in page for a GET; for a POST a page (or, under htmx, a notice) that keeps the words."""
         sign_in = resolve_url(self.get_login_url(view_func))
-        htmx: HtmxDetails = getattr(request, "htmx")  # noqa: B009  # set by HtmxMiddleware
+        htmx = cast(Request, request).htmx
         if request.method == "POST":
             return htmx_notice(request, sign_in) if htmx else typed_again(request, 401, sign_in)
         if htmx:

@@ -18,13 +18,11 @@ from django.db.models import Model
 from coachbook.accounts.models import Care, Student
 from coachbook.demo import people, year
 from coachbook.demo.fading import (
-    DRAWN,
     NEVER,
     POOL,
     QUICK,
     SLOW,
     STEADY,
-    STORIES,
     Dose,
     Habit,
     Learner,
@@ -35,6 +33,7 @@ from coachbook.demo.fading import (
     pass_day,
     shown,
 )
+from coachbook.demo.stories import DRAWN, STORIES
 from coachbook.loop.models import Sheet
 from coachbook.management.commands import demo
 from drills.load import load_drills

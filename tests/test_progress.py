@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -415,6 +415,12 @@ def test_the_chart_draws_the_day_of_the_focus() -> None:
     layout = chart("mcc", taken=date(2026, 1, 5))["light"]["layout"]
     assert [shape["x0"] for shape in layout["shapes"]] == [0.5]
     assert "taken on 5 Jan 2026" in [note["text"] for note in layout["annotations"]]
+
+
+@pytest.mark.parametrize(("lesson", "side"), [(0, "left"), (9, "right")])
+def test_the_label_of_a_day_stands_on_the_side_with_more_room(lesson: int, side: str) -> None:
+    notes = chart("m" * 10, taken=date(2026, 1, 5) + timedelta(weeks=lesson))["light"]["layout"]["annotations"]
+    assert [note["xanchor"] for note in notes if note["text"].startswith("taken on")] == [side]
 
 
 @pytest.mark.parametrize(("scheme", "colours"), [("light", LIGHT), ("dark", DARK)])

@@ -8,6 +8,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from coachbook.accounts.models import Coach, Guardianship, Student, User
+from coachbook.forms import choose_among
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
     UserModelForm = forms.ModelForm[User]
@@ -101,7 +102,7 @@ class InvitePersonForm(NewUserForm):
 
     def __init__(self, *args: Any, students: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["child"].queryset = students  # type: ignore[attr-defined]  # it is a ModelChoiceField
+        choose_among(self, "child", students)
 
     def clean(self) -> dict[str, Any]:
         """A guardian is somebody's guardian."""

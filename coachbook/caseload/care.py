@@ -37,8 +37,7 @@ def give_up(care: Care, moved: set[Area], since: date, by: User) -> None:
         care.until = since - timedelta(days=1)
         kept(care, by)
     else:
-        care._history_user = by  # type: ignore[attr-defined]  # what the history reads
-        care.delete()
+        decided(care, by).delete()
     if staying:
         kept(main_care(student, coach, staying, max(began, since), until), by)
 
@@ -51,6 +50,11 @@ def main_care(student: Student, coach: Coach, areas: set[Area], since: date, unt
 
 def kept(care: Care, by: User) -> Care:
     """The care, saved under the name of whoever decided it."""
+    decided(care, by).save()
+    return care
+
+
+def decided(care: Care, by: User) -> Care:
+    """The care, with who decided what becomes of it, for the history."""
     care._history_user = by  # type: ignore[attr-defined]  # what the history reads
-    care.save()
     return care

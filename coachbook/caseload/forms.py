@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 
 from coachbook.accounts.models import Area, Care, Coach
+from coachbook.forms import choose_among, offer
 
 MOST_DAYS = 1000
 AHEAD = 90
@@ -58,12 +59,12 @@ class MoveForm(forms.Form):
         holders = {str(care.coach.user.key): str(care.coach) for care in self.present}
         if len(holders) > 1:
             everybody = (self.ALL, "all of them")
-            self.fields["taken_from"].choices = [*map(self.named, holders.items()), everybody]  # type: ignore[attr-defined]  # a ChoiceField
+            offer(self, "taken_from", [*map(self.named, holders.items()), everybody])
         else:
             del self.fields["taken_from"]
         opened = Coach.objects.filter(user__is_active=True).select_related("user").order_by("user__name")
         alone = [care.coach_id for care in self.present if self.is_with(care.coach, self.areas)]
-        self.fields["coach"].queryset = opened.exclude(pk__in=alone)  # type: ignore[attr-defined]  # a ModelChoiceField
+        choose_among(self, "coach", opened.exclude(pk__in=alone))
 
     def named(self, holder: tuple[str, str]) -> tuple[str, str]:
         """A present coach with their areas, as a choice."""

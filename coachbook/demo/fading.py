@@ -6,7 +6,7 @@ All rates are invented for the demo and claim nothing about real players.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from random import Random
 from typing import Literal, NamedTuple
@@ -19,6 +19,30 @@ CREEP = 0.001  # the share of what was lost that comes back in a day without pra
 AT_DEPARTURE = 0.35  # what is left of a strength right after it was worked on
 CARRIED, HALVED_IN = 0.25, 14  # how much better the next arrival is for that, and in how many days that halves
 CLEAN_TO_CLOSE = 3  # clean arrivals in a row that close a focus
+
+
+POOL = (
+    ("putting-grip", "squeeze"),
+    ("putting-ball-position", "back"),
+    ("putting-eye-line", "inside"),
+    ("putting-posture", "crouched"),
+    ("putting-weight", "heels"),
+    ("putting-aim", "open"),
+    ("putting-aim", "closed"),
+    ("putting-lead-wrist", "stops"),
+    ("putting-tempo", "rushed"),
+    ("putting-length", "hit"),
+    ("putting-face", "open"),
+    ("putting-finish-hold", "recoils"),
+    ("putting-routine", "waits"),
+    ("chipping-stance-width", "wide"),
+    ("chipping-weight", "trail"),
+    ("chipping-ball-position", "back"),
+    ("chipping-turn-through", "chest"),
+    ("chipping-low-point", "thin"),
+    ("chipping-landing", "none"),
+    ("chipping-finish-hold", "lost"),
+)
 
 
 @dataclass(frozen=True)
@@ -303,106 +327,3 @@ def told(learner: Learner, day: date) -> str:
         return ""
     share = sum(len(course.done) for course in courses) / asked
     return "none" if not share else "some" if share < 0.45 else "most" if share < 0.85 else "all"
-
-
-# --- The stories --------------------------------------------------------------------------------
-
-POOL = (
-    ("putting-grip", "squeeze"),
-    ("putting-ball-position", "back"),
-    ("putting-eye-line", "inside"),
-    ("putting-posture", "crouched"),
-    ("putting-weight", "heels"),
-    ("putting-aim", "open"),
-    ("putting-aim", "closed"),
-    ("putting-lead-wrist", "stops"),
-    ("putting-tempo", "rushed"),
-    ("putting-length", "hit"),
-    ("putting-face", "open"),
-    ("putting-finish-hold", "recoils"),
-    ("putting-routine", "waits"),
-    ("chipping-stance-width", "wide"),
-    ("chipping-weight", "trail"),
-    ("chipping-ball-position", "back"),
-    ("chipping-turn-through", "chest"),
-    ("chipping-low-point", "thin"),
-    ("chipping-landing", "none"),
-    ("chipping-finish-hold", "lost"),
-)
-STORIES = {
-    "Alder Quince": Story(
-        (
-            Habit("putting-grip", "apart", 0.95, QUICK),
-            Habit("putting-grip", "squeeze", 0.8, STEADY),
-            Habit("putting-length", "braked", 0.92, SLOW),
-            Habit("chipping-weight", "trail", 0.9, SLOW),
-            Habit("putting-routine", "changes", 0.8, SLOW),
-        ),
-        diligence=0.8,
-        reports=0.9,
-    ),
-    "Caspian Thornbury": Story(
-        (
-            Habit("putting-lead-wrist", "cups", 0.95, STEADY),
-            Habit("chipping-low-point", "fat", 0.92, SLOW),
-            Habit("putting-aim", "open", 0.85, QUICK),
-            Habit("chipping-wrists", "scoop", 0.8, STEADY),
-        ),
-    ),
-    # Never practises: what was there stays.
-    "Gideon Puddlecote": Story(
-        (
-            Habit("putting-tempo", "rushed", 1.0, STEADY),
-            Habit("putting-finish-eyes", "early", 0.95, STEADY),
-            Habit("putting-grip", "squeeze", 0.6, QUICK),
-        ),
-        diligence=0,
-    ),
-    # Months clean, then it is back.
-    "Linnet Oxbarrow": Story(
-        (
-            Habit("putting-finish-eyes", "early", 1.0, 0.3, creeps=0, back=60),
-            Habit("putting-ball-position", "back", 0.8, STEADY),
-            Habit("chipping-landing", "none", 0.75, SLOW),
-        ),
-        diligence=0.9,
-    ),
-    # Practises, and one thing never moves.
-    "Quentin Dunnock": Story(
-        (
-            Habit("putting-stroke", "hands", 1.0, NEVER),
-            Habit("putting-eye-line", "inside", 0.85, QUICK),
-            Habit("chipping-stance-width", "wide", 0.8, STEADY),
-        ),
-        diligence=0.8,
-    ),
-}
-# What is told of those whose faults are drawn.
-DRAWN = {
-    "Beatrix Mossop": Story(diligence=0.6, last=3, unfinished=True),
-    "Dilys Harrowgate": Story(diligence=0.55),
-    "Emeka Larkspur": Story(diligence=0.75, reports=0.9),
-    "Flora Larkspur": Story(diligence=0.6, first=200),
-    "Hattie Birdsfoot": Story(most=0),
-    "Otis Marlpit": Story(most=2, reports=0),
-    "Magnus Featherhay": Story(slots=(1,)),
-    "Petra Sallowfield": Story(diligence=0.5, last=75),
-    "Rosalind Eyebright": Story(diligence=0.25, reports=0.5),
-    "Thea Bracklesham": Story(last=40, paused=36),
-    "Umar Hollyoak": Story(diligence=0.95, reports=0.95),
-    "Wilf Tansy": Story(first=230),
-    "Xanthe Ploverdale": Story(first=150, diligence=0.9),
-}
-
-
-def story_of(name: str, rng: Random) -> Story:
-    """A student's story; what it leaves open is drawn."""
-    if name in STORIES:
-        return STORIES[name]
-    drawn = DRAWN.get(name) or Story(diligence=rng.uniform(0.45, 0.9), reports=rng.uniform(0.6, 0.95))
-    speeds = rng.sample((QUICK, STEADY, STEADY, SLOW), 4)
-    ways = dict(rng.sample(POOL, 4)).items()
-    habits = [
-        Habit(skill, way, rng.uniform(0.75, 0.97), speed) for (skill, way), speed in zip(ways, speeds, strict=False)
-    ]
-    return replace(drawn, habits=tuple(habits))

@@ -51,8 +51,8 @@ def figure(rows: list[Row], lines: list[Line], voice: Voice, colours: Colours) -
     days = labels(rows)
     traces = [
         go.Bar(**bars(rows, days, colours)),
-        go.Scatter(**dots(rows, days, "0", CLEAN_AT, "circle-open", colours.ink)),
-        go.Scatter(**dots(rows, days, "none", 0, "line-ew-open", colours.soft)),
+        go.Scatter(**dots(rows, days, "0", CLEAN_AT, "circle-open", 11, colours.ink)),
+        go.Scatter(**dots(rows, days, "none", 0, "circle", 4, colours.soft)),
         go.Bar(**counts(rows, days, "looked", "rgba(0,0,0,0)", colours)),
         go.Bar(**counts(rows, days, "seen", colours.accent, colours)),
     ]
@@ -85,7 +85,9 @@ def bars(rows: list[Row], days: list[str], colours: Colours) -> dict[str, Any]:
     }
 
 
-def dots(rows: list[Row], days: list[str], level: str, height: float, symbol: str, colour: str) -> dict[str, Any]:
+def dots(
+    rows: list[Row], days: list[str], level: str, height: float, symbol: str, size: int, colour: str
+) -> dict[str, Any]:
     """One kind of mark that has no height of its own."""
     shown = [(day, row.word) for day, row in zip(days, rows, strict=True) if row.point.level == level]
     return {
@@ -93,7 +95,7 @@ def dots(rows: list[Row], days: list[str], level: str, height: float, symbol: st
         "y": [height] * len(shown),
         "customdata": [word for _, word in shown],
         "mode": "markers",
-        "marker": {"symbol": symbol, "size": 11, "color": colour, "line": {"width": 2, "color": colour}},
+        "marker": {"symbol": symbol, "size": size, "color": colour, "line": {"width": 2, "color": colour}},
         "cliponaxis": False,
         "hovertemplate": "%{x}<br>%{customdata}<extra></extra>",
     }
@@ -142,7 +144,10 @@ def layout(days: list[str], lines: list[Line], voice: Voice, colours: Colours) -
         | {"domain": [0.5, 1], "range": [-0.15, 2.1], "tickvals": [CLEAN_AT, HALF, FULL], "ticktext": names},
         "yaxis2": across | {"domain": [0, 0.34], "range": [0, WINDOW + 0.2], "dtick": 1},
         "shapes": [rule(line, colours) for line in lines if line.after],
-        "annotations": [heading(voice.often, colours), *(note(line, colours) for line in lines if line.after)],
+        "annotations": [
+            heading(voice.often, colours),
+            *(note(line, len(days), colours) for line in lines if line.after),
+        ],
     }
 
 
@@ -152,10 +157,11 @@ def rule(line: Line, colours: Colours) -> dict[str, Any]:
     return place | {"type": "line", "line": {"color": colours.accent, "width": 1.5, "dash": "dash"}}
 
 
-def note(line: Line, colours: Colours) -> dict[str, Any]:
-    """The label of such a line; each stands above the one before."""
+def note(line: Line, arrivals: int, colours: Colours) -> dict[str, Any]:
+    """The label of such a line, on the side where there is more room; each stands on a height of its own."""
     words = {"text": line.text, "showarrow": False, "font": {"color": colours.accent}}
-    place = {"x": line.after - 0.5, "yref": "paper", "y": 1, "yshift": line.y, "yanchor": "bottom", "xanchor": "auto"}
+    side = "left" if line.after <= arrivals / 2 else "right"
+    place = {"x": line.after - 0.5, "yref": "paper", "y": 1, "yshift": line.y, "yanchor": "bottom", "xanchor": side}
     return words | place
 
 

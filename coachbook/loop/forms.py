@@ -7,6 +7,7 @@ from django import forms
 from django.db import transaction
 
 from coachbook.accounts.models import Area, Care, Coach, Student, User
+from coachbook.forms import choose_among
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
     StudentModelForm = forms.ModelForm[Student]
@@ -47,7 +48,7 @@ class StudentForm(StudentModelForm):
         self.user, self.today = user, today
         self.is_new = self.instance.pk is None
         if self.is_new and not user.is_coach:
-            self.fields["coach"].queryset = Coach.objects.filter(user__is_active=True).select_related("user")  # type: ignore[attr-defined]  # it is a ModelChoiceField
+            choose_among(self, "coach", Coach.objects.filter(user__is_active=True).select_related("user"))
             self.fields["coach"].required = True
         else:
             del self.fields["coach"]

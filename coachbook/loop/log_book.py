@@ -17,7 +17,7 @@ from coachbook.accounts.models import Academy, Area, Coach, Student
 from coachbook.loop.log_form import BasicsForm, FocusForm, LookRow, Shelves, SkillRow, posted_row, stored_row
 from coachbook.loop.models import Sheet
 from drills.models import Prescription
-from lessons.log import focuses_around
+from lessons.log import Seen, focuses_around
 from lessons.models import Focus, Lesson, Look, Observation, SeenFault, Session
 
 Problem = tuple[str, str]
@@ -187,7 +187,7 @@ def skill_row(book: Book, skill: Any, data: QueryDict | None) -> SkillRow:
     return SkillRow(skill, rows[0], rows[1], [(moment, words) for moment, words in last_time if words])
 
 
-BLANK = stored_row(None, "a", None).seen  # type: ignore[arg-type]  # a row of no skill says nothing
+BLANK = Seen(sound=False, degrees={})
 
 
 def in_words(observation: Observation | None) -> str:

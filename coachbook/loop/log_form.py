@@ -11,6 +11,7 @@ from django.db.models import Prefetch
 from django.http import QueryDict
 
 from coachbook.accounts.models import Area
+from coachbook.forms import offer
 from drills.models import Drill, Prescription
 from drills.prescribe import Dose
 from lessons.log import Seen
@@ -191,10 +192,10 @@ class FocusForm(forms.Form):
         super().__init__(data, prefix=f"focus-{key}", initial=initial)
         self.key, self.shelves, self.focus, self.continues = key, shelves, focus, continues
         self.given = given
-        self.fields["fault"].choices = shelves.fault_choices  # type: ignore[attr-defined]  # a ChoiceField
-        self.fields["drill"].choices = shelves.drill_choices  # type: ignore[attr-defined]  # a ChoiceField
+        offer(self, "fault", shelves.fault_choices)
+        offer(self, "drill", shelves.drill_choices)
         trial = self.is_trial = focus is not None and focus.kind == Focus.Kind.TRIAL
-        self.fields["still"].choices = self.DECIDE if trial else self.STILL  # type: ignore[attr-defined]  # the same
+        offer(self, "still", self.DECIDE if trial else self.STILL)
         for name in ("amount", "per_week", "days"):
             self.fields[name].widget.attrs["inputmode"] = "numeric"
 
