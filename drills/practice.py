@@ -12,7 +12,7 @@ from coachbook.accounts.models import Side, Student
 from drills import doses
 from drills.models import PracticeEntry, Prescription, PrescriptionQuerySet
 from lessons.models import Lesson
-from lessons.wording import render
+from lessons.wording import as_typed
 
 BACK = timedelta(days=14)  # so far back practice may be reported, and taken back
 
@@ -75,7 +75,7 @@ class DrillDay:
     def feel(self) -> str:
         """The feel to practise with: as agreed for the focus, or the catalogue's."""
         focus, side = self.prescription.focus, self.prescription.lesson.side(self.prescription.focus.area)
-        return said(focus.feel or (focus.fault.feel if focus.fault else self.prescription.drill.feel), side)
+        return as_typed(focus.feel or (focus.fault.feel if focus.fault else self.prescription.drill.feel), side)
 
     @property
     def dose(self) -> str:
@@ -126,14 +126,6 @@ def report_of(entry: PracticeEntry, unit: str) -> Report:
     words = ", ".join(filter(None, [doses.counted(entry.amount, unit), entry.score]))
     by_guardian = entry.source == PracticeEntry.Source.GUARDIAN
     return Report(entry.key, entry.day, words, entry.note, by_guardian)
-
-
-def said(words: str, side: Side) -> str:
-    """A wording from the player's side; what a coach typed with braces of their own stays as typed."""
-    try:
-        return render(words, "left" if side == Side.LEFT else "right")
-    except KeyError:
-        return words
 
 
 # --- Reports ------------------------------------------------------------------------------------

@@ -6,9 +6,8 @@ player. A stance that the trade calls open is the other way round, so it is writ
 """
 
 import re
-from typing import Literal
 
-SideWord = Literal["left", "right"]
+SideWord = str  # "left" or "right"
 
 COACH = {"lead": "lead", "trail": "trail", "open": "open", "closed": "closed", "push": "push", "pull": "pull"}
 RIGHT_SIDE_PLAYER = {
@@ -45,3 +44,11 @@ def render(wording: str, side: SideWord | None = None) -> str:
         return text[0].upper() + text[1:] if marker[0].isupper() else text
 
     return MARKER.sub(chosen, wording)
+
+
+def as_typed(words: str, side: SideWord | None = None) -> str:
+    """Words that a person may have typed: known markers are rendered, and other braces stay as they were typed."""
+    try:
+        return render(words, side)
+    except KeyError:
+        return words

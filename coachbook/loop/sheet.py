@@ -13,9 +13,10 @@ from django.utils.formats import date_format
 
 from coachbook.accounts.models import Academy, Side
 from coachbook.loop.models import Sheet
-from drills.models import Drill, Prescription
+from drills.doses import dose_in_words
+from drills.models import Prescription
 from lessons.models import Focus, Lesson
-from lessons.wording import render
+from lessons.wording import as_typed
 
 WEEKS_SHOWN = 6
 SHARED_BEYOND_DOSE, SHARED_AT_MOST = 30, 120
@@ -165,8 +166,8 @@ def open_after(lesson: Lesson) -> list[Focus]:
 def focus_of(number: int, focus: Focus, given: Prescription | None, lesson: Lesson, junior: bool) -> SheetFocus:
     """A focus in its player's words: for a fault its goal, never its name."""
     side, fault = lesson.side(focus.area), focus.fault
-    goal, plain, feel = (said(fault.goal, side), said(fault.plain, side), fault.feel) if fault else ("", "", "")
-    what = said(focus.what, side)
+    goal, plain, feel = (as_typed(fault.goal, side), as_typed(fault.plain, side), fault.feel) if fault else ("", "", "")
+    what = as_typed(focus.what, side)
     heads = [what, goal] if focus.kind == Focus.Kind.TRIAL else [goal, what]
     heading = next(filter(None, heads))
     return SheetFocus(
@@ -174,7 +175,7 @@ def focus_of(number: int, focus: Focus, given: Prescription | None, lesson: Less
         heading=heading,
         own=what if what != heading else "",
         plain=plain,
-        feel=said(focus.feel or feel or (given.drill.feel if given else ""), side),
+        feel=as_typed(focus.feel or feel or (given.drill.feel if given else ""), side),
         trial=trial_words(focus),
         drill=drill_of(given, lesson.side(given.drill.area), junior) if given else None,
     )
@@ -184,34 +185,19 @@ def drill_of(given: Prescription, side: Side, junior: bool) -> SheetDrill:
     """A prescribed drill in its player's words."""
     drill = given.drill
     texts = {
-        name: said(getattr(drill, name), side) for name in ("name", "equipment", "setup", "mark", "mistake", "caution")
+        name: as_typed(getattr(drill, name), side)
+        for name in ("name", "equipment", "setup", "mark", "mistake", "caution")
     }
     texts["mistake"] = texts["mistake"].removeprefix(WATCH_FOR)
     return SheetDrill(
         **texts,
-        dose=dose_words(given.amount, given.unit, given.per_week, given.days),
-        steps=tuple(said(step, side) for step in drill.steps),
-        game=said(drill.game, side) if junior else "",
+        dose=dose_in_words(given.amount, given.unit, given.per_week, given.days),
+        steps=tuple(as_typed(step, side) for step in drill.steps),
+        game=as_typed(drill.game, side) if junior else "",
         begins=given.begins,
         days=given.days,
         per_week=given.per_week,
     )
-
-
-def said(words: str, side: Side) -> str:
-    """A wording from the player's side; what was typed with other braces in it stays as typed."""
-    try:
-        return render(words, "left" if side == Side.LEFT else "right").strip()
-    except KeyError:
-        return words.strip()
-
-
-def dose_words(amount: int, unit: str, per_week: int, days: int) -> str:
-    """A dose, as a person says it."""
-    one = {Drill.Unit.MINUTES: "minute", Drill.Unit.BALLS: "ball", Drill.Unit.SUCCESSES: "success"}
-    what = f"{amount} {one[Drill.Unit(unit)] if amount == 1 else unit}"
-    often = "every day" if per_week == 7 else f"{per_week} day{'s' * (per_week > 1)} a week"
-    return f"{what}, {often}, for {days} day{'s' * (days > 1)}"
 
 
 def trial_words(focus: Focus) -> str:

@@ -1,0 +1,310 @@
+"""The take-home sheet: one page, tagged, in the player's own words, kept as issued, taken back but never changed."""
+
+import io
+import logging
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pikepdf
+import pypdfium2
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from coachbook.accounts.models import Student
+from coachbook.loop.models import Sheet
+from coachbook.loop.sheet import (
+    content_from,
+    content_of,
+    issue_sheet,
+    share_token,
+    shared,
+    shared_until,
+    void_sheet,
+    weeks_left,
+    weeks_of,
+)
+from drills.load import load_drills
+from drills.models import Drill
+from lessons.load import load_catalogue
+from lessons.models import Fault, Focus, Lesson
+from tests.conftest import Cast
+from tests.crawl import pdf_text
+from tests.make import make_lesson, make_prescription
+
+Clients = Callable[[str], Client]
+WRIST, GRIP = "putting-lead-wrist-cups", "chipping-grip-down-full"
+A4, LETTER = (595, 842), (612, 792)  # points; ISO 216 and ANSI Y14.1
+
+
+@pytest.fixture
+def lesson(cast: Cast) -> Lesson:
+    """A finished lesson of a student who putts left and chips right, with one focus in each area."""
+    load_catalogue()
+    load_drills()
+    cast.student.putting_side = "left"
+    cast.student.save()
+    words = {"keep": "Your rhythm was calm.", "next_time": "The same putt again.", "note": "Private canary."}
+    lesson = make_lesson(cast.student, cast.coach, status="complete", completed_at=timezone.now(), **words)
+    work_on(lesson, 1, WRIST)
+    work_on(lesson, 2, GRIP)
+    return lesson
+
+
+def work_on(lesson: Lesson, slot: int, code: str, **values: object) -> Focus:
+    fault = Fault.objects.get(code=code)
+    what = {"area": fault.skill.area, "fault": fault, **values}
+    focus = Focus.objects.create(student=lesson.student, opened_in=lesson, slot=slot, **what)
+    drill = fault.skill.drills.first()
+    make_prescription(lesson, focus, drill=drill, amount=12, per_week=3, days=30)
+    return focus
+
+
+@pytest.fixture
+def sheet(lesson: Lesson) -> Sheet:
+    return issue_sheet(lesson=lesson, at=timezone.now())
+
+
+def address(name: str, sheet: Sheet) -> str:
+    return reverse(name, args=[sheet.lesson.student.key, sheet.key])
+
+
+def written(client: Client, sheet: Sheet) -> bytes:
+    answer = client.get(address("sheet_pdf", sheet))
+    assert answer.status_code == 200 and answer.headers["Content-Type"] == "application/pdf"
+    return answer.content
+
+
+# --- What stands on it --------------------------------------------------------------------------
+
+
+def test_it_says_what_was_good_what_to_do_with_which_drill_and_dose(sheet: Sheet, as_: Clients) -> None:
+    words = pdf_text(written(as_("student"), sheet))
+    drill = Fault.objects.get(code=GRIP).skill.drills.first()
+    assert drill
+    for text in (
+        "Your rhythm was calm.",
+        "The same putt again.",
+        "12 minutes, 3 times a week, for 30 days",
+        "Ida Fernhollow",
+    ):
+        assert text in words, text
+    assert drill.mark[:25] in words and "Private canary" not in words
+
+
+def test_each_area_is_read_from_its_own_side(sheet: Sheet) -> None:
+    """Putts left: the hand nearer the target is the right one. Chips right: it is the left one."""
+    wrist = content_from(sheet.content).focuses[0]
+    fault = Fault.objects.get(code=WRIST)
+    assert wrist.plain == fault.plain.replace("{lead}", "right").replace("{Lead}", "Right").replace("{trail}", "left")
+    assert not re.search(r"\b(lead|trail|fault|marked)\b|\{\w+\}", str(sheet.content), re.IGNORECASE)
+
+
+def test_a_trial_says_its_day_of_decision(lesson: Lesson) -> None:
+    Focus.objects.filter(slot=2).update(kind="trial", what="Right hand low", decide_on=date(2026, 7, 14))
+    trial = content_from(issue_sheet(lesson=lesson, at=timezone.now()).content).focuses[1]
+    assert trial.heading == "Right hand low" and "Tuesday 14 July 2026" in trial.trial
+
+
+def test_what_is_closed_or_belongs_to_a_draft_is_not_on_it(lesson: Lesson, cast: Cast) -> None:
+    draft = make_lesson(cast.student, cast.coach, days_ago=-1)
+    Focus.objects.create(student=cast.student, opened_in=draft, slot=3, reason="x", area="putting", what="From a draft")
+    Focus.objects.filter(slot=2).update(closed_in=lesson)
+    headings = [focus.heading for focus in content_from(issue_sheet(lesson=lesson, at=timezone.now()).content).focuses]
+    assert len(headings) == 1 and "From a draft" not in headings
+
+
+def test_the_calendar_has_a_box_for_every_day_of_the_dose(sheet: Sheet) -> None:
+    content = content_from(sheet.content)
+    days = [day for week in weeks_of(content) for day in week if day]
+    assert [day.day for day in days] == [content.day + timedelta(days=n) for n in range(30)]
+    assert {day.boxes for day in days} == {(1, 2)}
+
+
+def test_a_dose_longer_than_six_weeks_says_how_it_goes_on(sheet: Sheet) -> None:
+    content = content_from(sheet.content)
+    focuses = tuple(replace(f, drill=f.drill and replace(f.drill, days=60)) for f in content.focuses)
+    long = replace(content, focuses=focuses)
+    assert len(weeks_of(long)) == 6 and weeks_left(long) == 3  # 60 days are eight weeks and four days
+
+
+# --- The paper ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("paper", "size"), [("A4", A4), ("Letter", LETTER)])
+def test_it_is_one_page_of_the_academys_paper(
+    paper: str, size: tuple[int, int], sheet: Sheet, cast: Cast, as_: Clients
+) -> None:
+    cast.academy.paper = paper
+    cast.academy.save()
+    document = pypdfium2.PdfDocument(written(as_("student"), sheet))
+    assert len(document) == 1
+    assert tuple(round(side) for side in document[0].get_size()) == size
+    document.close()
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_very_full_lesson_still_fits_one_page(paper: str, lesson: Lesson, cast: Cast, as_: Clients) -> None:
+    cast.academy.paper = paper
+    cast.academy.save()
+    longest = max(Drill.objects.all(), key=lambda drill: sum(map(len, [*drill.steps, drill.setup, drill.caution])))
+    work_on(lesson, 3, "putting-grip-apart", reason="A match")
+    lesson.prescriptions.update(drill=longest)
+    Lesson.objects.filter(pk=lesson.pk).update(keep="Calm rhythm, and a quiet finish. " * 8)
+    lesson.refresh_from_db()
+    document = pypdfium2.PdfDocument(written(as_("student"), issue_sheet(lesson=lesson, at=timezone.now())))
+    assert len(document) == 1
+    document.close()
+
+
+def test_it_is_tagged_for_those_who_hear_it(sheet: Sheet, as_: Clients) -> None:
+    """What ISO 14289-1 (PDF/UA-1) asks for: tags, language, title, and a table with its headers."""
+    with pikepdf.open(io.BytesIO(written(as_("student"), sheet))) as pdf:
+        root = pdf.Root
+        assert root.MarkInfo.Marked and root.Lang == "en-GB" and root.ViewerPreferences.DisplayDocTitle
+        assert "Practice sheet" in str(pdf.docinfo["/Title"])
+        kinds: set[str] = set()
+        waiting = [root.StructTreeRoot.K]
+        while waiting:
+            node = waiting.pop()
+            if isinstance(node, pikepdf.Array):
+                waiting += list(node)
+            elif isinstance(node, pikepdf.Dictionary):
+                kinds.add(str(node.get("/S", "")))
+                if str(node.get("/S")) == "/Figure":
+                    assert str(node.get("/Alt", "")), "every picture says what it shows"
+                if "/K" in node:
+                    waiting.append(node.K)
+        assert {"/H1", "/H2", "/Table", "/TR", "/TH", "/TD", "/L", "/LI"} <= kinds
+
+
+def test_its_fonts_are_in_it(sheet: Sheet, as_: Clients) -> None:
+    with pikepdf.open(io.BytesIO(written(as_("student"), sheet))) as pdf:
+        fonts = list(pdf.pages[0].Resources.Font.values())
+        assert fonts
+        for font in fonts:
+            descriptor = font.DescendantFonts[0].FontDescriptor if "/DescendantFonts" in font else font.FontDescriptor
+            assert any(name in descriptor for name in ("/FontFile", "/FontFile2", "/FontFile3"))
+
+
+def test_nothing_is_complained_of_while_it_is_made(
+    sheet: Sheet, as_: Clients, caplog: pytest.LogCaptureFixture
+) -> None:
+    with caplog.at_level(logging.WARNING, logger="weasyprint"):
+        written(as_("student"), sheet)
+    assert [record.message for record in caplog.records if record.name.startswith("weasyprint")] == []
+
+
+def test_the_file_carries_no_name(sheet: Sheet, as_: Clients) -> None:
+    answer = as_("student").get(address("sheet_pdf", sheet))
+    assert answer.headers["Content-Disposition"] == 'inline; filename="practice-sheet-2026-06-01.pdf"'
+    assert answer.headers["Cache-Control"] == "no-store"
+
+
+# --- As issued ----------------------------------------------------------------------------------
+
+
+def test_its_words_stay_whatever_changes_later(sheet: Sheet, lesson: Lesson, as_: Clients) -> None:
+    before = as_("student").get(address("sheet", sheet)).content.decode()
+    Fault.objects.update(goal="Changed", plain="Changed", feel="Changed")
+    Drill.objects.update(name="Changed", steps=["Changed"] * 4)
+    Student.objects.update(putting_side="right", name="Somebody Else")
+    Lesson.objects.update(keep="Changed", putting_side="right")
+    after = as_("student").get(address("sheet", sheet)).content.decode()
+    article = re.compile(r"<article.*?</article>", re.DOTALL)
+    assert article.findall(before) == article.findall(after) != []
+
+
+def test_a_new_issue_is_a_new_row_and_the_old_one_is_void(sheet: Sheet, lesson: Lesson) -> None:
+    issue_sheet(lesson=lesson, at=timezone.now())
+    sheet.refresh_from_db()
+    assert sheet.voided_at and sheet.void_reason == "replaced by a newer issue"
+    assert lesson.sheets.count() == 2 and lesson.sheets.standing().count() == 1
+
+
+def test_a_draft_has_no_sheet(cast: Cast) -> None:
+    with pytest.raises(ValueError, match="not done"):
+        issue_sheet(lesson=make_lesson(cast.student, cast.coach), at=timezone.now())
+
+
+def test_stored_and_read_back_it_is_the_same(lesson: Lesson, sheet: Sheet, cast: Cast) -> None:
+    sheet.refresh_from_db()
+    assert content_from(sheet.content) == content_of(lesson, cast.academy)
+
+
+# --- Taken back ---------------------------------------------------------------------------------
+
+
+def test_a_coach_takes_it_back_with_a_reason_and_the_student_reads_it_no_more(sheet: Sheet, as_: Clients) -> None:
+    assert as_("coach").post(address("sheet_void", sheet), {"reason": "Wrong student"}).status_code == 302
+    for name in ("sheet", "sheet_pdf"):
+        answer = as_("student").get(address(name, sheet))
+        assert answer.status_code == 410 and "Your rhythm was calm" not in answer.content.decode()
+    page = as_("coach").get(address("sheet", sheet)).content.decode()
+    assert "Taken back" in page and "Wrong student" in page and "Your rhythm was calm" in page
+
+
+def test_without_a_reason_it_stays(sheet: Sheet, as_: Clients) -> None:
+    answer = as_("coach").post(address("sheet_void", sheet), {"reason": " "})
+    assert answer.status_code == 422 and 'id="id_reason_error"' in answer.content.decode()
+    sheet.refresh_from_db()
+    assert sheet.voided_at is None
+
+
+def test_taken_back_twice_it_keeps_its_first_reason(sheet: Sheet) -> None:
+    void_sheet(sheet=sheet, reason="first", at=timezone.now())
+    void_sheet(sheet=sheet, reason="second", at=timezone.now())
+    sheet.refresh_from_db()
+    assert sheet.void_reason == "first"
+
+
+def test_another_students_sheet_is_not_found_at_this_address(sheet: Sheet, cast: Cast, as_: Clients) -> None:
+    stranger = reverse("sheet", args=[cast.other_student.key, sheet.key])
+    assert as_("manager").get(stranger).status_code == 404
+
+
+# --- Scanned ------------------------------------------------------------------------------------
+
+
+def scan(sheet: Sheet, token: str = "") -> tuple[int, str]:
+    answer = Client().get(reverse("shared_sheet", args=[token or share_token(sheet)]))
+    assert answer.headers["Cache-Control"] == "no-store" and answer.headers["X-Robots-Tag"] == "noindex"
+    return answer.status_code, answer.content.decode()
+
+
+def test_the_code_opens_the_sheet_alone_under_the_first_name(sheet: Sheet) -> None:
+    status, page = scan(sheet)
+    assert status == 200 and "Your rhythm was calm" in page
+    assert "Alder" in page and "Quince" not in page and str(sheet.lesson.student.key) not in page
+
+
+def test_the_coachs_page_shows_the_code_and_the_students_does_not(sheet: Sheet, as_: Clients) -> None:
+    assert share_token(sheet) in as_("coach").get(address("sheet", sheet)).content.decode()
+    assert share_token(sheet) not in as_("student").get(address("sheet", sheet)).content.decode()
+
+
+def test_a_forged_or_a_voided_token_opens_nothing(sheet: Sheet) -> None:
+    token = share_token(sheet)
+    forged = ("A" if token[-1] != "A" else "B").join([token[:-1], ""])
+    assert scan(sheet, forged)[0] == 404
+    later = token.replace(f"{shared_until(sheet):%Y%m%d}", "20991231")
+    assert scan(sheet, later)[0] == 404
+    void_sheet(sheet=sheet, reason="x", at=timezone.now())
+    status, page = scan(sheet, token)
+    assert status == 410 and "Your rhythm was calm" not in page
+
+
+def test_it_opens_for_the_dose_and_a_month_and_then_no_more(sheet: Sheet) -> None:
+    token, last = share_token(sheet), sheet.issued_at + timedelta(days=60)
+    assert shared(token, last)[1]
+    assert not shared(token, last + timedelta(days=1))[1]
+
+
+def test_the_token_is_not_logged(sheet: Sheet, caplog: pytest.LogCaptureFixture) -> None:
+    token = share_token(sheet)
+    void_sheet(sheet=sheet, reason="x", at=timezone.now())
+    scan(sheet, token)
+    assert caplog.records and token not in caplog.text
