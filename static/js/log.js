@@ -1,24 +1,32 @@
-// The log counts its own posts, so that the server can tell a late reply of this page from another page's.
+// The log counts its own posts, so that the server can tell a late post of this page from another page's.
 "use strict";
 
 const log = document.getElementById("log");
+const saved = document.getElementById("saved");
 const count = log.elements.namedItem("count");
 let unsaved = false;
+let leaving = false;
 
 function next() {
   count.value = String(Number(count.value) + 1);
 }
 
-log.addEventListener("htmx:configRequest", ({ detail }) => {
+// A save that still waited its turn when a button was pressed would come after the button's and undo it.
+log.addEventListener("htmx:configRequest", (event) => {
+  if (leaving) return event.preventDefault();
   next();
-  detail.parameters.set ? detail.parameters.set("count", count.value) : (detail.parameters.count = count.value);
+  event.detail.parameters.set("count", count.value);
 });
-log.addEventListener("submit", next);
+log.addEventListener("submit", () => {
+  next();
+  leaving = true;
+  unsaved = false;
+});
+window.addEventListener("pageshow", () => { leaving = false; });
 
 log.addEventListener("input", () => { unsaved = true; });
 log.addEventListener("htmx:afterRequest", ({ detail }) => { unsaved = !(detail.xhr && detail.xhr.status < 300); });
-log.addEventListener("submit", () => { unsaved = false; });
-
-const saved = document.getElementById("saved");
-log.addEventListener("htmx:sendError", () => { saved.textContent = "Not saved: no connection. What you typed is still here; it is tried again with the next change."; });
-window.addEventListener("beforeunload", (event) => { if (unsaved) event.preventDefault(); });
+log.addEventListener("htmx:sendError", () => {
+  if (!leaving) saved.textContent = "Not saved: no connection. What you typed is still here and is sent with the next change.";
+});
+window.addEventListener("beforeunload", (event) => { if (unsaved && !leaving) event.preventDefault(); });

@@ -1,12 +1,19 @@
 """The whole loop as three people, clicking and filling only; then all of it again without a script."""
 
 import re
+import time
 from collections.abc import Callable
 from datetime import date, timedelta
 
 import pypdfium2
 import pytest
+from django.http import QueryDict
 from playwright.sync_api import Page, expect
+
+from coachbook.loop import log_views
+from coachbook.loop.log_book import Book
+from coachbook.loop.log_save import save_log
+from drills.models import Prescription
 
 pytestmark = pytest.mark.browser
 Window = Callable[..., Page]
@@ -51,8 +58,8 @@ def first_lesson(page: Page, long_ago: date) -> None:
     expect(page.get_by_label("Drill", exact=True).first).not_to_have_value("")
     page.get_by_label("To look at next time").fill("The same putt from two metres")
     page.get_by_role("button", name="Done: make the sheet").click()
-    expect(page.get_by_role("heading", level=1)).to_be_visible()
-    expect(page.locator("svg, img").first).to_be_attached()  # the QR code for the student's phone
+    expect(page.get_by_text("Done. This is what they take home.")).to_be_visible()
+    expect(page.get_by_alt_text("A code to scan", exact=False)).to_be_visible()
 
 
 def practise(page: Page) -> str:
@@ -96,6 +103,38 @@ def review(page: Page) -> None:
     expect(page.get_by_text(FAULT).first).to_be_visible()
     text = page.locator("main").inner_text()
     assert "2 of" in text and "2/2" in page.content()
+
+
+def test_a_button_is_not_undone_by_a_save_that_was_still_waiting(
+    open_window: Window, sign_in: Callable[[Page, str], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a slow line the saves queue up; "My usual drill" is pressed while one is on its way and one waits."""
+
+    slowed: list[bool] = []
+
+    def slow_save(book: Book, data: QueryDict) -> None:
+        pressed = "usual" in data and not slowed
+        if pressed:
+            slowed.append(True)
+            time.sleep(1.5)  # on its way while the answer to the save before it arrives
+        save_log(book, data)
+        time.sleep(0 if pressed else 0.8)
+
+    monkeypatch.setattr(log_views, "save_log", slow_save)
+    page = open_window()
+    sign_in(page, "ida")
+    to_the_log(page)
+    block = page.locator("details.block").first
+    block.locator("summary").first.click()
+    block.get_by_text("Feel, drill and dose").click()
+    page.get_by_label("What was good, and to keep").fill("Calm rhythm")
+    page.wait_for_timeout(700)
+    block.get_by_label("What to work on").select_option(label=FAULT)
+    with page.expect_navigation():
+        block.get_by_role("button", name="My usual drill and dose").click()
+    assert slowed
+    expect(page.get_by_text("Changed elsewhere")).to_have_count(0)
+    assert [str(row.focus) for row in Prescription.objects.all()] == [FAULT]
 
 
 @pytest.mark.parametrize("script", [True, False], ids=["with a script", "without a script"])
