@@ -41,7 +41,7 @@ from coachbook.loop.sheet import (
 from lessons.models import Lesson
 
 # How a sheet may be set, and how many letters of it most likely fill one page: so one layout is nearly always enough.
-FITS = {"large": 1850, "usual": 2700, "dense": 4200, "dense denser": math.inf}
+FITS = {"large": 1850, "usual": 2700, "dense": 3800, "dense denser": math.inf}
 CSS = settings.BASE_DIR / "static" / "css" / "sheet.css"
 PRIVATE = {"Cache-Control": "no-store", "X-Robots-Tag": "noindex", "Referrer-Policy": "no-referrer"}
 TOKEN = re.compile(r"(/sheet/)[^/\s]+")

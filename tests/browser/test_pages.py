@@ -1,0 +1,104 @@
+"""Every page as its people meet it: nothing for axe to find, nothing wider than the phone, big enough to tap.
+
+Rules: axe-core for WCAG 2.2 A and AA, and its best practices. The 44 px for a thumb are our own mark.
+"""
+
+import uuid
+from collections.abc import Callable
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+from django.utils import timezone
+from playwright.sync_api import Page
+
+from coachbook.accounts.models import Coach, Student
+from coachbook.demo import year
+from coachbook.loop.models import Sheet
+from lessons.models import Lesson, SeenFault
+from tests.browser.conftest import DESK, PHONE
+
+pytestmark = pytest.mark.browser
+Window = Callable[..., Page]
+RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+SMALL = """() => [...document.querySelectorAll('button, .button, summary, select, input:not([type=hidden]), nav a')]
+  .map(e => [e.closest('label') || e, e.outerHTML.slice(0, 90)])
+  .map(([e, words]) => [e.getBoundingClientRect(), words])
+  .filter(([box]) => box.width > 0 && box.height > 0 && box.height < 43.5)
+  .map(([box, words]) => Math.round(box.height) + ' px: ' + words)"""
+
+
+def addresses() -> dict[str, list[str]]:
+    """The pages to open, by who opens them."""
+    student = Student.objects.get(name="Caspian Thornbury")
+    own = [student.key]
+    sheet = Sheet.objects.standing().filter(lesson__student=student)[0]
+    seen = SeenFault.objects.filter(observation__look__lesson__student=student, observation__look__kind="arrival")[0]
+    draft = Lesson.objects.filter(status="draft")[0]
+    about = [
+        reverse("student", args=own),
+        reverse("today", args=own),
+        reverse("progress", args=own),
+        reverse("progress_explore", args=[student.key, seen.fault_id]),
+        reverse("sheet", args=[student.key, sheet.key]),
+        reverse("drills"),
+        reverse("drill", args=["putting-ball-gate"]),
+    ]
+    return {
+        "ida": [
+            reverse("students"),
+            *about,
+            reverse("lesson", args=[student.key, uuid.uuid4()]),
+            reverse("lesson", args=[draft.student.key, draft.key]),
+            reverse("student_details", args=own),
+            reverse("student_invite", args=own),
+            reverse("appearance"),
+        ],
+        "caspian": about,
+        "odile": [
+            reverse("caseload"),
+            reverse("coach_caseload", args=[Coach.objects.all()[0].user.key]),
+            reverse("student_move", args=own),
+            reverse("people"),
+            reverse("person_invite"),
+            reverse("lesson", args=[draft.student.key, draft.key]),
+        ],
+    }
+
+
+@pytest.mark.parametrize(("size", "scheme"), [(PHONE, "light"), (DESK, "dark")], ids=["phone, light", "desk, dark"])
+@pytest.mark.parametrize("username", ["ida", "caspian", "odile"])
+def test_every_page_can_be_used_by_everybody(
+    username: str, size: dict[str, int], scheme: str, open_window: Window, sign_in: Callable[[Page, str], None]
+) -> None:
+    year.fill(timezone.localdate())
+    page = open_window(size=size, color_scheme=scheme)
+    sign_in(page, username)
+    found = []
+    for address in addresses()[username]:
+        page.goto(address)
+        page.wait_for_load_state("networkidle")
+        results = Axe().run(page, options=RULES).response["violations"]
+        found += [f"{address}: {rule['id']}: {rule['nodes'][0]['html'][:120]}" for rule in results]
+        if page.evaluate("document.documentElement.scrollWidth") > size["width"]:
+            found.append(f"{address}: scrolls sideways")
+        if size is PHONE:
+            found += [f"{address}: {small}" for small in page.evaluate(SMALL)]
+    assert found == []
+
+
+def test_closing_the_tab_loses_nothing_that_was_said_to_be_saved(
+    open_window: Window, sign_in: Callable[[Page, str], None]
+) -> None:
+    page = open_window()
+    sign_in(page, "ida")
+    page.get_by_role("link", name="Beatrix Mossop").first.click()
+    page.get_by_role("link", name="Log a lesson").click()
+    page.get_by_label("What was good, and to keep").fill("Calm rhythm all through")
+    page.get_by_text("Saved at").wait_for()
+    page.close(run_before_unload=False)
+    again = page.context.new_page()
+    again.goto("/")
+    again.get_by_role("link", name="Beatrix Mossop").first.click()
+    again.get_by_role("link", name="Finish the log").click()
+    assert again.get_by_label("What was good, and to keep").input_value() == "Calm rhythm all through"
