@@ -40,7 +40,9 @@ def academy_time(get_response: Handler) -> Handler:
         if request.user.is_authenticated:
             request.academy = Academy.current()
             with timezone.override(zoneinfo.ZoneInfo(request.academy.time_zone)):
-                return get_response(request)
+                response = get_response(request)
+            response.headers.setdefault("Cache-Control", "private, no-store")  # a shared phone keeps nobody's page
+            return response
         return get_response(request)
 
     return middleware  # type: ignore[return-value]  # every request here carries a user: see http.Request

@@ -22,6 +22,15 @@ def test_every_answer_carries_the_policy(address: str, actor: str, as_: Clients)
     assert answer.headers["Cross-Origin-Opener-Policy"] == "same-origin"
 
 
+def test_a_private_page_is_kept_by_no_cache(as_: Clients) -> None:
+    """OWASP ASVS v5.0.0-14.3.2."""
+    assert "no-store" in as_("coach").get("/students/").headers["Cache-Control"]
+
+
+def test_a_search_for_nothing_that_can_be_stored_finds_nothing(as_: Clients) -> None:
+    assert as_("coach").get("/students/", {"q": "\0"}).status_code == 200
+
+
 def test_no_template_or_script_works_around_the_policy() -> None:
     for path in [
         *Path(settings.BASE_DIR, "templates").rglob("*.html"),

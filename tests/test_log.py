@@ -322,6 +322,15 @@ def test_a_manager_reads_the_log_and_cannot_write_it(page: Page, as_: Clients) -
     assert as_("manager").post(page.address, page.typed).status_code == 403
 
 
+def test_text_of_any_kind_is_kept_as_text(page: Page) -> None:
+    strange = "<b>bold</b> {lead} {x} 💥 \u202e ' \" --"
+    page.see("a", f"{GRIP}.words", "nul\0 inside").focus(what=strange[:150])
+    assert page.send(keep=strange * 40, note=strange).status_code == 302
+    html = page.client.get(page.address).content.decode()
+    assert "<b>bold</b>" not in html and "&lt;b&gt;bold&lt;/b&gt;" in html
+    assert Observation.objects.get().words == "nul inside"
+
+
 @pytest.mark.parametrize("word", ["", "not-a-key", "💥", "0" * 400])
 def test_nonsense_in_the_hidden_fields_is_no_error_of_ours(word: str, page: Page) -> None:
     answer = page.send(page=word, base=word, count=word, focus=[word], usual=word, keep="x")

@@ -1,20 +1,29 @@
 """The take-home sheet: one page, tagged, in the player's own words, kept as issued, taken back but never changed."""
 
+import html
 import io
 import logging
+import os
 import re
-from collections.abc import Callable
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
 
 import pikepdf
 import pypdfium2
 import pytest
-from django.test import Client
+import segno
+from django.conf import settings
+from django.test import Client, RequestFactory
 from django.urls import reverse
 from django.utils import timezone
 
-from coachbook.accounts.models import Student
+from coachbook import pdf
+from coachbook.accounts.models import Academy, Student
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheet import (
     content_from,
@@ -27,6 +36,7 @@ from coachbook.loop.sheet import (
     weeks_left,
     weeks_of,
 )
+from coachbook.loop.sheet_views import drafts, no_pdf
 from drills.load import load_drills
 from drills.models import Drill
 from lessons.load import load_catalogue
@@ -117,6 +127,59 @@ def test_what_is_closed_or_belongs_to_a_draft_is_not_on_it(lesson: Lesson, cast:
     assert len(headings) == 1 and "From a draft" not in headings
 
 
+def test_on_paper_a_player_who_putts_left_reads_right_for_the_hand_nearer_the_target(
+    lesson: Lesson, as_: Clients
+) -> None:
+    lesson.prescriptions.filter(drill__area="putting").update(drill=Drill.objects.get(code="putting-lead-hand-only"))
+    words = pdf_text(written(as_("student"), issue_sheet(lesson=lesson, at=timezone.now())))
+    assert "Right hand only" in words and "rest your left hand on your left thigh" in words
+    assert not re.search(r"\b(lead|trail|fault|marked)\b|[{}]", words, re.IGNORECASE)
+
+
+def test_what_a_person_typed_stays_as_typed(lesson: Lesson) -> None:
+    """Even a word of the trade's, and braces that are no marker; a marker that is one is rendered."""
+    lesson.keep = "No fault marked today {sic}\nSecond line"
+    Focus.objects.filter(slot=1).update(feel="Push with the {lead} hand {sic}")
+    Focus.objects.filter(slot=2).update(feel="Heavy {lead} hand")
+    content = content_of(lesson, Academy.current())
+    assert content.keep == lesson.keep
+    assert [focus.feel for focus in content.focuses] == ["Push with the {lead} hand {sic}", "Heavy left hand"]
+
+
+def test_a_focus_in_own_words_and_without_a_drill_is_on_it(lesson: Lesson) -> None:
+    Focus.objects.filter(slot=1).update(fault=None, what="Walk in slowly", feel="")
+    lesson.prescriptions.all().delete()
+    content = content_of(lesson, Academy.current())
+    assert (content.focuses[0].heading, content.focuses[0].drill) == ("Walk in slowly", None)
+    assert content.days == 0 and weeks_of(content) == []
+
+
+def test_a_focus_of_an_earlier_lesson_goes_on_with_what_this_lesson_gave(
+    sheet: Sheet, lesson: Lesson, cast: Cast
+) -> None:
+    after = make_lesson(cast.student, cast.coach, days_ago=-7, status="complete", completed_at=timezone.now())
+    Focus.objects.filter(slot=2).update(closed_in=after)
+    make_prescription(after, Focus.objects.get(slot=1), drill=Drill.objects.get(code="putting-coin"))
+    later, earlier = content_of(after, cast.academy), content_of(lesson, cast.academy)
+    assert [focus.drill and focus.drill.name for focus in later.focuses] == ["Coin under the ball"]
+    assert earlier == content_from(sheet.content), "what a later lesson closes was open after this one"
+
+
+def test_a_child_gets_the_game_and_larger_print(lesson: Lesson, cast: Cast, as_: Clients) -> None:
+    Focus.objects.filter(slot=2).update(closed_in=lesson)
+    lesson.prescriptions.filter(focus__slot=2).delete()
+    grown_up = content_of(lesson, cast.academy)
+    cast.student.birth_year = lesson.session.starts_at.year - 9
+    cast.student.save()
+    lesson.refresh_from_db()
+    child = issue_sheet(lesson=lesson, at=timezone.now())
+    drill, words = lesson.prescriptions.get().drill, pdf_text(written(as_("guardian"), child))
+    game = content_from(child.content).drills[0].game
+    assert drill.game and game[:40] in words and "a grown-up at home" in words
+    assert grown_up.drills[0].game == "" and "grown-up" not in " ".join(grown_up.cautions)
+    assert 'class="sheet large junior"' in next(drafts(content_from(child.content), "A4", None))
+
+
 def test_the_calendar_has_a_box_for_every_day_of_the_dose(sheet: Sheet) -> None:
     content = content_from(sheet.content)
     days = [day for week in weeks_of(content) for day in week if day]
@@ -129,6 +192,13 @@ def test_a_dose_longer_than_six_weeks_says_how_it_goes_on(sheet: Sheet) -> None:
     focuses = tuple(replace(f, drill=f.drill and replace(f.drill, days=60)) for f in content.focuses)
     long = replace(content, focuses=focuses)
     assert len(weeks_of(long)) == 6 and weeks_left(long) == 3  # 60 days are eight weeks and four days
+
+
+def test_the_calendar_is_a_plain_table_with_headers_and_empty_boxes(sheet: Sheet, as_: Clients) -> None:
+    page = as_("student").get(address("sheet", sheet)).content.decode()
+    assert page.count('scope="col"') == 8 and page.count('scope="row"') == 5  # week and seven days; 30 days
+    assert page.count('<span class="sheet-box"></span>') == 60  # two drills
+    assert ">Mon</th>" in page.split("</thead>")[0], "1 June 2026 is a Monday"
 
 
 # --- The paper ----------------------------------------------------------------------------------
@@ -158,6 +228,60 @@ def test_a_very_full_lesson_still_fits_one_page(paper: str, lesson: Lesson, cast
     document = pypdfium2.PdfDocument(written(as_("student"), issue_sheet(lesson=lesson, at=timezone.now())))
     assert len(document) == 1
     document.close()
+
+
+def test_too_much_for_a_page_goes_on_a_second_one_and_says_so(lesson: Lesson, as_: Clients) -> None:
+    Lesson.objects.filter(pk=lesson.pk).update(keep="Calm rhythm, and a quiet finish. " * 200 + "The end.")
+    lesson.refresh_from_db()
+    data = written(as_("student"), issue_sheet(lesson=lesson, at=timezone.now()))
+    words = pdf_text(data)
+    assert "This sheet has a second page" in words and "The end." in words and "Go inside at the first thunder" in words
+    document = pypdfium2.PdfDocument(data)
+    assert len(document) == 2
+    document.close()
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_usual_lesson_is_laid_out_once(paper: str, sheet: Sheet) -> None:
+    made: list[str] = []
+
+    def noted(html: Iterator[str]) -> Iterator[str]:
+        for draft in html:
+            made.append(draft)
+            yield draft
+
+    pdf.write_pdf(noted(drafts(content_from(sheet.content), paper, None)))
+    assert len(made) == 1
+
+
+def test_making_a_pdf_opens_no_file_and_asks_no_other_machine(caplog: pytest.LogCaptureFixture) -> None:
+    picture = settings.BASE_DIR / "static" / "icons" / "favicon.svg"
+    asked = [picture.as_uri(), "http://127.0.0.1:9/x.png"]
+    images = "".join(f'<img src="{address}" alt="x">' for address in asked)
+    data = pdf.write_pdf([f"<html lang=en><head><title>x</title></head><body>{images}</body></html>"])
+    with pikepdf.open(io.BytesIO(data)) as made:
+        assert not list(made.pages[0].Resources.XObject)
+    assert all(f"disallowed protocol: {address}" in caplog.text for address in asked)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="a library is hidden in the way Linux knows")
+def test_where_the_libraries_are_missing_it_says_what_to_type(tmp_path: Path) -> None:
+    for name in ("libpango-1.0.so.0", "libpangoft2-1.0.so.0"):
+        (tmp_path / name).write_text("no library")
+    ask = [sys.executable, "-c", "from coachbook import pdf; print(pdf.problem())"]
+    env = {**os.environ, "LD_LIBRARY_PATH": str(tmp_path)}
+    said = subprocess.run(ask, env=env, cwd=settings.BASE_DIR, capture_output=True, text=True, check=True).stdout
+    assert said.startswith("No PDF:") and "apt install libpango-1.0-0" in said and said.count("\n") == 1
+
+
+def test_a_machine_without_the_libraries_offers_the_browsers_own_print(
+    sheet: Sheet, cast: Cast, rf: RequestFactory
+) -> None:
+    request: Any = rf.get("/")
+    request.user, request.academy = cast.coach.user, cast.academy
+    answer = no_pdf(request, cast.student, sheet, "Type: apt install something")
+    assert answer.status_code == 503
+    assert "apt install something" in answer.content.decode() and address("sheet", sheet) in answer.content.decode()
 
 
 def test_it_is_tagged_for_those_who_hear_it(sheet: Sheet, as_: Clients) -> None:
@@ -235,6 +359,14 @@ def test_stored_and_read_back_it_is_the_same(lesson: Lesson, sheet: Sheet, cast:
     assert content_from(sheet.content) == content_of(lesson, cast.academy)
 
 
+def test_taking_it_back_never_writes_its_words(sheet: Sheet) -> None:
+    before = dict(sheet.content)
+    sheet.content["keep"] = "Changed in memory"
+    void_sheet(sheet=sheet, reason="x", at=timezone.now())
+    sheet.refresh_from_db()
+    assert sheet.content["keep"] == "Your rhythm was calm." and set(sheet.content) == set(before)
+
+
 # --- Taken back ---------------------------------------------------------------------------------
 
 
@@ -245,6 +377,38 @@ def test_a_coach_takes_it_back_with_a_reason_and_the_student_reads_it_no_more(sh
         assert answer.status_code == 410 and "Your rhythm was calm" not in answer.content.decode()
     page = as_("coach").get(address("sheet", sheet)).content.decode()
     assert "Taken back" in page and "Wrong student" in page and "Your rhythm was calm" in page
+
+
+def test_what_was_taken_back_says_so_on_a_coachs_paper_too_and_leads_a_student_to_the_newer_one(
+    sheet: Sheet, lesson: Lesson, as_: Clients
+) -> None:
+    newer = issue_sheet(lesson=lesson, at=timezone.now())
+    assert "Taken back" in pdf_text(written(as_("coach"), sheet))
+    assert address("sheet", newer) in as_("guardian").get(address("sheet", sheet)).content.decode()
+    page = as_("coach").get(address("sheet", sheet)).content.decode()
+    assert share_token(sheet) not in page and "Take it back" not in page
+
+
+@pytest.mark.parametrize(
+    ("actor", "seen", "taken"),
+    [("student", 200, 403), ("guardian", 200, 403), ("manager", 200, 403), ("other_coach", 404, 404)],
+)
+def test_who_may_read_it_and_who_may_take_it_back(
+    actor: str, seen: int, taken: int, sheet: Sheet, as_: Clients
+) -> None:
+    assert as_(actor).get(address("sheet", sheet)).status_code == seen
+    assert as_(actor).get(address("sheet_pdf", sheet)).status_code == seen
+    assert as_(actor).post(address("sheet_void", sheet), {"reason": "x"}).status_code == taken
+    assert as_(actor).get(address("sheet_void", sheet)).status_code == 405
+    sheet.refresh_from_db()
+    assert sheet.voided_at is None
+
+
+def test_its_pages_cost_few_queries(sheet: Sheet, as_: Clients, django_assert_max_num_queries: Any) -> None:
+    coach = as_("coach")
+    for name in ("sheet", "sheet_pdf"):
+        with django_assert_max_num_queries(12):
+            coach.get(address(name, sheet))
 
 
 def test_without_a_reason_it_stays(sheet: Sheet, as_: Clients) -> None:
@@ -286,6 +450,26 @@ def test_the_coachs_page_shows_the_code_and_the_students_does_not(sheet: Sheet, 
     assert share_token(sheet) not in as_("student").get(address("sheet", sheet)).content.decode()
 
 
+def test_the_code_is_that_of_the_link_beside_it(sheet: Sheet, as_: Clients) -> None:
+    page = html.unescape(as_("coach").get(address("sheet", sheet)).content.decode())
+    link = "http://testserver" + reverse("shared_sheet", args=[share_token(sheet)])
+    code = segno.make(link, error="m", micro=False).svg_data_uri(dark="#000", light="#fff", border=4)
+    assert f'href="{link}"' in page and code in page
+
+
+def test_a_shared_page_names_no_one_else_and_passes_its_address_to_no_one(sheet: Sheet, as_: Clients) -> None:
+    answer = as_("coach").get(reverse("shared_sheet", args=[share_token(sheet)]))
+    article = answer.content.decode().split("<main")[0]
+    assert "Sign out" not in article and answer.headers["Referrer-Policy"] == "no-referrer"
+    assert reverse("home") in answer.content.decode(), "from there they sign in to write practice down"
+
+
+def test_a_link_lives_four_months_at_most(lesson: Lesson) -> None:
+    lesson.prescriptions.update(days=365)
+    sheet = issue_sheet(lesson=lesson, at=timezone.now())
+    assert shared_until(sheet) == (sheet.issued_at + timedelta(days=120)).date()
+
+
 def test_a_forged_or_a_voided_token_opens_nothing(sheet: Sheet) -> None:
     token = share_token(sheet)
     forged = ("A" if token[-1] != "A" else "B").join([token[:-1], ""])
@@ -307,4 +491,5 @@ def test_the_token_is_not_logged(sheet: Sheet, caplog: pytest.LogCaptureFixture)
     token = share_token(sheet)
     void_sheet(sheet=sheet, reason="x", at=timezone.now())
     scan(sheet, token)
-    assert caplog.records and token not in caplog.text
+    Client().post(reverse("shared_sheet", args=[token]))
+    assert len(caplog.records) >= 2 and token not in caplog.text

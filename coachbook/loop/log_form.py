@@ -130,6 +130,11 @@ class SkillRow:
         return any(not row.seen.is_blank or row.error for row in self.looks)
 
 
+def clean_text(words: str) -> str:
+    """Words as they can be stored: PostgreSQL takes no NUL."""
+    return words.replace("\0", "").strip()
+
+
 def posted_row(skill: Skill, letter: str, data: QueryDict) -> LookRow:
     """A row as it was posted."""
     name = f"{letter}.{skill.code}"
@@ -138,8 +143,8 @@ def posted_row(skill: Skill, letter: str, data: QueryDict) -> LookRow:
     seen = Seen(
         sound=f"{name}.sound" in data,
         degrees={fault: degree for fault, degree in posted.items() if degree in known},
-        measure=data.get(f"{name}.measure", "").strip()[:40],
-        words=data.get(f"{name}.words", "").strip(),
+        measure=clean_text(data.get(f"{name}.measure", ""))[:40],
+        words=clean_text(data.get(f"{name}.words", "")),
     )
     return LookRow(skill, letter, seen)
 
@@ -237,6 +242,8 @@ class FocusForm(forms.Form):
             self.add_error("fault", "Choose what to work on, or write it in your own words.")
         if trial and not data.get("decide_on") and "decide_on" not in self.errors:
             self.add_error("decide_on", "A trial needs the day on which you decide.")
+        if data.get("decide_on") and not 2000 <= data["decide_on"].year < 2100:
+            self.add_error("decide_on", "Type the year in four digits.")
         self.check_amount(data)
         return data
 

@@ -40,8 +40,9 @@ from coachbook.loop.sheet import (
 )
 from lessons.models import Lesson
 
-# How a sheet may be set, and how many letters of it most likely fill one page: so one layout is nearly always enough.
-FITS = {"large": 1850, "usual": 2700, "dense": 3800, "dense denser": math.inf}
+# How a sheet may be set, and how many letters most likely fill a page of A4: so one layout is nearly always enough.
+FITS = {"large": 1850, "usual": 2750, "dense": 3800, "dense denser": math.inf}
+SPARE = {"A4": 1.0, "Letter": 1.06, "browser": 1.12}  # a Letter is shorter, and a browser cannot try twice
 CSS = settings.BASE_DIR / "static" / "css" / "sheet.css"
 PRIVATE = {"Cache-Control": "no-store", "X-Robots-Tag": "noindex", "Referrer-Policy": "no-referrer"}
 TOKEN = re.compile(r"(/sheet/)[^/\s]+")
@@ -149,7 +150,7 @@ def words_of(content: SheetContent, name: str) -> dict[str, Any]:
         "name": name,
         "weeks": weeks_of(content),
         "weeks_left": weeks_left(content),
-        "fit": fits(content, spare=1.12)[0],  # a browser cannot try twice
+        "fit": fits(content, "browser")[0],
     }
 
 
@@ -160,9 +161,9 @@ def share_of(request: Request, sheet: Sheet) -> dict[str, Any]:
     return {"link": link, "code": code, "until": shared_until(sheet)}
 
 
-def fits(content: SheetContent, spare: float = 1) -> list[str]:
+def fits(content: SheetContent, paper: str) -> list[str]:
     """How the sheet may be set, from the largest that most likely fits on."""
-    return [fit for fit, most in FITS.items() if spare * letters(asdict(content)) <= most]
+    return [fit for fit, most in FITS.items() if SPARE[paper] * letters(asdict(content)) <= most]
 
 
 def letters(words: Any) -> int:
@@ -180,7 +181,7 @@ def pdf_of(content: SheetContent, paper: str, sheet: Sheet | None = None) -> byt
 
 def drafts(content: SheetContent, paper: str, sheet: Sheet | None) -> Iterator[str]:
     """The printed sheet, ever denser; the last one says that it has a second page."""
-    for fit in fits(content):
+    for fit in fits(content, paper):
         yield print_html(content, paper, sheet=sheet, fit=fit)
     yield print_html(content, paper, sheet=sheet, fit=fit, runs_over=True)
 
@@ -189,7 +190,7 @@ def print_html(content: SheetContent, paper: str, **context: Any) -> str:
     """The sheet as one document that holds its own looks, for the academy's paper."""
     look = f"{CSS.read_text()} @page {{ size: {paper} }}"
     css = f"data:text/css;base64,{base64.b64encode(look.encode()).decode()}"
-    words = words_of(content, content.student) | {"fit": fits(content)[0], "css": css}
+    words = words_of(content, content.student) | {"fit": fits(content, paper)[0], "css": css}
     return render_to_string("loop/sheet_print.html", words | context)
 
 

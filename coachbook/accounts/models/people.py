@@ -94,7 +94,7 @@ class StudentQuerySet(models.QuerySet["Student"]):
 
     def named(self, words: str) -> Self:
         """The students whose name holds every one of the words."""
-        return self.filter(*(Q(name__icontains=word) for word in words.split()))
+        return self.filter(*(Q(name__icontains=word) for word in words.replace("\0", " ").split()))
 
     def for_list(self, on: date) -> Self:
         """With their accounts and the coaches who care for them on a day."""
