@@ -15,7 +15,7 @@ MOST = 600
 class PracticeForm(forms.Form):
     """One report. With nothing filled in it is the whole dose, today."""
 
-    amount = forms.IntegerField(required=False, min_value=1, max_value=MOST)
+    amount = forms.IntegerField(required=False, min_value=1, max_value=MOST, help_text="Empty: the whole dose.")
     score = forms.CharField(required=False, max_length=40, help_text="As the drill counts it, such as 8 of 10.")
     note = forms.CharField(
         required=False, max_length=300, widget=forms.Textarea(attrs={"rows": 2}), help_text="Your coach reads it."

@@ -259,6 +259,19 @@ def test_my_usual_drill_and_dose_is_one_tap(page: Page, coach: Client, cast: Cas
     assert (row.drill.code, row.amount, row.per_week, row.days) == ("putting-head-gate", 7, 5, 14)
 
 
+def test_my_usual_drill_for_nothing_asks_what_for(page: Page) -> None:
+    answer = page.send(usual=page.blocks[0].removeprefix("focus-"))
+    assert answer.status_code == 422
+    assert "Choose what to work on" in message_beside(answer, f"id_{page.blocks[0]}-fault")
+    assert message_beside(answer, f"id_{page.blocks[1]}-fault") == "", "an empty block asks for nothing"
+
+
+def test_an_unfinished_log_is_offered_before_another_one(page: Page, coach: Client, cast: Cast) -> None:
+    page.send(keep="x")
+    html = coach.get(reverse("student", args=[cast.student.key])).content.decode()
+    assert page.address in html and "Finish the log of" in html and "Log another lesson" in html
+
+
 def test_the_next_log_brings_the_open_focus_first_with_last_times_answers(
     page: Page, coach: Client, cast: Cast
 ) -> None:

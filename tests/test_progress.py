@@ -254,7 +254,7 @@ def test_a_manager_reads_as_a_coach_does(cast: Cast, pushing: Fault, as_: Client
 def test_a_left_side_player_reads_the_side_that_was_frozen(cast: Cast, pushing: Fault, as_: Clients) -> None:
     Student.objects.filter(pk=cast.student.pk).update(putting_side="left")
     cast.student.refresh_from_db()
-    weeks(cast, "mc", pushing)
+    take_on(weeks(cast, "mc", pushing)[0], pushing)
     Student.objects.filter(pk=cast.student.pk).update(putting_side="right")
     for fault in (None, pushing):
         page = page_of(as_("student"), cast.student, fault)
@@ -265,7 +265,7 @@ def test_the_side_is_that_of_the_faults_own_area(cast: Cast, as_: Clients) -> No
     Student.objects.filter(pk=cast.student.pk).update(chipping_side="left")
     cast.student.refresh_from_db()
     chip = make_fault(make_skill(area="chipping"), goal="{Lead} foot carries you")
-    weeks(cast, "m", chip)
+    take_on(weeks(cast, "m", chip)[0], chip)
     assert "Right foot carries you" in page_of(as_("student"), cast.student)
 
 
@@ -284,12 +284,22 @@ def table_of(page: str, column: int) -> list[str]:
     return [re.findall(r"<td[^>]*>(.*?)</td>", row)[column] for row in re.findall(r"<tr.*?</tr>", body, re.DOTALL)]
 
 
+def test_a_student_is_told_of_what_they_work_on_and_not_of_the_rest(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    lessons = weeks(cast, "mc", pushing)
+    assert not pictures_of(page_of(as_("student"), cast.student))
+    take_on(lessons[0], pushing)
+    assert len(pictures_of(page_of(as_("student"), cast.student))) == 1
+
+
 @pytest.mark.parametrize("actor", ["coach", "student"])
 def test_the_table_says_what_the_picture_shows(actor: str, cast: Cast, pushing: Fault, as_: Clients) -> None:
-    weeks(cast, "mm-succ-mscc", pushing)
+    """A coach reads on how many looks it was seen; a student on how many they were clean of it."""
+    take_on(weeks(cast, "mm-succ-mscc", pushing)[0], pushing)
     page = page_of(as_(actor), cast.student)
     (picture,) = pictures_of(page)
     counts = ["1/1", "2/2", "3/3", "4/4", "4/5", "3/5", "3/5", "3/5", "2/5", "2/5"]
+    if actor == "student":
+        counts = ["0/1", "0/2", "0/3", "0/4", "1/5", "2/5", "2/5", "2/5", "3/5", "3/5"]
     assert texts_of(picture, r"\d/\d") == counts
     assert [count for count in table_of(page, 1)[::-1] if count] == counts
     described = picture.findtext(f"{SVG}desc", "")

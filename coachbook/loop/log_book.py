@@ -68,11 +68,15 @@ class Book:
         return [row for row in self.skills if row.skill.pk in codes]
 
     @property
-    def areas(self) -> list[tuple[Area, list[tuple[str, list[SkillRow]]]]]:
-        """All other rows, by area and phase."""
+    def areas(self) -> list[tuple[Area, bool, list[tuple[str, list[SkillRow]]]]]:
+        """All other rows by area and phase; an area stands open where something is seen, or nothing comes before it."""
         first = {row.skill.pk for row in self.open_skills}
-        rest = [row for row in self.skills if row.skill.pk not in first]
-        return [(area, list(by_phase([row for row in rest if row.skill.area == area]))) for area in Area]
+        rest = {
+            area: [row for row in self.skills if row.skill.area == area and row.skill.pk not in first] for area in Area
+        }
+        return [
+            (area, not first or any(row.is_open for row in rows), list(by_phase(rows))) for area, rows in rest.items()
+        ]
 
     @property
     def rows(self) -> list[LookRow]:

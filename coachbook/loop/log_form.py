@@ -213,8 +213,11 @@ class FocusForm(forms.Form):
     @property
     def is_blank(self) -> bool:
         """Whether nothing was chosen or written: then the block says nothing."""
-        return not self.continues and not any(
-            self.data.get(self.add_prefix(name)) for name in ("fault", "what", "drill", "decide_on")
+        pressed = self.data.get("usual") == str(self.key)
+        return (
+            not self.continues
+            and not pressed
+            and not any(self.data.get(self.add_prefix(name)) for name in ("fault", "what", "drill", "decide_on"))
         )
 
     @property
@@ -237,6 +240,8 @@ class FocusForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         """A focus is on something; a trial has a day; a dose can be done."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
+        if self.is_blank:
+            return data
         trial = self.is_trial if self.continues else data.get("kind") == Focus.Kind.TRIAL
         if not self.continues and not (data.get("fault") or data.get("what") or self.errors):
             self.add_error("fault", "Choose what to work on, or write it in your own words.")

@@ -156,14 +156,20 @@ def carry_on(book: Book, form: FocusForm) -> Focus:
 
 def typed_problems(book: Book) -> list[tuple[str, str]]:
     """Every message of every row, with the field beside which it stands."""
-    found = [
-        (f"id_{name}", f"{book.basics.fields[name].label or name}: {error}") for name, error in errors(book.basics)
-    ]
+    found = [(f"id_{name}", f"{book.basics[name].label}: {error}") for name, error in errors(book.basics)]
     found += [(row.slot, f"{row.skill}, {row.moment}: {row.error}") for row in book.rows if row.error]
     for number, form in enumerate(book.focuses, 1):
         if not form.is_blank:
-            found += [(f"id_{form.add_prefix(name)}", f"Focus {number}: {error}") for name, error in errors(form)]
+            found += [
+                (f"id_{form.add_prefix(name)}", f"Focus {number}{labelled(form, name)}: {error}")
+                for name, error in errors(form)
+            ]
     return found + unticked_areas(book)
+
+
+def labelled(form: FocusForm, name: str) -> str:
+    """The name of a field behind the number of its block."""
+    return f", {form[name].label.lower()}" if name in form.fields else ""
 
 
 def errors(form: BasicsForm | FocusForm) -> list[tuple[str, str]]:

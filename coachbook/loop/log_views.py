@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.db import IntegrityError
 from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
@@ -79,7 +80,8 @@ def save(request: Request, book: Book, data: QueryDict) -> HttpResponse:
     if request.htmx or book.problems:
         return page(request, book, status=422 if book.problems else 201 if is_new else 200)
     messages.success(request, "Saved.")
-    return redirect("lesson", key=book.student.key, lesson_key=book.lesson.key)
+    address = reverse("lesson", args=[book.student.key, book.lesson.key])
+    return redirect(f"{address}#block-{key}" if (key := as_key(data.get("usual", ""))) else address)
 
 
 def page(request: Request, book: Book, *, status: int = 200, stale: bool = False, base: str = "") -> HttpResponse:

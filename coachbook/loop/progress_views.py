@@ -40,7 +40,7 @@ def progress(request: Request, key: uuid.UUID) -> HttpResponse:
         "student": student,
         "voice": voice,
         "teaches": voice is COACH,
-        "entries": [entry(history, voice) for history in fault_histories(student)],
+        "entries": [entry(history, voice) for history in fault_histories(student) if is_told(history, voice)],
     }
     return render(request, "loop/progress.html", context)
 
@@ -63,6 +63,11 @@ def progress_explore(request: Request, key: uuid.UUID, number: int) -> HttpRespo
         "figures": figures(every, days, voice),
     }
     return render(request, "loop/progress_explore.html", context)
+
+
+def is_told(history: FaultHistory, voice: Voice) -> bool:
+    """A student is told of what they work on or worked on; a coach of all that was ever seen."""
+    return voice is COACH or history.focus_taken is not None
 
 
 def voice_for(student: Student) -> Voice:

@@ -42,7 +42,7 @@ from lessons.models import Lesson
 
 # How a sheet may be set, and how many letters most likely fill a page of A4: so one layout is nearly always enough.
 FITS = {"large": 1850, "usual": 2750, "dense": 3800, "dense denser": math.inf}
-SPARE = {"A4": 1.0, "Letter": 1.06, "browser": 1.12}  # a Letter is shorter, and a browser cannot try twice
+SPARE = {"A4": 1.0, "Letter": 1.1, "browser": 1.25}  # a Letter is shorter, and a browser cannot try twice
 CSS = settings.BASE_DIR / "static" / "css" / "sheet.css"
 PRIVATE = {"Cache-Control": "no-store", "X-Robots-Tag": "noindex", "Referrer-Policy": "no-referrer"}
 TOKEN = re.compile(r"(/sheet/)[^/\s]+")
@@ -51,7 +51,12 @@ TOKEN = re.compile(r"(/sheet/)[^/\s]+")
 class TakeBackForm(forms.Form):
     """Why a sheet is taken back."""
 
-    reason = forms.CharField(max_length=120, label="Why it is taken back", help_text="Only coaches read this.")
+    reason = forms.CharField(
+        max_length=120,
+        label="Why it is taken back",
+        help_text="Only coaches read this.",
+        error_messages={"required": "Say why, in a few words."},
+    )
 
 
 @require_GET

@@ -23,7 +23,7 @@ from coachbook.loop.models import Sheet
 from lessons.models import Focus, Lesson
 
 FORM = ["GET", "POST"]
-LESSONS_SHOWN = 12
+LESSONS_SHOWN, LESSONS_OPEN = 40, 3
 
 
 @require_GET
@@ -58,6 +58,7 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
     today = request.academy.today(timezone.now())
     reads_notes = gate.may(student, Act.NOTES)
     lessons = student.lessons.latest_first().prefetch_related(Prefetch("sheets", Sheet.objects.standing()))
+    shown = list((lessons if reads_notes else lessons.complete())[:LESSONS_SHOWN])
     focuses = student.focuses.open()
     context = {
         "student": student,
@@ -66,7 +67,9 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
         "arranges": gate.may(student, Act.ARRANGE),
         "cares": student.cares.in_force(today).select_related("coach__user"),
         "guardianships": student.guardianships.select_related("guardian"),
-        "lessons": (lessons if reads_notes else lessons.complete())[:LESSONS_SHOWN],
+        "lessons": shown[:LESSONS_OPEN],
+        "earlier": shown[LESSONS_OPEN:],
+        "draft": next((lesson for lesson in shown if lesson.status == Lesson.Status.DRAFT), None),
         "focuses": with_sides(focuses if reads_notes else focuses.filter(opened_in__status=Lesson.Status.COMPLETE)),
         "prescriptions": student.prescriptions.in_force(today),
     }

@@ -115,7 +115,12 @@ class Picture:
 
 def rows(points: list[LookPoint], voice: Voice) -> list[Row]:
     """Every arrival, oldest first, in the reader's words."""
-    return [Row(slot.point, slot.lately, voice.marks[slot.point.level]) for slot in strip(points)]
+    return [Row(slot.point, counted(slot.lately, voice), voice.marks[slot.point.level]) for slot in strip(points)]
+
+
+def counted(lately: Count | None, voice: Voice) -> Count | None:
+    """The count that this reader is shown: with the fault, or clean of it."""
+    return lately._replace(seen=lately.looked - lately.seen) if lately and voice.counts_clean else lately
 
 
 def picture(all_rows: list[Row], *, taken: date | None, closed: date | None, voice: Voice) -> Picture:

@@ -24,6 +24,7 @@ class Voice:
     seen: str
     summary: Callable[[list[LookPoint]], str]
     names_coaches: bool
+    counts_clean: bool  # a student sees grow what gets better
 
 
 def on(day: date) -> str:
@@ -71,13 +72,15 @@ COACH = Voice(
     seen="Seen at arrival",
     summary=coach_words,
     names_coaches=True,
+    counts_clean=False,
 )
 STUDENT = Voice(
     marks={"none": "no look", "0": "clean", "1": "a little", "2": "clearly there", "any": "there"},
     taken="begun",
     closed="ended",
-    often="Old habit there, of the last five looks",
+    often="Clean, of the last five looks",
     seen="The old habit",
     summary=plain_words,
     names_coaches=False,
+    counts_clean=True,
 )

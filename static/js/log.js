@@ -17,7 +17,12 @@ log.addEventListener("htmx:configRequest", (event) => {
   next();
   event.detail.parameters.set("count", count.value);
 });
-log.addEventListener("submit", () => {
+log.addEventListener("submit", (event) => {
+  if (!navigator.onLine) {
+    event.preventDefault();
+    saved.textContent = "No connection. What you typed is still here: press again when you are back on line.";
+    return;
+  }
   next();
   leaving = true;
   unsaved = false;

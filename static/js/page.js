@@ -11,6 +11,17 @@ document.addEventListener("htmx:configRequest", ({ detail }) => {
   delete detail.parameters.csrfmiddlewaretoken;
 });
 
+document.addEventListener("submit", ({ target }) => {
+  const token = document.cookie.match(TOKEN);
+  const field = target.querySelector("[name=csrfmiddlewaretoken]");
+  if (token && field) field.value = token[1];
+});
+
+// What was said of being signed out is over once something was saved.
+document.addEventListener("htmx:afterRequest", ({ detail }) => {
+  if (detail.xhr && detail.xhr.status < 300 && detail.requestConfig.verb === "post") document.getElementById("notice").replaceChildren();
+});
+
 // A second refusal must not take the link to sign in from under the thumb.
 document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   const notice = document.getElementById("notice");

@@ -100,5 +100,5 @@ def test_closing_the_tab_loses_nothing_that_was_said_to_be_saved(
     again = page.context.new_page()
     again.goto("/")
     again.get_by_role("link", name="Beatrix Mossop").first.click()
-    again.get_by_role("link", name="Finish the log").click()
+    again.get_by_role("link", name="Finish the log", exact=True).click()
     assert again.get_by_label("What was good, and to keep").input_value() == "Calm rhythm all through"
