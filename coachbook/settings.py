@@ -228,6 +228,8 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"plain": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "filters": {"tokens": {"()": "coachbook.logs.WithoutTokens"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["tokens"]}},
+    "loggers": {name: {"filters": ["tokens"]} for name in ("django.request", "django.server", "django.security.csrf")},
     "root": {"handlers": ["console"], "level": "WARNING"},
 }

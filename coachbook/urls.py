@@ -1,10 +1,13 @@
 """The table of contents of the site."""
 
+from allauth.account import urls as account_urls
 from django.urls import include, path
 
 from coachbook import views
 from coachbook.loop import sheet_views
 
+# Addresses are changed by whoever invites, who sees that no two people have the same: not by allauth's own page.
+account_pages = [page for page in account_urls.urlpatterns if page.name != "account_email"]
 handler404 = "coachbook.views.not_found"
 handler403 = "coachbook.views.forbidden"
 
@@ -17,5 +20,5 @@ urlpatterns = [
     path("sheet/<str:token>/", sheet_views.shared_sheet, name="shared_sheet"),
     path("drills/", include("drills.urls")),
     path("people/", include("coachbook.accounts.urls")),
-    path("account/", include("allauth.account.urls")),
+    path("account/", include(account_pages)),
 ]

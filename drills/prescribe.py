@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from coachbook.accounts.models import Coach
+from coachbook.accounts.models import Academy, Coach
 from drills.models import Drill, Prescription
 from lessons.models import Fault, Focus, Lesson
 
@@ -29,8 +30,10 @@ class Dose:
 def prescribe(*, lesson: Lesson, focus: Focus, drill: Drill | None, dose: Dose | None, begins: date) -> None:
     """Give the focus this drill in this lesson, or none."""
     stored = Prescription.objects.filter(lesson=lesson, focus=focus).first()
+    if stored and stored.entries.exists() and (drill != stored.drill or dose is None or dose.unit != stored.unit):
+        raise ValidationError({"drill": "Practice was reported for this drill, so it stays until the next lesson."})
     if drill is None or dose is None:
-        if stored and not stored.entries.exists():
+        if stored:
             stored.delete()
         return
     row = stored or Prescription(lesson=lesson, focus=focus, student=lesson.student)
@@ -49,13 +52,15 @@ def prescribe(*, lesson: Lesson, focus: Focus, drill: Drill | None, dose: Dose |
         row.save()
 
 
-def hand_over_practice(*, lesson: Lesson, day: date) -> None:
+def hand_over_practice(*, lesson: Lesson, academy: Academy) -> None:
     """Let what this lesson gives replace what earlier lessons gave, unless a later lesson already did."""
-    later = lesson.student.lessons.complete().filter(session__starts_at__gt=lesson.session.starts_at)
-    if next_lesson := later.order_by("session__starts_at").select_related("session").first():
-        ending, ends = lesson.prescriptions.filter(ended_on=None), next_lesson.session.starts_at.date()
+    done, begins = lesson.student.lessons.complete(), lesson.session.starts_at
+    later = done.filter(session__starts_at__gt=begins).order_by("session__starts_at").select_related("session").first()
+    if later:
+        ending, ends = lesson.prescriptions.filter(ended_on=None), academy.today(later.session.starts_at)
     else:
-        ending, ends = lesson.student.prescriptions.filter(ended_on=None).exclude(lesson=lesson), day
+        standing = lesson.student.prescriptions.filter(ended_on=None, lesson__in=done)
+        ending, ends = standing.exclude(lesson=lesson), academy.today(begins)
     for row in ending:
         row.ended_on = max(ends, row.begins)
         row.save(update_fields=["ended_on"])

@@ -76,6 +76,8 @@ def take_on(*, lesson: Lesson, key: uuid.UUID, values: dict[str, Any]) -> Focus:
     focus = Focus.objects.filter(key=key).first()
     if focus and focus.student_id != lesson.student_id:
         raise ValidationError({"fault": "This block belongs to another page. Open the lesson again."})
+    if focus and (focus.opened_in_id != lesson.pk or focus.closed_in_id not in (None, lesson.pk)):
+        return as_it_stands(focus, values)
     if focus is None:
         focus = Focus(key=key, student=lesson.student, opened_in=lesson, slot=free_slot(lesson.student))
     if focus.slot == 3 and not values.get("reason"):
@@ -83,6 +85,13 @@ def take_on(*, lesson: Lesson, key: uuid.UUID, values: dict[str, Any]) -> Focus:
     for name, value in values.items():
         setattr(focus, name, value)
     focus.save()
+    return focus
+
+
+def as_it_stands(focus: Focus, values: dict[str, Any]) -> Focus:
+    """A focus that other lessons have decided about, if nothing in it is to change."""
+    if any(getattr(focus, name) != value for name, value in values.items()):
+        raise ValidationError("This focus was opened in another lesson or closed in a later lesson: it stays as it is.")
     return focus
 
 
@@ -105,7 +114,10 @@ def put_down(*, focus: Focus, lesson: Lesson, decision: str = "") -> None:
 @transaction.atomic
 def pick_up_again(*, focus: Focus) -> None:
     """Open a focus again that this lesson had closed, in a slot that is free."""
-    focus.slot = free_slot(focus.student)
+    try:
+        focus.slot = free_slot(focus.student)
+    except ValidationError as refusal:
+        raise ValidationError({"still": refusal.messages}) from None
     if focus.slot == 3 and not focus.reason:
         raise ValidationError({"still": "Two others are open now. Finish one of them first."})
     focus.closed_in, focus.decision = None, ""

@@ -169,3 +169,22 @@ def test_the_sixth_wrong_password_is_refused_but_others_still_come_in(cast: Cast
 def test_a_closed_account_does_not_come_in(cast: Cast) -> None:
     answer = Client().post(reverse("account_login"), {"login": cast.closed.username, "password": PASSWORD})
     assert "_auth_user_id" not in answer.client.session  # type: ignore[attr-defined]
+
+
+def test_an_invitation_does_not_outlive_a_new_password(cast: Cast, as_: Clients) -> None:
+    token = Invitation.issue(cast.student.user, by=cast.manager, at=timezone.now())
+    typed = {"oldpassword": PASSWORD, "password1": "three dry bunkers", "password2": "three dry bunkers"}
+    assert as_("student").post(reverse("account_change_password"), typed).status_code == 302
+    assert Client().get(reverse("invitation", args=[token])).status_code == 404
+
+
+def test_an_address_with_an_apostrophe_is_an_address(as_: Clients) -> None:
+    invite(as_("manager"), name="Wren O'Brien", role="coach", email="wren.o'brien@example.org")
+    assert User.objects.get(email="wren.o'brien@example.org").username == "wren.obrien@example.org"
+
+
+def test_tokens_stay_out_of_the_log(cast: Cast, caplog: pytest.LogCaptureFixture) -> None:
+    token = Invitation.issue(cast.student.user, by=cast.manager, at=timezone.now())
+    for checks in (True, False):
+        Client(enforce_csrf_checks=checks).post(reverse("invitation", args=[token]), {"new_password1": "x"})
+    assert len(caplog.records) >= 2 and token not in caplog.text

@@ -1,7 +1,9 @@
 """How a person comes to have an account: somebody invites them, and they choose a password."""
 
+import re
 from typing import TYPE_CHECKING, Any
 
+from allauth.account.models import EmailAddress
 from django import forms
 from django.contrib.auth.forms import SetPasswordForm
 from django.db import transaction
@@ -37,7 +39,7 @@ class NewUserForm(UserModelForm):
         if not data.get("username") and "username" not in self.errors and "email" not in self.errors:
             if not data.get("email"):
                 self.add_error("email", "Give an e-mail address or a user name.")
-            data["username"] = data.get("email", "")
+            data["username"] = re.sub(r"[^\w.@+-]", "", data.get("email", ""))[:150]
         return data
 
     def clean_email(self) -> str:
@@ -60,6 +62,7 @@ class NewUserForm(UserModelForm):
         if self.instance.pk is None:
             self.instance.set_unusable_password()
         user: User = super().save(commit)
+        EmailAddress.objects.filter(user=user).exclude(email__iexact=user.email).delete()  # a corrected one is no key
         return user
 
 

@@ -102,9 +102,10 @@ def open_book(student: Student, key: uuid.UUID, *, academy: Academy, coach: Coac
             raise Http404
         lesson = Lesson.for_student(student, Session(coach=coach, starts_at=at), key=key, **usual_areas(last))
     focuses = focuses_around(lesson)
-    given: dict[int, Prescription] = {}
-    for row in Prescription.objects.filter(focus__in=focuses).select_related("drill").order_by("begins", "pk"):
-        given[row.focus_id] = row
+    rows = Prescription.objects.filter(focus__in=focuses).select_related("drill").order_by("begins", "pk")
+    if lesson.pk:  # a lesson that is written shows what it gave itself; a fresh one what was given last
+        rows = rows.filter(lesson=lesson)
+    given = {row.focus_id: row for row in rows}
     return Book(
         student=student,
         academy=academy,

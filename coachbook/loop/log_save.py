@@ -10,7 +10,7 @@ from django.http import QueryDict
 
 from coachbook.accounts.models import Area
 from coachbook.loop.log_book import Book, show_typed
-from coachbook.loop.log_form import BasicsForm, FocusForm, LookRow
+from coachbook.loop.log_form import BasicsForm, FocusForm, LookRow, clean_text
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheet import as_stored, content_of, issue_sheet
 from drills.prescribe import hand_over_practice, prescribe
@@ -44,7 +44,7 @@ def finish_log(book: Book, at: datetime) -> Sheet | None:
     if book.problems:
         return None
     complete(book.lesson, at)
-    hand_over_practice(lesson=book.lesson, day=day_of(book))
+    hand_over_practice(lesson=book.lesson, academy=book.academy)
     standing = book.lesson.sheets.standing().first()
     if standing and standing.content == as_stored(content_of(book.lesson, book.academy)):
         return standing  # Done was pressed twice: they have this very sheet
@@ -53,7 +53,7 @@ def finish_log(book: Book, at: datetime) -> Sheet | None:
 
 def claim(book: Book, data: QueryDict) -> None:
     """Take the lesson for this page: a page may go on saving, an older page may not write over a newer one."""
-    page, count, base = data.get("page", "")[:36], number(data.get("count")), number(data.get("base"))
+    page, count, base = clean_text(data.get("page", ""))[:36], number(data.get("count")), number(data.get("base"))
     lesson = book.lesson
     if lesson.pk:
         now = Lesson.objects.select_for_update().values("version", "page", "page_count").get(pk=lesson.pk)
@@ -126,10 +126,13 @@ def save_focus(book: Book, form: FocusForm) -> None:
     try:
         with transaction.atomic():
             focus = carry_on(book, form) if form.continues else take_on_new(book, form)
-            drill, dose = form.drill_and_dose() if focus.closed_in_id is None else (None, None)
-            prescribe(lesson=book.lesson, focus=focus, drill=drill, dose=dose, begins=day_of(book))
+            if focus.closed_in_id in (None, book.lesson.pk):  # one closed in a later lesson keeps what it was given
+                drill, dose = form.drill_and_dose() if focus.closed_in_id is None else (None, None)
+                prescribe(lesson=book.lesson, focus=focus, drill=drill, dose=dose, begins=day_of(book))
     except ValidationError as refusal:
-        form.add_error(None, refusal)
+        told = refusal.error_dict if hasattr(refusal, "error_dict") else {"": refusal.error_list}
+        for name, messages in told.items():
+            form.add_error(name if name in form.fields else None, messages)
 
 
 def take_on_new(book: Book, form: FocusForm) -> Focus:

@@ -63,7 +63,7 @@ def typed(request: Request, book: Book) -> QueryDict:
     return data
 
 
-def save(request: Request, book: Book, data: QueryDict) -> HttpResponse:
+def save(request: Request, book: Book, data: QueryDict, *, again: bool = True) -> HttpResponse:
     """Save what can be saved, finish if that was asked, and answer as page or as fragment."""
     is_new = book.lesson.pk is None
     try:
@@ -73,7 +73,9 @@ def save(request: Request, book: Book, data: QueryDict) -> HttpResponse:
         show_typed(book, data)
         return page(request, book, status=422, stale=True, base=data.get("base", ""))
     except IntegrityError:  # the same page was posted twice at once: the other one has made the row by now
-        return save(request, read(request, book.student, book.lesson.key), data)
+        if not again:
+            raise
+        return save(request, read(request, book.student, book.lesson.key), data, again=False)
     if sheet:
         messages.success(request, "Done. This is what they take home.")
         return redirect("sheet", key=book.student.key, sheet_key=sheet.key)

@@ -1,9 +1,7 @@
 """The take-home sheet: on the phone, on paper, and behind a code to scan."""
 
 import base64
-import logging
 import math
-import re
 import uuid
 from collections.abc import Iterator
 from dataclasses import asdict
@@ -45,7 +43,6 @@ FITS = {"large": 1850, "usual": 2750, "dense": 3800, "dense denser": math.inf}
 SPARE = {"A4": 1.0, "Letter": 1.1, "browser": 1.25}  # a Letter is shorter, and a browser cannot try twice
 CSS = settings.BASE_DIR / "static" / "css" / "sheet.css"
 PRIVATE = {"Cache-Control": "no-store", "X-Robots-Tag": "noindex", "Referrer-Policy": "no-referrer"}
-TOKEN = re.compile(r"(/sheet/)[^/\s]+")
 
 
 class TakeBackForm(forms.Form):
@@ -197,14 +194,3 @@ def print_html(content: SheetContent, paper: str, **context: Any) -> str:
     css = f"data:text/css;base64,{base64.b64encode(look.encode()).decode()}"
     words = words_of(content, content.student) | {"fit": fits(content, paper)[0], "css": css}
     return render_to_string("loop/sheet_print.html", words | context)
-
-
-def without_token(record: logging.LogRecord) -> bool:
-    """Take the token of a shared sheet out of what is logged of a request: it is as good as a key."""
-    if isinstance(record.args, tuple):
-        record.args = tuple(TOKEN.sub(r"\1…", word) if isinstance(word, str) else word for word in record.args)
-    return True
-
-
-for name in ("django.request", "django.server"):
-    logging.getLogger(name).addFilter(without_token)

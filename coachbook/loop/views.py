@@ -2,8 +2,10 @@
 
 import uuid
 from collections.abc import Iterable
+from contextlib import suppress
 
 from django.contrib import messages
+from django.db import IntegrityError
 from django.db.models import Max, Prefetch
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render
@@ -59,7 +61,7 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
     reads_notes = gate.may(student, Act.NOTES)
     lessons = student.lessons.latest_first().prefetch_related(Prefetch("sheets", Sheet.objects.standing()))
     shown = list((lessons if reads_notes else lessons.complete())[:LESSONS_SHOWN])
-    focuses = student.focuses.open()
+    focuses = student.focuses.open() if reads_notes else student.focuses.standing()
     context = {
         "student": student,
         "teaches": gate.may(student, Act.TEACH),
@@ -70,7 +72,7 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
         "lessons": shown[:LESSONS_OPEN],
         "earlier": shown[LESSONS_OPEN:],
         "draft": next((lesson for lesson in shown if lesson.status == Lesson.Status.DRAFT), None),
-        "focuses": with_sides(focuses if reads_notes else focuses.filter(opened_in__status=Lesson.Status.COMPLETE)),
+        "focuses": with_sides(focuses),
         "prescriptions": student.prescriptions.in_force(today),
     }
     return render(request, "loop/student.html", context)
@@ -88,7 +90,8 @@ def student_details(request: Request, key: uuid.UUID) -> HttpResponse:
     today = request.academy.today(timezone.now())
     form = StudentForm(request.POST or None, instance=student, user=request.user, today=today)
     if form.is_valid():
-        form.save()
+        with suppress(IntegrityError):  # the same page was posted twice at once: the other one wrote it down
+            form.save()
         messages.success(request, "Saved.")
         return redirect("student", key=key)
     return render_form(request, "loop/student_details.html", form, {"student": student})

@@ -202,6 +202,11 @@ class FocusQuerySet(models.QuerySet["Focus"]):
         """Those not closed yet, with what they are about."""
         return self.filter(closed_in=None).select_related("fault__skill", "opened_in__session")
 
+    def standing(self) -> Self:
+        """Those that a student works on: what a draft opens or closes does not count yet."""
+        closed = Q(closed_in=None) | Q(closed_in__status="draft")
+        return self.filter(closed, opened_in__status="complete").select_related("fault__skill", "opened_in__session")
+
 
 class Focus(Keyed):
     """One of the one or two things a student works on; a third needs a reason and there is no fourth."""

@@ -145,7 +145,6 @@ ALLAUTH = {
     "account_confirm_email", "account_confirm_login_code", "account_email_verification_sent",
 }  # fmt: skip
 ALLAUTH_SIGNED_IN = {
-    "account_email",
     "account_change_password",
     "account_set_password",
     "account_reauthenticate",
