@@ -70,6 +70,7 @@ class Prescription(Keyed):
     lesson = models.ForeignKey(Lesson, on_delete=models.PROTECT, related_name="prescriptions")
     focus = models.ForeignKey(Focus, on_delete=models.PROTECT, related_name="prescriptions")
     drill = models.ForeignKey(Drill, on_delete=models.PROTECT, related_name="prescriptions")
+    feel = models.CharField("as agreed in the lesson", max_length=300, blank=True)
     amount = models.PositiveSmallIntegerField("a session")
     unit = models.CharField(max_length=9, choices=Drill.Unit, default=Drill.Unit.MINUTES)
     per_week = models.PositiveSmallIntegerField("sessions a week", default=3)

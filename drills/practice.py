@@ -74,8 +74,9 @@ class DrillDay:
     @property
     def feel(self) -> str:
         """The feel to practise with: as agreed for the focus, or the catalogue's."""
-        focus, side = self.prescription.focus, self.prescription.lesson.side(self.prescription.focus.area)
-        return as_typed(focus.feel or (focus.fault.feel if focus.fault else self.prescription.drill.feel), side)
+        given, fault = self.prescription, self.prescription.focus.fault
+        words = given.feel or (fault.feel if fault else given.drill.feel)
+        return as_typed(words, given.lesson.side(given.focus.area))
 
     @property
     def dose(self) -> str:

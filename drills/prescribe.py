@@ -39,6 +39,7 @@ def prescribe(*, lesson: Lesson, focus: Focus, drill: Drill | None, dose: Dose |
     row = stored or Prescription(lesson=lesson, focus=focus, student=lesson.student)
     values = {
         "drill": drill,
+        "feel": focus.feel,
         "amount": dose.amount,
         "unit": dose.unit,
         "per_week": dose.per_week,

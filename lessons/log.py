@@ -2,7 +2,7 @@
 
 import uuid
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -155,8 +155,3 @@ def focuses_around(lesson: Lesson) -> list[Focus]:
     earlier = Q(opened_in__session__starts_at__lte=lesson.session.starts_at) | Q(opened_in__key=lesson.key)
     found = lesson.student.focuses.filter(shown, earlier).select_related("fault__skill", "opened_in__session")
     return list(found.order_by("opened_in__session__starts_at", "slot"))
-
-
-def lesson_day(lesson: Lesson, zone: Any) -> date:
-    """The day of a lesson in the academy's zone."""
-    return lesson.session.starts_at.astimezone(zone).date()

@@ -89,7 +89,7 @@ def make_drill(code: str = "", **values: Any) -> Drill:
 def make_prescription(lesson: Lesson, focus: Focus, **values: Any) -> Prescription:
     begins = values.pop("begins", lesson.session.starts_at.date())
     days = values.get("days", 30)
-    given = {"drill": values.pop("drill", None) or make_drill(), "amount": 10, "begins": begins}
+    given = {"feel": focus.feel, "drill": values.pop("drill", None) or make_drill(), "amount": 10, "begins": begins}
     review_on = values.pop("review_on", begins + timedelta(days=days))
     return Prescription.objects.create(
         student=lesson.student, lesson=lesson, focus=focus, review_on=review_on, **{**given, **values}

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from django.test import Client
+from django.urls import reverse
 from django.utils import timezone
 
 from drills.load import load_drills
@@ -123,9 +124,29 @@ def test_the_key_of_a_focus_long_closed_changes_nothing_in_it(coach: Client, cas
     assert focus().what == ""
 
 
-def test_the_day_of_a_lesson_is_the_academys(coach: Client, cast: Cast) -> None:
-    """Noon in Auckland is still the day before in UTC."""
-    cast.academy.time_zone = "Pacific/Auckland"
+def test_a_feel_in_a_draft_reaches_the_student_with_done(coach: Client, cast: Cast, as_: Clients) -> None:
+    log(coach, cast, 5).focus(fault=APART, drill="putting-ball-gate", feel="Soft as snow").send(done="1")
+    draft = log(coach, cast, 0)
+    draft.send(**{f"focus-{focus().key}-feel": "Firm as oak", f"focus-{focus().key}-drill": "putting-ball-gate"})
+    today = reverse("today", args=[cast.student.key])
+    assert "Soft as snow" in as_("student").get(today).content.decode()
+    assert "Firm as oak" not in as_("student").get(today).content.decode()
+    assert again(draft, done="1", keep="Good").status_code == 302
+    assert "Firm as oak" in as_("student").get(today).content.decode()
+
+
+def test_two_lessons_of_one_day_stay_in_order(coach: Client, cast: Cast) -> None:
+    for keep in ("morning", "afternoon"):
+        log(coach, cast, 3).send(done="1", keep=keep)
+    begun = Lesson.objects.order_by("session__starts_at").values_list("keep", "session__starts_at")
+    assert [keep for keep, _ in begun] == ["morning", "afternoon"]
+    assert len({at for _, at in begun}) == 2
+
+
+@pytest.mark.parametrize("zone", ["Pacific/Kiritimati", "Pacific/Pago_Pago"])
+def test_the_day_of_a_lesson_is_the_academys(zone: str, coach: Client, cast: Cast) -> None:
+    """Whatever the hour, one of these two zones has another day than UTC (+14 and -11 hours: IANA, tz database)."""
+    cast.academy.time_zone = zone
     cast.academy.save()
     days = {}
     for days_ago in (6, 4, 5):

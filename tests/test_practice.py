@@ -61,7 +61,9 @@ def give(cast: Cast, on: date) -> Callable[..., Prescription]:
         drill = drill or Drill.objects.create(code=f"drill-{uuid.uuid4()}", **DRILL)
         begins = on - timedelta(days=days_ago)
         dose = {"amount": 10, "begins": begins, "review_on": begins + timedelta(days=30)}
-        return Prescription.objects.create(student=student, lesson=lesson, focus=focus, drill=drill, **dose | values)
+        return Prescription.objects.create(
+            student=student, lesson=lesson, focus=focus, feel=focus.feel, drill=drill, **dose | values
+        )
 
     return give
 

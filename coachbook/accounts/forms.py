@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from allauth.account.models import EmailAddress
 from django import forms
 from django.contrib.auth.forms import SetPasswordForm
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import Q
 
 from coachbook.accounts.models import Coach, Guardianship, Student, User
@@ -49,6 +49,14 @@ class NewUserForm(UserModelForm):
     def clean_username(self) -> str:
         """A user name that no other account has, whatever its capitals, nor as its address."""
         return self.unused("username", self.cleaned_data["username"] or "", "Somebody here has this user name already.")
+
+    def invited(self) -> User | None:
+        """The person, or None with a message where somebody else took the name at the same moment."""
+        try:
+            return self.save()
+        except IntegrityError:
+            self.add_error(None, "Sent twice, or somebody has this name by now. Look before you send it again.")
+            return None
 
     def unused(self, field: str, name: str, message: str) -> str:
         """The name, if it signs nobody else in."""

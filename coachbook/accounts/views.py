@@ -38,8 +38,8 @@ def person_invite(request: Request) -> HttpResponse:
     """Invite a coach, a guardian or another manager."""
     gate.enter(request, Act.RUN)
     form = InvitePersonForm(request.POST or None, students=gate.students(request))
-    if form.is_valid():
-        return show_invitation(request, form.save())
+    if form.is_valid() and (user := form.invited()):
+        return show_invitation(request, user)
     return render_form(request, "accounts/person_invite.html", form)
 
 

@@ -240,6 +240,7 @@ def add_course(page: Page, course: Course, focus: Focus) -> None:
         lesson=lesson,
         focus=focus,
         drill=drill,
+        feel=focus.feel,
         amount=drill.child_minutes if game else drill.dose_amount,
         unit=Drill.Unit.MINUTES if game else drill.dose_unit,
         per_week=drill.dose_per_week,

@@ -2,11 +2,12 @@
 
 import uuid
 import zoneinfo
-from datetime import date, datetime, time
+from datetime import date, datetime
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.http import QueryDict
+from django.utils import timezone
 
 from coachbook.accounts.models import Area
 from coachbook.loop.log_book import Book, show_typed
@@ -97,7 +98,8 @@ def save_session(book: Book, form: BasicsForm) -> None:
     if (day, place) != (day_of(book), session.place):
         if day != day_of(book):
             zone = zoneinfo.ZoneInfo(book.academy.time_zone)
-            session.starts_at = datetime.combine(day, time(12), zone)
+            at = session.starts_at.astimezone(zone).time()  # kept, so that two lessons of one day stay in order
+            session.starts_at = min(datetime.combine(day, at, zone), timezone.now())
         session.place = place
         session.save()
 

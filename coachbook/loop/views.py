@@ -102,6 +102,6 @@ def student_invite(request: Request, key: uuid.UUID) -> HttpResponse:
     """Invite a student to sign in: a link by mail, or on paper for one without an address."""
     student = gate.student(request, Act.ARRANGE, key)
     form = InviteStudentForm(request.POST or None, student=student)
-    if form.is_valid():
-        return show_invitation(request, form.save())
+    if form.is_valid() and (user := form.invited()):
+        return show_invitation(request, user)
     return render_form(request, "loop/student_invite.html", form, {"student": student})
