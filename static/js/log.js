@@ -35,3 +35,18 @@ log.addEventListener("htmx:sendError", () => {
   if (!leaving) saved.textContent = "Not saved: no connection. What you typed is still here and is sent with the next change.";
 });
 window.addEventListener("beforeunload", (event) => { if (unsaved && !leaving) event.preventDefault(); });
+
+// What was typed while this script was still on its way was heard by nobody: save it as if it was typed now.
+function isTouched(field) {
+  if (field.type === "hidden") return false;
+  if (field.type === "radio" || field.type === "checkbox") return field.checked !== field.defaultChecked;
+  if (field.options) return [...field.options].some((option) => option.selected && !option.defaultSelected && option.index > 0);
+  return "defaultValue" in field && field.value !== field.defaultValue;
+}
+
+// htmx listens for the same moment, and came first.
+document.addEventListener("DOMContentLoaded", () => {
+  if (![...log.elements].some(isTouched)) return;
+  unsaved = true;
+  log.dispatchEvent(new Event("change", { bubbles: true }));
+});

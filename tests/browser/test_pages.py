@@ -102,3 +102,22 @@ def test_closing_the_tab_loses_nothing_that_was_said_to_be_saved(
     again.get_by_role("link", name="Beatrix Mossop").first.click()
     again.get_by_role("link", name="Finish the log", exact=True).click()
     assert again.get_by_label("What was good, and to keep").input_value() == "Calm rhythm all through"
+
+
+def test_what_is_typed_before_the_scripts_have_come_is_saved_too(
+    open_window: Window, sign_in: Callable[[Page, str], None]
+) -> None:
+    page, held = open_window(), []
+    sign_in(page, "ida")
+    page.get_by_role("link", name="Beatrix Mossop").first.click()
+    way_in = page.get_by_role("link", name="Log a lesson").get_attribute("href") or ""
+    page.route("**/js/log*.js", lambda route: held.append(route))  # a slow line
+    page.goto(way_in, wait_until="commit")
+    page.get_by_label("What was good, and to keep").fill("Calm rhythm all through")
+    while not held:
+        page.wait_for_timeout(50)
+    page.unroute_all()
+    held[0].continue_()
+    page.get_by_text("Saved at").wait_for()
+    page.reload()
+    assert page.get_by_label("What was good, and to keep").input_value() == "Calm rhythm all through"
