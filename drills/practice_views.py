@@ -14,7 +14,8 @@ from django.views.decorators.http import require_GET, require_POST
 
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Act
-from coachbook.accounts.models import Student, Tie
+from coachbook.accounts.models import Student
+from coachbook.accounts.ties import Tie
 from coachbook.http import Request
 from drills.doses import counted
 from drills.forms import PracticeForm

@@ -5,6 +5,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,7 @@ from django.core.cache import cache
 from django.test import Client
 
 from coachbook.accounts.models import Academy, Care, Coach, Student, User
-from tests.make import make_academy, make_care, make_coach, make_guardian, make_student, make_user
+from tests.make import make_academy, make_care, make_coach, make_consent, make_guardian, make_student, make_user
 
 # Playwright's sync API leaves an event loop in the thread, and Django would refuse every later query there.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
@@ -65,6 +66,8 @@ class Cast:
     student: Student
     other_student: Student
     guardian: User
+    past_guardian: User
+    past_coach: Coach
     closed: User
 
     def user(self, actor: str) -> User:
@@ -75,13 +78,21 @@ class Cast:
 
 @pytest.fixture
 def cast(db: None) -> Cast:
-    """A coach with a student whom a second coach covers and a third assists; strangers; a manager."""
+    """A coach with a young student whom a second coach covers and a third assists, as a guardian consents to.
+
+    And a guardian and a coach who no longer have to do with the student; strangers; a manager.
+    """
     academy = make_academy()
     coach, cover = make_coach("Ida Fernhollow"), make_coach("Bram Saltmarsh")
     assistant, other_coach = make_coach("Noor Applewick"), make_coach("Cai Meadowsweet")
     student = make_student("Alder Quince", coach=coach)
     make_care(cover, student, role=Care.Role.COVER)
     make_care(assistant, student, role=Care.Role.ASSISTANT)
+    guardian, past_guardian = make_guardian("Maud Plumtree", student), make_guardian("Piers Yarrowby", student)
+    student.guardianships.filter(guardian=past_guardian).update(ended_on=date(2025, 1, 1))
+    make_consent(student, guardian)
+    past_coach = make_coach("Tam Heronsgate")
+    make_care(past_coach, student, role=Care.Role.COVER, until=date(2025, 1, 1))
     return Cast(
         academy=academy,
         manager=make_user("Odile Brackenbury", is_manager=True),
@@ -91,7 +102,9 @@ def cast(db: None) -> Cast:
         other_coach=other_coach,
         student=student,
         other_student=make_student("Petra Sallowfield", coach=other_coach),
-        guardian=make_guardian("Maud Plumtree", student),
+        guardian=guardian,
+        past_guardian=past_guardian,
+        past_coach=past_coach,
         closed=make_user("Greta Withycombe", is_active=False, is_manager=True),
     )
 

@@ -5,7 +5,7 @@ import uuid
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
-from coachbook.accounts.models import Academy, Care, Coach, Guardianship, Student, User
+from coachbook.accounts.models import Academy, Care, Coach, Consent, Guardianship, Pause, Student, User
 from drills.models import Drill, Prescription
 from lessons.models import Fault, Focus, Lesson, Look, Session, Skill
 
@@ -37,6 +37,14 @@ def make_student(name: str = "", *, coach: Coach | None = None, account: bool = 
 
 def make_care(coach: Coach, student: Student, **values: Any) -> Care:
     return Care.objects.create(**{"coach": coach, "student": student, "since": date(2020, 1, 1), **values})
+
+
+def make_consent(student: Student, by: User, purpose: str = "sharing") -> Consent:
+    return Consent.objects.create(student=student, purpose=purpose, given_by=by, text_shown="The words shown.")
+
+
+def make_pause(student: Student, since: date, until: date | None = None, reason: str = "injury") -> Pause:
+    return Pause.objects.create(student=student, since=since, until=until, reason=reason)
 
 
 def make_guardian(name: str, student: Student) -> User:

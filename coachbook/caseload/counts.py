@@ -33,7 +33,7 @@ class Charge:
     key: uuid.UUID
     name: str
     known: date
-    status: str = "active"
+    paused: bool = False
     until: date | None = None
     last: date | None = None
     told: str = ""
@@ -59,7 +59,7 @@ class Charge:
 
     def is_unseen(self, days: int) -> bool:
         """Whether so many days went by without a lesson; nobody expects a paused student."""
-        return self.status != "paused" and (self.on - (self.last or self.known)).days >= days
+        return not self.paused and (self.on - (self.last or self.known)).days >= days
 
 
 @dataclass(frozen=True)

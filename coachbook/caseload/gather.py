@@ -7,10 +7,10 @@ from datetime import date, datetime, time, timedelta
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
-from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Value
+from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce
 
-from coachbook.accounts.models import Academy, Care, Coach, Student
+from coachbook.accounts.models import Academy, Care, Coach, Pause, Student
 from coachbook.caseload.counts import DRAFT_DAYS, RECENT_DAYS, Charge, Sums, add_up
 from drills.models import Prescription
 from drills.practice import practice_by_student
@@ -104,7 +104,7 @@ def care_rows(cares: QuerySet[Care], academy: Academy, on: date) -> list[dict[st
         "until",
         key=F("student__key"),
         name=F("student__name"),
-        status=F("student__status"),
+        paused=Exists(Pause.objects.filter(student=OuterRef("student")).in_force(on)),
         known=Subquery(first.values("since")[:1]),
         last_at=Subquery(last.values("session__starts_at")[:1]),
         told=Coalesce(Subquery(last.values("practice_told")[:1]), Value("")),

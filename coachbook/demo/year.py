@@ -12,7 +12,7 @@ from django.db import transaction
 from django.db.models import Model
 from simple_history.utils import bulk_create_with_history
 
-from coachbook.accounts.models import Academy, Area, Care, Coach, Student, User
+from coachbook.accounts.models import Academy, Area, Care, Coach, Pause, Student, User
 from coachbook.demo import people
 from coachbook.demo.fading import Course, Dose, Seen, Visit, Work, Year, lesson_days, live
 from coachbook.demo.stories import story_of
@@ -283,9 +283,9 @@ def cover_for_a_while(on: date) -> None:
 
 def pause(page: Page, since: date) -> None:
     """Let a student pause."""
-    page.student.status = Student.Status.PAUSED
     coach = page.lessons[-1].session.coach.user
-    by(page.student, coach, datetime.combine(since, time(18), page.book.zone)).save(update_fields=["status"])
+    rest = Pause(student=page.student, reason=Pause.Reason.WINTER, since=since)
+    by(rest, coach, datetime.combine(since, time(18), page.book.zone)).save()
 
 
 def write(book: Book) -> None:

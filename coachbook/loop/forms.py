@@ -26,10 +26,6 @@ class StudentForm(StudentModelForm):
             "name",
             *(f"{area}_side" for area in Area.values),
             "birth_year",
-            "grip",
-            "equipment",
-            "practice_place",
-            "limits",
             "status",
         ]
         widgets = {
@@ -40,7 +36,6 @@ class StudentForm(StudentModelForm):
         help_texts = {
             "putting_side": "Ask which side they play from, area by area: some putt left and chip right.",
             "birth_year": "The year only. Until the year they come of age is over, a guardian decides with them.",
-            "limits": "As they tell it. A pain or a tremor is a clinician's to judge, not ours.",
         }
 
     def __init__(self, *args: Any, user: User, today: date, **kwargs: Any) -> None:

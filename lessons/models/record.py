@@ -11,11 +11,19 @@ from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models import Area, Areas, Coach, Keyed, PlayingSides, Student, sides_known, some_area
+from coachbook.accounts.models import Area, Areas, Coach, Keyed, PlayingSides, Student, known, sides_known, some_area
 from lessons.models.catalogue import Fault, Skill
 
 
-class Session(models.Model):
+class Reader(models.TextChoices):
+    """Who reads what a coach writes in their own words; all of it may have to be disclosed when a person asks."""
+
+    COACH = "coach", "only me"
+    ACADEMY = "academy", "every coach who teaches them"
+    STUDENT = "student", "the student, too"
+
+
+class Session(Keyed):
     """A time at which a coach taught one student or several."""
 
     class Kind(models.TextChoices):
@@ -26,11 +34,13 @@ class Session(models.Model):
 
     coach = models.ForeignKey(Coach, on_delete=models.PROTECT, related_name="sessions")
     starts_at = models.DateTimeField()
+    name = models.CharField("what a group is called", max_length=60, blank=True)
     place = models.CharField(max_length=80, blank=True)
     kind = models.CharField(max_length=6, choices=Kind, default=Kind.LESSON)
     planned_minutes = models.PositiveSmallIntegerField(default=60, validators=[MaxValueValidator(600)])
     green_speed = models.DecimalField("stimp, feet", max_digits=3, decimal_places=1, null=True, blank=True)
     surface = models.CharField(max_length=40, blank=True)
+    filmed_on = models.DateField("day on which a clip was filmed", null=True, blank=True)
     history = HistoricalRecords()
 
     class Meta:
@@ -78,7 +88,8 @@ class Lesson(Keyed, PlayingSides, Areas):
     practice_told = models.CharField(max_length=4, choices=Told, blank=True, default=Told.UNASKED)
     keep = models.TextField(blank=True)
     next_time = models.TextField("what to look at next time", blank=True)
-    note = models.TextField("for coaches only", blank=True)
+    note = models.TextField(blank=True)
+    note_reader = models.CharField("who reads the note", max_length=7, choices=Reader, default=Reader.COACH)
     status = models.CharField(max_length=8, choices=Status, default=Status.DRAFT)
     completed_at = models.DateTimeField(null=True, blank=True)
     # Which page wrote last, and how often: a page may go on saving, an older page may not write over it.
@@ -100,6 +111,7 @@ class Lesson(Keyed, PlayingSides, Areas):
             models.CheckConstraint(
                 name="complete_since_a_moment", condition=Q(status="draft") | Q(completed_at__isnull=False)
             ),
+            models.CheckConstraint(name="note_reader_known", condition=known("note_reader", Reader)),
         ]
 
     def __str__(self) -> str:
@@ -154,11 +166,6 @@ class Observation(models.Model):
         SOUND = "sound"
         NOT_SOUND = "unsound", "not sound"
         NOT_SAID = "unsaid", "not said"
-
-    class Reader(models.TextChoices):
-        COACH = "coach", "coaches only"
-        ACADEMY = "academy", "the academy"
-        STUDENT = "student", "the student"
 
     look = models.ForeignKey(Look, on_delete=models.CASCADE, related_name="observations")
     skill = models.ForeignKey(Skill, on_delete=models.PROTECT, related_name="observations")

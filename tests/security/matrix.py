@@ -3,141 +3,39 @@
 This book is kept apart from `coachbook/accounts/gate.py` on purpose: the two must come to the same sums.
 """
 
-import uuid
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from django.db import connection
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
-from django.utils import timezone
 
-from coachbook.accounts.models import Invitation
-from coachbook.loop.models import Sheet
-from coachbook.loop.sheet import issue_sheet, share_token
-from lessons.models import Focus, Observation, SeenFault
 from tests.conftest import Cast
-from tests.make import make_fault, make_lesson, make_look, make_prescription, make_skill
+from tests.security.book import Row
 
 TABLE = """
-act       anonymous closed student other_student guardian coach cover assistant other_coach manager
-ENTER     in        in     ok      ok            ok       ok    ok    ok        ok          ok
-READ      in        in     ok      404           ok       ok    ok    ok        404         ok
-NOTES     in        in     403     404           403      ok    ok    ok        404         ok
-TEACH     in        in     403     404           403      ok    ok    ok        404         403
-PRACTISE  in        in     ok      404           ok       403   403   403       404         403
-ARRANGE   in        in     403     404           403      ok    ok    403       404         ok
-ADD       in        in     403     403           403      ok    ok    ok        ok          ok
-RUN       in        in     403     403           403      403   403   403       403         ok
-PUBLIC    ok        ok     ok      ok            ok       ok    ok    ok        ok          ok
+act       anonymous closed student other_student guardian past_guardian coach cover assistant past_coach other_coach manager
+ENTER     in        in     ok      ok            ok       ok            ok    ok    ok        ok         ok          ok
+READ      in        in     ok      404           ok       404           ok    ok    ok        404        404         ok
+NOTES     in        in     403     404           403      404           ok    ok    ok        404        404         ok
+TEACH     in        in     403     404           403      404           ok    ok    ok        404        404         403
+PRACTISE  in        in     ok      404           ok       404           403   403   403       404        404         403
+SPEAK     in        in     ok      404           ok       404           ok    ok    ok        404        404         ok
+CONSENT   in        in     403     404           ok       404           403   403   403       404        404         403
+LEND      in        in     403     404           403      404           ok    403   403       404        404         ok
+BOOK      in        in     403     404           403      404           ok    ok    ok        404        404         ok
+ARRANGE   in        in     403     404           403      404           ok    ok    403       404        404         ok
+PLAN      in        in     403     403           403      403           ok    ok    ok        ok         ok          ok
+ADD       in        in     403     403           403      403           ok    ok    ok        ok         ok          ok
+RUN       in        in     403     403           403      403           403   403   403       403        403         ok
+PUBLIC    ok        ok     ok      ok            ok       ok            ok    ok    ok        ok         ok          ok
 """
 ACTORS, *LINES = [line.split()[1:] for line in TABLE.strip().splitlines()]
 POLICY = dict(zip([line.split()[0] for line in TABLE.strip().splitlines()[1:]], LINES, strict=True))
 METHODS = ["GET", "POST", "PUT", "PATCH", "DELETE"]
 
 
-@dataclass(frozen=True)
-class Row:
-    """One address: whose act it is, which methods it takes, and about which of the cast it is."""
-
-    name: str
-    act: str
-    methods: str = "GET"
-    about: str = ""
-    args: Callable[[Cast], list[object]] = field(default=lambda cast: [])
-    label: str = ""
-    post: str = ""  # another act where a POST is one
-
-    def act_of(self, method: str) -> str:
-        return self.post if method == "POST" and self.post else self.act
-
-    @property
-    def is_about_a_student(self) -> bool:
-        return self.act in ("READ", "NOTES", "TEACH", "ARRANGE", "PRACTISE") or self.name == "student_move"
-
-
-def own_student(cast: Cast) -> list[object]:
-    return [cast.student.key]
-
-
-def own_lesson(cast: Cast) -> list[object]:
-    """A finished lesson of the student, made once, with everything that hangs on it."""
-    if not cast.student.lessons.exists():
-        lesson = make_lesson(cast.student, cast.coach, status="complete", completed_at=timezone.now())
-        skill = make_skill()
-        fault = make_fault(skill)
-        seen = Observation.objects.create(look=make_look(lesson), skill=skill, verdict="unsound")
-        SeenFault.objects.create(observation=seen, fault=fault, degree="slight")
-        focus = Focus.objects.create(student=cast.student, opened_in=lesson, slot=1, area="putting", fault=fault)
-        make_prescription(lesson, focus)
-        issue_sheet(lesson=lesson, at=timezone.now())
-    return [cast.student.key, cast.student.lessons.get().key]
-
-
-def own_sheet(cast: Cast) -> list[object]:
-    own_lesson(cast)
-    sheet = Sheet.objects.standing().first() or issue_sheet(lesson=cast.student.lessons.get(), at=timezone.now())
-    return [cast.student.key, sheet.key]
-
-
-def shared_token(cast: Cast) -> list[object]:
-    own_sheet(cast)
-    return [share_token(Sheet.objects.standing().get())]
-
-
-def own_history(cast: Cast) -> list[object]:
-    own_lesson(cast)
-    return [cast.student.key, SeenFault.objects.get().fault_id]
-
-
-def own_entry(cast: Cast) -> list[object]:
-    own_lesson(cast)
-    prescription = cast.student.prescriptions.get()
-    entry = prescription.entries.first() or prescription.entries.create(day=timezone.localdate(), amount=5)
-    return [cast.student.key, prescription.key, entry.key]
-
-
-def some_user(cast: Cast) -> list[object]:
-    return [cast.other_coach.user.key]
-
-
-def fresh_invitation(cast: Cast) -> list[object]:
-    return [Invitation.issue(cast.other_student.user, by=cast.manager, at=timezone.now())]
-
-
-ROWS = [
-    Row("home", "ENTER"),
-    Row("appearance", "ENTER"),
-    Row("students", "ENTER", about="student"),
-    Row("student_new", "ADD"),
-    Row("student", "READ", args=own_student, about="student"),
-    Row("student_details", "ARRANGE", "GET POST", args=own_student),
-    Row("student_details", "ADD", "GET POST", args=lambda cast: [uuid.uuid4()], label="new"),
-    Row("student_invite", "ARRANGE", "GET POST", args=own_student),
-    Row("lesson_new", "TEACH", args=own_student),
-    Row("lesson", "NOTES", "GET POST", args=own_lesson, post="TEACH"),
-    Row("sheet", "READ", args=own_sheet, about="student"),
-    Row("sheet_pdf", "READ", args=own_sheet),
-    Row("sheet_void", "TEACH", "POST", args=own_sheet),
-    Row("shared_sheet", "PUBLIC", args=shared_token),
-    Row("progress", "READ", args=own_student, about="student"),
-    Row("progress_explore", "READ", args=own_history, about="student"),
-    Row("today", "READ", args=own_student, about="student"),
-    Row("practice_report", "PRACTISE", "POST", args=own_entry),
-    Row("practice_strike", "PRACTISE", "POST", args=own_entry),
-    Row("caseload", "RUN"),
-    Row("coach_caseload", "RUN", args=lambda cast: [cast.coach.user.key]),
-    Row("student_move", "RUN", "GET POST", args=own_student),
-    Row("drills", "ENTER"),
-    Row("drill", "ENTER", args=lambda cast: ["putting-ball-gate"]),
-    Row("people", "RUN"),
-    Row("person_invite", "RUN", "GET POST"),
-    Row("person_link", "RUN", "POST", args=some_user),
-    Row("person_close", "RUN", "POST", args=some_user),
-    Row("person_reopen", "RUN", "POST", args=some_user),
-    Row("invitation", "PUBLIC", "GET POST", args=fresh_invitation),
-]
 # allauth's own public addresses, by name. Nobody signs up: that page says so.
 ALLAUTH = {
     "account_login", "account_logout", "account_signup", "account_inactive", "account_reset_password",
@@ -197,7 +95,7 @@ def writes() -> Iterator[list[str]]:
 def expected(row: Row, actor: str, method: str) -> set[int]:
     """The statuses that the policy allows in a cell; 1 stands for the way to the sign-in page."""
     verdict = POLICY[row.act_of(method)][ACTORS.index(actor)]
-    if row.name == "student_move" and POLICY["READ"][ACTORS.index(actor)] == "404":
+    if row.is_hidden and POLICY["READ"][ACTORS.index(actor)] == "404":
         verdict = "404"  # to a stranger the student is not there at all
     if verdict == "in":
         return {401} if method == "POST" else {1}

@@ -10,11 +10,14 @@ from django.urls import reverse
 
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Act
-from coachbook.accounts.models import Student, Tie, User
+from coachbook.accounts.models import Student, User
+from coachbook.accounts.ties import Tie
 from coachbook.middleware import SignInFirst
 from tests.conftest import Cast
 from tests.make import make_drill
-from tests.security.matrix import ALLAUTH, ALLAUTH_SIGNED_IN, METHODS, ROWS, Row, names, reds
+from tests.security.book import Row
+from tests.security.matrix import ALLAUTH, ALLAUTH_SIGNED_IN, METHODS, names, reds
+from tests.security.rows import ROWS
 
 Clients = Callable[[str], Client]
 row_ids = [f"{row.name}{'-' * bool(row.label)}{row.label}" for row in ROWS]

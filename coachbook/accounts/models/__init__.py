@@ -1,7 +1,8 @@
 """People and how they belong together. Who may do what with these rows is decided in gate.py alone."""
 
 from coachbook.accounts.models.academy import Academy
-from coachbook.accounts.models.people import Care, Coach, Guardianship, Student, StudentQuerySet, Tie, User
+from coachbook.accounts.models.belonging import Care, Guardianship, Pause
+from coachbook.accounts.models.people import Coach, Student, StudentQuerySet, User
 from coachbook.accounts.models.permits import Consent, Invitation
 from coachbook.accounts.models.shapes import Area, Areas, Keyed, PlayingSides, Side, known, sides_known, some_area
 
@@ -15,11 +16,11 @@ __all__ = [
     "Guardianship",
     "Invitation",
     "Keyed",
+    "Pause",
     "PlayingSides",
     "Side",
     "Student",
     "StudentQuerySet",
-    "Tie",
     "User",
     "known",
     "sides_known",

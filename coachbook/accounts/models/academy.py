@@ -31,6 +31,7 @@ class Academy(models.Model):
     units = models.CharField(max_length=2, choices=Units, default=Units.METRES)
     paper = models.CharField(max_length=6, choices=Paper, default=Paper.A4)
     adult_at = models.PositiveSmallIntegerField("age at which a student decides alone", default=18)
+    child_until = models.PositiveSmallIntegerField("age up to which a student gets the child's sheet", default=12)
     not_seen_days = models.PositiveSmallIntegerField("days after which a student counts as not seen", default=60)
     history = HistoricalRecords()
 

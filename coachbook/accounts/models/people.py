@@ -1,30 +1,15 @@
-"""People, and how they belong together."""
+"""People: those who sign in, those who teach, those who are taught."""
 
 from datetime import date
-from functools import reduce
-from operator import or_
-from typing import Any, ClassVar, Self
+from typing import ClassVar, Self
 
 from django.contrib.auth.models import AbstractUser, UserManager
 from django.db import models
-from django.db.models import Exists, F, OuterRef, Prefetch, Q, Value
+from django.db.models import Prefetch, Q
 from django.db.models.functions import Lower
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models.shapes import Area, Areas, Keyed, PlayingSides, sides_known, some_area
-
-
-class Tie(models.TextChoices):
-    """How a signed-in person belongs to a student, or to the academy."""
-
-    ANYONE = "anyone signed in"
-    STAFF = "any coach"
-    MANAGER = "manager"
-    SELF = "the student"
-    GUARDIAN = "guardian"
-    MAIN = "main coach"
-    COVER = "cover coach"
-    ASSISTANT = "assistant coach"
+from coachbook.accounts.models.shapes import Area, Keyed, PlayingSides, sides_known
 
 
 class People(UserManager["User"]):
@@ -83,14 +68,9 @@ class Coach(models.Model):
 class StudentQuerySet(models.QuerySet["Student"]):
     """Students by how they belong to a person."""
 
-    def with_ties(self, user: User, on: date) -> Self:
-        """Mark each student with `tie_…`, one for each way the person may belong to them on that day."""
-        return self.annotate(**{f"tie_{tie.name}": test for tie, test in tie_tests(user, on).items()})
-
-    def tied(self, user: User, ties: frozenset[Tie], on: date) -> Self:
-        """The students to whom the person belongs in one of these ways."""
-        tests = [Q(test) for tie, test in tie_tests(user, on).items() if tie in ties]
-        return self.filter(reduce(or_, tests, Q(pk__in=[])))
+    def present(self) -> Self:
+        """Without those whose page was merged into another one's."""
+        return self.filter(merged_into=None)
 
     def named(self, words: str) -> Self:
         """The students whose name holds every one of the words."""
@@ -98,22 +78,11 @@ class StudentQuerySet(models.QuerySet["Student"]):
 
     def for_list(self, on: date) -> Self:
         """With their accounts and the coaches who care for them on a day."""
+        from coachbook.accounts.models.belonging import Care, Pause  # they point to students, so they come later
+
         cares = Care.objects.in_force(on).select_related("coach__user")
-        return self.select_related("user").prefetch_related(Prefetch("cares", cares))
-
-
-def tie_tests(user: User, on: date) -> dict[Tie, Any]:
-    """For each tie the condition, on a student's row, that it holds on a day."""
-    cares = Care.objects.filter(student=OuterRef("pk"), coach__user=user).in_force(on)
-    guards = Guardianship.objects.filter(student=OuterRef("pk"), guardian=user)
-    return {
-        Tie.SELF: Exists(Student.objects.filter(pk=OuterRef("pk"), user=user)),
-        Tie.GUARDIAN: Exists(guards),
-        Tie.MAIN: Exists(cares.filter(role=Care.Role.MAIN)),
-        Tie.COVER: Exists(cares.filter(role=Care.Role.COVER)),
-        Tie.ASSISTANT: Exists(cares.filter(role=Care.Role.ASSISTANT)),
-        Tie.MANAGER: Value(user.is_manager, output_field=models.BooleanField()),
-    }
+        pauses = Prefetch("pauses", Pause.objects.in_force(on), to_attr="pauses_now")
+        return self.select_related("user").prefetch_related(Prefetch("cares", cares), pauses)
 
 
 class Student(Keyed, PlayingSides):
@@ -121,17 +90,30 @@ class Student(Keyed, PlayingSides):
 
     class Status(models.TextChoices):
         ACTIVE = "active"
-        PAUSED = "paused"
         LEFT = "left", "has left"
 
     user = models.OneToOneField(User, on_delete=models.PROTECT, null=True, blank=True, related_name="student")
     name = models.CharField(max_length=120)
     birth_year = models.PositiveSmallIntegerField("year of birth", null=True, blank=True)
     status = models.CharField(max_length=6, choices=Status, default=Status.ACTIVE)
-    grip = models.CharField("usual grip", max_length=120, blank=True)
-    equipment = models.CharField("putter length, loft and lie", max_length=120, blank=True)
-    practice_place = models.CharField("where and how much they can practise", max_length=200, blank=True)
+    # What is asked once, and may all stay empty.
+    putting_grip = models.CharField("usual grip when putting", max_length=80, blank=True)
+    chipping_grip = models.CharField("usual grip when chipping", max_length=80, blank=True)
+    pitching_grip = models.CharField("usual grip when pitching", max_length=80, blank=True)
+    bunker_grip = models.CharField("usual grip in bunkers", max_length=80, blank=True)
+    putter_length = models.DecimalField("putter length, inches", max_digits=4, decimal_places=2, null=True, blank=True)
+    putter_loft = models.DecimalField("putter loft, degrees", max_digits=3, decimal_places=1, null=True, blank=True)
+    putter_lie = models.DecimalField("putter lie, degrees", max_digits=3, decimal_places=1, null=True, blank=True)
+    equipment = models.CharField("anything else about their clubs", max_length=120, blank=True)
+    practice_place = models.CharField("where they can practise", max_length=200, blank=True)
+    practice_minutes = models.PositiveSmallIntegerField("minutes a day they can practise", null=True, blank=True)
+    practice_days = models.PositiveSmallIntegerField("days a week they can practise", null=True, blank=True)
     limits = models.CharField("pain or limits they told of", max_length=200, blank=True)
+    # Written down from a name and a playing side in the middle of a day; false once somebody completed it.
+    walked_in = models.BooleanField("written down as a walk-in", default=False, editable=False)
+    merged_into = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, editable=False, related_name="merged"
+    )
     history = HistoricalRecords()
 
     objects = StudentQuerySet.as_manager()
@@ -144,6 +126,7 @@ class Student(Keyed, PlayingSides):
                 condition=sides_known(),
             ),
             models.CheckConstraint(name="student_has_a_name", condition=~Q(name="")),
+            models.CheckConstraint(name="not_merged_into_itself", condition=~Q(merged_into=models.F("id"))),
         ]
 
     def __str__(self) -> str:
@@ -153,61 +136,7 @@ class Student(Keyed, PlayingSides):
         """Whether somebody else decides for them: until the year in which they come of age is over."""
         return self.birth_year is not None and on.year - self.birth_year <= adult_at
 
-
-class Guardianship(models.Model):
-    """A parent or other guardian of a student; a child may have two, a guardian several children."""
-
-    guardian = models.ForeignKey(User, on_delete=models.PROTECT, related_name="guardianships")
-    student = models.ForeignKey(Student, on_delete=models.CASCADE, related_name="guardianships")
-    history = HistoricalRecords()
-
-    class Meta:
-        constraints = [models.UniqueConstraint(fields=["guardian", "student"], name="guardian_once")]
-
-    def __str__(self) -> str:
-        return f"{self.guardian} for {self.student}"
-
-
-class CareQuerySet(models.QuerySet["Care"]):
-    """Care by the day."""
-
-    def in_force(self, on: date) -> Self:
-        """The care that holds on a day; both its first and its last day count."""
-        return self.filter(Q(until=None) | Q(until__gte=on), since__lte=on)
-
-
-class Care(Areas):
-    """A coach's charge of a student, for some areas, from a day until a day."""
-
-    class Role(models.TextChoices):
-        MAIN = "main"
-        COVER = "cover"
-        ASSISTANT = "assistant"
-
-    coach = models.ForeignKey(Coach, on_delete=models.PROTECT, related_name="cares")
-    student = models.ForeignKey(Student, on_delete=models.CASCADE, related_name="cares")
-    role = models.CharField(max_length=9, choices=Role, default=Role.MAIN)
-    since = models.DateField()
-    until = models.DateField(null=True, blank=True)
-    history = HistoricalRecords()
-
-    objects = CareQuerySet.as_manager()
-
-    class Meta:
-        ordering = ["-since"]
-        constraints = [
-            models.CheckConstraint(
-                name="care_ends_after_it_begins", condition=Q(until=None) | Q(until__gte=F("since"))
-            ),
-            models.CheckConstraint(name="care_covers_an_area", condition=some_area()),
-        ] + [
-            models.UniqueConstraint(
-                fields=["student"],
-                name=f"one_main_coach_for_{area}",
-                condition=Q(role="main", until=None, **{area: True}),
-            )
-            for area in Area.values
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.coach} ({self.role}) for {self.student}"
+    @property
+    def grips(self) -> list[tuple[Area, str]]:
+        """The usual grip of every area in which one is written down."""
+        return [(area, grip) for area in Area if (grip := getattr(self, f"{area.value}_grip"))]

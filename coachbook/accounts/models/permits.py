@@ -56,6 +56,7 @@ class Invitation(models.Model):
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="invitations")
     invited_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     token_hash = models.CharField(max_length=64, unique=True)
+    code_hash = models.CharField("of the short code, where one was printed", max_length=128, blank=True)
     expires_at = models.DateTimeField()
     accepted_at = models.DateTimeField(null=True, blank=True)
 

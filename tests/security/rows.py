@@ -1,0 +1,55 @@
+"""Every address of the site but those of allauth; the newer rooms keep theirs in a module each."""
+
+import uuid
+
+from tests.security import rows_amends, rows_care, rows_diary, rows_family, rows_groups, rows_loop
+from tests.security.book import (
+    Row,
+    fresh_invitation,
+    own_entry,
+    own_history,
+    own_lesson,
+    own_sheet,
+    own_student,
+    shared_token,
+    some_user,
+)
+
+ROWS = [
+    Row("home", "ENTER"),
+    Row("appearance", "ENTER"),
+    Row("students", "ENTER", about="student"),
+    Row("student_new", "ADD"),
+    Row("student", "READ", args=own_student, about="student"),
+    Row("student_details", "ARRANGE", "GET POST", args=own_student),
+    Row("student_details", "ADD", "GET POST", args=lambda cast: [uuid.uuid4()], label="new"),
+    Row("student_invite", "ARRANGE", "GET POST", args=own_student),
+    Row("lesson_new", "TEACH", args=own_student),
+    Row("lesson", "NOTES", "GET POST", args=own_lesson, post="TEACH"),
+    Row("sheet", "READ", args=own_sheet, about="student"),
+    Row("sheet_pdf", "READ", args=own_sheet),
+    Row("sheet_void", "TEACH", "POST", args=own_sheet),
+    Row("shared_sheet", "PUBLIC", args=shared_token),
+    Row("progress", "READ", args=own_student, about="student"),
+    Row("progress_explore", "READ", args=own_history, about="student"),
+    Row("today", "READ", args=own_student, about="student"),
+    Row("practice_report", "PRACTISE", "POST", args=own_entry),
+    Row("practice_strike", "PRACTISE", "POST", args=own_entry),
+    Row("caseload", "RUN"),
+    Row("coach_caseload", "RUN", args=lambda cast: [cast.coach.user.key]),
+    Row("student_move", "RUN", "GET POST", args=own_student, is_hidden=True),
+    Row("drills", "ENTER"),
+    Row("drill", "ENTER", args=lambda cast: ["putting-ball-gate"]),
+    Row("people", "RUN"),
+    Row("person_invite", "RUN", "GET POST"),
+    Row("person_link", "RUN", "POST", args=some_user),
+    Row("person_close", "RUN", "POST", args=some_user),
+    Row("person_reopen", "RUN", "POST", args=some_user),
+    Row("invitation", "PUBLIC", "GET POST", args=fresh_invitation),
+    *rows_amends.ROWS,
+    *rows_care.ROWS,
+    *rows_diary.ROWS,
+    *rows_family.ROWS,
+    *rows_groups.ROWS,
+    *rows_loop.ROWS,
+]

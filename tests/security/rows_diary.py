@@ -1,0 +1,5 @@
+"""The addresses for appointments and calendars."""
+
+from tests.security.book import Row
+
+ROWS: list[Row] = []
