@@ -37,14 +37,14 @@ def test_every_promised_sign_in_works(db: None) -> None:
 def test_running_it_again_changes_nothing_that_a_person_wrote(transactional_db: None) -> None:
     call_command("demo", "--no-serve", stdout=StringIO())
     student = Student.objects.get(name="Alder Quince")
-    student.grip = "Written by a person"
+    student.putting_grip = "Written by a person"
     student.save()
     Student.objects.filter(name="Dilys Harrowgate").update(name="Dilys Moss")
     Drill.objects.filter(code="putting-ball-gate").update(name="Our own gate")
     before = Student.objects.count(), User.objects.count(), Drill.objects.count()
     call_command("demo", "--no-serve", stdout=StringIO())
     student.refresh_from_db()
-    assert student.grip == "Written by a person" and not Student.objects.filter(name="Dilys Harrowgate").exists()
+    assert student.putting_grip == "Written by a person" and not Student.objects.filter(name="Dilys Harrowgate").exists()
     assert Drill.objects.get(code="putting-ball-gate").name == "Our own gate"
     assert (Student.objects.count(), User.objects.count(), Drill.objects.count()) == before
 

@@ -158,9 +158,9 @@ def test_consent_once_at_a_time_and_with_its_text(cast: Cast) -> None:
 
 def test_every_change_is_kept_with_who_made_it(cast: Cast) -> None:
     student = cast.student
-    student.grip = "Lead hand low"
+    student.putting_grip = "Lead hand low"
     student.save()
-    assert [row.grip for row in student.history.all()] == ["Lead hand low", ""]
+    assert [row.putting_grip for row in student.history.all()] == ["Lead hand low", ""]
 
 
 def test_a_junior_stays_one_until_the_year_of_coming_of_age_is_over(db: None) -> None:

@@ -92,13 +92,53 @@ def test_bad_details_say_why_keep_the_rest_and_save_nothing(
     typed: dict[str, str], field: str, cast: Cast, as_: Clients
 ) -> None:
     address = reverse("student_details", args=[cast.student.key])
-    answer = as_("coach").post(address, details(grip="Forefinger down the shaft", **typed))
+    answer = as_("coach").post(address, details(**{"bunker_side": "left", **typed}))
     page = answer.content.decode()
     assert answer.status_code == 422 and answer.context["form"].errors[field]
     assert "There is a problem" in page and f'id="id_{field}_error"' in page
-    assert "Forefinger down the shaft" in page
+    assert 'name="bunker_side" value="left" required id="id_bunker_side_1" checked' in " ".join(page.split())
     cast.student.refresh_from_db()
-    assert (cast.student.name, cast.student.grip) == ("Alder Quince", "")
+    assert (cast.student.name, cast.student.bunker_side) == ("Alder Quince", "right")
+
+
+@pytest.mark.parametrize("actor", ["coach", "manager"])
+def test_a_student_leaves_and_comes_back(actor: str, cast: Cast, as_: Clients) -> None:
+    page, address = (reverse(name, args=[cast.student.key]) for name in ("student", "student_details"))
+    assert as_(actor).post(address, details(name="Alder Quince", status="left")).status_code == 302
+    assert "has left" in as_(actor).get(reverse("students")).content.decode()
+    assert f'<a href="{address}#id_status">Are they back?</a>' in as_(actor).get(page).content.decode()
+    assert as_(actor).post(address, details(name="Alder Quince", status="active")).status_code == 302
+    cast.student.refresh_from_db()
+    assert cast.student.status == "active" and "Are they back?" not in as_(actor).get(page).content.decode()
+    assert [row.status for row in cast.student.history.all()][:2] == ["active", "left"]
+
+
+@pytest.mark.parametrize("actor", ["student", "guardian", "assistant"])
+def test_those_who_do_not_arrange_it_only_read_that_somebody_left(actor: str, cast: Cast, as_: Clients) -> None:
+    Student.objects.filter(pk=cast.student.pk).update(status="left")
+    page = as_(actor).get(reverse("student", args=[cast.student.key])).content.decode()
+    assert "Has left" in page and "Are they back?" not in page
+
+
+def test_two_people_of_one_name_are_written_down_knowingly(cast: Cast, as_: Clients) -> None:
+    address = reverse("student_details", args=[uuid.uuid4()])
+    answer = as_("coach").post(address, details(name="alder QUINCE", birth_year="2011"))
+    page = answer.content.decode()
+    assert answer.status_code == 422 and "Another person" in page
+    assert "Here already: Alder Quince, plays from the right, with Ida Fernhollow" in page
+    assert 'value="alder QUINCE"' in page and 'value="2011"' in page
+    assert not Student.objects.filter(name="alder QUINCE").exists()
+    assert as_("coach").post(address, details(name="alder QUINCE", another="on")).status_code == 302
+    assert Student.objects.get(name="alder QUINCE").cares.get().coach == cast.coach
+
+
+def test_a_name_that_stays_as_it_is_asks_nothing_again(cast: Cast, as_: Clients) -> None:
+    make_student("Alder Quince", coach=cast.coach, account=False)
+    address = reverse("student_details", args=[cast.student.key])
+    assert "Another person" not in as_("coach").get(address).content.decode()
+    assert as_("coach").post(address, details(name="Alder Quince", birth_year="2011")).status_code == 302
+    assert as_("coach").post(address, details(name="Wilf Tansy")).status_code == 302
+    assert as_("coach").post(address, details(name="Alder Quince")).status_code == 422
 
 
 def test_a_new_name_is_also_the_accounts(cast: Cast, as_: Clients) -> None:
@@ -115,11 +155,11 @@ def test_an_address_that_does_not_exist(address: str, as_: Clients) -> None:
 
 def test_signed_out_in_the_middle_of_a_form_what_was_typed_stays(cast: Cast, as_: Clients) -> None:
     """With no script: the answer holds the words, to be sent again after signing in elsewhere."""
-    address = reverse("student_details", args=[cast.student.key])
-    answer = as_("anonymous").post(address, details(grip="Lead hand low & <soft>"))
+    address = reverse("intake", args=[cast.student.key])
+    answer = as_("anonymous").post(address, {"putting_grip": "Lead hand low & <soft>"})
     page = answer.content.decode()
     assert answer.status_code == 401
-    assert 'name="grip" value="Lead hand low &amp; &lt;soft&gt;"' in page and reverse("account_login") in page
+    assert 'name="putting_grip" value="Lead hand low &amp; &lt;soft&gt;"' in page and reverse("account_login") in page
 
 
 def test_signed_out_under_htmx_the_page_stays_and_a_notice_comes(cast: Cast, as_: Clients) -> None:
@@ -133,12 +173,12 @@ def test_a_page_from_before_the_sign_in_keeps_its_words(cast: Cast) -> None:
     """Signing in elsewhere renews the token, so that the old page's is refused: its words are offered again."""
     client = Client(enforce_csrf_checks=True, headers={"Origin": "http://testserver"})
     client.force_login(cast.coach.user)
-    answer = client.post(reverse("student_details", args=[cast.student.key]), details(grip="As before"))
-    assert answer.status_code == 403 and 'name="grip" value="As before"' in answer.content.decode()
+    answer = client.post(reverse("intake", args=[cast.student.key]), {"putting_grip": "As before"})
+    assert answer.status_code == 403 and 'name="putting_grip" value="As before"' in answer.content.decode()
 
 
 def test_another_site_cannot_put_words_into_that_page(cast: Cast) -> None:
     client = Client(enforce_csrf_checks=True, headers={"Origin": "https://elsewhere.example"})
     client.force_login(cast.coach.user)
-    answer = client.post(reverse("student_details", args=[cast.student.key]), details(grip="Forged"))
+    answer = client.post(reverse("intake", args=[cast.student.key]), {"putting_grip": "Forged"})
     assert answer.status_code == 403 and "Forged" not in answer.content.decode()

@@ -2,11 +2,16 @@
 
 from django.urls import path
 
-from coachbook.loop import log_views, progress_views, sheet_views, views
+from coachbook.loop import intake_views, log_views, progress_views, sheet_views, views
 
 urlpatterns = [
     path("", views.students, name="students"),
     path("new/", views.student_new, name="student_new"),
+    path("walk-in/", intake_views.walk_in_new, name="walk_in_new"),
+    path("<uuid:key>/walk-in/", intake_views.walk_in, name="walk_in"),
+    path("<uuid:key>/intake/", intake_views.intake, name="intake"),
+    path("<uuid:key>/pauses/", intake_views.pauses, name="pauses"),
+    path("<uuid:key>/pauses/<uuid:pause_key>/end/", intake_views.pause_end, name="pause_end"),
     path("<uuid:key>/", views.student, name="student"),
     path("<uuid:key>/details/", views.student_details, name="student_details"),
     path("<uuid:key>/invite/", views.student_invite, name="student_invite"),

@@ -67,8 +67,10 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
         "teaches": gate.may(student, Act.TEACH),
         "reads_notes": reads_notes,
         "arranges": gate.may(student, Act.ARRANGE),
+        "lends": gate.may(student, Act.LEND),
         "cares": student.cares.in_force(today).select_related("coach__user"),
-        "guardianships": student.guardianships.select_related("guardian"),
+        "pauses": student.pauses.in_force(today),
+        "guardianships": student.guardianships.in_force(today).select_related("guardian"),
         "lessons": shown[:LESSONS_OPEN],
         "earlier": shown[LESSONS_OPEN:],
         "draft": next((lesson for lesson in shown if lesson.status == Lesson.Status.DRAFT), None),
@@ -88,7 +90,8 @@ def student_details(request: Request, key: uuid.UUID) -> HttpResponse:
     """Write a student down, or change what is written."""
     student = gate.new_student(request, Act.ARRANGE, key)
     today = request.academy.today(timezone.now())
-    form = StudentForm(request.POST or None, instance=student, user=request.user, today=today)
+    seen = gate.students(request)
+    form = StudentForm(request.POST or None, instance=student, user=request.user, seen=seen, today=today)
     if form.is_valid():
         with suppress(IntegrityError):  # the same page was posted twice at once: the other one wrote it down
             form.save()
