@@ -5,6 +5,7 @@ import io
 import sys
 import threading
 from collections.abc import Iterable
+from typing import Any
 
 WHAT_TO_TYPE = "brew install pango" if sys.platform == "darwin" else "apt install libpango-1.0-0 libpangoft2-1.0-0"
 VARIANT = "pdf/ua-1"
@@ -22,7 +23,25 @@ def problem() -> str:
 
 
 def write_pdf(drafts: Iterable[str]) -> bytes:
-    """A tagged PDF of the first HTML draft that fits on one page, or of the last, on as many as it takes.
+    """A tagged PDF of the first HTML draft that fits on one page, or of the last, on as many as it takes."""
+    document = lay_out(drafts)
+    with ONE_AT_A_TIME:
+        written: bytes = document.write_pdf(pdf_variant=VARIANT)
+    return written
+
+
+def write_together(title: str, several: Iterable[Iterable[str]]) -> bytes:
+    """The same of several sheets, one after the other in one file."""
+    documents = [lay_out(drafts) for drafts in several]
+    together = documents[0].copy([page for document in documents for page in document.pages])
+    together.metadata.title = title
+    with ONE_AT_A_TIME:
+        written: bytes = together.write_pdf(pdf_variant=VARIANT)
+    return written
+
+
+def lay_out(drafts: Iterable[str]) -> Any:
+    """The first HTML draft that fits on one page, or the last, laid out.
 
     The drafts say the same ever more densely; each is laid out only if the one before ran over. Neither a file
     nor another machine is asked for anything: what a page shows and how it looks must stand in it.
@@ -36,5 +55,4 @@ def write_pdf(drafts: Iterable[str]) -> bytes:
             document = weasyprint.HTML(string=draft, url_fetcher=fetcher).render(pdf_variant=VARIANT)
             if len(document.pages) == 1:
                 break
-        written: bytes = document.write_pdf(pdf_variant=VARIANT)
-    return written
+    return document

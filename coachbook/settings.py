@@ -143,6 +143,7 @@ ACCOUNT_SIGNUP_FIELDS = ["username*", "email", "password1*", "password2*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"  # an account begins with an invitation, which a person handed over or mailed
 ACCOUNT_SESSION_REMEMBER = True
 ACCOUNT_LOGOUT_ON_PASSWORD_CHANGE = False
+ACCOUNT_RATE_LIMITS = {"come_in": "20/m/ip,5/5m/key"}  # beside allauth's own; the key is a user name
 ALLAUTH_TRUSTED_PROXY_COUNT: int = env.int("PROXY_COUNT", default=0)
 INVITATION_DAYS = 7
 

@@ -16,6 +16,7 @@ urlpatterns = [
     path("appearance/", views.appearance, name="appearance"),
     path("students/", include("coachbook.loop.urls")),
     path("students/<uuid:key>/practice/", include("drills.practice_urls")),
+    path("students/<uuid:key>/care/", include("coachbook.caseload.care_urls")),
     path("", include("coachbook.diary.urls")),
     path("", include("coachbook.family.urls")),
     path("", include("coachbook.groups.urls")),

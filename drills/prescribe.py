@@ -56,7 +56,8 @@ def prescribe(*, lesson: Lesson, focus: Focus, drill: Drill | None, dose: Dose |
 def hand_over_practice(*, lesson: Lesson, academy: Academy) -> None:
     """Let what this lesson gives replace what earlier lessons gave, unless a later lesson already did."""
     done, begins = lesson.student.lessons.complete(), lesson.session.starts_at
-    later = done.filter(session__starts_at__gt=begins).order_by("session__starts_at").select_related("session").first()
+    came = done.filter(session__starts_at__gt=begins, attendance=Lesson.Attendance.KEPT)
+    later = came.order_by("session__starts_at").select_related("session").first()
     if later:
         ending, ends = lesson.prescriptions.filter(ended_on=None), academy.today(later.session.starts_at)
     else:

@@ -61,8 +61,12 @@ def fault_histories(student: Student) -> list[FaultHistory]:
 
 
 def has_arrival(lesson: Lesson) -> bool:
-    """Whether the student walked in; a clip is the best of many tries, and never an arrival."""
-    return lesson.attendance == Lesson.Attendance.KEPT and lesson.session.kind != Session.Kind.CLIP
+    """Whether the student walked in for a lesson.
+
+    A clip is the best of many tries and a course walk has its own ground: neither is ever an arrival.
+    """
+    elsewhere = (Session.Kind.CLIP, Session.Kind.COURSE)
+    return lesson.attendance == Lesson.Attendance.KEPT and lesson.session.kind not in elsewhere
 
 
 def evidence_of(arrivals: Iterable[Lesson], student: Student) -> Evidence:

@@ -9,8 +9,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Q
 
-from coachbook.accounts.models import Student
-from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, Skill
+from coachbook.accounts.models import Student, User
+from lessons.models import Fault, Focus, Lesson, Look, Observation, Reader, SeenFault, Session, Skill
 
 Degrees = dict[Fault, str]
 
@@ -23,6 +23,7 @@ class Seen:
     degrees: Degrees
     measure: str = ""
     words: str = ""
+    reader: str = ""  # empty: as it was
 
     @property
     def is_blank(self) -> bool:
@@ -37,6 +38,43 @@ class Seen:
         return Observation.Verdict.SOUND if self.sound else Observation.Verdict.NOT_SAID
 
 
+@dataclass(frozen=True)
+class Eyes:
+    """With whose eyes a lesson is read: what its coach wrote for themselves, no other coach finds there."""
+
+    taught: bool
+    manages: bool
+    coach: str
+
+    @classmethod
+    def of(cls, user: User, lesson: Lesson) -> "Eyes":
+        """Those of a coach or manager, on one lesson."""
+        coach = lesson.session.coach.user
+        return cls(taught=coach == user, manages=user.is_manager, coach=coach.name)
+
+    def see(self, reader: str) -> bool:
+        """Whether they read words that are for this reader."""
+        return reader != Reader.COACH or self.taught or self.manages
+
+    @property
+    def choices(self) -> list[tuple[str, str]]:
+        """The readers they may name: only who taught the lesson can say "only me"."""
+        if self.taught:
+            return list(Reader.choices)
+        own = {Reader.COACH: f"only {self.coach}"}
+        return [(word, own.get(Reader(word), label)) for word, label in Reader.choices if self.see(word)]
+
+    @property
+    def usual(self) -> str:
+        """The reader where none was named: as few as may be."""
+        return self.choices[0][0]
+
+    @property
+    def kept(self) -> str:
+        """What is said to a coach who writes where words are kept from them."""
+        return f"{self.coach} keeps words of their own here, so yours were not saved. Write them into your own lesson."
+
+
 @transaction.atomic
 def note_skill(*, look: Look, skill: Skill, seen: Seen, before: Observation | None) -> None:
     """Bring one observation to what is said now; a blank one is taken back."""
@@ -47,7 +85,8 @@ def note_skill(*, look: Look, skill: Skill, seen: Seen, before: Observation | No
             before.delete()
         return
     observation = before or Observation(look=look, skill=skill)
-    values = {"verdict": seen.verdict, "measure": seen.measure, "words": seen.words}
+    reader = seen.reader or observation.reader
+    values = {"verdict": seen.verdict, "measure": seen.measure, "words": seen.words, "reader": reader}
     if before is None or any(getattr(observation, name) != value for name, value in values.items()):
         for name, value in values.items():
             setattr(observation, name, value)
@@ -131,14 +170,17 @@ def problems_at_done(lesson: Lesson) -> list[tuple[str, str]]:
         {o.skill: o for o in looks[kind].observations.all()} if kind in looks else {}
         for kind in ("arrival", "departure")
     )
+    seen = any(look.observations.all() for look in looks.values())
     unseen = [skill for skill in departure if skill not in arrival]
     found = [
         (f"d-{skill.code}", f"{skill}: nobody looked at it on arrival, so a departure says nothing.")
         for skill in unseen
     ]
     focuses = Focus.objects.filter(Q(opened_in=lesson) | Q(closed_in=lesson)).exists()
-    if not (arrival or departure or focuses or lesson.keep or lesson.next_time or lesson.note):
+    if not (seen or focuses or lesson.keep or lesson.next_time or lesson.note):
         found.append(("id_keep", "Nothing is written down yet."))
+    if lesson.session.kind == Session.Kind.CLIP and lesson.session.filmed_on is None:
+        found.append(("id_filmed_on", "Say on which day it was filmed."))
     return found
 
 

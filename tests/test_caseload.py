@@ -15,12 +15,12 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Care, Coach, Student
 from coachbook.caseload.care import move_student
-from coachbook.caseload.counts import Sums, practice_words
+from coachbook.caseload.counts import Sums, days_outside, practice_words
 from coachbook.caseload.gather import Caseload, charges_by_coach, gather_caseload
 from drills.models import Drill, PracticeEntry, Prescription
 from lessons.models import Focus, Lesson, Session
 from tests.conftest import Cast
-from tests.make import make_care, make_coach, make_fault, make_lesson, make_skill, make_student
+from tests.make import make_care, make_coach, make_fault, make_lesson, make_pause, make_skill, make_student
 
 Clients = Callable[[str], Client]
 ON = date(2026, 6, 1)  # the day from which make_lesson counts back
@@ -108,7 +108,9 @@ def test_every_number_of_a_small_academy(cast: Cast) -> None:
     old = given(held(alder, ida, 40))
     reported(old, 0, 3, 3)
     reported(old, 5, struck=True)
-    held(make_student("Bryn Oatley", coach=ida, status="paused"), ida, 100)
+    bryn = make_student("Bryn Oatley", coach=ida)
+    make_pause(bryn, since=ago(60))
+    held(bryn, ida, 100)
     held(make_student("Clem Hazelby", coach=ida, status="left"), ida, 100)
     make_care(ida, make_student("Dora Wetherlamb"), since=ago(10))
     ewan = make_student("Ewan Starling", coach=ida)
@@ -158,11 +160,63 @@ def test_not_seen_for_sixty_days(days: int, unseen: int, cast: Cast) -> None:
     assert sums_of(cast, cast.coach, days=60).unseen == unseen
 
 
-@pytest.mark.parametrize(("status", "unseen"), [("active", 1), ("paused", 0), ("left", 0)])
-def test_nobody_expects_a_student_who_paused_or_left(status: str, unseen: int, cast: Cast) -> None:
+@pytest.mark.parametrize(("status", "unseen"), [("active", 1), ("left", 0)])
+def test_nobody_expects_a_student_who_left(status: str, unseen: int, cast: Cast) -> None:
     held(cast.student, cast.coach, 90)
     Student.objects.filter(pk=cast.student.pk).update(status=status)
     assert sums_of(cast, cast.coach).unseen == unseen
+
+
+@pytest.mark.parametrize(
+    ("since", "until", "waits"),
+    [
+        (50, None, 0),  # no end in sight
+        (0, None, 0),  # from today on
+        (1, 0, 0),  # today is the last day
+        (-1, None, 1),  # from tomorrow on
+        (2, 1, 1),  # until yesterday: two days of ninety
+    ],
+)
+def test_who_pauses_is_neither_unseen_nor_overdue(since: int, until: int | None, waits: int, cast: Cast) -> None:
+    given(held(cast.student, cast.coach, 90), days=14)
+    make_pause(cast.student, since=ago(since), until=None if until is None else ago(until))
+    told = sums_of(cast, cast.coach)
+    assert (told.unseen, told.overdue) == (waits, waits)
+
+
+@pytest.mark.parametrize(("days", "unseen"), [(89, 0), (90, 1)])
+def test_the_days_of_a_pause_do_not_count_as_unseen(days: int, unseen: int, cast: Cast) -> None:
+    """Thirty days of pause, the first and the last counted, are taken off: 90 days are 60 then."""
+    held(cast.student, cast.coach, days)
+    make_pause(cast.student, since=ago(40), until=ago(11))
+    assert sums_of(cast, cast.coach, days=60).unseen == unseen
+
+
+def test_the_pause_of_one_student_excuses_no_other(cast: Cast) -> None:
+    held(cast.student, cast.coach, 90)
+    make_pause(cast.other_student, since=ago(50))
+    assert sums_of(cast, cast.coach).unseen == 1
+
+
+@pytest.mark.parametrize(
+    ("spans", "days"),
+    [
+        ([], 30),
+        ([(10, 5)], 24),  # the tenth day before and the fifth both count: six days
+        ([(10, 5), (7, 3)], 22),  # two pauses that overlap count once
+        ([(10, 5), (10, 5)], 24),
+        ([(100, 60)], 30),  # over before the lesson
+        ([(40, 30)], 30),  # the day of the lesson itself is no unseen day
+        ([(40, 29)], 29),
+        ([(3, None)], 26),  # today and the three days before
+        ([(3, -20)], 26),  # planned on past today
+        ([(-1, None)], 30),  # not yet
+        ([(99, None)], 0),
+    ],
+)
+def test_days_without_those_of_a_pause(spans: list[tuple[int, int | None]], days: int) -> None:
+    pauses = [(ago(first), None if last is None else ago(last)) for first, last in spans]
+    assert days_outside(ago(30), ON, pauses) == days
 
 
 @pytest.mark.parametrize(("days", "drafts"), [(2, 0), (3, 1), (300, 1)])
@@ -278,6 +332,12 @@ def test_days_that_cannot_be_are_said_and_the_usual_ones_shown(days: str, cast: 
         assert "is not a number of days from 1 to 1000. Shown for 60." in page and "<b>" not in page
 
 
+def test_the_summary_of_problems_leads_to_the_days(cast: Cast, as_: Clients) -> None:
+    page = as_("manager").get(reverse("caseload"), {"days": "abc"}).content.decode()
+    assert "There is a problem" in page and 'href="#id_days"' in page and 'id="id_days"' in page
+    assert "There is a problem" not in as_("manager").get(reverse("caseload"), {"days": "20"}).content.decode()
+
+
 # --- One coach's students -----------------------------------------------------------------------
 
 
@@ -370,7 +430,7 @@ def test_the_lessons_and_drafts_that_were_counted_are_listed(cast: Cast, as_: Cl
 
 
 def test_a_paused_student_and_a_move_to_come_are_said(cast: Cast, as_: Clients) -> None:
-    Student.objects.filter(pk=cast.student.pk).update(status="paused")
+    make_pause(cast.student, since=today(cast))
     since = today(cast) + timedelta(days=10)
     move_student(student=cast.student, to=cast.other_coach, since=since, by=cast.manager)
     page = page_of(as_("manager"), cast.coach)

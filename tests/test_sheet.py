@@ -165,12 +165,12 @@ def test_a_focus_of_an_earlier_lesson_goes_on_with_what_this_lesson_gave(
     assert earlier == content_from(sheet.content), "what a later lesson closes was open after this one"
 
 
-def test_a_child_gets_the_game_and_larger_print(lesson: Lesson, cast: Cast, as_: Clients) -> None:
+def test_a_junior_gets_the_game_and_larger_print(lesson: Lesson, cast: Cast, as_: Clients) -> None:
     Focus.objects.filter(slot=2).update(closed_in=lesson)
     coin = Drill.objects.get(code="putting-coin")
     lesson.prescriptions.filter(focus__slot=1).update(drill=coin)
     grown_up = content_of(lesson, cast.academy)
-    cast.student.birth_year = lesson.session.starts_at.year - 9
+    cast.student.birth_year = lesson.session.starts_at.year - 14  # past the age of the child's sheet
     cast.student.save()
     lesson.refresh_from_db()
     child = issue_sheet(lesson=lesson, at=timezone.now())

@@ -178,5 +178,5 @@ def test_a_form_offers_open_accounts_but_not_the_present_coach(cast: Cast, as_: 
     cast.assistant.user.save()
     page = as_("manager").get(reverse("student_move", args=[cast.student.key])).content.decode()
     offered = re.findall(r"<option[^>]*>([^<]+)</option>", page)
-    assert offered == ["Choose a coach", "Bram Saltmarsh", "Cai Meadowsweet"]
+    assert offered == ["Choose a coach", "Bram Saltmarsh", "Cai Meadowsweet", "Tam Heronsgate"]
     assert f'value="{today(cast).isoformat()}"' in page

@@ -16,7 +16,9 @@ def main_cares(student: Student, on: date) -> QuerySet[Care]:
 
 
 @transaction.atomic
-def move_student(*, student: Student, to: Coach, since: date, by: User, areas: Collection[Area] | None = None) -> Care:
+def move_student(
+    *, student: Student, to: Coach, since: date, by: User, areas: Collection[Area] | None = None, note: str = ""
+) -> Care:
     """Give a student's main care to another coach from a day on, for the areas it covers now or for some of them.
 
     What was planned for these areas from that day on gives way, too. Cover and assistant coaches stay.
@@ -27,7 +29,7 @@ def move_student(*, student: Student, to: Coach, since: date, by: User, areas: C
     for care in before:
         if moved.intersection(care.areas):
             give_up(care, moved, since, by)
-    return kept(main_care(student, to, moved, since), by)
+    return kept(main_care(student, to, moved, since, note=note), by)
 
 
 def give_up(care: Care, moved: set[Area], since: date, by: User) -> None:
@@ -39,13 +41,20 @@ def give_up(care: Care, moved: set[Area], since: date, by: User) -> None:
     else:
         decided(care, by).delete()
     if staying:
-        kept(main_care(student, coach, staying, max(began, since), until), by)
+        kept(main_care(student, coach, staying, max(began, since), until, care.note), by)
 
 
-def main_care(student: Student, coach: Coach, areas: set[Area], since: date, until: date | None = None) -> Care:
+def main_care(
+    student: Student, coach: Coach, areas: set[Area], since: date, until: date | None = None, note: str = ""
+) -> Care:
     """Main care for some areas, not yet saved."""
-    covers = {area.value: area in areas for area in Area}
-    return Care(coach=coach, student=student, role=Care.Role.MAIN, since=since, until=until, **covers)
+    days = {"since": since, "until": until, "note": note}
+    return Care(coach=coach, student=student, role=Care.Role.MAIN, **days, **covers(areas))
+
+
+def covers(areas: Collection[Area]) -> dict[str, bool]:
+    """The columns of some areas."""
+    return {area.value: area in areas for area in Area}
 
 
 def kept(care: Care, by: User) -> Care:

@@ -3,7 +3,7 @@
 import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 RECENT_DAYS = 30
 DRAFT_DAYS = 2  # so long a log may lie unfinished without being counted
@@ -19,12 +19,31 @@ def practice_words(asked: int, reported: int) -> str:
     return f"{told} session{'' if max(asked, reported) == 1 else 's'} reported"
 
 
+Span = tuple[date, date | None]  # a first and a last day, both counted; no last day is no end in sight
+
+
+def holds(span: Span, on: date) -> bool:
+    """Whether a span holds on a day."""
+    first, last = span
+    return first <= on and (last is None or on <= last)
+
+
+def days_outside(after: date, on: date, spans: Iterable[Span]) -> int:
+    """How many days came after one day, up to another, without those that lie in a span."""
+    paused: set[int] = set()
+    for first, last in spans:
+        begins, ends = max(first, after + timedelta(days=1)), min(last or on, on)
+        paused.update(range(begins.toordinal(), ends.toordinal() + 1))
+    return (on - after).days - len(paused)
+
+
 @dataclass(frozen=True)
 class Charge:
     """One student in a coach's care, as the record stands on a day.
 
     `known` is the day they first came into anybody's care, `last` the day of the last lesson they came to and
-    `told` the practice they told of then; `reviews` are the review days of what is prescribed now.
+    `told` the practice they told of then; `reviews` are the review days of what is prescribed now, and `pauses`
+    the times in which nobody expects them.
     """
 
     on: date
@@ -33,7 +52,7 @@ class Charge:
     key: uuid.UUID
     name: str
     known: date
-    paused: bool = False
+    pauses: tuple[Span, ...] = ()
     until: date | None = None
     last: date | None = None
     told: str = ""
@@ -48,8 +67,15 @@ class Charge:
         return practice_words(self.asked, self.reported)
 
     @property
+    def paused(self) -> bool:
+        """Whether the student pauses on this day."""
+        return any(holds(pause, self.on) for pause in self.pauses)
+
+    @property
     def overdue(self) -> list[date]:
-        """The review days that have passed with no lesson since, earliest first."""
+        """The review days that have passed with no lesson since, earliest first; none of a student who pauses."""
+        if self.paused:
+            return []
         return sorted(day for day in self.reviews if day < self.on and (self.last is None or self.last < day))
 
     @property
@@ -58,8 +84,8 @@ class Charge:
         return min((day for day in self.reviews if day >= self.on), default=None)
 
     def is_unseen(self, days: int) -> bool:
-        """Whether so many days went by without a lesson; nobody expects a paused student."""
-        return not self.paused and (self.on - (self.last or self.known)).days >= days
+        """Whether so many days went by without a lesson; the days of a pause are not among them."""
+        return not self.paused and days_outside(self.last or self.known, self.on, self.pauses) >= days
 
 
 @dataclass(frozen=True)

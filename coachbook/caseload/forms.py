@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from django import forms
+from django.db.models import QuerySet
 
 from coachbook.accounts.models import Area, Care, Coach
 from coachbook.forms import choose_among, offer
@@ -31,6 +32,30 @@ class DaysForm(forms.Form):
         return days
 
 
+def day_field(label: str, **values: Any) -> forms.DateField:
+    """A field for a day."""
+    return forms.DateField(
+        label=label,
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        error_messages={"required": "Choose a day.", "invalid": "Type a day, such as 2026-06-30."},
+        **values,
+    )
+
+
+def coming(day: date, today: date) -> date:
+    """A day, if it is today or later, and not so far off that it is forgotten."""
+    if day < today:
+        raise forms.ValidationError("This day has passed. Choose today or a later one.")
+    if day > today + timedelta(days=AHEAD):
+        raise forms.ValidationError(f"Choose a day within the next {AHEAD} days.")
+    return day
+
+
+def open_coaches() -> QuerySet[Coach]:
+    """The coaches who may take somebody on, by name."""
+    return Coach.objects.filter(user__is_active=True).select_related("user").order_by("user__name", "pk")
+
+
 class MoveForm(forms.Form):
     """A student's new main coach, and from which day. They keep the areas that they take over."""
 
@@ -45,11 +70,7 @@ class MoveForm(forms.Form):
             "invalid_choice": "Choose a coach whose account is open and who is not their main coach already.",
         },
     )
-    since = forms.DateField(
-        label="From which day",
-        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
-        error_messages={"required": "Choose a day.", "invalid": "Type a day, such as 2026-06-30."},
-    )
+    since = day_field("From which day")
 
     def __init__(self, data: Mapping[str, Any] | None, *, cares: Iterable[Care], today: date, taken_from: str) -> None:
         super().__init__(data, initial={"since": today, "taken_from": taken_from or self.ALL})
@@ -62,9 +83,8 @@ class MoveForm(forms.Form):
             offer(self, "taken_from", [*map(self.named, holders.items()), everybody])
         else:
             del self.fields["taken_from"]
-        opened = Coach.objects.filter(user__is_active=True).select_related("user").order_by("user__name")
         alone = [care.coach_id for care in self.present if self.is_with(care.coach, self.areas)]
-        choose_among(self, "coach", opened.exclude(pk__in=alone))
+        choose_among(self, "coach", open_coaches().exclude(pk__in=alone))
 
     def named(self, holder: tuple[str, str]) -> tuple[str, str]:
         """A present coach with their areas, as a choice."""
@@ -83,12 +103,7 @@ class MoveForm(forms.Form):
 
     def clean_since(self) -> date:
         """Today or later, and not so far off that it is forgotten."""
-        since: date = self.cleaned_data["since"]
-        if since < self.today:
-            raise forms.ValidationError("This day has passed. Choose today or a later one.")
-        if since > self.today + timedelta(days=AHEAD):
-            raise forms.ValidationError(f"Choose a day within the next {AHEAD} days.")
-        return since
+        return coming(self.cleaned_data["since"], self.today)
 
     def clean(self) -> dict[str, Any]:
         """Nobody takes over what they have."""

@@ -7,11 +7,11 @@ from datetime import date, datetime, time, timedelta
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
-from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Subquery, Value
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce
 
 from coachbook.accounts.models import Academy, Care, Coach, Pause, Student
-from coachbook.caseload.counts import DRAFT_DAYS, RECENT_DAYS, Charge, Sums, add_up
+from coachbook.caseload.counts import DRAFT_DAYS, RECENT_DAYS, Charge, Span, Sums, add_up
 from drills.models import Prescription
 from drills.practice import practice_by_student
 from lessons.models import Focus, Lesson, Session
@@ -73,7 +73,7 @@ def charges_by_coach(academy: Academy, on: date, coach: Coach | None = None) -> 
     rows = care_rows(cares.filter(coach=coach) if coach else cares, academy, on)
     students = {row["student"] for row in rows}
     reviews, practice = review_days(students, on), practice_by_student(students, on)
-    focuses = focus_words(students) if coach else {}
+    focuses, pauses = focus_words(students) if coach else {}, pause_days(students, on)
     found: dict[int, dict[int, Charge]] = defaultdict(dict)
     for row in rows:
         student, last_at = row["student"], row.pop("last_at")
@@ -84,6 +84,7 @@ def charges_by_coach(academy: Academy, on: date, coach: Coach | None = None) -> 
             reported=practice[student].reported,
             reviews=tuple(reviews[student]),
             focuses=tuple(focuses.get(student, ())),
+            pauses=tuple(pauses[student]),
             **row,
         )
     return {pk: list(charges.values()) for pk, charges in found.items()}
@@ -104,7 +105,6 @@ def care_rows(cares: QuerySet[Care], academy: Academy, on: date) -> list[dict[st
         "until",
         key=F("student__key"),
         name=F("student__name"),
-        paused=Exists(Pause.objects.filter(student=OuterRef("student")).in_force(on)),
         known=Subquery(first.values("since")[:1]),
         last_at=Subquery(last.values("session__starts_at")[:1]),
         told=Coalesce(Subquery(last.values("practice_told")[:1]), Value("")),
@@ -116,6 +116,12 @@ def review_days(students: set[int], on: date) -> dict[int, list[date]]:
     """The review days of what each student practises now."""
     rows = Prescription.objects.in_force(on).filter(student__in=students).values_list("student", "review_on")
     return grouped(rows)
+
+
+def pause_days(students: set[int], on: date) -> dict[int, list[Span]]:
+    """The first and the last day of every pause of each student that has begun."""
+    rows = Pause.objects.filter(student__in=students, since__lte=on).values_list("student", "since", "until")
+    return grouped((student, (since, until)) for student, since, until in rows)
 
 
 def focus_words(students: set[int]) -> dict[int, list[str]]:

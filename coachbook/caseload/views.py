@@ -28,7 +28,7 @@ def caseload(request: Request) -> HttpResponse:
     gate.enter(request, Act.RUN)
     on, days = today(request), days_form(request)
     caseload = gather_caseload(request.academy, on, days.number)
-    context = {"caseload": caseload, "on": on, "days": days, "recent": RECENT_DAYS}
+    context = {"caseload": caseload, "on": on, "days": days, "form": days, "recent": RECENT_DAYS}
     return render(request, "caseload/caseload.html", context)
 
 

@@ -112,7 +112,7 @@ def log_pair(student: Student) -> Pair:
     coach = student.cares.select_related("coach")[0].coach
 
     def ours() -> tuple[set[Any], ...]:
-        return log_rows(open_book(student, uuid.uuid4(), academy=academy, coach=coach, at=now))
+        return log_rows(open_book(student, uuid.uuid4(), academy=academy, coach=coach, reader=coach.user, at=now))
 
     size = f"{student.lessons.count()} lessons"
     return Pair("log page, gathered", size, ours, lambda: log_by_hand(student))

@@ -1,5 +1,12 @@
-"""The addresses of this room."""
+"""Sessions with several students."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from coachbook.groups import views
+
+urlpatterns = [
+    path("groups/new/", views.group_new, name="group_new"),
+    path("groups/<uuid:session_key>/", views.group, name="group"),
+    path("groups/<uuid:session_key>/sheets/", views.group_sheets, name="group_sheets"),
+    path("groups/<uuid:session_key>/sheets/pdf/", views.group_pdf, name="group_pdf"),
+]

@@ -13,12 +13,23 @@ from django.forms import BoundField
 from django.http import Http404, QueryDict
 from django.utils import timezone
 
-from coachbook.accounts.models import Academy, Area, Coach, Student
-from coachbook.loop.log_form import BasicsForm, FocusForm, LookRow, Shelves, SkillRow, posted_row, stored_row
+from coachbook.accounts.models import Academy, Area, Coach, Student, User
+from coachbook.loop.log_form import BasicsForm, FocusForm, Shelves
+from coachbook.loop.log_rows import (
+    BLANK,
+    LESSON_LOOKS,
+    LOOKS,
+    MOMENTS,
+    LookRow,
+    SkillRow,
+    posted_row,
+    stored_row,
+    with_readers,
+)
 from coachbook.loop.models import Sheet
 from drills.models import Prescription
-from lessons.log import Seen, focuses_around
-from lessons.models import Focus, Lesson, Look, Observation, SeenFault, Session
+from lessons.log import Eyes, focuses_around
+from lessons.models import Focus, Lesson, Observation, SeenFault, Session
 
 Problem = tuple[str, str]
 Observed = dict[tuple[int, str, int], Observation]
@@ -32,6 +43,7 @@ class Book:
     academy: Academy
     lesson: Lesson
     last: Lesson | None
+    eyes: Eyes
     shelves: Shelves
     observed: Observed
     stored_focuses: list[Focus]
@@ -45,6 +57,21 @@ class Book:
     def today(self) -> date:
         """The academy's day."""
         return self.academy.today(timezone.now())
+
+    @property
+    def kind(self) -> Session.Kind:
+        """What kind of session it is."""
+        return Session.Kind(self.lesson.session.kind)
+
+    @property
+    def title(self) -> str:
+        """What the page calls it."""
+        return {Session.Kind.COURSE: "the course walk", Session.Kind.CLIP: "a clip"}.get(self.kind, "the lesson")
+
+    @property
+    def looks(self) -> str:
+        """The letters of the looks that a log of this kind has."""
+        return LOOKS.get(self.kind, LESSON_LOOKS)
 
     @property
     def area_fields(self) -> list[BoundField]:
@@ -94,13 +121,24 @@ def by_phase(rows: list[SkillRow]) -> Iterator[tuple[str, list[SkillRow]]]:
         yield phase, [row for row in rows if row.skill.get_phase_display() == phase]
 
 
-def open_book(student: Student, key: uuid.UUID, *, academy: Academy, coach: Coach | None, at: datetime) -> Book:
+def open_book(
+    student: Student,
+    key: uuid.UUID,
+    *,
+    academy: Academy,
+    coach: Coach | None,
+    reader: User,
+    at: datetime,
+    kind: Session.Kind = Session.Kind.LESSON,
+) -> Book:
     """Read everything that a log needs, in a constant number of queries."""
     lesson, last = this_and_last(student, key, at)
     if lesson is None:
         if coach is None:
             raise Http404
-        lesson = Lesson.for_student(student, Session(coach=coach, starts_at=at), key=key, **usual_areas(last))
+        lesson = Lesson.for_student(
+            student, Session(coach=coach, starts_at=at, kind=kind), key=key, **usual_areas(last)
+        )
     focuses = focuses_around(lesson)
     rows = Prescription.objects.filter(focus__in=focuses).select_related("drill").order_by("begins", "pk")
     if lesson.pk:  # a lesson that is written shows what it gave itself; a fresh one what was given last
@@ -111,6 +149,7 @@ def open_book(student: Student, key: uuid.UUID, *, academy: Academy, coach: Coac
         academy=academy,
         lesson=lesson,
         last=last,
+        eyes=Eyes.of(reader, lesson),
         shelves=Shelves.read(),
         observed=observed(lesson, last),
         stored_focuses=focuses,
@@ -119,10 +158,16 @@ def open_book(student: Student, key: uuid.UUID, *, academy: Academy, coach: Coac
 
 
 def this_and_last(student: Student, key: uuid.UUID, at: datetime) -> tuple[Lesson | None, Lesson | None]:
-    """The lesson at this address and the finished one before it; 404 where the address is another student's."""
+    """The lesson at this address and the finished one before it to which they came, no walk and no clip.
+
+    404 where the address is another student's.
+    """
     this_begins = Session.objects.filter(lessons__key=key).values("starts_at")[:1]
-    before = student.lessons.complete().filter(
-        session__starts_at__lt=Coalesce(Subquery(this_begins), Value(at, DateTimeField()))
+    before = (
+        student.lessons.complete()
+        .exclude(session__kind__in=LOOKS)
+        .exclude(attendance=Lesson.Attendance.ABSENT)
+        .filter(session__starts_at__lt=Coalesce(Subquery(this_begins), Value(at, DateTimeField())))
     )
     last_pk = before.exclude(key=key).order_by("-session__starts_at", "-pk").values("pk")[:1]
     sheet_key = Subquery(Sheet.objects.standing().filter(lesson=OuterRef("pk")).values("key")[:1])
@@ -143,11 +188,11 @@ def usual_areas(last: Lesson | None) -> dict[str, Any]:
 
 
 def observed(lesson: Lesson, last: Lesson | None) -> Observed:
-    """What was seen on arrival and departure in these lessons, by lesson, moment and skill."""
+    """What was seen in these lessons, by lesson, moment and skill."""
     of = [row.pk for row in (lesson, last) if row and row.pk]
     if not of:
         return {}
-    rows = Observation.objects.filter(look__lesson__in=of, look__kind__in=(Look.Kind.ARRIVAL, Look.Kind.DEPARTURE))
+    rows = Observation.objects.filter(look__lesson__in=of, look__kind__in=MOMENTS.values())
     found = rows.select_related("look").prefetch_related("seen_faults")
     return {(row.look.lesson_id, row.look.kind, row.skill_id): row for row in found}
 
@@ -156,8 +201,9 @@ def show_stored(book: Book) -> None:
     """Fill the page from what is stored."""
     zone = zoneinfo.ZoneInfo(book.academy.time_zone)
     day = book.lesson.session.starts_at.astimezone(zone).date()
-    initial = {"day": day, "place": book.lesson.session.place}
-    book.basics = BasicsForm(instance=book.lesson, today=book.today, initial=initial)
+    session = book.lesson.session
+    initial = {"day": day, "place": session.place, "filmed_on": session.filmed_on}
+    book.basics = BasicsForm(instance=book.lesson, today=book.today, eyes=book.eyes, initial=initial)
     book.skills = [skill_row(book, skill, None) for skill in book.shelves.skills]
     book.focuses = [stored_block(book, focus) for focus in book.stored_focuses]
     is_open = sum(focus.closed_in_id is None for focus in book.stored_focuses)
@@ -166,7 +212,7 @@ def show_stored(book: Book) -> None:
 
 def show_typed(book: Book, data: QueryDict) -> None:
     """Fill the page from what was typed."""
-    book.basics = BasicsForm(data, instance=book.lesson, today=book.today)
+    book.basics = BasicsForm(data, instance=book.lesson, today=book.today, eyes=book.eyes)
     book.skills = [skill_row(book, skill, data) for skill in book.shelves.skills]
     stored = {focus.key: focus for focus in book.stored_focuses}
     keys = dict.fromkeys(key for word in data.getlist("focus") if (key := as_key(word)))
@@ -182,17 +228,18 @@ def as_key(word: str) -> uuid.UUID | None:
 
 
 def skill_row(book: Book, skill: Any, data: QueryDict | None) -> SkillRow:
-    """One skill with its two looks and what was seen last time."""
-    looks = [LookRow(skill, letter, BLANK) for letter in "ad"]
-    if data is not None:
-        rows = [posted_row(skill, letter, data) for letter in "ad"]
-    else:
-        rows = [stored_row(skill, row.letter, book.observation(book.lesson, row)) for row in looks]
-    last_time = [(row.moment, in_words(book.observation(book.last, row))) for row in looks]
-    return SkillRow(skill, rows[0], rows[1], [(moment, words) for moment, words in last_time if words])
+    """One skill with its looks and what was seen last time."""
+    looks = [look_row(book, LookRow(skill, letter, BLANK), data) for letter in book.looks]
+    before = [LookRow(skill, letter, BLANK) for letter in LESSON_LOOKS]
+    last_time = [(row.moment, in_words(book.observation(book.last, row))) for row in before]
+    return SkillRow(skill, looks, [(moment, words) for moment, words in last_time if words])
 
 
-BLANK = Seen(sound=False, degrees={})
+def look_row(book: Book, blank: LookRow, data: QueryDict | None) -> LookRow:
+    """One look at a skill as it was typed, or else as it is stored."""
+    stored, name = book.observation(book.lesson, blank), (blank.skill, blank.letter)
+    row = stored_row(*name, stored) if data is None else posted_row(*name, data)
+    return with_readers(row, stored, book.eyes)
 
 
 def in_words(observation: Observation | None) -> str:

@@ -1,8 +1,7 @@
-"""The log as it is typed: the lesson's own fields, a row for each skill and look, a block for each focus."""
+"""The log as it is typed: the lesson's own fields, and a block for each focus."""
 
 import uuid
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -14,15 +13,14 @@ from coachbook.accounts.models import Area
 from coachbook.forms import offer
 from drills.models import Drill, Prescription
 from drills.prescribe import Dose
-from lessons.log import Seen
-from lessons.models import Fault, Focus, Lesson, Observation, SeenFault, Skill
+from lessons.log import Eyes
+from lessons.models import Fault, Focus, Lesson, Session, Skill
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
     LessonModelForm = forms.ModelForm[Lesson]
 else:
     LessonModelForm = forms.ModelForm
 
-MOMENTS = {"a": "arrival", "d": "departure"}
 MOST = {"minutes": 120, "balls": 300, "successes": 300}
 Choices = list[Any]
 
@@ -39,33 +37,65 @@ class BasicsForm(LessonModelForm):
 
     day = forms.DateField(widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"))
     place = forms.CharField(max_length=80, required=False)
+    filmed_on = forms.DateField(required=False, widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"))
     practice_told = forms.ChoiceField(
         choices=Lesson.Told, required=False, widget=forms.RadioSelect, label="Practice, as they tell it"
     )
+    note_reader = forms.ChoiceField(required=False, widget=forms.RadioSelect, label="Who reads the note")
 
     class Meta:
         model = Lesson
-        fields = [*Area.values, "practice_told", "keep", "next_time", "note"]
+        fields = [*Area.values, "practice_told", "keep", "next_time", "note", "note_reader"]
         labels = {
             "keep": "What was good, and to keep",
             "next_time": "To look at next time",
-            "note": "A note for coaches only",
+            "note": "A note",
         }
         help_texts = {
             "keep": "The student reads this.",
             "next_time": "The student reads this, too.",
-            "note": "Never on a sheet. Still, all of it may have to be disclosed when a person asks.",
+            "note": "You choose who reads it. Still, all that you write may have to be disclosed when a person asks.",
         }
         widgets = {name: forms.Textarea(attrs={"rows": 2}) for name in ("keep", "next_time", "note")}
 
-    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, today: date, eyes: Eyes, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.today = today
+        self.today, self.eyes = today, eyes
+        stored = self.instance.note_reader
+        self.kept = bool(self.instance.note) and not eyes.see(stored)
+        self.reader = stored if self.kept or eyes.see(stored) else eyes.usual
+        self.initial["note_reader"] = self.reader
+        offer(self, "note_reader", eyes.choices)
+        del self.fields["practice_told" if self.instance.session.kind == Session.Kind.CLIP else "filmed_on"]
+        if self.kept and not self.data.get("note", "").strip():
+            del self.fields["note"], self.fields["note_reader"]
         point_to_slots(self)
+
+    def clean_note(self) -> str:
+        """A note where there is none yet that is kept from this person."""
+        if self.kept:
+            raise forms.ValidationError(self.eyes.kept)
+        note: str = self.cleaned_data["note"]
+        return note
+
+    def clean_note_reader(self) -> str:
+        """Who reads it: as it was, where nothing was chosen."""
+        if self.kept:
+            return self.reader
+        return self.cleaned_data["note_reader"] or self.reader
 
     def clean_day(self) -> date:
         """A day that has come."""
         day: date = self.cleaned_data["day"]
+        return self.has_come(day)
+
+    def clean_filmed_on(self) -> date | None:
+        """A day that has come, or none as yet."""
+        day: date | None = self.cleaned_data["filmed_on"]
+        return day and self.has_come(day)
+
+    def has_come(self, day: date) -> date:
+        """The day, unless it lies ahead or in another age."""
         if day > self.today:
             raise forms.ValidationError("This day has not come yet.")
         if day.year < self.today.year - 20:
@@ -77,86 +107,10 @@ class BasicsForm(LessonModelForm):
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if not any(data.get(area) for area in Area.values):
             self.add_error("putting", "Choose at least one area.")
+        filmed, day = data.get("filmed_on"), data.get("day")
+        if filmed and day and filmed > day:
+            self.add_error("filmed_on", "It was filmed before you looked at it: change one of the two days.")
         return data
-
-
-@dataclass
-class LookRow:
-    """One skill at one look, as the page shows it and as it comes back."""
-
-    skill: Skill
-    letter: str
-    seen: Seen
-    error: str = ""
-
-    @property
-    def name(self) -> str:
-        """How its fields begin."""
-        return f"{self.letter}.{self.skill.code}"
-
-    @property
-    def slot(self) -> str:
-        """The id of its place on the page, and of what is said beside it with `_error` behind."""
-        return f"{self.letter}-{self.skill.code}"
-
-    @property
-    def moment(self) -> str:
-        """Arrival or departure."""
-        return MOMENTS[self.letter]
-
-    @property
-    def degrees(self) -> list[tuple[Fault, str]]:
-        """Each fault of the skill with its degree, empty where it was not seen."""
-        return [(fault, self.seen.degrees.get(fault, "")) for fault in self.skill.faults.all()]
-
-
-@dataclass
-class SkillRow:
-    """A skill with its two looks, and what was seen of it last time."""
-
-    skill: Skill
-    arrival: LookRow
-    departure: LookRow
-    last_time: list[tuple[str, str]] = field(default_factory=list)
-
-    @property
-    def looks(self) -> list[LookRow]:
-        """The two looks in order."""
-        return [self.arrival, self.departure]
-
-    @property
-    def is_open(self) -> bool:
-        """Whether the row has something to show before it is touched."""
-        return any(not row.seen.is_blank or row.error for row in self.looks)
-
-
-def clean_text(words: str) -> str:
-    """Words as they can be stored: PostgreSQL takes no NUL."""
-    return words.replace("\0", "").strip()
-
-
-def posted_row(skill: Skill, letter: str, data: QueryDict) -> LookRow:
-    """A row as it was posted."""
-    name = f"{letter}.{skill.code}"
-    known = set(SeenFault.Degree.values)
-    posted = {fault: data.get(f"{letter}.{fault.code}", "") for fault in skill.faults.all()}
-    seen = Seen(
-        sound=f"{name}.sound" in data,
-        degrees={fault: degree for fault, degree in posted.items() if degree in known},
-        measure=clean_text(data.get(f"{name}.measure", ""))[:40],
-        words=clean_text(data.get(f"{name}.words", "")),
-    )
-    return LookRow(skill, letter, seen)
-
-
-def stored_row(skill: Skill, letter: str, observation: Observation | None) -> LookRow:
-    """A row as it is stored."""
-    if observation is None:
-        return LookRow(skill, letter, Seen(sound=False, degrees={}))
-    faults = {fault.pk: fault for fault in skill.faults.all()}
-    degrees = {faults[row.fault_id]: row.degree for row in observation.seen_faults.all() if row.fault_id in faults}
-    sound = observation.verdict == Observation.Verdict.SOUND
-    return LookRow(skill, letter, Seen(sound, degrees, observation.measure, observation.words))
 
 
 class FocusForm(forms.Form):

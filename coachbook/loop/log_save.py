@@ -11,9 +11,10 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Area
 from coachbook.loop.log_book import Book, show_typed
-from coachbook.loop.log_form import BasicsForm, FocusForm, LookRow, clean_text
+from coachbook.loop.log_form import BasicsForm, FocusForm
+from coachbook.loop.log_rows import LookRow, clean_text, to_store
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheet import as_stored, content_of, issue_sheet
+from coachbook.loop.sheet import content_from, content_of, issue_sheet
 from drills.prescribe import hand_over_practice, prescribe
 from lessons.log import complete, note_skill, pick_up_again, problems_at_done, put_down, take_on
 from lessons.models import Focus, Lesson, Look
@@ -41,13 +42,16 @@ def save_log(book: Book, data: QueryDict) -> None:
 @transaction.atomic
 def finish_log(book: Book, at: datetime) -> Sheet | None:
     """Call the lesson done and issue its sheet, unless something still stands against it."""
-    book.problems += problems_at_done(book.lesson)
+    for anchor, message in problems_at_done(book.lesson):
+        book.problems.append((anchor, message))
+        if (name := anchor.removeprefix("id_")) in book.basics.fields:
+            book.basics.add_error(name, message)
     if book.problems:
         return None
     complete(book.lesson, at)
     hand_over_practice(lesson=book.lesson, academy=book.academy)
     standing = book.lesson.sheets.standing().first()
-    if standing and standing.content == as_stored(content_of(book.lesson, book.academy)):
+    if standing and content_from(standing.content) == content_of(book.lesson, book.academy):
         return standing  # Done was pressed twice: they have this very sheet
     return issue_sheet(lesson=book.lesson, at=at)
 
@@ -81,6 +85,8 @@ def save_basics(book: Book) -> None:
     stored = Lesson.objects.select_related("session").get(pk=lesson.pk)
     form.is_valid()
     good = {name: form.cleaned_data[name] for name in form.Meta.fields if name in form.cleaned_data}
+    if "note_reader" in form.errors:  # the note is stored, so it needs a reader: as few as may be
+        good["note_reader"] = form.reader
     if not any(good.get(area) for area in Area.values):
         good = {name: value for name, value in good.items() if name not in Area.values}
     changed = [name for name, value in good.items() if getattr(stored, name) != value]
@@ -92,15 +98,16 @@ def save_basics(book: Book) -> None:
 
 
 def save_session(book: Book, form: BasicsForm) -> None:
-    """Store when and where."""
-    session = book.lesson.session
-    day, place = form.cleaned_data.get("day", day_of(book)), form.cleaned_data.get("place", session.place)
-    if (day, place) != (day_of(book), session.place):
+    """Store when and where, and when a clip was filmed."""
+    session, typed = book.lesson.session, form.cleaned_data
+    day, place = typed.get("day", day_of(book)), typed.get("place", session.place)
+    filmed_on = typed.get("filmed_on", session.filmed_on)
+    if (day, place, filmed_on) != (day_of(book), session.place, session.filmed_on):
         if day != day_of(book):
             zone = zoneinfo.ZoneInfo(book.academy.time_zone)
             at = session.starts_at.astimezone(zone).time()  # kept, so that two lessons of one day stay in order
             session.starts_at = min(datetime.combine(day, at, zone), timezone.now())
-        session.place = place
+        session.place, session.filmed_on = place, filmed_on
         session.save()
 
 
@@ -112,13 +119,21 @@ def day_of(book: Book) -> date:
 def save_row(book: Book, row: LookRow) -> None:
     """Store what one look showed of one skill."""
     before = book.observation(book.lesson, row)
+    if row.kept and row.seen.words:
+        row.error = book.eyes.kept
     if before is None and row.seen.is_blank:
         return
-    look, _ = Look.objects.get_or_create(lesson=book.lesson, kind=row.moment)
+    means = Look.Means.FILM if row.moment == Look.Kind.CLIP else Look.Means.EYE
+    look = before.look if before else look_of(book.lesson, row.moment, means)
     try:
-        note_skill(look=look, skill=row.skill, seen=row.seen, before=before)
+        note_skill(look=look, skill=row.skill, seen=to_store(row, before), before=before)
     except ValidationError as refusal:
         row.error = refusal.messages[0]
+
+
+def look_of(lesson: Lesson, kind: str, means: str) -> Look:
+    """The lesson's look of this kind, made where there is none."""
+    return lesson.looks.filter(kind=kind).first() or Look.objects.create(lesson=lesson, kind=kind, means=means)
 
 
 def save_focus(book: Book, form: FocusForm) -> None:

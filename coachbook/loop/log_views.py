@@ -15,15 +15,25 @@ from coachbook.accounts.gate import Act
 from coachbook.accounts.models import Student
 from coachbook.http import Request
 from coachbook.loop.log_book import Book, as_key, open_book, show_stored, show_typed
+from coachbook.loop.log_rows import LOOKS
 from coachbook.loop.log_save import Stale, finish_log, fresh_page, save_log
 from drills.prescribe import usual
+from lessons.models import Session
 
 
 @require_GET
 def lesson_new(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
     """A fresh address for a lesson: reload, back, a double tap and a lost reply then all meet the same row."""
     gate.student(request, Act.TEACH, key)
-    return redirect("lesson", key=key, lesson_key=uuid.uuid4())
+    kind = kind_of(request)
+    address = reverse("lesson", args=[key, uuid.uuid4()])
+    return redirect(address if kind == Session.Kind.LESSON else f"{address}?kind={kind}")
+
+
+def kind_of(request: Request) -> Session.Kind:
+    """What kind of log a fresh address opens: of a lesson, unless it names a course walk or a clip."""
+    word = request.GET.get("kind")
+    return next((kind for kind in LOOKS if kind == word), Session.Kind.LESSON)
 
 
 @require_http_methods(["GET", "POST"])
@@ -40,7 +50,15 @@ def lesson(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpRespo
 def read(request: Request, student: Student, lesson_key: uuid.UUID) -> Book:
     """The log as it is stored; only one who teaches the student finds an empty one at a fresh address."""
     coach = request.user.coach if gate.may(student, Act.TEACH) else None
-    return open_book(student, lesson_key, academy=request.academy, coach=coach, at=timezone.now())
+    return open_book(
+        student,
+        lesson_key,
+        academy=request.academy,
+        coach=coach,
+        reader=request.user,
+        at=timezone.now(),
+        kind=kind_of(request),
+    )
 
 
 def typed(request: Request, book: Book) -> QueryDict:
@@ -97,6 +115,7 @@ def page(request: Request, book: Book, *, status: int = 200, stale: bool = False
         "base": base or book.lesson.version,
         "stale": stale,
         "at": timezone.now(),
+        "address": request.get_full_path(),
     }
     template = "loop/parts/log_saved.html" if request.htmx else "loop/lesson.html"
     return render(request, template, context, status=status)

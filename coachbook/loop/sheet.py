@@ -1,7 +1,8 @@
 """The take-home sheet: its words are gathered once, when it is issued, and never touched again."""
 
 import json
-from dataclasses import asdict, dataclass
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -15,7 +16,7 @@ from coachbook.accounts.models import Academy, Side
 from coachbook.loop.models import Sheet
 from drills.doses import dose_in_words
 from drills.models import Prescription
-from lessons.models import Focus, Lesson
+from lessons.models import Focus, Lesson, Observation, Reader
 from lessons.wording import as_typed
 
 WEEKS_SHOWN = 6
@@ -28,6 +29,8 @@ CAUTIONS = (
     "Nobody stands in front of you or beside you when a club moves. Keep spare balls away from your feet.",
     "The rules of the place you play come first. Go inside at the first thunder; in heat, shade and water.",
 )
+CHILD_FOCUSES = 2
+CHILD_CAUTION = "Stop if something hurts, and tell a grown-up. Nobody stands near you when a club moves."
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,7 @@ class SheetDrill:
     begins: date
     days: int
     per_week: int
+    purpose: str = ""  # where there is no game
 
     @property
     def ends(self) -> date:
@@ -79,6 +83,8 @@ class SheetContent:
     next_time: str
     focuses: tuple[SheetFocus, ...]
     cautions: tuple[str, ...]
+    said: tuple[str, ...] = ()
+    child: bool = False
 
     @property
     def first_name(self) -> str:
@@ -136,7 +142,7 @@ def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
     day = academy.today(lesson.session.starts_at)
     junior = lesson.student.is_junior(day, academy.adult_at)
     given = {row.focus_id: row for row in lesson.prescriptions.select_related("drill")}
-    return SheetContent(
+    content = SheetContent(
         student=lesson.student.name,
         day=day,
         coach=lesson.session.coach.user.name,
@@ -149,7 +155,42 @@ def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
             for number, focus in enumerate(open_after(lesson), 1)
         ),
         cautions=tuple(words.format(or_home=" or a grown-up at home" * junior) for words in CAUTIONS),
+        said=tuple(said_to_the_student(lesson)),
     )
+    born = lesson.student.birth_year
+    return for_a_child(content) if born is not None and day.year - born <= academy.child_until else content
+
+
+def for_a_child(content: SheetContent) -> SheetContent:
+    """The same in few words: one thing to do or two, how it feels, and one game."""
+    focuses = content.focuses[:CHILD_FOCUSES]
+    drilled = sorted((f for f in focuses if f.drill), key=lambda f: not (f.drill and f.drill.game))
+    played = drilled[:1]
+    return replace(
+        content,
+        child=True,
+        keep="" if focuses else content.keep,
+        next_time="",
+        focuses=tuple(few_words(focus, focus in played) for focus in focuses),
+        cautions=(CHILD_CAUTION,),
+    )
+
+
+def few_words(focus: SheetFocus, played: bool) -> SheetFocus:
+    """A focus with its heading and feel alone, and its game where that is the one to play."""
+    bare: dict[str, Any] = dict.fromkeys(("equipment", "setup", "mark", "mistake", "caution", "purpose"), "")
+    drill = focus.drill if played else None
+    drill = drill and replace(drill, steps=(), game=drill.game or drill.purpose, **bare)
+    return replace(focus, own="", plain="", trial="", drill=drill)
+
+
+def said_to_the_student(lesson: Lesson) -> Iterator[str]:
+    """What the coach wrote for the student: the note, and a few words beside what was seen."""
+    if lesson.note_reader == Reader.STUDENT and (note := lesson.note.strip()):
+        yield note
+    written = Observation.objects.filter(look__lesson=lesson, reader=Reader.STUDENT).exclude(words="")
+    for row in written.select_related("skill").order_by("look", "skill__area", "skill__position"):
+        yield f"{as_typed(row.skill.name, lesson.side(row.skill.area))}: {row.words}"
 
 
 def open_after(lesson: Lesson) -> list[Focus]:
@@ -194,6 +235,7 @@ def drill_of(given: Prescription, side: Side, junior: bool) -> SheetDrill:
         dose=dose_in_words(given.amount, given.unit, given.per_week, given.days),
         steps=tuple(as_typed(step, side) for step in drill.steps),
         game=as_typed(drill.game, side) if junior else "",
+        purpose=as_typed(drill.purpose, side) if junior and not drill.game else "",
         begins=given.begins,
         days=given.days,
         per_week=given.per_week,
@@ -221,6 +263,7 @@ def content_from(stored: dict[str, Any]) -> SheetContent:
     """The content as it was issued."""
     focuses = tuple(focus_from(focus) for focus in stored["focuses"])
     dated = {"day": date.fromisoformat(stored["day"]), "cautions": tuple(stored["cautions"])}
+    dated["said"] = tuple(stored.get("said", ()))  # sheets of earlier days know no such words
     return SheetContent(**{**stored, **dated, "focuses": focuses})
 
 

@@ -40,6 +40,7 @@ from lessons.models import Lesson
 
 # How a sheet may be set, and how many letters most likely fill a page of A4: so one layout is nearly always enough.
 FITS = {"large": 1850, "usual": 2750, "dense": 3800, "dense denser": math.inf}
+CHILD_FITS = ("child", "child trim", "child snug")  # a child's sheet holds few words: large print nearly always does
 SPARE = {"A4": 1.0, "Letter": 1.1, "browser": 1.25}  # a Letter is shorter, and a browser cannot try twice
 CSS = settings.BASE_DIR / "static" / "css" / "sheet.css"
 PRIVATE = {"Cache-Control": "no-store", "X-Robots-Tag": "noindex", "Referrer-Policy": "no-referrer"}
@@ -165,6 +166,8 @@ def share_of(request: Request, sheet: Sheet) -> dict[str, Any]:
 
 def fits(content: SheetContent, paper: str) -> list[str]:
     """How the sheet may be set, from the largest that most likely fits on."""
+    if content.child:
+        return list(CHILD_FITS)
     return [fit for fit, most in FITS.items() if SPARE[paper] * letters(asdict(content)) <= most]
 
 

@@ -48,7 +48,7 @@ def first_lesson(page: Page, long_ago: date) -> None:
     look(page, "Lead wrist", "arrival", FAULT, "marked")
     look(page, "Lead wrist", "departure", "", "")
     page.get_by_label("What was good, and to keep").fill("Your rhythm was calm all through")
-    page.get_by_label("A note for coaches only").fill("Heron-canary: worries about her job")
+    page.get_by_label("A note", exact=True).fill("Heron-canary: worries about her job")
     block = page.locator("details.block").first
     block.locator("summary").first.click()
     block.get_by_label("What to work on").select_option(label=FAULT)

@@ -33,6 +33,9 @@ ARRANGE  in   in   403  404   403   404    ok    ok    403    404    404     ok
 PLAN     in   in   403  403   403   403    ok    ok    ok     ok     ok      ok
 ADD      in   in   403  403   403   403    ok    ok    ok     ok     ok      ok
 RUN      in   in   403  403   403   403    403   403   403    403    403     ok
+HOLD     in   in   403  403   403   403    ok    ok    ok     ok     ok      403
+OWNED    in   in   403  403   403   403    ok    404   404    404    404     ok
+LEAD     in   in   403  403   403   403    ok    404   404    404    404     403
 PUBLIC   ok   ok   ok   ok    ok    ok     ok    ok    ok     ok     ok      ok
 """
 POLICY = {act: cells for act, *cells in map(str.split, TABLE.strip().splitlines()[1:])}

@@ -1,0 +1,61 @@
+"""What a coach said to all of a group, so that a later word to all changes that and leaves what differs."""
+
+from django.db import models
+from django.db.models import Q
+from simple_history.models import HistoricalRecords
+
+from coachbook.accounts.models import Area, Areas, known, some_area
+from drills.models import Drill, Prescription
+from drills.prescribe import Dose
+from lessons.models import Fault, Focus, Session
+
+
+class ForAll(Areas):
+    """What was last said to all of a group: areas, what to keep, what to work on with its drill, next time."""
+
+    session = models.OneToOneField(Session, on_delete=models.PROTECT, related_name="for_all")
+    keep = models.TextField(blank=True)
+    next_time = models.TextField("what to look at next time", blank=True)
+    fault = models.ForeignKey(Fault, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    what = models.CharField("in the coach's own words", max_length=200, blank=True)
+    area = models.CharField("area of own words", max_length=8, choices=Area, default=Area.PUTTING)
+    feel = models.CharField(max_length=300, blank=True)
+    drill = models.ForeignKey(Drill, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    amount = models.PositiveSmallIntegerField("a session", null=True, blank=True)
+    unit = models.CharField(max_length=9, choices=Drill.Unit, default=Drill.Unit.MINUTES)
+    per_week = models.PositiveSmallIntegerField("sessions a week", null=True, blank=True)
+    days = models.PositiveSmallIntegerField(null=True, blank=True)
+    history = HistoricalRecords()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="for_all_covers_an_area", condition=some_area()),
+            models.CheckConstraint(name="for_all_area_known", condition=known("area", Area)),
+            models.CheckConstraint(
+                name="for_all_drill_has_a_dose",
+                condition=Q(drill=None) | Q(amount__range=(1, 300), per_week__range=(1, 7), days__range=(1, 365)),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"said to all of {self.session}"
+
+    @property
+    def has_focus(self) -> bool:
+        """Whether all were given something to work on."""
+        return bool(self.fault_id or self.what)
+
+    @property
+    def dose(self) -> Dose | None:
+        """The dose of the drill, where one was given."""
+        if self.amount is None or self.per_week is None or self.days is None:
+            return None
+        return Dose(self.amount, self.unit, self.per_week, self.days)
+
+    def is_about(self, focus: Focus) -> bool:
+        """Whether a focus is on the very thing that all were given."""
+        return (focus.fault_id, focus.what, focus.area) == (self.fault_id, self.what, self.area)
+
+    def gave(self, row: Prescription) -> bool:
+        """Whether a prescription is the drill, in the dose, that all were given."""
+        return row.drill_id == self.drill_id and Dose(row.amount, row.unit, row.per_week, row.days) == self.dose

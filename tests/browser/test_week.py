@@ -1,0 +1,153 @@
+"""A week at the academy, day by day, in a real browser: its last Sunday is the one on which the clocks go forward."""
+
+import re
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+import time_machine
+from playwright.sync_api import Page, expect
+
+from coachbook.accounts.models import Student
+from coachbook.demo import people
+from coachbook.loop.models import Sheet
+from drills.load import load_drills
+from lessons.load import load_catalogue
+
+pytestmark = pytest.mark.browser
+Window = Callable[..., Page]
+
+
+def monday_before_summer_time() -> date:
+    """In a March to come, so that a cookie of that week has not run out by the browser's own clock."""
+    end = date(date.today().year + 1, 3, 31)
+    last_sunday = end - timedelta(days=end.isoweekday() % 7)
+    return last_sunday - timedelta(days=6)
+
+
+MONDAY = monday_before_summer_time()
+
+
+@contextmanager
+def on(weekday: int, hour: int = 9) -> Iterator[None]:
+    """A day of that week at the academy and on its server; Monday is 0."""
+    day = MONDAY + timedelta(days=weekday)
+    with time_machine.travel(datetime(day.year, day.month, day.day, hour, tzinfo=UTC), tick=True):
+        yield
+
+
+@pytest.fixture
+def week(transactional_db: None) -> None:
+    """The demo academy's people and catalogue, as they are that Monday."""
+    with on(0):
+        load_catalogue()
+        load_drills()
+        people.fill(MONDAY)
+
+
+def come_in(page: Page, username: str) -> Page:
+    page.goto("/")
+    page.get_by_label("E-mail or user name").fill(username)
+    page.get_by_label("Password", exact=True).fill(people.PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("link", name="Sign out").wait_for()
+    return page
+
+
+def open_student(page: Page, name: str) -> None:
+    page.goto("/students/")
+    page.get_by_role("link", name=name, exact=True).first.click()
+    page.get_by_role("heading", name=name, exact=True).wait_for()
+
+
+def write_log(page: Page, keep: str) -> None:
+    page.get_by_label("What was good, and to keep").fill(keep)
+    page.get_by_text("Saved at").wait_for()
+    page.get_by_role("button", name="Done: make the sheet").click()
+    page.get_by_text("Done. This is what they take home.").wait_for()
+
+
+def test_a_week(open_window: Window, week: None) -> None:
+    ida, odile = open_window(), open_window()
+    with on(0):
+        come_in(ida, "ida")
+        come_in(odile, "odile")
+    with on(1):
+        a_walk_in(ida)
+    with on(2):
+        a_stand_in(odile, come_in(open_window(), "bram"))
+    with on(3):
+        a_group_of_four(ida, come_in(open_window(), "ngozi"))
+    with on(4):
+        a_lesson_under_the_wrong_student(ida, odile)
+
+
+def a_walk_in(page: Page) -> None:
+    page.goto("/students/")
+    page.get_by_role("link", name="Somebody walked in").click()
+    page.get_by_label("Name").fill("Tobit Larchmere")
+    page.get_by_label("Left").check()
+    page.get_by_role("button", name="Write down and log").click()
+    write_log(page, "A calm start")
+    open_student(page, "Tobit Larchmere")
+    assert Student.objects.get(name="Tobit Larchmere").putting_side == "left"
+
+
+def a_stand_in(manager: Page, bram: Page) -> None:
+    assert bram.goto("/students/").ok
+    expect(bram.get_by_role("link", name="Gideon Puddlecote")).to_have_count(0)
+    open_student(manager, "Gideon Puddlecote")
+    manager.get_by_role("link", name=re.compile("Who teaches")).click()
+    manager.get_by_label("Coach", exact=True).select_option(label="Bram Saltmarsh")
+    manager.get_by_label("Note for this coach").fill("Likes to begin with long putts")
+    manager.get_by_role("button", name="Add").click()
+    open_student(bram, "Gideon Puddlecote")
+    expect(bram.get_by_text("Likes to begin with long putts")).to_be_visible()
+    bram.get_by_role("link", name="Log a lesson").click()
+    write_log(bram, "Held the finish")
+
+
+def a_group_of_four(ida: Page, ngozi: Page) -> None:
+    emeka = Student.objects.get(name="Emeka Larkspur")
+    ngozi.goto(f"/students/{emeka.key}/consents/")
+    ngozi.get_by_role("button", name=re.compile("Take it back.*pictures")).click()
+    expect(ngozi.get_by_role("button", name=re.compile("Say yes.*pictures"))).to_be_visible()
+    assert not emeka.consents.filter(purpose="photos", withdrawn_at=None).exists()
+
+    ida.goto("/groups/new/")
+    ida.get_by_label("Name of the group").fill("Thursday four")
+    for name in ("Alder Quince", "Beatrix Mossop", "Caspian Thornbury", "Emeka Larkspur"):
+        ida.get_by_label(name, exact=True).check()
+    ida.get_by_role("button", name="Begin").click()
+    ida.get_by_label("Beatrix Mossop did not come").check()
+    ida.get_by_label("What was good, and to keep").fill("You all let the ball roll")
+    ida.get_by_role("button", name="Save for all").click()
+    ida.get_by_role("button", name="Done: make the sheets").click()
+    ida.get_by_role("link", name=re.compile("Sheet with its code of Emeka")).wait_for()
+    of_today = Sheet.objects.filter(lesson__session__name="Thursday four")
+    assert sorted(of_today.values_list("lesson__student__name", flat=True)) == [
+        "Alder Quince",
+        "Caspian Thornbury",
+        "Emeka Larkspur",
+    ]
+
+
+def a_lesson_under_the_wrong_student(ida: Page, odile: Page) -> None:
+    open_student(ida, "Alder Quince")
+    ida.get_by_role("link", name="Log a lesson").click()
+    write_log(ida, "Gideon kept the ball low")
+    link = ida.locator("a.link").get_attribute("href") or ""
+    ida.get_by_role("link", name="The lesson", exact=True).click()
+    ida.get_by_role("link", name="Written under the wrong student?").click()
+    ida.get_by_label(re.compile("student", re.IGNORECASE)).select_option(label="Gideon Puddlecote")
+    ida.get_by_role("button", name="Move the lesson").click()
+    open_student(ida, "Alder Quince")
+    expect(ida.get_by_text("Gideon kept the ball low")).to_have_count(0)
+    assert ida.request.get(link).status == 410
+
+    odile.goto("/caseload/")
+    odile.get_by_role("link", name=re.compile("[Cc]orrection")).first.click()
+    expect(odile.get_by_text("Alder Quince").first).to_be_visible()
+    odile.get_by_role("button", name="Undo").first.click()
+    assert ida.request.get(link).status == 200

@@ -1,0 +1,62 @@
+"""A group's page in a browser without a script, and what its tests share."""
+
+import uuid
+from html import unescape
+from typing import Any
+
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from coachbook.accounts.models import Student
+from lessons.log import take_on
+from lessons.models import Fault, Focus, Lesson
+from tests.conftest import Cast
+from tests.make import make_lesson
+
+APART, SQUEEZE = "putting-grip-apart", "putting-grip-squeeze"
+GATE, CLOCK = "putting-ball-gate", "putting-clock"
+GIVEN = {"fault": APART, "feel": "One hand", "drill": GATE, "amount": "8", "per_week": "4", "days": "14"}
+
+
+class Group:
+    """A group's page in a browser without a script."""
+
+    def __init__(self, client: Client, students: list[Student], key: uuid.UUID | None = None) -> None:
+        self.client, self.students = client, students
+        self.key = key or uuid.uuid4()
+        self.address = reverse("group", args=[self.key])
+
+    def begin(self, **typed: Any) -> Any:
+        told = {
+            "name": "Saturday juniors",
+            "day": timezone.localdate().isoformat(),
+            "place": "The big green",
+            "areas": ["putting"],
+            "students": [str(student.key) for student in self.students],
+            "begin": "1",
+        }
+        return self.client.post(self.address, {**told, **typed})
+
+    def block(self) -> str:
+        return f"focus-{uuid.uuid5(self.key, 'all')}"
+
+    def send(self, absent: tuple[Student, ...] = (), given: dict[str, Any] | None = None, **typed: Any) -> Any:
+        block = {f"{self.block()}-{name}": value for name, value in (given or {}).items()}
+        keys = [str(self.lesson(student).key) for student in absent]
+        return self.client.post(self.address, {"areas": ["putting"], "absent": keys, **block, **typed})
+
+    def lesson(self, student: Student) -> Lesson:
+        return Lesson.objects.select_related("session").get(session__key=self.key, student=student)
+
+
+def text(answer: Any) -> str:
+    return unescape(answer.content.decode())
+
+
+def own_focus(student: Student, cast: Cast, code: str, number: int = 1) -> Focus:
+    """A focus that a student took on in an earlier lesson of their own."""
+    lesson = make_lesson(student, cast.coach, days_ago=20 + number, status="complete", completed_at=timezone.now())
+    fault = Fault.objects.get(code=code)
+    values = {"fault": fault, "area": fault.skill.area, "reason": "They asked" if number == 3 else ""}
+    return take_on(lesson=lesson, key=uuid.uuid4(), values=values)
