@@ -136,4 +136,37 @@ class InvitePersonForm(NewUserForm):
 
 
 class ChoosePasswordForm(PasswordForm):
-    """The password of a person who was invited."""
+    """The password of a person who was invited; who came with a code on paper reads of words."""
+
+    def __init__(self, user: User, *args: Any, **kwargs: Any) -> None:
+        super().__init__(user, *args, **kwargs)
+        if not user.email:
+            self.fields["new_password1"].label = "Your words"
+            self.fields["new_password2"].label = "The same words again"
+
+
+class CodeInput(forms.TextInput):
+    """A code is typed again each time, and never shown again."""
+
+    def format_value(self, value: Any) -> None:
+        """Nothing."""
+
+
+class ComeInForm(forms.Form):
+    """A user name and the code from a slip of paper."""
+
+    CANNOT = (
+        "This user name and this code do not open anything. Look at your slip once more. A slip works once, and for a "
+        "few days; your coach can print a new one."
+    )
+    TOO_OFTEN = "Too many tries. Wait five minutes, then type it once more."
+    plain = {"autocapitalize": "none", "spellcheck": "false"}
+    username = forms.CharField(
+        max_length=150, label="User name", widget=forms.TextInput({"autocomplete": "username", **plain})
+    )
+    code = forms.CharField(
+        max_length=60,
+        label="Code",
+        help_text="Twelve letters. Small or capital, with spaces or without.",
+        widget=CodeInput({"autocomplete": "one-time-code", "spellcheck": "false"}),
+    )

@@ -10,5 +10,6 @@ urlpatterns = [
     path("<uuid:key>/link/", views.person_link, name="person_link"),
     path("<uuid:key>/close/", views.person_close, name="person_close"),
     path("<uuid:key>/reopen/", views.person_reopen, name="person_reopen"),
+    path("come-in/", views.come_in, name="come_in"),
     path("invitation/<str:token>/", views.invitation, name="invitation"),
 ]

@@ -3,6 +3,7 @@
 import uuid
 from typing import Any
 
+from allauth.core.ratelimit import consume
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login
@@ -19,9 +20,10 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from coachbook.accounts import gate
-from coachbook.accounts.forms import ChoosePasswordForm, InvitePersonForm
+from coachbook.accounts.codes import find_by_code, issue_code, trade_in
+from coachbook.accounts.forms import ChoosePasswordForm, ComeInForm, InvitePersonForm
 from coachbook.accounts.gate import Act
-from coachbook.accounts.models import Invitation, User
+from coachbook.accounts.models import Invitation, StudentQuerySet, User
 from coachbook.forms import render_form
 from coachbook.http import Request
 
@@ -37,10 +39,18 @@ def people(request: Request) -> HttpResponse:
 def person_invite(request: Request) -> HttpResponse:
     """Invite a coach, a guardian or another manager."""
     gate.enter(request, Act.RUN)
-    form = InvitePersonForm(request.POST or None, students=gate.students(request))
+    students = gate.students(request)
+    form = InvitePersonForm(request.POST or None, students=students, initial=for_child(request, students))
     if form.is_valid() and (user := form.invited()):
         return show_invitation(request, user)
     return render_form(request, "accounts/person_invite.html", form)
+
+
+def for_child(request: Request, students: StudentQuerySet) -> dict[str, object]:
+    """What the form begins with, where somebody came from a child's page."""
+    asked = request.GET.get("child", "")
+    child = next((student for student in students if str(student.key) == asked), None) if asked else None
+    return {"role": "guardian", "child": child} if child else {}
 
 
 @require_POST
@@ -81,11 +91,24 @@ def set_active(user: User, active: bool) -> None:
 
 
 def show_invitation(request: Request, user: User) -> HttpResponse:
-    """Make an invitation, mail it where there is an address, and show it once, to be printed."""
+    """Make an invitation and show it once: a link, which is mailed, too; without an address a slip with a code.
+
+    Whoever works here gets a link in any case: it is the longer key.
+    """
+    if not (user.email or user.is_coach or user.is_manager):
+        return show_slip(request, user)
     token = Invitation.issue(user, by=request.user, at=timezone.now())
     link = request.build_absolute_uri(reverse("invitation", args=[token]))
     context = {"person": user, "link": link, "days": settings.INVITATION_DAYS, "academy": request.academy}
     return render(request, "accounts/invited.html", {**context, "mailed": mail_invitation(user, context)})
+
+
+def show_slip(request: Request, user: User) -> HttpResponse:
+    """Make a code and show its slip once, to be printed or copied down."""
+    code = issue_code(user, by=request.user, at=timezone.now())
+    address = request.build_absolute_uri(reverse("come_in"))
+    context = {"person": user, "code": code, "address": address, "days": settings.INVITATION_DAYS}
+    return render(request, "accounts/slip.html", {**context, "academy": request.academy})
 
 
 def mail_invitation(user: User, context: dict[str, Any]) -> str:
@@ -98,6 +121,29 @@ def mail_invitation(user: User, context: dict[str, Any]) -> str:
     except OSError:  # the page shows the link in any case; smtplib's errors are OSErrors, too
         return "failed"
     return "sent"
+
+
+@login_not_required
+@never_cache
+@sensitive_post_parameters()
+@require_http_methods(["GET", "POST"])
+def come_in(request: HttpRequest) -> HttpResponse:
+    """A user name and the code from a slip of paper, in return for the page to choose a password.
+
+    Every failure reads the same and costs the same; tries are counted by name and by address (ASVS v5.0.0-6.3.1).
+    """
+    form = ComeInForm(request.POST if request.method == "POST" else None)
+    if not form.is_valid():
+        return render_form(request, "accounts/come_in.html", form)
+    username, code = form.cleaned_data["username"], form.cleaned_data["code"]
+    if not consume(request, action="come_in", key=username.casefold()):
+        form.add_error("code", ComeInForm.TOO_OFTEN)
+        return render(request, "accounts/come_in.html", {"form": form}, status=429)
+    found = find_by_code(username, code, timezone.now())
+    if found is None:
+        form.add_error("code", ComeInForm.CANNOT)
+        return render_form(request, "accounts/come_in.html", form)
+    return redirect("invitation", token=trade_in(found))
 
 
 @login_not_required

@@ -1,5 +1,16 @@
 """The addresses of this room."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from coachbook.family import thread_views, views
+
+urlpatterns = [
+    path("students/<uuid:key>/consents/", views.consents, name="consents"),
+    path("students/<uuid:key>/consents/<str:purpose>/give/", views.consent_give, name="consent_give"),
+    path("students/<uuid:key>/consents/<str:purpose>/withdraw/", views.consent_withdraw, name="consent_withdraw"),
+    path("students/<uuid:key>/guardians/", views.guardians, name="guardians"),
+    path("students/<uuid:key>/guardians/add/", views.guardian_add, name="guardian_add"),
+    path("students/<uuid:key>/guardians/<uuid:guardian_key>/end/", views.guardian_end, name="guardian_end"),
+    path("students/<uuid:key>/messages/", thread_views.messages, name="messages"),
+    path("students/<uuid:key>/messages/<uuid:message_key>/", thread_views.message_write, name="message_write"),
+]

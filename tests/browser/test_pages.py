@@ -43,6 +43,8 @@ def addresses() -> dict[str, list[str]]:
         reverse("sheet", args=[student.key, sheet.key]),
         reverse("drills"),
         reverse("drill", args=["putting-ball-gate"]),
+        reverse("messages", args=own),
+        reverse("consents", args=own),
     ]
     return {
         "ida": [
@@ -59,6 +61,7 @@ def addresses() -> dict[str, list[str]]:
             reverse("caseload"),
             reverse("coach_caseload", args=[Coach.objects.all()[0].user.key]),
             reverse("student_move", args=own),
+            reverse("guardians", args=own),
             reverse("people"),
             reverse("person_invite"),
             reverse("lesson", args=[draft.student.key, draft.key]),
