@@ -3,7 +3,7 @@
 import logging
 import re
 
-TOKEN = re.compile(r"(/sheet/|/people/invitation/|/account/password/reset/key/)[^/\s]+")
+TOKEN = re.compile(r"(/sheet/|/calendar/|/people/invitation/|/account/password/reset/key/)[^/\s]+")
 
 
 def without_tokens(words: object) -> object:

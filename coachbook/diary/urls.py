@@ -1,5 +1,21 @@
-"""The addresses of this room."""
+"""Days, appointments and calendars."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from coachbook.diary import calendar_views, views
+
+urlpatterns = [
+    path("diary/", views.day, name="day"),
+    path("diary/week/", views.week, name="week"),
+    path("diary/calendar/", calendar_views.calendar, name="calendar"),
+    path("diary/calendar/link/", calendar_views.calendar_link, name="calendar_link"),
+    path("diary/calendar/end/", calendar_views.calendar_end, name="calendar_end"),
+    path("calendar/<str:token>.ics", calendar_views.calendar_feed, name="calendar_feed"),
+    path("students/<uuid:key>/appointments/new/", views.appointment_new, name="appointment_new"),
+    path("students/<uuid:key>/appointments/<uuid:appointment_key>/", views.appointment, name="appointment"),
+    path(
+        "students/<uuid:key>/appointments/<uuid:appointment_key>/decide/",
+        views.appointment_decide,
+        name="appointment_decide",
+    ),
+]

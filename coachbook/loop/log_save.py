@@ -10,6 +10,7 @@ from django.http import QueryDict
 from django.utils import timezone
 
 from coachbook.accounts.models import Area
+from coachbook.diary.plan import mark_kept
 from coachbook.loop.log_book import Book, show_typed
 from coachbook.loop.log_form import BasicsForm, FocusForm
 from coachbook.loop.log_rows import LookRow, clean_text, to_store
@@ -49,6 +50,8 @@ def finish_log(book: Book, at: datetime) -> Sheet | None:
     if book.problems:
         return None
     complete(book.lesson, at)
+    coach = book.lesson.session.coach
+    mark_kept(student=book.student, coach=coach, on=day_of(book), academy=book.academy, by=coach.user, at=at)
     hand_over_practice(lesson=book.lesson, academy=book.academy)
     standing = book.lesson.sheets.standing().first()
     if standing and content_from(standing.content) == content_of(book.lesson, book.academy):

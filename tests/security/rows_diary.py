@@ -1,5 +1,41 @@
 """The addresses for appointments and calendars."""
 
-from tests.security.book import Row
+import uuid
 
-ROWS: list[Row] = []
+from django.utils import timezone
+
+from coachbook.diary.feed import fresh_link
+from coachbook.diary.models import Appointment
+from tests.conftest import Cast
+from tests.security.book import Row, own_student
+
+
+def own_appointment(cast: Cast) -> list[object]:
+    """An appointment of the student with the coach, made once."""
+    row = Appointment.objects.first()
+    if row is None:
+        row = Appointment.objects.create(coach=cast.coach, starts_at=timezone.now(), made_by=cast.coach.user)
+        row.students.add(cast.student)
+    return [cast.student.key, row.key]
+
+
+def fresh_appointment(cast: Cast) -> list[object]:
+    return [cast.student.key, uuid.uuid4()]
+
+
+def calendar_token(cast: Cast) -> list[object]:
+    return [fresh_link(cast.coach, timezone.now())]
+
+
+ROWS: list[Row] = [
+    Row("day", "PLAN"),
+    Row("week", "PLAN"),
+    Row("calendar", "HOLD"),
+    Row("calendar_link", "HOLD", "POST"),
+    Row("calendar_end", "HOLD", "POST"),
+    Row("calendar_feed", "PUBLIC", "GET", args=calendar_token),
+    Row("appointment_new", "BOOK", args=own_student),
+    Row("appointment", "BOOK", "GET POST", args=fresh_appointment, label="new"),
+    Row("appointment", "BOOK", "GET POST", args=own_appointment),
+    Row("appointment_decide", "BOOK", "POST", args=own_appointment),
+]

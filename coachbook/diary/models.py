@@ -1,0 +1,109 @@
+"""Appointments, the series they were made in, and the links under which a calendar reads them."""
+
+from datetime import datetime, timedelta
+from typing import Self
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.utils import timezone
+from simple_history.models import HistoricalRecords
+
+from coachbook.accounts.models import Coach, Keyed, Student, User
+
+LONGEST = 240  # minutes
+
+
+class Series(Keyed):
+    """A rule by which appointments were made; each of them then lives its own life."""
+
+    rule = models.CharField("RFC 5545 rule", max_length=120)
+    first_at = models.DateTimeField()
+    made_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    made_at = models.DateTimeField(default=timezone.now)
+
+    def __str__(self) -> str:
+        return self.rule
+
+
+class AppointmentQuerySet(models.QuerySet["Appointment"]):
+    """Appointments by time and state."""
+
+    def between(self, first: datetime, before: datetime) -> Self:
+        """Those that begin in a time, the earliest first, with everything that a page shows of them."""
+        found = self.filter(starts_at__gte=first, starts_at__lt=before).select_related("coach__user", "series")
+        return found.prefetch_related("students").order_by("starts_at", "pk")
+
+    def planned(self) -> Self:
+        """Those that are still to be."""
+        return self.filter(status=Appointment.Status.PLANNED)
+
+    def touching(self, starts_at: datetime, minutes: int) -> Self:
+        """Those that may overlap a time: the window is as wide as the longest appointment."""
+        first = starts_at - timedelta(minutes=LONGEST)
+        return self.filter(starts_at__gt=first, starts_at__lt=starts_at + timedelta(minutes=minutes))
+
+
+class Appointment(Keyed):
+    """A time that a coach and one or more students agreed on."""
+
+    class Status(models.TextChoices):
+        PLANNED = "planned"
+        KEPT = "kept"
+        MISSED = "missed", "not come"
+        CANCELLED = "cancelled"
+
+    coach = models.ForeignKey(Coach, on_delete=models.PROTECT, related_name="appointments")
+    students = models.ManyToManyField(Student, related_name="appointments")
+    starts_at = models.DateTimeField()
+    minutes = models.PositiveSmallIntegerField(
+        default=60, validators=[MinValueValidator(5), MaxValueValidator(LONGEST)]
+    )
+    place = models.CharField(max_length=80, blank=True)
+    status = models.CharField(max_length=9, choices=Status, default=Status.PLANNED)
+    series = models.ForeignKey(Series, on_delete=models.PROTECT, null=True, blank=True, related_name="appointments")
+    made_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    changed_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    changed_at = models.DateTimeField(default=timezone.now)
+    sequence = models.PositiveIntegerField("how often it was changed", default=0)
+    history = HistoricalRecords()
+
+    objects = AppointmentQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["starts_at", "pk"]
+        constraints = [
+            models.CheckConstraint(name="appointment_can_be_kept", condition=Q(minutes__range=(5, LONGEST))),
+            models.CheckConstraint(
+                name="appointment_status_known",
+                condition=Q(status__in=("planned", "kept", "missed", "cancelled")),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"appointment at {self.starts_at:%Y-%m-%d %H:%M}"
+
+    @property
+    def ends_at(self) -> datetime:
+        """When it is over."""
+        return self.starts_at + timedelta(minutes=self.minutes)
+
+
+class CalendarFeed(models.Model):
+    """The link under which one calendar program reads a coach's appointments. Only a hash of its token is kept."""
+
+    coach = models.ForeignKey(Coach, on_delete=models.CASCADE, related_name="calendar_feeds")
+    token_hash = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["coach"], name="one_calendar_link_a_coach", condition=Q(ended_at=None)),
+            models.CheckConstraint(
+                name="calendar_link_ends_later", condition=Q(ended_at=None) | Q(ended_at__gte=F("made_at"))
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"calendar of {self.coach}"

@@ -1,0 +1,239 @@
+"""Appointments: made once or week after week, said at once where they cannot be, and what became of them."""
+
+import uuid
+from collections.abc import Callable
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+import time_machine
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from coachbook.accounts.models import Student
+from coachbook.diary.models import Appointment
+from coachbook.diary.plan import Plan, make
+from tests.conftest import Cast
+from tests.make import make_lesson, make_pause, make_student
+
+Clients = Callable[[str], Client]
+
+
+@pytest.fixture(autouse=True)
+def spring(cast: Cast) -> object:
+    """Monday 22 March 2027 at the academy; the clocks go forward on the Sunday after."""
+    with time_machine.travel(datetime(2027, 3, 22, 9, tzinfo=UTC), tick=False):
+        yield
+
+
+def typed(cast: Cast, **values: object) -> dict[str, object]:
+    usual = {"coach": cast.coach.pk, "day": "2027-03-23", "time": "16:00", "minutes": "60", "repeat": "once"}
+    return {**usual, **values}
+
+
+def plan(client: Client, cast: Cast, student: Student | None = None, key: uuid.UUID | None = None, **values: object):
+    address = reverse("appointment", args=[(student or cast.student).key, key or uuid.uuid4()])
+    return client.post(address, typed(cast, **values))
+
+
+def test_an_appointment_is_planned_and_stands_in_the_day_and_the_week(cast: Cast, as_: Clients) -> None:
+    assert plan(as_("coach"), cast, place="The long green").status_code == 302
+    row = Appointment.objects.get()
+    assert row.starts_at == datetime(2027, 3, 23, 16, tzinfo=UTC) and row.made_by == cast.coach.user
+    for address in ("/diary/?day=2027-03-23", "/diary/week/?day=2027-03-25"):
+        page = as_("coach").get(address).content.decode()
+        assert "Alder Quince" in page and "16:00–17:00" in page and "The long green" in page
+    assert "Nothing planned" in as_("coach").get("/diary/").content.decode()
+
+
+def test_the_student_and_the_guardian_read_when_they_meet_next(cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast, place="The long green")
+    for actor in ("student", "guardian"):
+        for name in ("student", "today"):
+            page = as_(actor).get(reverse(name, args=[cast.student.key])).content.decode()
+            assert "Tuesday 23 March, 16:00, The long green, with Ida Fernhollow" in page
+
+
+def test_sent_twice_it_is_one(cast: Cast, as_: Clients) -> None:
+    key = uuid.uuid4()
+    plan(as_("coach"), cast, key=key)
+    plan(as_("coach"), cast, key=key)
+    assert Appointment.objects.count() == 1
+
+
+def test_a_weekly_series_keeps_its_time_of_day_when_the_clocks_go_forward(cast: Cast, as_: Clients) -> None:
+    assert plan(as_("coach"), cast, repeat="weekly", times="3").status_code == 302
+    assert [row.starts_at for row in Appointment.objects.order_by("starts_at")] == [
+        datetime(2027, 3, 23, 16, tzinfo=UTC),
+        datetime(2027, 3, 30, 15, tzinfo=UTC),
+        datetime(2027, 4, 6, 15, tzinfo=UTC),
+    ]
+    page = as_("coach").get("/diary/?day=2027-03-30").content.decode()
+    assert "16:00–17:00" in page
+
+
+def test_every_second_week_until_a_day(cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast, repeat="fortnightly", until="2027-04-20")
+    days = [timezone.localdate(row.starts_at) for row in Appointment.objects.order_by("starts_at")]
+    assert days == [date(2027, 3, 23), date(2027, 4, 6), date(2027, 4, 20)]
+
+
+@pytest.mark.parametrize(
+    ("values", "message"),
+    [
+        ({"day": "2027-03-21"}, "This time has passed"),
+        ({"day": "2029-03-21"}, "within a year"),
+        ({"day": "soon"}, "Type a day"),
+        ({"day": ""}, "Choose a day"),
+        ({"time": "late"}, "Type a time"),
+        ({"minutes": "600"}, "240"),
+        ({"day": "2027-03-28", "time": "01:30"}, "leave this time out"),
+        ({"repeat": "weekly"}, "Say how many times"),
+        ({"repeat": "weekly", "until": "2027-03-25"}, "before the second"),
+        ({"repeat": "weekly", "times": "61"}, "60"),
+        ({"repeat": "weekly", "until": "2029-01-01"}, "within a year at most"),
+    ],
+)
+def test_what_cannot_be_says_why_and_keeps_the_rest(
+    values: dict[str, str], message: str, cast: Cast, as_: Clients
+) -> None:
+    answer = plan(as_("coach"), cast, place="The far corner", **values)
+    page = answer.content.decode()
+    assert answer.status_code == 422 and message in page and "The far corner" in page
+    assert not Appointment.objects.exists()
+
+
+def test_a_series_says_on_which_day_the_clocks_leave_its_time_out(cast: Cast, as_: Clients) -> None:
+    with time_machine.travel(datetime(2027, 3, 15, 9, tzinfo=UTC), tick=False):
+        answer = plan(as_("coach"), cast, day="2027-03-21", time="01:30", repeat="weekly", times="2")
+    assert answer.status_code == 422 and "On Sunday 28 March 2027 the clocks go forward" in answer.content.decode()
+
+
+@pytest.mark.parametrize("whose", ["coach", "student"])
+def test_a_clash_is_said_at_once_and_can_be_made_knowingly(whose: str, cast: Cast, as_: Clients) -> None:
+    other = make_student("Fern Larchwood", coach=cast.coach)
+    plan(as_("coach"), cast, student=other if whose == "coach" else cast.student)
+    answer = plan(as_("coach"), cast, time="16:30")
+    page = answer.content.decode()
+    assert answer.status_code == 422 and "Tuesday 23 March 2027 at 16:00" in page and "Make it all the same" in page
+    assert plan(as_("coach"), cast, time="17:00").status_code == 302, "one after the other is no clash"
+    assert plan(as_("coach"), cast, time="16:30", anyway="on").status_code == 302
+
+
+def test_a_cancelled_one_stands_in_nobodys_way(cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast)
+    row = Appointment.objects.get()
+    as_("coach").post(reverse("appointment_decide", args=[cast.student.key, row.key]), {"status": "cancelled"})
+    assert plan(as_("coach"), cast).status_code == 302
+
+
+def test_a_pause_is_said_at_once(cast: Cast, as_: Clients) -> None:
+    make_pause(cast.student, date(2027, 4, 1), date(2027, 4, 10), reason="exams")
+    answer = plan(as_("coach"), cast, repeat="weekly", times="4")
+    assert answer.status_code == 422 and "Alder Quince pauses since Thursday 1 April 2027" in answer.content.decode()
+    assert plan(as_("coach"), cast, repeat="weekly", times="4", anyway="on").status_code == 302
+    assert plan(as_("coach"), cast, day="2027-04-12").status_code == 302
+
+
+def test_moving_one_of_a_series_leaves_the_others(cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast, repeat="weekly", times="2")
+    first, second = Appointment.objects.order_by("starts_at")
+    address = reverse("appointment", args=[cast.student.key, first.key])
+    assert "2027-03-23" in as_("coach").get(address).content.decode()
+    assert as_("coach").post(address, typed(cast, day="2027-03-24")).status_code == 302
+    first.refresh_from_db()
+    assert first.starts_at == datetime(2027, 3, 24, 16, tzinfo=UTC) and first.sequence == 1
+    assert Appointment.objects.get(pk=second.pk).starts_at == second.starts_at
+
+
+@pytest.mark.parametrize(("later", "planned"), [(False, 2), (True, 1)])
+def test_cancelling_one_or_this_and_all_later(later: bool, planned: int, cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast, repeat="weekly", times="3")
+    second = Appointment.objects.order_by("starts_at")[1]
+    values = {"status": "cancelled"} | ({"later": "1"} if later else {})
+    as_("coach").post(reverse("appointment_decide", args=[cast.student.key, second.key]), values)
+    assert Appointment.objects.planned().count() == planned
+
+
+def test_it_keeps_who_said_what_became_of_it(cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast)
+    row = Appointment.objects.get()
+    as_("cover").post(reverse("appointment_decide", args=[cast.student.key, row.key]), {"status": "missed"})
+    row.refresh_from_db()
+    assert (row.status, row.changed_by) == ("missed", cast.cover.user)
+    assert (
+        as_("cover")
+        .post(reverse("appointment_decide", args=[cast.student.key, row.key]), {"status": "eaten"})
+        .status_code
+        == 302
+    )
+    row.refresh_from_db()
+    assert row.status == "missed"
+
+
+def test_twenty_make_a_group_and_one_more_is_refused(cast: Cast, as_: Clients) -> None:
+    others = [make_student(coach=cast.coach, account=False) for _ in range(20)]
+    answer = plan(as_("coach"), cast, others=[student.pk for student in others], place="The far corner")
+    assert answer.status_code == 422 and "20 students at most" in answer.content.decode()
+    assert plan(as_("coach"), cast, others=[student.pk for student in others[:19]]).status_code == 302
+    assert Appointment.objects.get().students.count() == 20
+
+
+def test_a_coach_plans_only_with_those_they_teach_and_a_manager_for_any_coach(cast: Cast, as_: Clients) -> None:
+    assert plan(as_("coach"), cast, others=[cast.other_student.pk]).status_code == 422
+    assert plan(as_("cover"), cast, coach=cast.coach.pk).status_code == 422
+    assert plan(as_("manager"), cast).status_code == 302
+    assert plan(as_("other_coach"), cast).status_code == 404
+    assert plan(as_("student"), cast).status_code == 403
+
+
+def test_an_appointment_of_another_student_is_not_there(cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast)
+    row = Appointment.objects.get()
+    assert plan(as_("manager"), cast, student=cast.other_student, key=row.key).status_code == 404
+
+
+def test_a_coach_sees_their_own_days_and_a_manager_everybodys(cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast)
+    address = "/diary/?day=2027-03-23"
+    assert "Alder Quince" not in as_("cover").get(f"{address}&coach={cast.coach.user.key}").content.decode()
+    assert "Alder Quince" in as_("manager").get(f"{address}&coach={cast.coach.user.key}").content.decode()
+    assert as_("manager").get(f"{address}&coach={uuid.uuid4()}").status_code == 404
+
+
+@pytest.mark.parametrize("day", ["", "yesterday", "2027-02-30", "0001-01-01"])
+def test_a_day_that_is_none_shows_today(day: str, as_: Clients) -> None:
+    for name in ("day", "week"):
+        answer = as_("coach").get(reverse(name), {"day": day})
+        assert answer.status_code == 200 and "22 March 2027" in answer.content.decode()
+
+
+def test_a_finished_log_keeps_the_appointment(cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast, day="2027-03-22")
+    address = reverse("lesson", args=[cast.student.key, uuid.uuid4()])
+    as_("coach").post(address, {"day": "2027-03-22", "putting": "on", "keep": "A calm start", "done": "1"})
+    assert Appointment.objects.get().status == "kept"
+
+
+def test_meeting_again_begins_a_week_after_the_lesson_at_its_time(cast: Cast, as_: Clients) -> None:
+    lesson = make_lesson(cast.student, cast.coach)
+    lesson.session.starts_at = datetime(2027, 3, 22, 8, 3, tzinfo=UTC)
+    lesson.session.save()
+    way = as_("coach").get(reverse("appointment_new", args=[cast.student.key]), {"from": str(lesson.key)})
+    page = as_("coach").get(way.url).content.decode()
+    assert 'value="2027-03-29"' in page and 'value="08:00"' in page
+
+
+def test_a_group_needs_somebody(cast: Cast) -> None:
+    moment = timezone.now() + timedelta(days=1)
+    with pytest.raises(Exception, match="From 1 to 20"):
+        make(key=uuid.uuid4(), plan=Plan(cast.coach, [], [moment], 60, ""), by=cast.coach.user, at=timezone.now())
+
+
+def test_the_day_costs_as_many_queries_for_ten_as_for_two(
+    cast: Cast, as_: Clients, django_assert_max_num_queries: Callable[..., object]
+) -> None:
+    for hour in range(8, 18):
+        plan(as_("coach"), cast, student=make_student(coach=cast.coach), time=f"{hour:02}:00")
+    with django_assert_max_num_queries(12):
+        as_("coach").get("/diary/?day=2027-03-23")

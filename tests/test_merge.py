@@ -1,0 +1,157 @@
+"""A walk-in turns out to be somebody who is in the book: one page for one person, and the way back."""
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from coachbook.accounts.models import Care, Consent, Guardianship, Pause, Student
+from coachbook.amends.models import Amendment
+from coachbook.diary.models import Appointment
+from coachbook.family.models import Message
+from drills.models import Prescription
+from lessons.models import Focus, Lesson
+from tests.conftest import Cast
+from tests.make import make_care, make_consent, make_guardian, make_lesson, make_pause, make_prescription, make_student
+from tests.test_lesson_move import work_on
+
+Clients = Callable[[str], Client]
+KINDS = (Lesson, Focus, Prescription, Care, Guardianship, Consent, Pause, Message, Student)
+
+
+@pytest.fixture
+def walk_in(cast: Cast) -> Student:
+    """Written down by another coach, with one of everything."""
+    student = make_student("Alder from the green", coach=cast.coach, account=False, walked_in=True)
+    lesson = make_lesson(student, cast.coach, status="complete", completed_at=timezone.now())
+    make_prescription(lesson, work_on(lesson, "Soft hands"))
+    make_pause(student, since=date(2026, 3, 3))
+    make_consent(student, make_guardian("Rowan Quince", student), purpose="photos")
+    make_consent(student, cast.guardian)
+    Message.objects.create(student=student, written_by=cast.coach.user, words="See you.")
+    return student
+
+
+def everything() -> list[list[dict[str, Any]]]:
+    return [list(kind.objects.order_by("pk").values()) for kind in KINDS]
+
+
+def merge(client: Client, student: Student, into: Any, **typed: str) -> Any:
+    return client.post(reverse("student_merge", args=[student.key]), {"into": into, **typed})
+
+
+def test_all_that_was_written_is_on_one_page(cast: Cast, as_: Clients, walk_in: Student) -> None:
+    make_care(cast.other_coach, walk_in, role="assistant", since=date(2026, 1, 1))
+    work_on(make_lesson(cast.student, cast.coach, days_ago=9), "Still head")
+    answer = merge(as_("coach"), walk_in, cast.student.pk)
+    assert answer.status_code == 302 and answer.url == reverse("student", args=[cast.student.key])
+    student = cast.student
+    assert (student.lessons.count(), student.prescriptions.count(), student.pauses.count()) == (2, 1, 1)
+    assert {focus.what: focus.slot for focus in student.focuses.open()} == {"Still head": 1, "Soft hands": 2}
+    assert student.guardianships.filter(guardian__name="Rowan Quince").exists()
+    assert set(student.consents.values_list("purpose", flat=True)) == {"photos", "sharing"}
+    assert Message.objects.get().student == student
+    care = student.cares.get(coach=cast.other_coach)
+    assert (care.role, care.since) == ("assistant", cast.academy.today(timezone.now()))
+    assert student.cares.filter(coach=cast.coach).count() == 1
+
+
+def test_the_first_page_is_out_of_every_list(cast: Cast, as_: Clients, walk_in: Student) -> None:
+    merge(as_("coach"), walk_in, cast.student.pk)
+    assert walk_in.name not in as_("coach").get(reverse("students")).content.decode()
+    for actor in ("coach", "manager"):
+        assert as_(actor).get(reverse("student", args=[walk_in.key])).status_code == 404
+    assert "See you." not in as_("other_student").get(reverse("home")).content.decode()
+
+
+def test_undone_both_are_as_they_were(cast: Cast, as_: Clients, walk_in: Student) -> None:
+    work_on(make_lesson(cast.student, cast.coach, days_ago=9), "Still head")
+    before = everything()
+    merge(as_("coach"), walk_in, cast.student.pk)
+    assert everything() != before
+    undo = reverse("amendment_undo", args=[cast.student.key, Amendment.objects.get().key])
+    assert as_("coach").post(undo).status_code == 302
+    assert everything() == before
+    assert as_("coach").get(reverse("student", args=[walk_in.key])).status_code == 200
+
+
+def test_appointments_go_along_and_come_back(cast: Cast, as_: Clients, walk_in: Student) -> None:
+    made = {"coach": cast.coach, "made_by": cast.coach.user}
+    alone, both = (Appointment.objects.create(starts_at=timezone.now() + timedelta(days=n), **made) for n in (1, 2))
+    alone.students.add(walk_in)
+    both.students.add(walk_in, cast.student)
+    page = as_("coach").get(reverse("student_merge", args=[walk_in.key])).content.decode()
+    assert "<li>2 appointments</li>" in page
+    merge(as_("coach"), walk_in, cast.student.pk)
+    assert set(cast.student.appointments.all()) == {alone, both} and alone.students.get() == cast.student
+    as_("coach").post(reverse("amendment_undo", args=[cast.student.key, Amendment.objects.get().key]))
+    assert alone.students.get() == walk_in and both.students.count() == 2
+
+
+def test_details_fill_only_what_is_empty(cast: Cast, as_: Clients, walk_in: Student) -> None:
+    Student.objects.filter(pk=walk_in.pk).update(limits="Sore wrist", putting_grip="Claw", birth_year=1990)
+    Student.objects.filter(pk=cast.student.pk).update(putting_grip="Two hands level")
+    before = everything()
+    merge(as_("coach"), walk_in, cast.student.pk)
+    student = Student.objects.get(pk=cast.student.pk)
+    assert (student.limits, student.putting_grip, student.birth_year) == ("Sore wrist", "Two hands level", 1990)
+    as_("coach").post(reverse("amendment_undo", args=[cast.student.key, Amendment.objects.get().key]))
+    assert everything() == before
+
+
+def test_the_page_says_what_will_move_before_it_does(cast: Cast, as_: Clients, walk_in: Student) -> None:
+    page = as_("coach").get(reverse("student_merge", args=[walk_in.key])).content.decode()
+    for words in ("1 lesson", "1 focus", "1 drill given", "1 guardian", "2 consents", "1 pause", "1 message"):
+        assert f"<li>{words}</li>" in page
+    assert Student.objects.get(pk=walk_in.pk).merged_into is None
+
+
+def test_the_account_goes_along(cast: Cast, as_: Clients) -> None:
+    first, into = make_student("Wren", coach=cast.coach), make_student("Wren Ash", coach=cast.coach, account=False)
+    user = first.user
+    assert merge(as_("coach"), first, into.pk).status_code == 302
+    assert Student.objects.get(user=user) == into
+    as_("coach").post(reverse("amendment_undo", args=[into.key, Amendment.objects.get().key]))
+    assert Student.objects.get(user=user) == first
+
+
+def test_what_cannot_be_is_said_beside_the_field(cast: Cast, as_: Clients, walk_in: Student) -> None:
+    coach = as_("coach")
+    both = make_student("With an account", coach=cast.coach)
+    assert "Both have an account" in str(merge(coach, both, cast.student.pk).context["form"]["into"].errors)
+    together = make_student("Same session", coach=cast.coach)
+    Lesson.for_student(together, walk_in.lessons.get().session).save()
+    full = make_student("Three open", coach=cast.coach)
+    for slot in (1, 2, 3):
+        work_on(make_lesson(full, cast.coach, days_ago=slot), f"Own {slot}", slot, reason="A clinic")
+    before = everything()
+    refused = {
+        walk_in.pk: "the same page",
+        cast.other_student.pk: "Choose one of the students",
+        together.pk: "the same session",
+        full.pk: "four open focuses",
+        "no key": "Choose one of the students",
+    }
+    for key, words in refused.items():
+        answer = merge(coach, walk_in, key, reason="Kept words")
+        assert answer.status_code == 422 and words in str(answer.context["form"]["into"].errors)
+        assert "Kept words" in answer.content.decode()
+    assert everything() == before
+
+
+def test_a_third_focus_needs_a_reason(cast: Cast, as_: Clients, walk_in: Student) -> None:
+    for slot in (1, 2):
+        work_on(make_lesson(cast.student, cast.coach, days_ago=slot), f"Own {slot}", slot)
+    refused = merge(as_("coach"), walk_in, cast.student.pk)
+    assert refused.status_code == 422 and "needs a reason" in str(refused.context["form"]["reason"].errors)
+    assert merge(as_("coach"), walk_in, cast.student.pk, reason="A clinic").status_code == 302
+
+
+def test_strangers_and_readers_merge_nothing(cast: Cast, as_: Clients, walk_in: Student) -> None:
+    for actor, status in [("other_coach", 404), ("past_coach", 404), ("student", 403), ("assistant", 403)]:
+        assert merge(as_(actor), cast.student, walk_in.pk).status_code == status
+    assert not Amendment.objects.exists()
