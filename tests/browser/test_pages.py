@@ -5,6 +5,7 @@ Rules: axe-core for WCAG 2.2 A and AA, and its best practices. The 44 px for a t
 
 import uuid
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -14,8 +15,9 @@ from playwright.sync_api import Page
 
 from coachbook.accounts.models import Coach, Student
 from coachbook.demo import year
+from coachbook.diary.plan import Plan, make
 from coachbook.loop.models import Sheet
-from lessons.models import Lesson, SeenFault
+from lessons.models import Lesson, SeenFault, Session
 from tests.browser.conftest import DESK, PHONE
 
 pytestmark = pytest.mark.browser
@@ -26,6 +28,18 @@ SMALL = """() => [...document.querySelectorAll('button, .button, summary, select
   .map(([e, words]) => [e.getBoundingClientRect(), words])
   .filter(([box]) => box.width > 0 && box.height > 0 && box.height < 43.5)
   .map(([box, words]) => Math.round(box.height) + ' px: ' + words)"""
+
+
+def a_group() -> Session:
+    """A group of two, and for one of them an appointment tomorrow."""
+    ida = Coach.objects.get(user__username="ida")
+    two = list(Student.objects.filter(name__in=["Alder Quince", "Emeka Larkspur"]))
+    tomorrow = timezone.now() + timedelta(days=1)
+    make(key=uuid.uuid4(), plan=Plan(ida, two, [tomorrow], 60, "The green"), by=ida.user, at=timezone.now())
+    session = Session.objects.create(coach=ida, starts_at=timezone.now(), kind=Session.Kind.GROUP, name="Two")
+    for student in two:
+        Lesson.for_student(student, session).save()
+    return session
 
 
 def addresses() -> dict[str, list[str]]:
@@ -55,6 +69,20 @@ def addresses() -> dict[str, list[str]]:
             reverse("student_details", args=own),
             reverse("student_invite", args=own),
             reverse("appearance"),
+            reverse("day") + f"?day={timezone.localdate() + timedelta(days=1)}",
+            reverse("week") + f"?day={timezone.localdate() + timedelta(days=1)}",
+            reverse("calendar"),
+            reverse("appointment", args=[student.key, uuid.uuid4()]),
+            reverse("walk_in", args=[uuid.uuid4()]),
+            reverse("intake", args=own),
+            reverse("pauses", args=own),
+            reverse("student_merge", args=own),
+            reverse("changes", args=own),
+            reverse("care", args=own),
+            reverse("lesson_move", args=[student.key, sheet.lesson.key]),
+            reverse("lesson", args=[student.key, uuid.uuid4()]) + "?kind=clip",
+            reverse("group", args=[uuid.uuid4()]),
+            reverse("group", args=[a_group().key]),
         ],
         "caspian": about,
         "odile": [
@@ -63,6 +91,8 @@ def addresses() -> dict[str, list[str]]:
             reverse("student_move", args=own),
             reverse("guardians", args=own),
             reverse("people"),
+            reverse("corrections"),
+            reverse("hand_over", args=[Coach.objects.all()[0].user.key]),
             reverse("person_invite"),
             reverse("lesson", args=[draft.student.key, draft.key]),
         ],

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 import time_machine
+from icalendar import Calendar
 from playwright.sync_api import Page, expect
 
 from coachbook.accounts.models import Student
@@ -73,6 +74,7 @@ def test_a_week(open_window: Window, week: None) -> None:
     with on(0):
         come_in(ida, "ida")
         come_in(odile, "odile")
+        link = a_series_over_the_change_of_the_clocks(ida)
     with on(1):
         a_walk_in(ida)
     with on(2):
@@ -81,6 +83,35 @@ def test_a_week(open_window: Window, week: None) -> None:
         a_group_of_four(ida, come_in(open_window(), "ngozi"))
     with on(4):
         a_lesson_under_the_wrong_student(ida, odile)
+    with on(8):
+        the_second_of_the_series(ida, link)
+
+
+def a_series_over_the_change_of_the_clocks(ida: Page) -> str:
+    """Every Tuesday at four; the page to add to a calendar then says its address once."""
+    open_student(ida, "Hattie Birdsfoot")
+    ida.get_by_role("link", name="Plan a lesson").click()
+    ida.get_by_label("Day", exact=True).fill(f"{MONDAY + timedelta(days=1):%Y-%m-%d}")
+    ida.get_by_label("Time", exact=True).fill("16:00")
+    ida.get_by_label("every week").check()
+    ida.get_by_label("How many times").fill("3")
+    ida.get_by_role("button", name="Plan it").click()
+    expect(ida.get_by_text(re.compile("Next lesson:.*16:00"))).to_be_visible()
+    ida.goto("/diary/calendar/")
+    ida.get_by_role("button", name="Make a link").click()
+    return ida.locator(".slip").inner_text()
+
+
+def the_second_of_the_series(ida: Page, link: str) -> None:
+    """A week later the clocks have changed, and it is still at four; the first one is over."""
+    ida.goto("/diary/")
+    expect(ida.get_by_text("16:00–17:00")).to_be_visible()
+    ida.get_by_role("button", name="Did not come").click()
+    expect(ida.get_by_text("not come", exact=True)).to_be_visible()
+    starts = [event.decoded("dtstart") for event in Calendar.from_ical(ida.request.get(link).body()).walk("VEVENT")]
+    day = MONDAY + timedelta(days=1)
+    first, second = (datetime(d.year, d.month, d.day, tzinfo=UTC) for d in (day, day + timedelta(days=7)))
+    assert starts[:2] == [first.replace(hour=16), second.replace(hour=15)]
 
 
 def a_walk_in(page: Page) -> None:
