@@ -44,7 +44,9 @@ def test_running_it_again_changes_nothing_that_a_person_wrote(transactional_db: 
     before = Student.objects.count(), User.objects.count(), Drill.objects.count()
     call_command("demo", "--no-serve", stdout=StringIO())
     student.refresh_from_db()
-    assert student.putting_grip == "Written by a person" and not Student.objects.filter(name="Dilys Harrowgate").exists()
+    assert (
+        student.putting_grip == "Written by a person" and not Student.objects.filter(name="Dilys Harrowgate").exists()
+    )
     assert Drill.objects.get(code="putting-ball-gate").name == "Our own gate"
     assert (Student.objects.count(), User.objects.count(), Drill.objects.count()) == before
 
