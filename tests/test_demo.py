@@ -8,9 +8,11 @@ import pytest
 from django.conf import settings
 from django.core.management import CommandError, call_command
 from django.test import Client
+from django.utils import timezone
 
-from coachbook.accounts.models import Care, Coach, Student, User
+from coachbook.accounts.models import Care, Coach, Pause, Student, User
 from coachbook.demo import people
+from coachbook.diary.models import Appointment
 from drills.models import Drill
 
 ON = date(2026, 6, 1)
@@ -73,3 +75,16 @@ def test_known_passwords_never_reach_production(monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setattr(settings, "PRODUCTION", True)
     with pytest.raises(CommandError, match="unset ALLOWED_HOSTS"):
         call_command("demo", "--no-serve")
+
+
+def test_every_coach_has_days_to_come_and_nobody_is_asked_for_twice(transactional_db: None) -> None:
+    call_command("demo", "--no-serve", stdout=StringIO())
+    rows = list(Appointment.objects.order_by("starts_at").prefetch_related("students"))
+    assert {row.coach_id for row in rows} == set(Coach.objects.values_list("pk", flat=True))
+    assert all(row.starts_at > timezone.now() for row in rows)
+    begun = [(row.coach_id, row.starts_at) for row in rows]
+    assert len(begun) == len(set(begun))
+    asked = {student for row in rows for student in row.students.all()}
+    assert not asked & {pause.student for pause in Pause.objects.in_force(timezone.localdate())}
+    call_command("demo", "--no-serve", stdout=StringIO())
+    assert Appointment.objects.count() == len(rows)

@@ -90,6 +90,8 @@ def test_every_second_week_until_a_day(cast: Cast, as_: Clients) -> None:
         ({"day": "2027-03-28", "time": "01:30"}, "leave this time out"),
         ({"repeat": "weekly"}, "Say how many times"),
         ({"repeat": "weekly", "until": "2027-03-25"}, "before the second"),
+        ({"repeat": "weekly", "until": "2027-03-01"}, "before the first"),
+        ({"repeat": "weekly", "until": "0001-01-01"}, "before the first"),
         ({"repeat": "weekly", "times": "61"}, "60"),
         ({"repeat": "weekly", "until": "2029-01-01"}, "within a year at most"),
     ],
@@ -153,6 +155,47 @@ def test_cancelling_one_or_this_and_all_later(later: bool, planned: int, cast: C
     values = {"status": "cancelled"} | ({"later": "1"} if later else {})
     as_("coach").post(reverse("appointment_decide", args=[cast.student.key, second.key]), values)
     assert Appointment.objects.planned().count() == planned
+
+
+def test_only_to_cancel_means_all_later_ones(cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast, repeat="weekly", times="3")
+    first = Appointment.objects.order_by("starts_at")[0]
+    values = {"status": "kept", "later": "1"}
+    as_("coach").post(reverse("appointment_decide", args=[cast.student.key, first.key]), values)
+    assert Appointment.objects.planned().count() == 2
+
+
+def test_moving_leaves_those_in_it_whom_the_coach_no_longer_teaches(cast: Cast, as_: Clients) -> None:
+    left, stays = (make_student(name, coach=cast.coach) for name in ("Fern Larchwood", "Jory Tamblyn"))
+    plan(as_("coach"), cast, others=[left.pk, stays.pk])
+    row = Appointment.objects.get()
+    left.cares.all().delete()
+    address = reverse("appointment", args=[cast.student.key, row.key])
+    assert "Larchwood" not in as_("coach").get(address).content.decode()
+    assert as_("coach").post(address, typed(cast, day="2027-03-25")).status_code == 302
+    assert set(row.students.all()) == {cast.student, left}, "who is offered can be left out, nobody else"
+
+
+def test_a_second_coach_who_moves_it_does_not_take_it_over(cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast)
+    row = Appointment.objects.get()
+    address = reverse("appointment", args=[cast.student.key, row.key])
+    chosen = f'<option value="{cast.coach.pk}" selected>'
+    assert chosen in as_("cover").get(address).content.decode()
+    assert as_("cover").post(address, typed(cast, day="2027-03-25")).status_code == 302
+    row.refresh_from_db()
+    assert (row.coach, row.changed_by) == (cast.coach, cast.cover.user)
+
+
+@pytest.mark.parametrize("status", ["kept", "missed", "cancelled"])
+def test_what_is_no_longer_planned_does_not_move(status: str, cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast)
+    row = Appointment.objects.get()
+    as_("coach").post(reverse("appointment_decide", args=[cast.student.key, row.key]), {"status": status})
+    answer = plan(as_("coach"), cast, key=row.key, day="2027-03-25", place="The far corner")
+    page = answer.content.decode()
+    assert answer.status_code == 422 and "Plan it again first" in page and "The far corner" in page
+    assert Appointment.objects.get().starts_at == row.starts_at
 
 
 def test_it_keeps_who_said_what_became_of_it(cast: Cast, as_: Clients) -> None:

@@ -2,10 +2,11 @@
 
 from django.urls import path
 
-from coachbook.accounts import views
+from coachbook.accounts import academy_views, views
 
 urlpatterns = [
     path("", views.people, name="people"),
+    path("academy/", academy_views.academy, name="academy"),
     path("invite/", views.person_invite, name="person_invite"),
     path("<uuid:key>/link/", views.person_link, name="person_link"),
     path("<uuid:key>/close/", views.person_close, name="person_close"),

@@ -64,6 +64,8 @@ class AppointmentForm(forms.Form):
         self.zone = ZoneInfo(academy.time_zone)
         choose_among(self, "coach", coaches)
         choose_among(self, "others", students.exclude(pk=student.pk))
+        # Whoever the person may not choose is not theirs to leave out either.
+        self.stay = list(stored.students.exclude(pk=student.pk).exclude(pk__in=students)) if stored else []
         for name in ("minutes", "times"):
             self.fields[name].widget.attrs["inputmode"] = "numeric"
         if stored:
@@ -75,13 +77,15 @@ class AppointmentForm(forms.Form):
     def clean_others(self) -> list[Student]:
         """Not more than a group."""
         others = list(self.cleaned_data["others"])
-        if len(others) >= MOST_STUDENTS:
-            raise forms.ValidationError(f"{MOST_STUDENTS} students at most; these are {len(others) + 1}.")
+        if (count := 1 + len(others) + len(self.stay)) > MOST_STUDENTS:
+            raise forms.ValidationError(f"{MOST_STUDENTS} students at most; these are {count}.")
         return others
 
     def clean(self) -> dict[str, Any]:
         """A time that is to come, that the clocks show, and that is free."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
+        if self.stored and self.stored.status != Appointment.Status.PLANNED:
+            self.add_error(None, "Only a planned appointment can move. Plan it again first.")
         if self.errors:
             return data
         first = datetime.combine(data["day"], data["time"], self.zone)
@@ -108,6 +112,9 @@ class AppointmentForm(forms.Form):
         data = self.cleaned_data
         if not data.get("times") and not data.get("until"):
             self.add_error("times", "Say how many times, or until which day.")
+            return []
+        if data.get("until") and data["until"] < data["day"]:
+            self.add_error("until", "The last day comes before the first appointment.")
             return []
         found = expand(self.rule, first, MOST_TIMES + 1)
         if len(found) > MOST_TIMES or found[-1] > first + timedelta(days=FARTHEST):

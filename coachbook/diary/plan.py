@@ -51,19 +51,19 @@ def make(*, key: uuid.UUID, plan: Plan, by: User, at: datetime) -> Appointment:
 
 
 @transaction.atomic
-def move(*, appointment: Appointment, plan: Plan, by: User, at: datetime) -> None:
-    """Give one appointment another time, place or company; the others of its series stay."""
+def move(*, appointment: Appointment, plan: Plan, by: User, at: datetime, stay: Sequence[Student] = ()) -> None:
+    """Give one appointment another time, place or company, but for those who stay; the others of its series stay."""
     appointment.coach, appointment.starts_at = plan.coach, plan.moments[0]
     appointment.minutes, appointment.place = plan.minutes, plan.place
     keep(appointment, by, at)
-    appointment.students.set(plan.students)
+    appointment.students.set([*plan.students, *stay])
 
 
 @transaction.atomic
 def decide(*, appointment: Appointment, status: str, by: User, at: datetime, later: bool = False) -> int:
-    """Say what became of an appointment, or of it and all later ones of its series that are still planned."""
+    """Say what became of an appointment; to cancel may mean all later ones of its series that are still planned."""
     rows = [appointment]
-    if later and appointment.series_id:
+    if later and appointment.series_id and status == Appointment.Status.CANCELLED:
         same = Appointment.objects.planned().filter(series=appointment.series_id)
         rows += same.filter(starts_at__gt=appointment.starts_at).exclude(pk=appointment.pk)
     for row in rows:

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -64,7 +64,7 @@ def appointment(request: Request, key: uuid.UUID, appointment_key: uuid.UUID) ->
     if form.is_valid():
         now = timezone.now()
         if stored:
-            move(appointment=stored, plan=form.plan, by=request.user, at=now)
+            move(appointment=stored, plan=form.plan, by=request.user, at=now, stay=form.stay)
         else:
             stored = make(key=appointment_key, plan=form.plan, by=request.user, at=now)
         messages.success(request, f"Planned for {date_format(timezone.localtime(stored.starts_at), 'l j F, H:i')}.")
@@ -105,17 +105,18 @@ def form_for(request: Request, student: Student, stored: Appointment | None) -> 
         student=student,
         academy=request.academy,
         at=timezone.now(),
-        coaches=coaches_of(request, student),
+        coaches=coaches_of(request, stored),
         students=gate.students(request, Act.BOOK),
         stored=stored,
         initial=initial_of(request, student, stored),
     )
 
 
-def coaches_of(request: Request, student: Student) -> QuerySet[Coach]:
-    """With whom an appointment may be made: a coach makes their own, a manager everybody's."""
-    opened = Coach.objects.filter(user__is_active=True).select_related("user").order_by("user__name")
-    return opened if request.user.is_manager else opened.filter(user=request.user)
+def coaches_of(request: Request, stored: Appointment | None) -> QuerySet[Coach]:
+    """With whom an appointment may be: a coach makes their own, a manager everybody's, and a stored one keeps its."""
+    coaches = Coach.objects.select_related("user").order_by("user__name")
+    theirs = Q(user__is_active=True) if request.user.is_manager else Q(user=request.user)
+    return coaches.filter(theirs | Q(pk=stored.coach_id) if stored else theirs)
 
 
 def initial_of(request: Request, student: Student, stored: Appointment | None) -> dict[str, Any]:

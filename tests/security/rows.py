@@ -41,6 +41,7 @@ ROWS = [
     Row("drills", "ENTER"),
     Row("drill", "ENTER", args=lambda cast: ["putting-ball-gate"]),
     Row("people", "RUN"),
+    Row("academy", "RUN", "GET POST"),
     Row("person_invite", "RUN", "GET POST"),
     Row("person_link", "RUN", "POST", args=some_user),
     Row("person_close", "RUN", "POST", args=some_user),

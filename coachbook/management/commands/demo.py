@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from coachbook import pdf
 from coachbook.accounts.models import Academy
-from coachbook.demo import people, year
+from coachbook.demo import days, people, year
 from drills.load import load_drills
 from lessons.load import load_catalogue
 
@@ -59,9 +59,10 @@ class Command(BaseCommand):
 
 @transaction.atomic
 def fill(on: date) -> None:
-    """Invent the people and their year, both or neither: an academy that is there already keeps the year it has."""
+    """Invent the people, their year and their days to come, all or none: an academy that is there keeps what it has."""
     if people.fill(on):
         year.fill(on)
+        days.fill(on, timezone.now())
 
 
 def refuse_taken(port: int) -> None:

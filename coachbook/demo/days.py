@@ -1,0 +1,33 @@
+"""The days to come at the invented academy: a few appointments for each coach, one of them week after week."""
+
+import uuid
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from coachbook.accounts.models import Academy, Care, Coach, Pause, Student
+from coachbook.diary.plan import Plan, make
+from coachbook.diary.recurrence import expand
+
+HOURS = (time(10), time(14, 30))
+PLACE = "The long green"
+WEEKLY = "FREQ=WEEKLY;COUNT=6"
+
+
+def fill(on: date, at: datetime) -> None:
+    """Plan the next week for every coach, two students a day, in the order of their names."""
+    zone = ZoneInfo(Academy.current().time_zone)
+    days = [day for day in (on + timedelta(days=number) for number in range(1, 8)) if day.weekday() < 5]
+    for coach in Coach.objects.select_related("user"):
+        moments = [datetime.combine(day, hour, zone) for day in days for hour in HOURS]
+        for number, (student, moment) in enumerate(zip(expected(coach, on), moments, strict=False)):
+            rule = WEEKLY if number == 0 else ""
+            all_of_them = expand(rule, moment, 6) if rule else [moment]
+            plan = Plan(coach, [student], [one.astimezone(UTC) for one in all_of_them], 60, PLACE, rule)
+            make(key=uuid.uuid4(), plan=plan, by=coach.user, at=at)
+
+
+def expected(coach: Coach, on: date) -> list[Student]:
+    """The students in a coach's main care who do not pause."""
+    cares = Care.objects.in_force(on).filter(coach=coach, role=Care.Role.MAIN)
+    resting = Pause.objects.in_force(on).values("student")
+    return list(Student.objects.present().filter(cares__in=cares).exclude(pk__in=resting).order_by("name")[:8])

@@ -1,0 +1,65 @@
+"""What the academy decides for itself, and that it acts at once."""
+
+from collections.abc import Callable
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from coachbook.accounts.models import Academy, Student
+from tests.conftest import Cast
+
+Clients = Callable[[str], Client]
+GOOD = {
+    "name": "Sedge Hollow",
+    "time_zone": "Europe/Dublin",
+    "paper": "A4",
+    "adult_at": "18",
+    "child_until": "12",
+    "not_seen_days": "60",
+}
+
+
+def test_a_manager_changes_it_and_it_is_kept_who_did(cast: Cast, as_: Clients) -> None:
+    answer = as_("manager").post(reverse("academy"), {**GOOD, "name": "Sedge End", "paper": "Letter"})
+    assert answer.status_code == 302
+    stored = Academy.current()
+    assert (stored.name, stored.paper) == ("Sedge End", "Letter")
+    assert stored.history.first().history_user == cast.manager  # type: ignore[attr-defined]
+    assert "Sedge End" in as_("coach").get(reverse("students")).content.decode()
+
+
+def test_the_age_of_deciding_alone_acts_at_the_next_request(cast: Cast, as_: Clients) -> None:
+    born = timezone.localdate().year - 17
+    Student.objects.filter(pk=cast.student.pk).update(birth_year=born)
+    page = reverse("student", args=[cast.student.key])
+    assert as_("guardian").get(page).status_code == 200
+    as_("manager").post(reverse("academy"), {**GOOD, "adult_at": "16"})
+    assert as_("guardian").get(page).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "message"),
+    [
+        ("name", "", "required"),
+        ("time_zone", "Europe/Nowhere", "time zone by its name"),
+        ("paper", "A7", "valid choice"),
+        ("adult_at", "3", "14"),
+        ("adult_at", "old", "whole number"),
+        ("child_until", "40", "17"),
+        ("not_seen_days", "0", "1"),
+    ],
+)
+def test_what_cannot_be_says_why_and_changes_nothing(
+    field: str, typed: str, message: str, cast: Cast, as_: Clients
+) -> None:
+    answer = as_("manager").post(reverse("academy"), {**GOOD, "name": "Not yet", field: typed})
+    page = answer.content.decode()
+    assert answer.status_code == 422 and message in page and f'id="id_{field}_error"' in page
+    assert Academy.current().name == "Sedge Hollow"
+
+
+def test_only_a_manager(as_: Clients) -> None:
+    assert as_("coach").get(reverse("academy")).status_code == 403
+    assert as_("student").post(reverse("academy"), GOOD).status_code == 403
