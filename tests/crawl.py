@@ -2,10 +2,12 @@
 
 import re
 from collections.abc import Iterator
+from datetime import date
 from html.parser import HTMLParser
 
 import pypdfium2
 from django.test import Client
+from django.utils import timezone
 
 SPOKEN = {"alt", "title", "aria-label", "aria-description", "aria-roledescription", "placeholder", "value", "label"}
 SILENT = {"script", "style", "template"}
@@ -61,6 +63,12 @@ def read(client: Client, address: str) -> tuple[str, list[str]]:
     return page.text, page.links
 
 
+def is_near(path: str) -> bool:
+    """Whether an address is within a week of today: there is a day before every day, and one after it."""
+    asked = re.search(r"day=(\d{4}-\d\d-\d\d)", path)
+    return asked is None or abs((date.fromisoformat(asked[1]) - timezone.localdate()).days) <= 8
+
+
 def crawl(client: Client, start: str = "/") -> Iterator[tuple[str, str]]:
     """Every page within reach, as (address, words)."""
     waiting, met = [start], {start}
@@ -70,6 +78,6 @@ def crawl(client: Client, start: str = "/") -> Iterator[tuple[str, str]]:
         yield address, words
         for link in links:
             path = re.sub(r"^http://testserver|#.*$", "", link)
-            if path.startswith("/") and path not in met and "logout" not in path:
+            if path.startswith("/") and path not in met and "logout" not in path and is_near(path):
                 met.add(path)
                 waiting.append(path)
