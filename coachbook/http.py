@@ -1,4 +1,6 @@
-"""The request as our views know it."""
+"""The request as our views know it, and what comes in with it."""
+
+import uuid
 
 from django.http import HttpRequest
 from django_htmx.middleware import HtmxDetails
@@ -12,3 +14,11 @@ class Request(HttpRequest):
     user: User
     htmx: HtmxDetails
     academy: Academy
+
+
+def as_key(word: str) -> uuid.UUID | None:
+    """A key as it came in, unless it is none."""
+    try:
+        return uuid.UUID(word)
+    except ValueError:
+        return None

@@ -195,7 +195,6 @@ def test_dropping_the_gate_of_a_group_turns_a_cell_red(
     row: Any, cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("coachbook.accounts.gate.enter", lambda *args: None)
-    monkeypatch.setattr("coachbook.groups.views.only_coaches", lambda *args: None)
     assert reds(row, cast, as_, row.methods.split(), fragments=False)
 
 

@@ -29,6 +29,7 @@ class Act(StrEnum):
     LEND = "say who else teaches a student"
     BOOK = "make appointments with a student, and put right what was logged wrongly"
     PLAN = "keep a coach's days"
+    HOLD = "hold a group, and have a calendar"
     ADD = "write a new student down"
     RUN = "invite people and close accounts"
 
@@ -46,6 +47,7 @@ POLICY: dict[Act, frozenset[Tie]] = {
     Act.LEND: frozenset({Tie.MAIN, Tie.MANAGER}),
     Act.BOOK: frozenset({*EVERY_COACH, Tie.MANAGER}),
     Act.PLAN: frozenset({Tie.STAFF, Tie.MANAGER}),
+    Act.HOLD: frozenset({Tie.STAFF}),
     Act.ADD: frozenset({Tie.STAFF, Tie.MANAGER}),
     Act.RUN: frozenset({Tie.MANAGER}),
 }

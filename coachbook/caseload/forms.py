@@ -53,7 +53,7 @@ def coming(day: date, today: date) -> date:
 
 def open_coaches() -> QuerySet[Coach]:
     """The coaches who may take somebody on, by name."""
-    return Coach.objects.filter(user__is_active=True).select_related("user").order_by("user__name", "pk")
+    return Coach.objects.named().teaching()
 
 
 class MoveForm(forms.Form):

@@ -2,7 +2,6 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
-from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -11,7 +10,7 @@ from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Act
-from coachbook.accounts.models import Academy, Coach
+from coachbook.accounts.models import Academy
 from coachbook.diary.feed import calendar_of, coach_of, end_link, fresh_link, mark_of
 from coachbook.http import Request
 
@@ -19,16 +18,16 @@ from coachbook.http import Request
 @require_GET
 def calendar(request: Request) -> HttpResponse:
     """How the appointments come into a calendar program, and whether a link stands."""
-    gate.enter(request, Act.PLAN)
-    standing = own_coach(request).calendar_feeds.filter(ended_at=None).first()
+    gate.enter(request, Act.HOLD)
+    standing = request.user.coach.calendar_feeds.filter(ended_at=None).first()
     return render(request, "diary/calendar.html", {"standing": standing})
 
 
 @require_POST
 def calendar_link(request: Request) -> HttpResponse:
     """A fresh link, shown once; the one before it ends."""
-    gate.enter(request, Act.PLAN)
-    token = fresh_link(own_coach(request), timezone.now())
+    gate.enter(request, Act.HOLD)
+    token = fresh_link(request.user.coach, timezone.now())
     link = request.build_absolute_uri(reverse("calendar_feed", args=[token]))
     return render(request, "diary/calendar.html", {"link": link, "standing": True})
 
@@ -36,8 +35,8 @@ def calendar_link(request: Request) -> HttpResponse:
 @require_POST
 def calendar_end(request: Request) -> HttpResponse:
     """End the link."""
-    gate.enter(request, Act.PLAN)
-    end_link(own_coach(request), timezone.now())
+    gate.enter(request, Act.HOLD)
+    end_link(request.user.coach, timezone.now())
     messages.success(request, "The link is ended. A calendar that reads it gets nothing more.")
     return redirect("calendar")
 
@@ -55,10 +54,3 @@ def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
         return HttpResponse(status=304, headers={**headers, "ETag": mark})
     headers |= {"ETag": mark, "Content-Disposition": 'inline; filename="appointments.ics"'}
     return HttpResponse(text, content_type="text/calendar; charset=utf-8", headers=headers)
-
-
-def own_coach(request: Request) -> Coach:
-    """The coach who asks; 403 to a manager who does not teach."""
-    if not request.user.is_coach:
-        raise PermissionDenied
-    return request.user.coach

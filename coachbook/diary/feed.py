@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 
 from django.db import transaction
-from icalendar import Calendar, Event
+from icalendar import Calendar, Event, vText
 
 from coachbook.accounts.models import Academy, Coach, Student
 from coachbook.accounts.models.permits import hashed
@@ -53,7 +53,7 @@ def written(rows: Iterable[Appointment], academy: Academy, at: datetime, host: s
         "name": name,
         "x-wr-calname": name,
     }.items():
-        calendar.add(key, value)
+        calendar.add(key, vText(value))  # an unknown name would be written as it is, line ends and all
     for row in rows:
         calendar.add_component(event_of(row, academy, at, host))
     text: bytes = calendar.to_ical()

@@ -113,6 +113,9 @@ class AppointmentForm(forms.Form):
         if not data.get("times") and not data.get("until"):
             self.add_error("times", "Say how many times, or until which day.")
             return []
+        if data.get("times") and data.get("until"):
+            self.add_error("until", "Give the number or the last day, not both.")
+            return []
         if data.get("until") and data["until"] < data["day"]:
             self.add_error("until", "The last day comes before the first appointment.")
             return []

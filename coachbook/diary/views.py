@@ -2,10 +2,12 @@
 
 import uuid
 from collections.abc import Iterable
+from contextlib import suppress
 from datetime import date, timedelta
 from typing import Any
 
 from django.contrib import messages
+from django.db import IntegrityError
 from django.db.models import Q, QuerySet
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, redirect, render
@@ -21,10 +23,8 @@ from coachbook.diary.forms import AppointmentForm
 from coachbook.diary.models import Appointment
 from coachbook.diary.plan import day_bounds, decide, make, move
 from coachbook.forms import render_form
-from coachbook.http import Request
+from coachbook.http import Request, as_key
 from lessons.models import Lesson
-
-DECISIONS = [Appointment.Status.KEPT, Appointment.Status.MISSED, Appointment.Status.CANCELLED]
 
 
 @require_GET
@@ -66,8 +66,9 @@ def appointment(request: Request, key: uuid.UUID, appointment_key: uuid.UUID) ->
         if stored:
             move(appointment=stored, plan=form.plan, by=request.user, at=now, stay=form.stay)
         else:
-            stored = make(key=appointment_key, plan=form.plan, by=request.user, at=now)
-        messages.success(request, f"Planned for {date_format(timezone.localtime(stored.starts_at), 'l j F, H:i')}.")
+            with suppress(IntegrityError):  # the same page was posted twice at once: the other one planned it
+                make(key=appointment_key, plan=form.plan, by=request.user, at=now)
+        messages.success(request, f"Planned for {date_format(timezone.localtime(form.moments[0]), 'l j F, H:i')}.")
         return redirect("student", key=key)
     return render_form(request, "diary/appointment.html", form, {"student": student, "appointment": stored})
 
@@ -114,9 +115,8 @@ def form_for(request: Request, student: Student, stored: Appointment | None) -> 
 
 def coaches_of(request: Request, stored: Appointment | None) -> QuerySet[Coach]:
     """With whom an appointment may be: a coach makes their own, a manager everybody's, and a stored one keeps its."""
-    coaches = Coach.objects.select_related("user").order_by("user__name")
     theirs = Q(user__is_active=True) if request.user.is_manager else Q(user=request.user)
-    return coaches.filter(theirs | Q(pk=stored.coach_id) if stored else theirs)
+    return Coach.objects.named().filter(theirs | Q(pk=stored.coach_id) if stored else theirs)
 
 
 def initial_of(request: Request, student: Student, stored: Appointment | None) -> dict[str, Any]:
@@ -140,19 +140,11 @@ def when(at: Any) -> dict[str, Any]:
     return {"day": at.date(), "time": at.time()}
 
 
-def as_key(word: str) -> uuid.UUID | None:
-    """A key, unless it is none."""
-    try:
-        return uuid.UUID(word)
-    except ValueError:
-        return None
-
-
 def whose(request: Request) -> Coach | None:
     """Whose days: a coach's own; a manager chooses, and begins with their own or the first."""
     if not request.user.is_manager:
         return request.user.coach
-    coaches = Coach.objects.filter(user__is_active=True).select_related("user").order_by("user__name")
+    coaches = Coach.objects.named().teaching()
     if key := as_key(request.GET.get("coach", "")):
         return get_object_or_404(coaches, user__key=key)
     return request.user.coach if request.user.is_coach else coaches.first()
@@ -172,18 +164,17 @@ def page_of(request: Request, coach: Coach | None, first: date, days: int) -> di
     """The appointments of some days, day by day, and what lies unfinished."""
     begins, before = day_bounds(request.academy, first, days)
     rows = list(Appointment.objects.filter(coach=coach).between(begins, before))
-    mine = {student.pk for student in gate.students(request, Act.BOOK)} if rows else set()
-    drafts = Lesson.objects.filter(session__coach=coach, status=Lesson.Status.DRAFT, student__merged_into=None)
+    students = gate.students(request, Act.BOOK)
+    mine = set(students.values_list("pk", flat=True))
+    drafts = Lesson.objects.filter(session__coach=coach, status=Lesson.Status.DRAFT, student__in=students)
     return {
         "coach": coach,
         "on": first,
         "today": request.academy.today(timezone.now()),
         "days": [(on, on_day(rows, on, mine)) for on in (first + timedelta(days=n) for n in range(days))],
         "mine": mine,
-        "drafts": drafts.filter(student__in=gate.students(request, Act.BOOK)).latest_first().select_related("student"),
-        "coaches": Coach.objects.filter(user__is_active=True).select_related("user").order_by("user__name")
-        if request.user.is_manager
-        else [],
+        "drafts": drafts.latest_first().select_related("student"),
+        "coaches": Coach.objects.named().teaching() if request.user.is_manager else [],
     }
 
 

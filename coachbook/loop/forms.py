@@ -101,7 +101,7 @@ class StudentForm(NamedForm):
         self.user = user
         self.is_new = self.instance.pk is None
         if self.is_new and not user.is_coach:
-            choose_among(self, "coach", Coach.objects.filter(user__is_active=True).select_related("user"))
+            choose_among(self, "coach", Coach.objects.named().teaching())
             self.fields["coach"].required = True
         else:
             del self.fields["coach"]

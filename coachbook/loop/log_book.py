@@ -14,6 +14,7 @@ from django.http import Http404, QueryDict
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Area, Coach, Student, User
+from coachbook.http import as_key
 from coachbook.loop.log_form import BasicsForm, FocusForm, Shelves
 from coachbook.loop.log_rows import (
     BLANK,
@@ -217,14 +218,6 @@ def show_typed(book: Book, data: QueryDict) -> None:
     stored = {focus.key: focus for focus in book.stored_focuses}
     keys = dict.fromkeys(key for word in data.getlist("focus") if (key := as_key(word)))
     book.focuses = [typed_block(book, key, stored.get(key), data) for key in keys]
-
-
-def as_key(word: str) -> uuid.UUID | None:
-    """A key as it came in a form, unless it is none."""
-    try:
-        return uuid.UUID(word)
-    except ValueError:
-        return None
 
 
 def skill_row(book: Book, skill: Any, data: QueryDict | None) -> SkillRow:

@@ -13,8 +13,8 @@ from django.views.decorators.http import require_GET, require_http_methods
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Act
 from coachbook.accounts.models import Student
-from coachbook.http import Request
-from coachbook.loop.log_book import Book, as_key, open_book, show_stored, show_typed
+from coachbook.http import Request, as_key
+from coachbook.loop.log_book import Book, open_book, show_stored, show_typed
 from coachbook.loop.log_rows import LOOKS
 from coachbook.loop.log_save import Stale, finish_log, fresh_page, save_log
 from drills.prescribe import usual

@@ -136,8 +136,8 @@ def test_dropping_the_sign_in_turns_a_cell_red(
 STUDENT_TIES = [Tie.SELF, Tie.GUARDIAN, Tie.MAIN, Tie.COVER, Tie.ASSISTANT, Tie.MANAGER]
 TOGGLES = [
     *((act, tie) for act in (Act.READ, Act.NOTES, Act.TEACH, Act.PRACTISE, Act.ARRANGE) for tie in STUDENT_TIES),
-    *((act, tie) for act in (Act.ADD, Act.RUN) for tie in (Tie.STAFF, Tie.MANAGER)),
-    *((act, tie) for act in (Act.SPEAK, Act.CONSENT) for tie in STUDENT_TIES),
+    *((act, tie) for act in (Act.ADD, Act.RUN, Act.PLAN, Act.HOLD) for tie in (Tie.STAFF, Tie.MANAGER)),
+    *((act, tie) for act in (Act.SPEAK, Act.CONSENT, Act.LEND, Act.BOOK) for tie in STUDENT_TIES),
     (Act.ENTER, Tie.ANYONE),
 ]
 

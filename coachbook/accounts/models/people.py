@@ -56,10 +56,24 @@ class User(Keyed, AbstractUser):
         return ", ".join(word for word, holds in roles if holds) or "guardian"
 
 
+class CoachQuerySet(models.QuerySet["Coach"]):
+    """Those who teach."""
+
+    def teaching(self) -> Self:
+        """Those whose accounts are open."""
+        return self.filter(user__is_active=True)
+
+    def named(self) -> Self:
+        """By name, with their accounts."""
+        return self.select_related("user").order_by("user__name", "pk")
+
+
 class Coach(models.Model):
     """Someone who teaches at the academy."""
 
     user = models.OneToOneField(User, on_delete=models.PROTECT, related_name="coach")
+
+    objects = CoachQuerySet.as_manager()
 
     def __str__(self) -> str:
         return self.user.name
