@@ -15,6 +15,7 @@ from django.utils import timezone
 from coachbook.accounts.models import Student
 from coachbook.diary.models import Appointment
 from coachbook.diary.plan import Plan, make
+from lessons.models import Lesson
 from tests.conftest import Cast
 from tests.make import make_lesson, make_pause, make_student
 
@@ -259,6 +260,14 @@ def test_a_finished_log_keeps_the_appointment(cast: Cast, as_: Clients) -> None:
     address = reverse("lesson", args=[cast.student.key, uuid.uuid4()])
     as_("coach").post(address, {"day": "2027-03-22", "putting": "on", "keep": "A calm start", "done": "1"})
     assert Appointment.objects.get().status == "kept"
+
+
+def test_a_clip_that_is_looked_at_keeps_no_appointment(cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast, day="2027-03-22")
+    address = reverse("lesson", args=[cast.student.key, uuid.uuid4()]) + "?kind=clip"
+    typed_log = {"day": "2027-03-22", "filmed_on": "2027-03-21", "putting": "on", "keep": "Calm", "done": "1"}
+    as_("coach").post(address, typed_log)
+    assert Lesson.objects.get().status == "complete" and Appointment.objects.get().status == "planned"
 
 
 def test_meeting_again_begins_a_week_after_the_lesson_at_its_time(cast: Cast, as_: Clients) -> None:

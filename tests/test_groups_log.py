@@ -2,6 +2,7 @@
 
 import io
 import re
+import uuid
 from collections.abc import Callable
 from typing import Any
 
@@ -14,6 +15,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Student
 from coachbook.caseload.gather import charges_by_coach
+from coachbook.diary.plan import Plan, make
 from coachbook.loop.models import Sheet
 from drills.load import load_drills
 from drills.models import Drill, Prescription
@@ -368,3 +370,12 @@ def test_reported_practice_is_never_taken_away(group: Group, rosalind: Student) 
     answer = group.send(absent=(rosalind,), given=GIVEN)
     assert answer.status_code == 422 and "Practice was reported" in text(answer)
     assert rosalind.prescriptions.get().entries.count() == 1
+
+
+def test_a_finished_group_kept_its_appointment(fresh: Group, cast: Cast, rosalind: Student) -> None:
+    plan = Plan(cast.coach, [cast.student, rosalind], [timezone.now()], 60, "")
+    row = make(key=uuid.uuid4(), plan=plan, by=cast.coach.user, at=timezone.now())
+    fresh.begin()
+    fresh.send(keep="Good rhythm", done="1")
+    row.refresh_from_db()
+    assert row.status == "kept"

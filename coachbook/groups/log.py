@@ -12,8 +12,9 @@ from django.db.models import F
 from coachbook.accounts.models import Academy, Area, Coach, Student
 from coachbook.groups.give import carry_over, give, take_back_all
 from coachbook.groups.models import ForAll
-from coachbook.loop.sheet import as_stored, content_of, issue_sheet, void_sheet
-from drills.prescribe import hand_over_practice, prescribe
+from coachbook.loop.log_save import finish_lesson
+from coachbook.loop.sheet import void_sheet
+from drills.prescribe import prescribe
 from lessons.log import complete, problems_at_done
 from lessons.models import Lesson, Observation, Session
 
@@ -121,16 +122,7 @@ def finish(lesson: Lesson, academy: Academy, at: datetime) -> None:
     elif problems := problems_at_done(lesson):
         raise ValidationError([message for _, message in problems])
     else:
-        finish_present(lesson, academy, at)
-
-
-def finish_present(lesson: Lesson, academy: Academy, at: datetime) -> None:
-    """Call a lesson done and issue its sheet, unless they have this very sheet."""
-    complete(lesson, at)
-    hand_over_practice(lesson=lesson, academy=academy)
-    standing = lesson.sheets.standing().first()
-    if standing is None or standing.content != as_stored(content_of(lesson, academy)):
-        issue_sheet(lesson=lesson, at=at)
+        finish_lesson(lesson=lesson, academy=academy, at=at)
 
 
 def finish_absent(lesson: Lesson, academy: Academy, at: datetime) -> None:

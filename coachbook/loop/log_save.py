@@ -9,7 +9,7 @@ from django.db import transaction
 from django.http import QueryDict
 from django.utils import timezone
 
-from coachbook.accounts.models import Area
+from coachbook.accounts.models import Academy, Area
 from coachbook.diary.plan import mark_kept
 from coachbook.loop.log_book import Book, show_typed
 from coachbook.loop.log_form import BasicsForm, FocusForm
@@ -18,7 +18,7 @@ from coachbook.loop.models import Sheet
 from coachbook.loop.sheet import content_from, content_of, issue_sheet
 from drills.prescribe import hand_over_practice, prescribe
 from lessons.log import complete, note_skill, pick_up_again, problems_at_done, put_down, take_on
-from lessons.models import Focus, Lesson, Look
+from lessons.models import Focus, Lesson, Look, Session
 
 
 class Stale(Exception):
@@ -49,14 +49,22 @@ def finish_log(book: Book, at: datetime) -> Sheet | None:
             book.basics.add_error(name, message)
     if book.problems:
         return None
-    complete(book.lesson, at)
-    coach = book.lesson.session.coach
-    mark_kept(student=book.student, coach=coach, on=day_of(book), academy=book.academy, by=coach.user, at=at)
-    hand_over_practice(lesson=book.lesson, academy=book.academy)
-    standing = book.lesson.sheets.standing().first()
-    if standing and content_from(standing.content) == content_of(book.lesson, book.academy):
+    return finish_lesson(lesson=book.lesson, academy=book.academy, at=at)
+
+
+@transaction.atomic
+def finish_lesson(*, lesson: Lesson, academy: Academy, at: datetime) -> Sheet:
+    """Call a lesson done: its appointment was kept, its drills replace the earlier ones, and its sheet is issued."""
+    complete(lesson, at)
+    session = lesson.session
+    if session.kind != Session.Kind.CLIP:  # a clip is no visit
+        on, coach = academy.today(session.starts_at), session.coach
+        mark_kept(student=lesson.student, coach=coach, on=on, academy=academy, by=coach.user, at=at)
+    hand_over_practice(lesson=lesson, academy=academy)
+    standing = lesson.sheets.standing().first()
+    if standing and content_from(standing.content) == content_of(lesson, academy):
         return standing  # Done was pressed twice: they have this very sheet
-    return issue_sheet(lesson=book.lesson, at=at)
+    return issue_sheet(lesson=lesson, at=at)
 
 
 def claim(book: Book, data: QueryDict) -> None:
