@@ -1,5 +1,6 @@
-"""Each fault's history for one student, gathered from the arrivals of complete lessons."""
+"""Each fault's history for one student: what its arrivals showed, its focuses, and what it comes to."""
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -7,21 +8,36 @@ from typing import cast
 
 from django.utils import timezone
 
-from coachbook.accounts.models import Side, Student
-from lessons.models import Fault, Focus, Lesson, Look, Observation, Session
-from lessons.progress.points import Degree, LookPoint
+from coachbook.accounts.models import Academy, Side, Student
+from lessons.arrivals import Arrivals, arrivals_of
+from lessons.models import Fault, Focus, Lesson
+from lessons.progress.judgement import Judgement, judge_all
+from lessons.progress.points import LookPoint
+from lessons.progress.states import Rules, Span
 
 
 @dataclass(frozen=True)
 class FaultHistory:
-    """What every arrival showed of one fault, oldest first; `slot` is that of its open focus, or 0."""
+    """What every arrival showed of one fault, oldest first; `slot` is that of its open focus, or 0.
+
+    `spans` are the days of its focuses, oldest first; of a trial that was dropped none are kept.
+    """
 
     fault: Fault
     points: list[LookPoint]
-    focus_taken: date | None
-    focus_closed: date | None
+    spans: list[Span]
     side: Side
     slot: int
+
+    @property
+    def focus_taken(self) -> date | None:
+        """When it was taken on, the last time."""
+        return self.spans[-1].taken if self.spans else None
+
+    @property
+    def focus_closed(self) -> date | None:
+        """When it was closed; nothing while it is open."""
+        return self.spans[-1].closed if self.spans else None
 
     @property
     def is_open(self) -> bool:
@@ -35,64 +51,47 @@ class FaultHistory:
 
 
 @dataclass(frozen=True)
-class Evidence:
-    """What arrival looks say: (lesson, skill) that was judged, and the degree of each (lesson, fault) seen."""
+class Judged:
+    """A history with what it comes to."""
 
-    judged: set[tuple[int, int]]
-    degrees: dict[tuple[int, int], Degree]
+    history: FaultHistory
+    judgement: Judgement
 
-    def point(self, lesson: Lesson, fault: Fault) -> LookPoint:
-        """What the arrival of a lesson showed of a fault."""
-        degree = self.degrees.get((lesson.pk, fault.pk))
-        looked = degree is not None or (lesson.pk, fault.skill_id) in self.judged
-        return LookPoint(day_of(lesson), looked, degree, lesson.session.coach.user.name)
+
+def rules_of(academy: Academy) -> Rules:
+    """The academy's rules for the words of a focus's state."""
+    return Rules(
+        new_looks=academy.state_new,
+        slips=academy.state_slips,
+        holding=academy.state_holding,
+        done=academy.state_done,
+        done_days=academy.state_done_days,
+        back=academy.state_back,
+    )
+
+
+def judged_histories(student: Student, rules: Rules) -> list[Judged]:
+    """Every history with its judgement, all weighed together; four queries."""
+    found = fault_histories(student)
+    judgements = judge_all(((history.points, history.spans) for history in found), rules)
+    return [Judged(history, judgement) for history, judgement in zip(found, judgements, strict=True)]
 
 
 def fault_histories(student: Student) -> list[FaultHistory]:
     """Every fault that was seen at an arrival or taken on, open focuses first, then the latest seen; four queries."""
-    lessons = list(student.lessons.complete().latest_first())[::-1]
-    arrivals = [lesson for lesson in lessons if has_arrival(lesson)]
-    evidence = evidence_of(arrivals, student)
-    focuses = latest_focuses(student)
-    shown = {fault for _, fault in evidence.degrees} | set(focuses)
-    faults = Fault.objects.filter(pk__in=shown).select_related("skill")
-    histories = [history(fault, focuses.get(fault.pk), lessons[-1], arrivals, evidence) for fault in faults]
-    return sorted(histories, key=rank)
+    arrivals, focuses = arrivals_of(student), focuses_by_fault(student)
+    faults = Fault.objects.filter(pk__in=arrivals.seen | set(focuses)).select_related("skill")
+    return sorted((history(fault, focuses.get(fault.pk, []), arrivals) for fault in faults), key=rank)
 
 
-def has_arrival(lesson: Lesson) -> bool:
-    """Whether the student walked in for a lesson.
-
-    A clip is the best of many tries and a course walk has its own ground: neither is ever an arrival.
-    """
-    elsewhere = (Session.Kind.CLIP, Session.Kind.COURSE)
-    return lesson.attendance == Lesson.Attendance.KEPT and lesson.session.kind not in elsewhere
-
-
-def evidence_of(arrivals: Iterable[Lesson], student: Student) -> Evidence:
-    """What the arrival looks of these lessons say.
-
-    An observation without a verdict holds a measure or a word and says nothing of a fault that it does not name;
-    nor does one that is not sound and names none.
-    """
-    of_interest = {lesson.pk for lesson in arrivals}
-    found = Observation.objects.filter(look__kind=Look.Kind.ARRIVAL, look__lesson__student=student)
-    judged, degrees = set(), {}
-    for lesson, skill, verdict, fault, degree in found.values_list(
-        "look__lesson", "skill", "verdict", "seen_faults__fault", "seen_faults__degree"
-    ):
-        if lesson in of_interest and (fault or verdict == Observation.Verdict.SOUND):
-            judged.add((lesson, skill))
-            if fault:
-                degrees[lesson, fault] = cast(Degree, degree)
-    return Evidence(judged, degrees)
-
-
-def latest_focuses(student: Student) -> dict[int, Focus]:
-    """For each fault the focus that stands, or else the last one taken on; none from a draft."""
+def focuses_by_fault(student: Student) -> dict[int, list[Focus]]:
+    """The focuses on each fault, oldest first and what is worked on last; none from a draft, and no dropped trial."""
     found = student.focuses.filter(fault__isnull=False, opened_in__status=Lesson.Status.COMPLETE)
     dated = found.select_related("opened_in__session", "closed_in__session").order_by("opened_in__session__starts_at")
-    return {cast(int, focus.fault_id): focus for focus in sorted(dated, key=stands)}
+    focuses: dict[int, list[Focus]] = defaultdict(list)
+    for focus in sorted(dated.exclude(decision=Focus.Decision.DROPPED), key=stands):
+        focuses[cast(int, focus.fault_id)].append(focus)
+    return focuses
 
 
 def stands(focus: Focus) -> bool:
@@ -100,19 +99,22 @@ def stands(focus: Focus) -> bool:
     return focus.closed_in is None or focus.closed_in.status == Lesson.Status.DRAFT
 
 
-def history(
-    fault: Fault, focus: Focus | None, latest: Lesson, arrivals: list[Lesson], evidence: Evidence
-) -> FaultHistory:
+def history(fault: Fault, focuses: Iterable[Focus], arrivals: Arrivals) -> FaultHistory:
     """One fault's history, to be read from the side that was frozen on the latest lesson."""
-    closed = None if focus is None or stands(focus) else focus.closed_in
+    focuses = list(focuses)
     return FaultHistory(
         fault=fault,
-        points=[evidence.point(lesson, fault) for lesson in arrivals],
-        focus_taken=day_of(focus.opened_in) if focus else None,
-        focus_closed=day_of(closed) if closed else None,
-        side=latest.side(fault.skill.area),
-        slot=focus.slot if focus and stands(focus) else 0,
+        points=arrivals.points(fault.pk, fault.skill_id),
+        spans=[span_of(focus) for focus in focuses],
+        side=Side(arrivals.sides[fault.skill.area]),
+        slot=focuses[-1].slot if focuses and stands(focuses[-1]) else 0,
     )
+
+
+def span_of(focus: Focus) -> Span:
+    """The days on which a focus was taken on and closed."""
+    closed = None if stands(focus) else focus.closed_in
+    return Span(day_of(focus.opened_in), day_of(closed) if closed else None)
 
 
 def rank(history: FaultHistory) -> tuple[bool, int, int]:

@@ -14,6 +14,7 @@ from coachbook.amends.move import place_for
 from coachbook.amends.record import Record
 from coachbook.diary.models import Appointment
 from coachbook.family.models import Message
+from lessons.reckon import reckon_student
 
 # What is asked once: where the other page says nothing of it, what the first one says is kept.
 DETAILS = [
@@ -88,6 +89,8 @@ def merge_students(*, first: Student, into: Student, reason: str, by: User, at: 
         record.change(first, user=None)
         record.change(into, user=user)
     record.change(first, merged_into=into)
+    for student in (first, into):
+        reckon_student(student)
     return Amendment.objects.create(
         kind=Amendment.Kind.MERGED,
         student=into,

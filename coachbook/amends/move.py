@@ -16,6 +16,7 @@ from drills.models import PracticeEntry, Prescription
 from drills.prescribe import hand_over_practice
 from lessons.log import free_slot, pick_up_again
 from lessons.models import Focus, Lesson
+from lessons.reckon import reckon_student
 
 MOVED_AWAY = "moved to another student"
 MOVED_BACK = "the lesson was moved back"
@@ -47,6 +48,8 @@ def move_lesson(
         made_sheet(lesson, record, at)
     for sheet in later_sheets:
         issue_afresh(sheet, record, academy, at)
+    for student in (was, to):
+        reckon_student(student)
     day = date_format(academy.today(lesson.session.starts_at), "j F Y")
     return Amendment.objects.create(
         kind=Amendment.Kind.MOVED,

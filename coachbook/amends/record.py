@@ -15,6 +15,7 @@ from coachbook.accounts.models import User
 from coachbook.amends.models import Amendment
 from drills.models import Prescription
 from lessons.models import Focus
+from lessons.reckon import reckon_student
 
 Entry = dict[str, Any]
 MADE = ""  # in the place of a field: the row itself was made, and goes when that is undone
@@ -93,6 +94,8 @@ def undo(*, amendment: Amendment, by: User, at: datetime) -> None:
     except (IntegrityError, models.ProtectedError):
         raise ValidationError(GROWN) from None
     check_apart({amendment.student_id, amendment.other_student_id})
+    for student in filter(None, (amendment.student, amendment.other_student)):
+        reckon_student(student)
     amendment.undone_at, amendment.undone_by = at, by
     amendment.save(update_fields=["undone_at", "undone_by"])
 

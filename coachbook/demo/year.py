@@ -20,6 +20,7 @@ from coachbook.demo.words import GUARDIAN_NOTES, KEEP, NEXT_TIME, NOTES, OWN_NOT
 from coachbook.loop.sheet import issue_sheet
 from drills.models import Drill, PracticeEntry, Prescription
 from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, Session, Skill
+from lessons.reckon import reckon_all
 
 Row = TypeVar("Row", bound=Model)
 SEED = 7
@@ -83,6 +84,7 @@ def fill(on: date, seed: int = SEED) -> bool:
     Student.history.update(history_date=known_since)
     pages = [fill_page(book, person, on, seed) for person in people.STUDENTS]
     write(book)
+    reckon_all()
     for page in pages:
         hand_out(page.lessons)
     return True

@@ -17,6 +17,7 @@ from coachbook.loop.sheet import void_sheet
 from drills.prescribe import prescribe
 from lessons.log import complete, problems_at_done
 from lessons.models import Lesson, Observation, Session
+from lessons.reckon import reckon
 
 FEWEST, MOST = 2, 20
 FULL = f"A group has {MOST} students at most."
@@ -94,6 +95,8 @@ def save_for_all(
                     take_back_all(lesson=lesson, before=before, begins=begins)
         except ValidationError as refusal:
             refused[lesson.key] = " ".join(refusal.messages)
+        if is_here != was_here and lesson.status == Lesson.Status.COMPLETE:
+            reckon(lesson)
     keep_said(before, said)
     return refused
 
@@ -131,6 +134,7 @@ def finish_absent(lesson: Lesson, academy: Academy, at: datetime) -> None:
     for row in lesson.prescriptions.select_related("focus"):
         prescribe(lesson=lesson, focus=row.focus, drill=None, dose=None, begins=begins)
     complete(lesson, at)
+    reckon(lesson)
     for sheet in lesson.sheets.standing():
         void_sheet(sheet=sheet, reason="did not come", at=at)
 

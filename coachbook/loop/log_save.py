@@ -19,6 +19,7 @@ from coachbook.loop.sheet import content_from, content_of, issue_sheet
 from drills.prescribe import hand_over_practice, prescribe
 from lessons.log import complete, note_skill, pick_up_again, problems_at_done, put_down, take_on
 from lessons.models import Focus, Lesson, Look, Session
+from lessons.reckon import reckon
 
 
 class Stale(Exception):
@@ -29,6 +30,7 @@ class Stale(Exception):
 def save_log(book: Book, data: QueryDict) -> None:
     """Save every row that can be saved; `book.problems` then says which could not, and why."""
     claim(book, data)
+    day = day_of(book)
     show_typed(book, data)
     save_basics(book)
     for row in book.rows:
@@ -38,6 +40,8 @@ def save_log(book: Book, data: QueryDict) -> None:
         if not form.is_blank:
             save_focus(book, form)
     book.problems += typed_problems(book)
+    if book.lesson.status == Lesson.Status.COMPLETE:
+        reckon(book.lesson, day)
 
 
 @transaction.atomic
@@ -56,6 +60,7 @@ def finish_log(book: Book, at: datetime) -> Sheet | None:
 def finish_lesson(*, lesson: Lesson, academy: Academy, at: datetime) -> Sheet:
     """Call a lesson done: its appointment was kept, its drills replace the earlier ones, and its sheet is issued."""
     complete(lesson, at)
+    reckon(lesson)
     session = lesson.session
     if session.kind != Session.Kind.CLIP:  # a clip is no visit
         on, coach = academy.today(session.starts_at), session.coach

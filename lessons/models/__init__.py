@@ -1,6 +1,19 @@
-"""The record: what is looked at (catalogue) and what was seen (record)."""
+"""The record: what is looked at (catalogue), what was seen (record), and what follows from it (reckoned)."""
 
 from lessons.models.catalogue import Fault, Skill
+from lessons.models.reckoned import MonthCount, Outcome
 from lessons.models.record import Focus, Lesson, Look, Observation, Reader, SeenFault, Session
 
-__all__ = ["Fault", "Focus", "Lesson", "Look", "Observation", "Reader", "SeenFault", "Session", "Skill"]
+__all__ = [
+    "Fault",
+    "Focus",
+    "Lesson",
+    "Look",
+    "MonthCount",
+    "Observation",
+    "Outcome",
+    "Reader",
+    "SeenFault",
+    "Session",
+    "Skill",
+]

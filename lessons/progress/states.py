@@ -63,7 +63,8 @@ class Ending(NamedTuple):
 def state_of(points: Sequence[LookPoint], results: Sequence[Outcome], spans: Sequence[Span], rules: Rules) -> State:
     """How far the latest of a fault's focuses has come.
 
-    Takes points and spans oldest first, and the `outcomes` of the points. Raises ValueError where it was never taken on.
+    Takes points and spans oldest first, and the `outcomes` of the points. Raises ValueError where it was never taken
+    on.
     """
     if not spans:
         raise ValueError("no focus, no state")

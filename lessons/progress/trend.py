@@ -54,8 +54,8 @@ class Kendall:
 def mann_kendall(values: Sequence[float]) -> Kendall:
     """The trend of numbers, oldest first, with ties.
 
-    Mann (1945), Econometrica 13, 245-259; Kendall (1975), Rank Correlation Methods, 4th ed.; the correction for ties as in
-    US EPA (2009), Unified Guidance 530/R-09-007, 17.3.2.
+    Mann (1945), Econometrica 13, 245-259; Kendall (1975), Rank Correlation Methods, 4th ed.; the correction for ties as
+    in US EPA (2009), Unified Guidance 530/R-09-007, 17.3.2.
     """
     s = sum((later > earlier) - (later < earlier) for n, later in enumerate(values) for earlier in values[:n])
     rest, splits = len(values), []

@@ -1,0 +1,86 @@
+"""Measure how often the intervals hold the truth and how often a trend is called, beside the marks that they keep."""
+
+from argparse import ArgumentParser
+from collections.abc import Iterable
+from itertools import combinations_with_replacement, product
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from lessons.progress.calibration import (
+    Cell,
+    Course,
+    beside_limits,
+    coverage,
+    difference_cells,
+    false_alarms,
+    pairs_cells,
+    share_called,
+    share_cells,
+)
+
+SIZES = range(5, 41)
+SOME = (*range(5, 17), 20, 30, 40)  # of two sizes and of pairs: the worst is among the small
+FINE = [step / 50 for step in range(3, 48)]
+CORRELATIONS = (-0.6, -0.3, 0.0, 0.3, 0.6)
+LOOKS = (6, 8, 10, 12, 16, 20, 21, 24, 30, 40)  # 21 is the first that the normal judges
+STEADY = tuple(product((0.1, 0.2, 0.3, 0.5, 0.7, 0.8, 0.9), (0.0, 0.2, 0.5, 0.8)))  # seen, and of these marked
+MEAN, WORST_SHARE, WORST_DIFFERENCE, ALARMS = "94-97%", ">= 89%", ">= 87%", "<= 5.5%"
+FADING = {
+    "degrees fade 0.9 to 0.1": Course((0.9, 0.1), (0.9, 0.1)),
+    "degrees fade 0.75 to 0.25": Course((0.9, 0.1), (0.75, 0.25)),
+    "degrees stay at one half": Course((0.9, 0.1), (0.5, 0.5)),
+    "yes or no only": Course((0.9, 0.1), (0.0, 0.0), says_degree=False),
+    "milder, as often": Course((0.9, 0.9), (0.9, 0.1)),
+}
+
+
+class Command(BaseCommand):
+    """`calibrate`: coverage, false alarms and power."""
+
+    help = "Measures how often the intervals hold the truth and how often a trend is called, with the marks beside."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """`--histories`: how many are drawn where not all can be counted."""
+        parser.add_argument("--histories", type=int, default=4000)
+
+    def handle(self, *args: Any, histories: int, **options: Any) -> None:
+        """Print the three tables."""
+        self.cover()
+        self.alarm(histories)
+        self.fade(histories)
+
+    def cover(self) -> None:
+        """How often each interval holds the truth, over every count that there is."""
+        self.stdout.write(f"{'95% interval':<30}{'mean':>7}{'mark':>8}{'worst':>8}{'mark':>8}  worst at")
+        two = list(combinations_with_replacement(SOME, 2))
+        small = list(combinations_with_replacement(range(5, 12), 2))
+        self.line("a share", share_cells(SIZES), WORST_SHARE)
+        self.line("a share, every rate", beside_limits(SIZES), WORST_SHARE, searched=True)
+        self.line("a difference", difference_cells(two), WORST_DIFFERENCE)
+        self.line("a difference, fiftieths", difference_cells(small, FINE), "", searched=True)
+        self.line("a paired one", pairs_cells(SOME, CORRELATIONS), WORST_DIFFERENCE)
+        self.line("a paired one, fiftieths", pairs_cells(range(5, 12), CORRELATIONS, FINE), "", searched=True)
+
+    def line(self, name: str, cells: Iterable[Cell], mark: str, searched: bool = False) -> None:
+        """One interval; a search for the worst has no average worth telling."""
+        mean, worst = coverage(cells)
+        told = f"{'':>15}" if searched else f"{mean:>7.1%}{MEAN:>8}"
+        self.stdout.write(f"{name:<30}{told}{worst.held:>8.1%}{mark:>8}  {worst.where}")
+
+    def alarm(self, histories: int) -> None:
+        """How often a student who does not change is called, at worst, and the same drawn through the whole page."""
+        self.stdout.write(f"\n{'false alarms':<30}{'counted':>9}{'mark':>9}{'drawn':>9}  worst at")
+        for number in LOOKS:
+            rate, seen, marked = max((false_alarms(number, *steady), *steady) for steady in STEADY)
+            drawn = share_called(Course((seen, seen), (marked, marked)), number, histories, seed=number)
+            told = f"{rate:>9.1%}{ALARMS:>9}{drawn:>9.1%}"
+            self.stdout.write(f"{f'{number} looks':<30}{told}  seen {seen:.1f}, of these marked {marked:.1f}")
+
+    def fade(self, histories: int) -> None:
+        """How often a fault that is seen ever less is called."""
+        numbers = (8, 12, 20, 30)
+        self.stdout.write(f"\n{'power, seen 0.9 to 0.1':<30}" + "".join(f"{f'{number} looks':>10}" for number in numbers))
+        for name, course in FADING.items():
+            shares = (share_called(course, number, histories, seed=number) for number in numbers)
+            self.stdout.write(f"{name:<30}" + "".join(f"{share:>10.0%}" for share in shares))

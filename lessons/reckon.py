@@ -1,0 +1,139 @@
+"""Working out what follows from a lesson, when it is done, changed, or moved.
+
+The pages over a whole academy read what stands here instead of going through every look. It can always be worked out
+again from the record: each function brings what it is about to what the record says now.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from django.db import transaction
+from django.db.models import QuerySet
+
+from coachbook.accounts.models import Academy, Coach, Student
+from lessons.arrivals import ELSEWHERE, Arrivals, arrivals_of
+from lessons.models import Fault, Lesson, MonthCount, Observation, Outcome
+from lessons.progress.held import outcomes
+
+Counted = dict[int, dict[str, int]]  # for each fault how often it was looked at, and seen by degree
+COUNTS = ("looked", "slight", "marked", "unsaid")
+
+
+def zone() -> ZoneInfo:
+    """The academy's time zone."""
+    return ZoneInfo(Academy.current().time_zone)
+
+
+def reckon(lesson: Lesson, *also: date) -> None:
+    """Work out what follows from a lesson for its student and its coach's month, and the months of other days, too."""
+    day = lesson.session.starts_at.astimezone(zone()).date()
+    for month in {first_of(day), *map(first_of, also)}:
+        reckon_month(lesson.session.coach, month)
+    reckon_student(lesson.student)
+
+
+def reckon_all() -> None:
+    """Work out everything anew."""
+    months = {
+        (coach, first_of(at.astimezone(zone()).date()))
+        for coach, at in Lesson.objects.complete().values_list("session__coach", "session__starts_at")
+    }
+    coaches = Coach.objects.in_bulk([coach for coach, _ in months])
+    for coach, month in sorted(months):
+        reckon_month(coaches[coach], month)
+    for student in Student.objects.filter(lessons__status=Lesson.Status.COMPLETE).distinct():
+        reckon_student(student)
+
+
+def first_of(day: date) -> date:
+    """The first day of its month."""
+    return day.replace(day=1)
+
+
+# --- Held, partly, lost -------------------------------------------------------------------------
+
+
+@transaction.atomic
+def reckon_student(student: Student) -> None:
+    """Bring the outcomes of all of a student's changes to what their lessons say."""
+    Student.objects.select_for_update().get(pk=student.pk)
+    now = {(row.lesson_id, row.fault_id): row for row in outcomes_of(student, arrivals_of(student, zone()))}
+    before = {(row.lesson_id, row.fault_id): row for row in Outcome.objects.filter(student=student)}
+    gone = [row.pk for key, row in before.items() if key not in now or told_of(row) != told_of(now[key])]
+    Outcome.objects.filter(pk__in=gone).delete()
+    Outcome.objects.filter(lesson__student=student).exclude(student=student).delete()  # moved here with its lesson
+    Outcome.objects.bulk_create(
+        row for key, row in now.items() if key not in before or told_of(row) != told_of(before[key])
+    )
+
+
+def outcomes_of(student: Student, arrivals: Arrivals) -> Iterable[Outcome]:
+    """The outcomes as the lessons tell them, not stored yet."""
+    visits = arrivals.visits
+    for fault, skill in Fault.objects.filter(pk__in=arrivals.seen).values_list("pk", "skill"):
+        for result in outcomes(arrivals.points(fault, skill)):
+            before, now = visits[result.before], visits[result.now]
+            yield Outcome(
+                lesson_id=now.pk,
+                before_id=before.pk,
+                student=student,
+                coach_id=before.coach,
+                fault_id=fault,
+                verdict=result.verdict,
+                day=now.day,
+                days=result.days,
+                told=now.told,
+            )
+
+
+def told_of(row: Outcome) -> tuple[object, ...]:
+    """What an outcome says beside what it is about."""
+    return row.before_id, row.coach_id, row.verdict, row.day, row.days, row.told
+
+
+# --- How often, month by month ------------------------------------------------------------------
+
+
+@transaction.atomic
+def reckon_month(coach: Coach, month: date) -> None:
+    """Bring the counts of a coach's month, named by its first day, to what their lessons say."""
+    Coach.objects.select_for_update().get(pk=coach.pk)
+    now = count(looks_of(coach, month))
+    outdated = MonthCount.objects.filter(coach=coach, month=month).exclude(fault__in=now)
+    outdated.delete()
+    MonthCount.objects.bulk_create(
+        [MonthCount(coach=coach, month=month, fault_id=fault, **counted) for fault, counted in now.items()],
+        update_conflicts=True,
+        unique_fields=["coach", "month", "fault"],
+        update_fields=COUNTS,
+    )
+
+
+def looks_of(coach: Coach, month: date) -> QuerySet[Observation]:
+    """What the arrivals of a coach's complete lessons in a month were looked at for."""
+    begins, ends = (datetime.combine(day, time.min, zone()) for day in (month, first_of(month + timedelta(days=31))))
+    arrivals = {"look__kind": "arrival", "look__lesson__attendance": Lesson.Attendance.KEPT}
+    done = Observation.objects.filter(look__lesson__status=Lesson.Status.COMPLETE, **arrivals)
+    held = {"look__lesson__session__coach": coach, "look__lesson__session__starts_at__gte": begins}
+    within = done.filter(**held, look__lesson__session__starts_at__lt=ends)
+    return within.exclude(look__lesson__session__kind__in=ELSEWHERE)
+
+
+def count(looks: QuerySet[Observation]) -> Counted:
+    """Count the looks for every fault of each skill that they judged."""
+    judged: dict[int, set[int]] = defaultdict(set)
+    seen: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    for look, skill, verdict, fault, degree in looks.values_list(
+        "pk", "skill", "verdict", "seen_faults__fault", "seen_faults__degree"
+    ):
+        if fault or verdict == Observation.Verdict.SOUND:
+            judged[skill].add(look)
+            if fault:
+                seen[fault][degree] += 1
+    faults = Fault.objects.filter(skill__in=judged).values_list("pk", "skill")
+    return {
+        fault: {"looked": len(judged[skill]), **{name: seen[fault][name] for name in COUNTS[1:]}}
+        for fault, skill in faults
+    }
