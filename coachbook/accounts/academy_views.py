@@ -1,6 +1,6 @@
 """What the academy decides for itself: its name and clock, and the ages and days that its rules use."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.contrib import messages
@@ -36,11 +36,39 @@ class AcademyForm(AcademyModelForm):
         min_value=1, max_value=1000, label="Days without a lesson after which a student counts as not seen"
     )
 
+    state_new = forms.IntegerField(
+        min_value=1,
+        max_value=20,
+        label="New: looked at on fewer arrivals than",
+        help_text="The words for how far a focus has come. The first one that fits is used: done, holding, came back, new,"
+        " changes in the lesson but does not hold, working.",
+    )
+    state_slips = forms.IntegerField(
+        min_value=1, max_value=20, label="Does not hold: so many changes in a row lost by the next arrival"
+    )
+    state_holding = forms.IntegerField(min_value=1, max_value=20, label="Holding: sound on so many arrivals in a row")
+    state_done = forms.IntegerField(min_value=1, max_value=20, label="Done: sound on so many arrivals in a row")
+    state_done_days = forms.IntegerField(min_value=0, max_value=365, label="Done: over so many days at least")
+    state_back = forms.IntegerField(
+        min_value=1, max_value=20, label="Came back: seen on so many arrivals after it was done"
+    )
+
     class Meta:
         model = Academy
-        fields = ["name", "time_zone", "paper", "adult_at", "child_until", "not_seen_days"]
+        fields = [
+            *("name", "time_zone", "paper", "adult_at", "child_until", "not_seen_days"),
+            *("state_new", "state_slips", "state_holding", "state_done", "state_done_days", "state_back"),
+        ]
         labels = {"paper": "Paper of the sheets"}
         help_texts = {"time_zone": "By its name, such as Europe/Dublin. Every day and time is shown in it."}
+
+    def clean(self) -> dict[str, Any]:
+        """Done asks for as much as holding at least."""
+        cleaned = super().clean() or self.cleaned_data
+        holding, done = cleaned.get("state_holding"), cleaned.get("state_done")
+        if holding and done and done < holding:
+            self.add_error("state_done", f"Holding takes {holding} arrivals in a row, so done takes as many or more.")
+        return cleaned
 
 
 @require_http_methods(["GET", "POST"])
