@@ -50,18 +50,16 @@ class Part:
     balls: int
 
 
-def test_for(minutes: float, distances_m: Sequence[float], kind: str) -> list[Part]:
+def balls_for(minutes: float, distances_m: Sequence[float], kind: str) -> list[Part]:
     """The balls of a test that fit the minutes at hand, spread evenly over its distances, five from each at least.
 
     Fewer distances, the middle ones first, where there is no time for all. Raises ValueError for no minutes or
-    distances.
+    distances, KeyError for a kind that is none.
     """
     if minutes <= 0 or not distances_m:
         raise ValueError("a test takes minutes and distances")
-    balls = int(minutes * BALLS_A_MINUTE[kind])
-    room = max(1, min(len(distances_m), balls // 5))
-    middle = sorted(
-        distances_m, key=lambda distance: abs(sorted(distances_m).index(distance) - (len(distances_m) - 1) / 2)
-    )
-    chosen = sorted(middle[:room])
-    return [Part(kind, distance, balls // room) for distance in chosen]
+    balls, ordered = int(minutes * BALLS_A_MINUTE[kind]), sorted(distances_m)
+    room = max(1, min(len(ordered), balls // 5))
+    middle = (len(ordered) - 1) / 2
+    nearest = sorted(range(len(ordered)), key=lambda place: abs(place - middle))[:room]
+    return [Part(kind, ordered[place], max(1, balls // room)) for place in sorted(nearest)]
