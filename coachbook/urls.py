@@ -16,6 +16,7 @@ urlpatterns = [
     path("appearance/", views.appearance, name="appearance"),
     path("students/", include("coachbook.loop.urls")),
     path("students/<uuid:key>/practice/", include("drills.practice_urls")),
+    path("students/<uuid:key>/tests/", include("drills.score_urls")),
     path("students/<uuid:key>/care/", include("coachbook.caseload.care_urls")),
     path("", include("coachbook.diary.urls")),
     path("", include("coachbook.family.urls")),
@@ -24,6 +25,7 @@ urlpatterns = [
     path("caseload/", include("coachbook.caseload.urls")),
     path("sheet/<str:token>/", sheet_views.shared_sheet, name="shared_sheet"),
     path("drills/", include("drills.urls")),
+    path("tests/", include("drills.design_urls")),
     path("people/", include("coachbook.accounts.urls")),
     path("account/", include(account_pages)),
 ]

@@ -4,16 +4,18 @@ from pathlib import Path
 
 from django.db import transaction
 
-from drills.models import Drill
+from drills.models import Design, Drill
 from lessons.models import Skill
 from lessons.shipped import tables
 
-CATALOGUE = Path(__file__).parent / "catalogue"
+CATALOGUE, DESIGNS = (Path(__file__).parent / name for name in ("catalogue", "designs"))
 
 
 @transaction.atomic
 def load_drills() -> None:
-    """Bring the drills up to date, after the skills that they train; what an academy has reworded stays."""
+    """Bring drills and tests up to date, after the skills that they train; what an academy has reworded stays."""
+    for row in tables(DESIGNS, "design"):
+        Design.ship(row["code"], {name: value for name, value in row.items() if name != "code"})
     skills = {skill.code: skill for skill in Skill.objects.all()}
     for row in tables(CATALOGUE, "drill"):
         values = {name: value for name, value in row.items() if name not in ("code", "trains")}

@@ -23,6 +23,7 @@ class Act(StrEnum):
     TEACH = "log lessons and issue sheets"
     NOTES = "read what coaches write for coaches"
     PRACTISE = "report practice"
+    SCORE = "record scored tests and rounds"
     SPEAK = "write into a student's thread of messages"
     CONSENT = "give consent for a student, and withdraw it"
     ARRANGE = "change a student's details and invite them"
@@ -41,6 +42,7 @@ POLICY: dict[Act, frozenset[Tie]] = {
     Act.TEACH: frozenset({*EVERY_COACH}),
     Act.NOTES: frozenset({*EVERY_COACH, Tie.MANAGER}),
     Act.PRACTISE: frozenset({Tie.SELF, Tie.GUARDIAN}),
+    Act.SCORE: frozenset({Tie.SELF, Tie.GUARDIAN, *EVERY_COACH}),
     Act.SPEAK: frozenset({Tie.SELF, Tie.GUARDIAN, *EVERY_COACH, Tie.MANAGER}),
     Act.CONSENT: frozenset({Tie.OF_AGE, Tie.GUARDIAN}),
     Act.ARRANGE: frozenset({Tie.MAIN, Tie.COVER, Tie.MANAGER}),

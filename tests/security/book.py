@@ -12,7 +12,7 @@ from lessons.models import Focus, Observation, SeenFault
 from tests.conftest import Cast
 from tests.make import make_fault, make_lesson, make_look, make_prescription, make_skill
 
-OF_A_STUDENT = ("READ", "NOTES", "TEACH", "ARRANGE", "PRACTISE", "SPEAK", "CONSENT", "LEND", "BOOK")
+OF_A_STUDENT = ("READ", "NOTES", "TEACH", "ARRANGE", "PRACTISE", "SCORE", "SPEAK", "CONSENT", "LEND", "BOOK")
 
 
 @dataclass(frozen=True)

@@ -25,6 +25,7 @@ READ     in   in   ok   404   ok    404    ok    ok    ok     404    404     ok
 NOTES    in   in   403  404   403   404    ok    ok    ok     404    404     ok
 TEACH    in   in   403  404   403   404    ok    ok    ok     404    404     403
 PRACTISE in   in   ok   404   ok    404    403   403   403    404    404     403
+SCORE    in   in   ok   404   ok    404    ok    ok    ok     404    404     403
 SPEAK    in   in   ok   404   ok    404    ok    ok    ok     404    404     ok
 CONSENT  in   in   403  404   ok    404    403   403   403    404    404     403
 LEND     in   in   403  404   403   404    ok    403   403    404    404     ok

@@ -1,0 +1,5 @@
+"""The designs of scored tests, which an academy may change."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []
