@@ -40,7 +40,7 @@ class AcademyForm(AcademyModelForm):
         min_value=1,
         max_value=20,
         label="New: looked at on fewer arrivals than",
-        help_text="The words for how far a focus has come. The first one that fits is used: done, holding, came back, new,"
+        help_text="The words for how far a focus has come. The first that fits is used: done, holding, came back, new,"
         " changes in the lesson but does not hold, working.",
     )
     state_slips = forms.IntegerField(

@@ -66,7 +66,7 @@ def outcomes(points: Sequence[LookPoint]) -> list[Outcome]:
             if verdict:
                 found.append(Outcome(before, now, verdict, (point.day - changed.day).days))
             before = None
-        if point.left != "none":
+        if point.left != "none" and (before is None or is_better(point.left, point.level)):
             before = now
     return found
 
@@ -76,15 +76,18 @@ def verdict_on(was: Level, left: Level, now: Level) -> Verdict | None:
 
     Raises KeyError where nobody looked.
     """
-    (was_best, was_worst), (left_best, left_worst) = REACH[was], REACH[left]
-    now_best, now_worst = REACH[now]
-    if left_worst >= was_best:
+    if not is_better(left, was):
         return None
-    if now_worst <= left_best:
+    if REACH[now][1] <= REACH[left][0]:
         return "held"
-    if now_best >= was_worst or now == was:
+    if REACH[now][0] >= REACH[was][1] or now == was:
         return "lost"
-    return "partly" if now_best > left_worst and now_worst < was_best else None
+    return "partly" if is_better(now, was) else None
+
+
+def is_better(one: Level, other: Level) -> bool:
+    """Whether one level is better than another, whatever a degree that was not said may be."""
+    return REACH[one][1] < REACH[other][0]
 
 
 def counted(verdicts: Iterable[Verdict]) -> Held:

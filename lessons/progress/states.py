@@ -72,7 +72,7 @@ def state_of(points: Sequence[LookPoint], results: Sequence[Outcome], spans: Seq
     after = [point for point in looked if point.day > latest.taken]
     run = run_of(after)
     lost = lost_in_a_row(result for result in results if points[result.before].day >= latest.taken)
-    ending = ending_of([point for point in looked if point.day > spans[0].taken], spans, rules)
+    ending = ending_of([point for point in looked if point.day > min(span.taken for span in spans)], spans, rules)
     word = word_for(len(after), run, lost, came_back(ending, latest, rules), bool(latest.closed), rules)
     on, closed, seen = ending or (None, False, 0)
     return State(word, latest.taken, len(after), run, lost, on, closed, seen)

@@ -1,0 +1,293 @@
+"""A history judged: the look on which it was picked is left out, and many skills on a page find no more by chance.
+
+Expectations come from how the students are drawn: whoever has the same chances throughout does not change.
+"""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+from random import Random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lessons.progress.chances import discoveries
+from lessons.progress.intervals import Interval, Pairs, Share
+from lessons.progress.judgement import FALSE, Case, Judgement, Trend, judge, judge_all
+from lessons.progress.points import Degree, LookPoint
+from lessons.progress.sentences import changed_words, held_words, plain_trend, reason, trend_words
+from lessons.progress.states import Rules, Span
+from tests.test_held import LEVELS, lessons
+from tests.test_points import DEGREES, FIRST, history, week
+
+RULES = Rules()
+OPEN = [Span(FIRST, None)]
+FALLS, RISES = "m" + "m" * 10 + "c" * 10, "c" + "c" * 10 + "m" * 10
+STEADY = "m" + "mcsc" * 5
+
+
+def alone(points: Sequence[LookPoint], spans: Sequence[Span] = OPEN) -> Judgement:
+    [found] = judge_all([(points, spans)], RULES)
+    return found
+
+
+def trend_of(letters: str, spans: Sequence[Span] = OPEN) -> Trend:
+    found = alone(history(letters), spans).trend
+    assert found
+    return found
+
+
+def is_rarer(trend: Trend | None) -> bool:
+    return trend is not None and trend.called and trend.kendall.s < 0
+
+
+# --- The looks since it was taken on ------------------------------------------------------------
+
+
+def test_the_look_on_which_it_was_picked_is_left_out() -> None:
+    """Marked, then taken on, then slight throughout: with that look S would be -6, without it nothing changes."""
+    before, at_it = trend_of("mssssss", [Span(FIRST - timedelta(days=1), None)]), trend_of("mssssss")
+    assert (before.kendall.s, before.kendall.looks) == (-6, 7)
+    assert (at_it.kendall.s, at_it.kendall.looks) == (0, 6)
+
+
+def test_what_was_before_it_was_taken_on_is_left_out() -> None:
+    assert trend_of("mmmmmmmmmm" + "mcccccccc", [Span(week(10), None)]).kendall.s == 0
+
+
+def test_a_focus_taken_on_again_is_judged_from_then() -> None:
+    assert trend_of(FALLS, [Span(week(0), week(12)), Span(week(15), None)]).kendall.looks == 5
+
+
+def test_two_halves_by_hand() -> None:
+    """Seven looks after the first, one of them missing: four and three."""
+    first, second = trend_of("mms-uccsc").halves or ()
+    assert (first.share, second.share) == (Share(3, 4), Share(1, 3))
+    assert (first.begins, first.ends, second.begins, second.ends) == (week(1), week(5), week(6), week(8))
+    assert (first.sound, first.slight, first.marked, first.unsaid) == (1, 1, 1, 1)
+    assert trend_of("mmcsc").change.low < 0 < trend_of("mmcsc").change.high
+
+
+def test_fewer_than_two_looks_have_no_halves() -> None:
+    for letters in ("", "m", "mm", "m-s-"):
+        found = trend_of(letters)
+        assert (found.halves, found.change, found.can_speak, found.called) == (None, Interval(-1, 1), False, False)
+
+
+def test_what_plainly_falls_or_rises_is_called_and_what_stays_is_not() -> None:
+    """Ten looks against ten; and five rounds of marked, sound, slight, sound, each with 4 pairs better and 1 worse."""
+    found = judge_all([(history(letters), OPEN) for letters in (FALLS, RISES, STEADY)], RULES)
+    trends = [judgement.trend for judgement in found if judgement.trend]
+    assert [(trend.called, trend.kendall.s) for trend in trends] == [(True, -100), (True, 100), (False, -15)]
+
+
+def test_looks_that_cannot_speak_in_any_order_are_no_test() -> None:
+    """Three seen of six can be ordered in 20 ways; the clearest, either way, has the chance 2 in 20."""
+    few = trend_of("mmmmccc")
+    assert (few.kendall.least_p, few.can_speak, few.called) == (pytest.approx(0.1), False, False)
+    assert trend_of("mmmmmcccc").kendall.least_p == pytest.approx(2 / 70)
+    assert trend_of("mmmmmcccc").called
+    crowd: list[Case] = [(history("mmmmccc"), OPEN)] * 30
+    assert is_rarer(judge_all([(history("mmmmmcccc"), OPEN), *crowd], RULES)[0].trend)
+
+
+def test_a_chance_of_four_in_seventy_is_not_called() -> None:
+    """Four seen and four sound, but one pair out of order: of the 70 orders, two each way are as clear or clearer."""
+    found = trend_of("mmmmcmccc")
+    assert (found.kendall.s, found.kendall.p) == (-14, pytest.approx(4 / 70))
+    assert found.can_speak and not found.called
+
+
+def test_what_is_clear_alone_may_be_chance_among_many() -> None:
+    """A chance of 2 in 70 counts alone; among nine others that show nothing it would have to be under 5 in 1000."""
+    others: list[Case] = [(history(STEADY), OPEN)] * 9
+    first = judge_all([(history("mmmmmcccc"), OPEN), *others], RULES)[0].trend
+    assert first and first.can_speak and not first.called
+
+
+def test_what_was_never_taken_on_has_no_trend_no_state_and_takes_no_share() -> None:
+    never: list[Case] = [(history(STEADY), [])] * 9
+    found = judge_all([(history("mmmmmcccc"), OPEN), *never], RULES)
+    assert is_rarer(found[0].trend)
+    assert {(judgement.trend, judgement.state) for judgement in found[1:]} == {(None, None)}
+
+
+def test_cases_may_come_one_by_one_and_keep_their_order() -> None:
+    letters = ["mc", "ms-uc", STEADY]
+    found = judge_all(((history(case), OPEN) for case in letters), RULES)
+    assert [judgement.total.arrivals for judgement in found] == [len(case) for case in letters]
+    assert judge_all([], RULES) == []
+
+
+cases = st.lists(st.tuples(st.text("msuc-", max_size=16), st.booleans()), max_size=8)
+
+
+@settings(max_examples=200, deadline=None)
+@given(cases)
+def test_a_page_calls_what_benjamini_and_hochberg_find_among_those_that_can_speak(page: list[tuple[str, bool]]) -> None:
+    found = judge_all([(history(letters), OPEN if is_taken else []) for letters, is_taken in page], RULES)
+    trends = [judgement.trend for judgement in found if judgement.trend]
+    chances = [trend.kendall.p for trend in trends if trend.can_speak]
+    assert [trend.called for trend in trends if trend.can_speak] == discoveries(chances, FALSE)
+    assert not any(trend.called for trend in trends if not trend.can_speak)
+    assert all(trend.kendall.p <= FALSE and trend.kendall.s for trend in trends if trend.called)
+
+
+# --- Within lessons -----------------------------------------------------------------------------
+
+
+def test_all_of_a_history_by_hand() -> None:
+    found = judge(lessons("mc sc -- m- cc"), OPEN, RULES)
+    assert (found.total, found.changed, found.held) == ((3, 4, 5), Pairs(0, 2, 0, 1), (0, 1, 1))
+    assert found.changed_p == 0.5  # two changed, both one way: 2 of 4 ways
+    assert found.changed_by.low < 2 / 3 < found.changed_by.high
+    assert found.state and found.state.word == "working"
+
+
+@pytest.mark.parametrize(
+    ("letters", "is_misleading"),
+    [
+        ("m--s---m-", True),  # 3 of 9 looked at, seen each time
+        ("-----m-s-m", False),  # 3 of 5 since it was first seen: before, nobody knew of it
+        ("m--s---", False),  # two looks are too few to tell
+        ("m-s-m", False),  # 3 of 5: looked at on most
+        ("m-s-m-", False),  # half are not fewer than half
+        ("m-s-m--", True),
+        ("m--c---s----m", True),  # seen on 3 of 4
+        ("m--c---c----m", False),  # on 2 of 4
+        ("-------", False),
+        ("c--c---c-", False),
+    ],
+)
+def test_a_fault_looked_at_only_when_it_is_bad_is_told(letters: str, is_misleading: bool) -> None:
+    assert alone(history(letters)).only_when_bad is is_misleading
+    assert alone(history(letters), []).only_when_bad is is_misleading
+
+
+# --- Whatever was seen --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("letters", "words"),
+    [
+        ("", "Too few looks since it was taken on to say whether it changes."),
+        ("m", "Too few looks since it was taken on to say whether it changes."),
+        ("----", "Too few looks since it was taken on to say whether it changes."),
+        ("mc", "Too few looks since it was taken on to say whether it changes."),
+        ("mmmm", "Too few looks since it was taken on to say whether it changes."),
+        ("c" * 13, "Sound on all 12 arrivals looked at since it was taken on."),
+    ],
+)
+def test_of_little_a_page_says_little(letters: str, words: str) -> None:
+    assert trend_words(trend_of(letters)) == words
+
+
+@pytest.mark.parametrize("letter", "msuc")
+@pytest.mark.parametrize("number", [2, 20, 21, 60])
+def test_what_always_shows_the_same_does_not_change(letter: str, number: int) -> None:
+    found = trend_of(letter * (number + 1))
+    assert (found.kendall.s, found.kendall.p, found.called, found.can_speak) == (0, 1, False, False)
+    assert not {"Rarer", "Milder", "Worse"} & {*trend_words(found).split()}
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.lists(st.tuples(st.sampled_from("msuc-"), st.sampled_from("msuc-")), max_size=30), st.integers(0, 5))
+def test_every_history_gets_sentences_without_a_number_that_is_none(told: list[tuple[str, str]], taken: int) -> None:
+    points = [
+        LookPoint(week(n), arrival != "-", DEGREES[arrival], "Ida", LEVELS[departure])
+        for n, (arrival, departure) in enumerate(told)
+    ]
+    found = alone(points, [Span(week(taken), None)])
+    assert found.trend and found.state
+    said = [trend_words(found.trend), plain_trend(found.trend), reason(found.state), changed_words(found)]
+    read = " ".join([*said, held_words(found.held)])
+    assert "nan" not in read.split() and "inf" not in read.split() and "None" not in read
+    assert ("%" in changed_words(found)) <= (found.changed.total >= 8)
+    assert ("%" in held_words(found.held)) <= (found.held.total >= 8)
+    assert is_rarer(found.trend) is trend_words(found.trend).startswith(("Rarer", "Milder"))
+
+
+# --- Students who do not change -----------------------------------------------------------------
+
+
+def shown(seen: float, marked: float, chance: Random) -> Degree | None:
+    """What one look shows: how likely it is to be there, and of that how likely marked."""
+    if chance.random() >= seen:
+        return None
+    return "marked" if chance.random() < marked else "slight"
+
+
+def picked_on_a_bad_day(seen: float, marked: float, looks: int, chance: Random) -> tuple[list[LookPoint], date]:
+    """A student with the same chances every week, from the first marked look on, on which the coach takes it on."""
+    degrees: list[Degree | None] = ["marked", *(shown(seen, marked, chance) for _ in range(looks))]
+    points = [LookPoint(week(number), True, degree, "Ida") for number, degree in enumerate(degrees)]
+    return points, points[0].day
+
+
+def false_rarer(seen: float, marked: float, looks: int, *, with_the_picked: bool, drawn: int = 1500) -> float:
+    """How often such a student is called rarer, alone on a page."""
+    chance, wrong = Random(f"{seen} {looks}"), 0
+    for _ in range(drawn):
+        points, taken = picked_on_a_bad_day(seen, marked, looks, chance)
+        since = taken - timedelta(days=with_the_picked)
+        wrong += is_rarer(alone(points, [Span(since, None)]).trend)
+    return wrong / drawn
+
+
+@pytest.mark.parametrize("looks", [8, 16])
+@pytest.mark.parametrize("seen", [0.3, 0.5])
+def test_the_look_on_which_it_was_picked_would_flatter(seen: float, looks: int) -> None:
+    """A coach takes on what looks worst, and the next looks are better though nothing changed.
+
+    Without that look a steady student is called rarer at most as often as chance allows, one way: 2.5 %, and by three
+    standard errors of 1500 more. With it that happens at least twice as often.
+    """
+    without = false_rarer(seen, 0.3, looks, with_the_picked=False)
+    flattered = false_rarer(seen, 0.3, looks, with_the_picked=True)
+    assert without <= 0.025 + 3 * (0.025 * 0.975 / 1500) ** 0.5
+    assert flattered > 2 * without and flattered > 0.05
+
+
+SKILLS, PAGES = 20, 600
+
+
+def page_of_steady(chance: Random) -> list[Case]:
+    """Twenty skills of a student who does not change, each as often seen and as badly as may be."""
+    page: list[Case] = []
+    for _ in range(SKILLS):
+        seen, marked, looks = chance.uniform(0.1, 0.9), chance.uniform(0.1, 0.9), chance.randrange(6, 31)
+        points, taken = picked_on_a_bad_day(seen, marked, looks, chance)
+        page.append((points, [Span(taken, None)]))
+    return page
+
+
+def test_a_page_of_twenty_steady_skills_is_seldom_wrong_anywhere() -> None:
+    """On at most 5.5 % of pages anything is called that changed by chance; each skill on its own would be on half."""
+    chance = Random(1)
+    pages = [page_of_steady(chance) for _ in range(PAGES)]
+    together = [[judgement.trend for judgement in judge_all(page, RULES)] for page in pages]
+    alone_each = [[judge(*case, RULES).trend for case in page] for page in pages[:100]]
+    rarer = sum(any(is_rarer(trend) for trend in page) for page in together)
+    called = sum(any(trend and trend.called for trend in page) for page in together)
+    naive = sum(any(trend and trend.kendall.p <= FALSE for trend in page) for page in alone_each)
+    assert rarer <= called <= 0.055 * PAGES
+    assert rarer > 0  # a judge who never errs calls nothing
+    assert naive > 0.4 * 100
+
+
+def falling(looks: int, chance: Random) -> list[LookPoint]:
+    """Taken on when marked, then ever rarer and milder, evenly from nine looks in ten to one in ten."""
+    likely = [0.9 - 0.8 * look / (looks - 1) for look in range(looks)]
+    degrees: list[Degree | None] = ["marked", *(shown(seen, seen, chance) for seen in likely)]
+    return [LookPoint(week(number), True, degree, "Ida") for number, degree in enumerate(degrees)]
+
+
+def test_what_really_changes_is_found_less_surely_among_many() -> None:
+    """Over thirty looks: alone at least three times in four, among nineteen that stay at least two times in five."""
+    chance, by_itself, among_many = Random(2), 0, 0
+    for _ in range(150):
+        case: Case = (falling(30, chance), OPEN)
+        by_itself += is_rarer(judge_all([case], RULES)[0].trend)
+        among_many += is_rarer(judge_all([case, *page_of_steady(chance)[1:]], RULES)[0].trend)
+    assert by_itself >= 0.75 * 150
+    assert by_itself > among_many >= 0.4 * 150

@@ -1,0 +1,218 @@
+"""What a coach and a student read of histories made by hand: the numbers and the words on which a sentence turns.
+
+Percentages are those of Wilson's interval, as Brown, Cai & DasGupta (2001), Stat. Sci. 16, 101-133, write it, by hand.
+"""
+
+import re
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lessons.progress.held import Held
+from lessons.progress.intervals import Interval, Share
+from lessons.progress.judgement import Judgement, Trend, judge_all
+from lessons.progress.points import LookPoint, stretch
+from lessons.progress.sentences import (
+    PLAIN,
+    STATES,
+    changed_words,
+    degrees_words,
+    held_words,
+    plain_state,
+    plain_trend,
+    points_words,
+    reason,
+    rules_words,
+    share_words,
+    trend_words,
+)
+from lessons.progress.states import Rules, Span
+from tests.test_held import lessons
+from tests.test_points import FIRST, history, week
+from tests.test_states import judged, on_days
+
+OPEN = [Span(FIRST, None)]
+
+
+def alone(points: list[LookPoint], spans: list[Span] = OPEN) -> Judgement:
+    [found] = judge_all([(points, spans)], Rules())
+    return found
+
+
+def trend_of(letters: str, begins: date = FIRST) -> Trend:
+    found = alone(history(letters, begins=begins), [Span(begins, None)]).trend
+    assert found
+    return found
+
+
+def says(text: str, *parts: str) -> None:
+    """The text holds all of these, in this order."""
+    place = 0
+    for part in parts:
+        assert part in text[place:], f"{part!r} is not, or not here, in {text!r}"
+        place = text.index(part, place) + len(part)
+
+
+# --- Shares -------------------------------------------------------------------------------------
+
+
+def test_from_eight_looks_on_a_share_has_its_percentage_and_interval() -> None:
+    """5 of 10 is 24-76 %: the trade's own example."""
+    assert share_words(Share(5, 7)) == "5 of 7"
+    says(share_words(Share(5, 10)), "5 of 10", "50%", "24 to 76%")
+    says(share_words(Share(0, 8)), "0 of 8", "0%", "0 to 32%")  # z² / (8 + z²) = 3.84 / 11.84
+    says(share_words(Share(8, 8)), "8 of 8", "100%", "68 to 100%")
+
+
+@given(st.integers(0, 7), st.integers(0, 7))
+def test_no_percentage_of_few_looks(seen: int, more: int) -> None:
+    share = Share(seen, seen + more)
+    assert ("%" in share_words(share)) is (share.of >= 8)
+
+
+def test_the_interval_of_a_difference_is_told_in_points_with_a_minus() -> None:
+    assert points_words(Interval(-0.125, 0.4)) == "−12 to 40 points"
+
+
+def test_degrees_are_told_the_worst_first_and_none_that_was_not_seen() -> None:
+    assert degrees_words(stretch(history("mscsc"))) == "1 marked, 2 slight, 2 sound"
+    says(degrees_words(stretch(history("uc"))), "1 of a degree not said", "1 sound")
+
+
+# --- Trends -------------------------------------------------------------------------------------
+
+
+def test_rarer_tells_since_when_and_both_halves() -> None:
+    """Taken on on 5 January 2026; looks from 12 January to 9 February, then from 16 February to 9 March."""
+    says(
+        trend_words(trend_of("mmmmmscccc")),
+        *("Rarer", "from January to February", "unlikely to be chance", "5 of the first 5", "0 of 4"),
+    )
+
+
+def test_milder_where_it_is_seen_as_often() -> None:
+    says(
+        trend_words(trend_of("mmmmmssss")),
+        *("Milder", "unlikely to be chance", "4 of the first 4", "4 of 4"),
+    )
+
+
+def test_more_often_and_worse() -> None:
+    says(trend_words(trend_of("mccccmmmm")), "More often", "0 of the first 4", "4 of 4")
+    says(trend_words(trend_of("mssssmmmm")), "Worse", "4 of the first 4", "4 of 4")
+
+
+def test_the_year_is_named_where_it_is_another() -> None:
+    letters = "m" + "m" * 6 + "c" * 6
+    says(trend_words(trend_of(letters, date(2025, 11, 3))), "Rarer", "from November 2025 to December 2025")
+    says(trend_words(trend_of("mmmmmcccc", date(2026, 3, 1))), "Rarer", "in March,")
+
+
+def test_no_sign_of_change_is_said_with_the_counts() -> None:
+    words = trend_words(trend_of("m" + "mcsc" * 4))
+    says(words, "No sign of change", "4 of the first 8", "4 of 8")
+    assert "chance" not in words
+
+
+@pytest.mark.parametrize("letters", ["m", "mm", "mcc-m", "mmmmccc"])
+def test_too_few_looks_is_said_and_no_direction(letters: str) -> None:
+    words = trend_words(trend_of(letters))
+    assert "Too few looks" in words
+    assert not {"Rarer", "Milder", "Worse", "More"} & {*words.split()}
+
+
+def test_sound_throughout_is_said_with_the_number_of_looks() -> None:
+    says(trend_words(trend_of("m" + "c" * 6)), "Sound on all 6")
+
+
+# --- What became of changes ---------------------------------------------------------------------
+
+
+def numbers(text: str) -> list[int]:
+    """The whole numbers that a sentence tells, none being 0, without those of an interval at 95 %."""
+    words = re.findall(r"\bnone\b|\d+", text.replace("95%", ""))
+    return [0 if word == "none" else int(word) for word in words]
+
+
+def test_one_change_is_told_as_it_was() -> None:
+    """Marked, sound, slight is partly held and not lost."""
+    held, partly, lost = (held_words(alone(lessons(words)).held) for words in ("mc c-", "mc s-", "mc m-"))
+    assert "held" in held and "partly" not in held and "was lost" not in held
+    assert "held partly" in partly and "was lost" not in partly
+    assert "was lost" in lost and "held" not in lost
+    assert held_words(Held()) == ""
+
+
+def test_changes_are_counted_held_partly_lost() -> None:
+    words = held_words(Held(3, 2, 1))
+    says(words, "6 changes", "held", "held partly", "lost", "by the next arrival")
+    assert numbers(words) == [6, 3, 2, 1]
+    assert numbers(held_words(Held(0, 2, 0))) == [2, 0, 2, 0]
+
+
+def test_from_eight_changes_on_what_held_has_an_interval() -> None:
+    assert "%" not in held_words(Held(4, 1, 2))
+    says(held_words(Held(5, 3, 2)), "10 changes", "5 held", "3 held partly", "2 were lost", "50%", "24 to 76%")
+
+
+def test_a_departure_names_who_rated_it() -> None:
+    few = changed_words(alone(lessons("mc mc ss")))
+    assert "rated by the coach who taught it" in few and numbers(few) == [3, 3, 1]
+    assert "chance" not in few and "%" not in few
+    assert changed_words(alone(history("mm"))) == ""
+
+
+def test_a_change_within_lessons_is_weighed_from_eight_on() -> None:
+    """Eight of eight, one way: 2 of 256 ways; four of four among eight: 2 of 16."""
+    clear, unclear = (changed_words(alone(lessons(words))) for words in ("mc " * 8, "mc " * 4 + "mm " * 4))
+    assert numbers(clear)[:3] == [8, 8, 0] and numbers(unclear)[:3] == [8, 8, 4]
+    assert "unlikely to be chance" in clear
+    assert "chance" in unclear and "unlikely" not in unclear
+
+
+# --- States -------------------------------------------------------------------------------------
+
+
+def test_each_state_says_what_it_rests_on() -> None:
+    says(reason(judged(history("ms"))), "5 Jan 2026", "1 arrival since")
+    says(reason(judged(history("mss-s"))), "5 Jan 2026", "3 arrivals since")
+    says(reason(judged(history("m"))), "5 Jan 2026", "not looked at since")
+    says(reason(judged(lessons("mc mc mc m-"))), "last 3 changes", "lost by the next arrival")
+    says(reason(judged(on_days(7, 21))), "sound on 2 arrivals in a row", "14 days")
+    says(reason(judged(on_days(7, 21, 35))), "sound on 3 arrivals in a row", "28 days")
+    says(reason(judged(history("mcc"), [Span(FIRST, week(2))])), "closed on 19 Jan 2026")
+    says(reason(judged(history("mccs"), [Span(FIRST, week(2))])), "closed on 19 Jan 2026", "seen on 1 arrival since")
+    says(reason(judged(history("mccss"), [Span(FIRST, week(2))])), "19 Jan 2026", "seen on 2 arrivals since")
+    says(reason(judged(history("mcccccss"))), "9 Feb 2026", "seen on 2 arrivals since")
+
+
+def test_the_rules_are_told_with_an_academy_s_own_numbers_and_every_word_once() -> None:
+    told = dict(rules_words(Rules(new_looks=11, slips=12, holding=13, done=14, done_days=15, back=16)))
+    assert sorted(told) == sorted(STATES.values())
+    says(told["done"], "14 arrivals", "15 days", "closed by a coach")
+    assert "13 arrivals" in told["holding"] and "16 arrivals" in told["came back"] and "11 arrivals" in told["new"]
+    assert "12 changes" in told["changes in the lesson but does not hold"]
+
+
+# --- To a student -------------------------------------------------------------------------------
+
+
+@given(st.text("msuc-", max_size=30))
+def test_a_student_reads_no_word_of_the_trade_and_no_number(letters: str) -> None:
+    found = alone(history(letters))
+    assert found.state and found.trend
+    read = f"{plain_state(found.state)} {plain_trend(found.trend)}".lower()
+    assert not [word for word in ("fault", "marked", "slight", "arrival", "lost") if word in read]
+    assert not any(letter.isdigit() for letter in read)
+
+
+def test_a_student_reads_every_state_in_words_of_its_own() -> None:
+    assert PLAIN.keys() == STATES.keys() and len({*PLAIN.values()}) == len(PLAIN)
+
+
+def test_a_student_reads_that_it_gets_better_only_where_the_coach_reads_it() -> None:
+    assert "etter" in plain_trend(trend_of("mmmmmcccc"))
+    for letters in ("mcccmmmmmm", "m" + "mcsc" * 4, "mcc", "m", ""):
+        assert "etter" not in plain_trend(trend_of(letters))

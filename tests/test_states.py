@@ -1,0 +1,228 @@
+"""How far a focus has come: each word at its boundary, told by hand. The rules are common practice, no source."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lessons.progress.held import outcomes
+from lessons.progress.points import LookPoint
+from lessons.progress.states import Rules, Span, State, state_of
+from tests.test_held import lessons
+from tests.test_points import FIRST, history, week
+
+RULES = Rules()
+OPEN = [Span(FIRST, None)]
+
+
+def judged(points: list[LookPoint], spans: list[Span] = OPEN, rules: Rules = RULES) -> State:
+    return state_of(points, outcomes(points), spans, rules)
+
+
+def word(letters: str, spans: list[Span] = OPEN, rules: Rules = RULES) -> str:
+    """The word after one arrival a week, the first of them on the day of the first focus."""
+    return judged(history(letters), spans, rules).word
+
+
+def on_days(*days: int) -> list[LookPoint]:
+    """Marked on the day it was taken on, then sound on arrivals so many days later."""
+    clean = [LookPoint(FIRST + timedelta(days=day), True, None, "Ida") for day in days]
+    return [LookPoint(FIRST, True, "marked", "Ida"), *clean]
+
+
+# --- New, working -------------------------------------------------------------------------------
+
+
+def test_a_focus_is_new_until_two_arrivals_have_looked() -> None:
+    assert [word("m"), word("ms"), word("mss")] == ["new", "new", "working"]
+
+
+def test_the_arrival_on_which_it_was_taken_on_does_not_count() -> None:
+    found = judged(history("mmmms"), [Span(week(3), None)])
+    assert (found.word, found.looks, found.since) == ("new", 1, week(3))
+
+
+def test_arrivals_without_a_look_do_not_make_it_older() -> None:
+    assert word("m-----") == word("ms----") == "new"
+
+
+def test_a_focus_before_any_arrival_is_new() -> None:
+    assert word("") == word("--") == "new"
+
+
+def test_what_was_never_taken_on_or_dropped_has_no_state() -> None:
+    with pytest.raises(ValueError, match="no focus"):
+        judged(history("mmc"), [])
+
+
+# --- Changes in the lesson but does not hold ----------------------------------------------------
+
+
+def test_two_changes_lost_in_a_row_do_not_hold() -> None:
+    """Two changes need three arrivals: after the second, only one of them has been asked."""
+    assert judged(lessons("mc mc")).word == "new"
+    once = judged(lessons("mc m- m-"))
+    twice = judged(lessons("mc mc m-"))
+    assert (once.word, once.lost) == ("working", 1)
+    assert (twice.word, twice.lost) == ("slips", 2)
+
+
+@pytest.mark.parametrize(
+    ("words", "became", "lost"),
+    [
+        ("mc mc mc s-", ["lost", "lost", "partly"], 0),  # partly is not lost
+        ("mc mc mc c-", ["lost", "lost", "held"], 0),
+        ("mc sc mc m-", ["partly", "lost", "lost"], 2),
+        ("ms ms m-", ["lost", "lost"], 2),
+        ("mc m- -- mc m-", ["lost", "lost"], 2),  # not every lesson makes a change
+    ],
+)
+def test_only_the_latest_changes_count(words: str, became: list[str], lost: int) -> None:
+    found = judged(lessons(words))
+    assert [outcome.verdict for outcome in outcomes(lessons(words))] == became
+    assert (found.lost, found.word) == (lost, "slips" if lost == 2 else "working")
+
+
+def test_a_change_lost_before_it_was_taken_on_does_not_count() -> None:
+    points = lessons("mc mc mc m-")
+    assert judged(points, [Span(week(1), None)]).lost == 2
+    assert judged(points, [Span(week(2), None)]).lost == 1
+
+
+# --- Holding, done ------------------------------------------------------------------------------
+
+
+def test_two_sound_arrivals_in_a_row_are_holding() -> None:
+    assert [word("mmc"), word("mcc"), word("mcmc"), word("mccs")] == ["working", "holding", "working", "working"]
+
+
+def test_a_missing_look_does_not_break_a_row() -> None:
+    assert judged(history("mc--c")).run == (2, 21)
+
+
+@pytest.mark.parametrize(
+    ("days", "expected"),
+    [
+        ((7, 35), "holding"),  # 28 days, but two arrivals
+        ((7, 21, 34), "holding"),  # three arrivals, but 27 days
+        ((7, 21, 35), "done"),  # three arrivals over 28 days
+        ((7, 8, 9, 10), "holding"),
+    ],
+)
+def test_done_takes_three_arrivals_over_twenty_eight_days(days: tuple[int, ...], expected: str) -> None:
+    assert judged(on_days(*days)).word == expected
+
+
+def test_done_says_when() -> None:
+    found = judged(on_days(7, 21, 35, 60))
+    assert (found.word, found.run, found.done_on, found.closed) == ("done", (4, 53), FIRST + timedelta(days=35), False)
+
+
+def test_a_slight_one_in_the_row_begins_it_anew() -> None:
+    assert judged(history("mccscc")).run == (2, 7)
+
+
+def test_a_gap_of_a_year_counts_as_days_but_not_as_arrivals() -> None:
+    assert judged(on_days(7, 372)).word == "holding"
+    assert judged(on_days(7, 372, 379)).word == "done"
+
+
+# --- Closed, opened again, came back ------------------------------------------------------------
+
+
+def test_what_the_coach_closed_is_done_whatever_was_seen_before() -> None:
+    found = judged(history("mmm"), [Span(week(0), week(2))])
+    assert (found.word, found.closed, found.done_on, found.seen_since) == ("done", True, week(2), 0)
+
+
+def test_closed_and_seen_twice_came_back_and_once_is_still_done() -> None:
+    spans = [Span(week(0), week(2))]
+    assert [word(f"mcc{after}", spans) for after in ("s", "sc", "ss", "scu")] == ["done", "done", "back", "back"]
+    found = judged(history("mccss"), spans)
+    assert (found.done_on, found.closed, found.seen_since) == (week(2), True, 2)
+
+
+def test_the_arrival_of_the_lesson_that_closed_it_is_not_after() -> None:
+    assert judged(history("mcms"), [Span(week(0), week(2))]).seen_since == 1
+
+
+def test_done_by_the_rule_and_seen_twice_came_back() -> None:
+    sound = "m" + "c" * 5
+    assert [word(sound), word(sound + "s"), word(sound + "ss")] == ["done", "working", "back"]
+    assert judged(history(sound + "ss")).done_on == week(5)
+
+
+def test_what_was_sound_before_it_was_taken_on_was_not_done() -> None:
+    assert word("ccccccmss", [Span(week(6), None)]) == "working"
+
+
+def test_what_came_back_is_holding_and_done_again_by_its_own_row() -> None:
+    before = "mcccccss"
+    words = [word(before + "c" * more) for more in range(6)]
+    assert words == ["back", "back", "holding", "holding", "holding", "done"]
+    assert judged(history(before + "ccccc")).done_on == week(12)
+
+
+def test_seen_once_and_taken_on_again_came_back() -> None:
+    spans = [Span(week(0), week(3)), Span(week(5), None)]
+    found = judged(history("mccccm"), spans)
+    assert (found.word, found.since, found.done_on, found.seen_since) == ("back", week(5), week(3), 1)
+
+
+def test_opened_again_though_it_was_not_seen_begins_anew() -> None:
+    spans = [Span(week(0), week(3)), Span(week(5), None)]
+    assert [word("mcccccccc"[:looks], spans) for looks in (6, 7, 8)] == ["new", "new", "holding"]
+
+
+def test_opened_again_and_closed_again_is_done_by_the_later_day() -> None:
+    found = judged(history("mccmmm"), [Span(week(0), week(2)), Span(week(3), week(5))])
+    assert (found.word, found.done_on, found.seen_since) == ("done", week(5), 0)
+
+
+def test_closed_and_not_seen_for_a_year_then_seen_on_two_arrivals() -> None:
+    late = [LookPoint(FIRST + timedelta(days=400 + day), True, "slight", "Ida") for day in (0, 14)]
+    spans = [Span(FIRST, FIRST + timedelta(days=21))]
+    assert judged([*on_days(7, 14, 21), late[0]], spans).word == "done"
+    assert judged([*on_days(7, 14, 21), *late], spans).word == "back"
+
+
+# --- Other rules --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("points", "spans", "usual", "rules", "other"),
+    [
+        (history("mss"), OPEN, "working", Rules(new_looks=3), "new"),
+        (lessons("mc mc m-"), OPEN, "slips", Rules(slips=3), "working"),
+        (history("mcc"), OPEN, "holding", Rules(holding=3), "working"),
+        (on_days(7, 21, 35), OPEN, "done", Rules(done=4), "holding"),
+        (on_days(7, 21, 35), OPEN, "done", Rules(done_days=29), "holding"),
+        (history("mccs"), [Span(FIRST, week(2))], "done", Rules(back=1), "back"),
+    ],
+)
+def test_an_academy_s_own_rules_change_the_word(
+    points: list[LookPoint], spans: list[Span], usual: str, rules: Rules, other: str
+) -> None:
+    assert [judged(points, spans).word, judged(points, spans, rules).word] == [usual, other]
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.text("msuc-", max_size=20), st.integers(0, 6), st.integers(0, 6), st.booleans())
+def test_a_word_keeps_its_promise(letters: str, taken: int, lasts: int, is_closed: bool) -> None:
+    span = Span(week(taken), week(taken + lasts) if is_closed else None)
+    found = judged(history(letters), [span])
+    after = letters[taken + 1 :].replace("-", "")
+    row = len(after) - len(after.rstrip("c"))
+    assert (found.looks, found.run.arrivals) == (len(after), row)
+    assert (found.word == "new") <= (len(after) < 2)
+    assert (found.word == "holding") <= (row >= 2)
+    assert (found.word == "done") <= (is_closed or row >= 3)
+    assert (found.word == "back") <= (found.seen_since >= 2 and row < 2)
+    assert (found.word in ("done", "back")) <= (found.done_on is not None)
+    if row >= 5:  # four weeks from the first to the last
+        assert found.word == "done"
+    if not is_closed:
+        stricter = replace(RULES, done=99)
+        assert judged(history(letters), [span], stricter).word not in ("done", "back")
