@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 from coachbook.accounts.models import Academy, Care, Coach, Consent, Guardianship, Pause, Student, User
-from drills.models import Drill, Prescription
+from drills.models import Ball, Design, Drill, Prescription, ScoredTest
 from lessons.models import Fault, Focus, Lesson, Look, Session, Skill
 
 PASSWORD = "wet grass, slow green"
@@ -102,6 +102,25 @@ def make_prescription(lesson: Lesson, focus: Focus, **values: Any) -> Prescripti
     return Prescription.objects.create(
         student=lesson.student, lesson=lesson, focus=focus, review_on=review_on, **{**given, **values}
     )
+
+
+def make_design(code: str = "", **values: Any) -> Design:
+    words = dict.fromkeys(["name", "purpose", "setup", "note", "caution"], "Some words.")
+    set_up = {"area": "putting", "kind": "leaves", "distances_m": [6.0], "balls": 20}
+    return Design.objects.create(code=code or f"design-{next(count)}", **{**words, **set_up, **values})
+
+
+def make_test(student: Student, design: Design | None = None, **values: Any) -> ScoredTest:
+    """A finished test, of the first of June 2026 and alone, if nothing else is said."""
+    design = design or make_design()
+    told = {"day": date(2026, 6, 1), "done_at": datetime(2026, 6, 1, 11, tzinfo=UTC), "by": student.user}
+    told |= {"side": student.side(design.area), "width_m": design.width_m}
+    return ScoredTest.objects.create(student=student, design=design, **{**told, **values})
+
+
+def make_ball(test: ScoredTest, result: str = "missed", **values: Any) -> Ball:
+    told = {"number": test.hit.count() + 1, "distance_m": test.design.distances_m[0]}
+    return Ball.objects.create(test=test, result=result, **{**told, **values})
 
 
 def fresh_key() -> uuid.UUID:

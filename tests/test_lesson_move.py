@@ -14,12 +14,22 @@ from coachbook.accounts.models import Academy, Student
 from coachbook.amends.models import Amendment
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheet import issue_sheet, share_token
-from drills.models import PracticeEntry, Prescription
+from drills.models import Ball, PracticeEntry, Prescription, ScoredTest
 from drills.prescribe import hand_over_practice
 from lessons.log import complete
 from lessons.models import Focus, Lesson, Observation
 from tests.conftest import Cast
-from tests.make import make_guardian, make_lesson, make_look, make_prescription, make_skill, make_student
+from tests.make import (
+    make_ball,
+    make_design,
+    make_guardian,
+    make_lesson,
+    make_look,
+    make_prescription,
+    make_skill,
+    make_student,
+    make_test,
+)
 
 Clients = Callable[[str], Client]
 CANARY = "Zanzibar"
@@ -65,7 +75,7 @@ def address(cast: Cast, lesson: Lesson) -> str:
 
 def everything() -> list[list[dict[str, Any]]]:
     """All rows that a move may touch."""
-    kinds = (Lesson, Focus, Prescription, PracticeEntry)
+    kinds = (Lesson, Focus, Prescription, PracticeEntry, ScoredTest, Ball)
     hidden = ("version", "page", "page_count")
     rows = [list(kind.objects.order_by("pk").values()) for kind in kinds]
     return [[{name: value for name, value in row.items() if name not in hidden} for row in group] for group in rows]
@@ -298,3 +308,19 @@ def test_a_lesson_to_which_nobody_came_moves_without_a_sheet(cast: Cast, as_: Cl
     lesson = make_lesson(cast.student, cast.coach, attendance="absent", status="complete", completed_at=timezone.now())
     assert as_("coach").post(address(cast, lesson), {"to": right.pk}).status_code == 302
     assert right.lessons.get() == lesson and not Sheet.objects.exists()
+
+
+def test_a_test_goes_along_and_left_stays_left(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
+    """Left of the line is pull for a right-side player and push for a left-side one."""
+    gate = make_design(kind="gate", width_m=0.08, distances_m=[1.0])
+    told = {"lesson": wrong, "moment": "arrival", "by": cast.coach.user}
+    test = make_test(cast.student, gate, **told)
+    for result, away in (("beside", "pull"), ("beside", "push"), ("through", "")):
+        make_ball(test, result, away=away)
+    before = everything()
+    as_("coach").post(address(cast, wrong), {"to": right.pk})
+    test.refresh_from_db()
+    assert (test.student, test.side) == (right, "left")
+    assert [ball.away for ball in test.hit.all()] == ["push", "pull", ""]
+    as_("coach").post(reverse("amendment_undo", args=[right.key, Amendment.objects.get().key]))
+    assert everything() == before

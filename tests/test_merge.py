@@ -13,14 +13,23 @@ from coachbook.accounts.models import Care, Consent, Guardianship, Pause, Studen
 from coachbook.amends.models import Amendment
 from coachbook.diary.models import Appointment
 from coachbook.family.models import Message
-from drills.models import Prescription
+from drills.models import Prescription, Round, ScoredTest
 from lessons.models import Focus, Lesson
 from tests.conftest import Cast
-from tests.make import make_care, make_consent, make_guardian, make_lesson, make_pause, make_prescription, make_student
+from tests.make import (
+    make_care,
+    make_consent,
+    make_guardian,
+    make_lesson,
+    make_pause,
+    make_prescription,
+    make_student,
+    make_test,
+)
 from tests.test_lesson_move import work_on
 
 Clients = Callable[[str], Client]
-KINDS = (Lesson, Focus, Prescription, Care, Guardianship, Consent, Pause, Message, Student)
+KINDS = (Lesson, Focus, Prescription, Care, Guardianship, Consent, Pause, Message, ScoredTest, Round, Student)
 
 
 @pytest.fixture
@@ -32,6 +41,8 @@ def walk_in(cast: Cast) -> Student:
     make_pause(student, since=date(2026, 3, 3))
     make_consent(student, make_guardian("Rowan Quince", student), purpose="photos")
     make_consent(student, cast.guardian)
+    make_test(student, by=cast.coach.user)
+    Round.objects.create(student=student, day=date(2026, 5, 4), putts=33, by=cast.coach.user)
     Message.objects.create(student=student, written_by=cast.coach.user, words="See you.")
     return student
 
@@ -55,6 +66,7 @@ def test_all_that_was_written_is_on_one_page(cast: Cast, as_: Clients, walk_in: 
     assert student.guardianships.filter(guardian__name="Rowan Quince").exists()
     assert set(student.consents.values_list("purpose", flat=True)) == {"photos", "sharing"}
     assert Message.objects.get().student == student
+    assert (student.scored_tests.count(), student.rounds.count()) == (1, 1)
     care = student.cares.get(coach=cast.other_coach)
     assert (care.role, care.since) == ("assistant", cast.academy.today(timezone.now()))
     assert student.cares.filter(coach=cast.coach).count() == 1

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from itertools import chain
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -41,6 +42,8 @@ def moving(student: Student) -> list[Moving]:
         ("lesson", "lessons", student.lessons),
         ("focus", "focuses", student.focuses),
         ("drill given", "drills given", student.prescriptions),
+        ("test", "tests", student.scored_tests),
+        ("round", "rounds", student.rounds),
         ("guardian", "guardians", student.guardianships),
         ("consent", "consents", student.consents),
         ("pause", "pauses", student.pauses),
@@ -103,13 +106,13 @@ def merge_students(*, first: Student, into: Student, reason: str, by: User, at: 
 
 
 def move_record(first: Student, into: Student, reason: str, record: Record) -> None:
-    """Move what was taught: lessons as they were, focuses to free places, drills, pauses."""
+    """Move what was taught: lessons as they were, focuses to free places, drills, pauses, tests, rounds."""
     for lesson in first.lessons.all():
         record.change(lesson, student=into)
     for focus in first.focuses.all():
         place = place_for(into, focus.reason, reason, "into") if focus.closed_in_id is None else {}
         record.change(focus, student=into, **place)
-    for row in [*first.prescriptions.all(), *first.pauses.all()]:
+    for row in chain(*(getattr(first, name).all() for name in ("prescriptions", "pauses", "scored_tests", "rounds"))):
         record.change(row, student=into)
 
 

@@ -12,7 +12,7 @@ from coachbook.amends.models import Amendment
 from coachbook.amends.record import Record, undo
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheet import as_stored, content_of, issue_sheet, void_sheet
-from drills.models import PracticeEntry, Prescription
+from drills.models import Ball, PracticeEntry, Prescription
 from drills.prescribe import hand_over_practice
 from lessons.log import free_slot, pick_up_again
 from lessons.models import Focus, Lesson
@@ -39,6 +39,7 @@ def move_lesson(
     move_focuses(lesson, to, reason, record)
     open_again(lesson, was, record)
     move_prescriptions(lesson, to, reason, record)
+    move_tests(lesson, to, record)
     for entry in news if strikes else []:
         record.change(entry, struck=True)
     go_on(replaced, record, academy)
@@ -164,6 +165,16 @@ def move_prescriptions(lesson: Lesson, to: Student, reason: str, record: Record)
     for row in lesson.prescriptions.select_related("focus"):
         focus = row.focus if row.focus.student_id == to.pk else same_focus(row.focus, lesson, to, reason, record)
         record.change(row, student=to, focus=focus, ended_on=None)
+
+
+def move_tests(lesson: Lesson, to: Student, record: Record) -> None:
+    """Let the scored tests go along; left stays left, though it is push for one side and pull for the other."""
+    other = {Ball.Away.PUSH: Ball.Away.PULL, Ball.Away.PULL: Ball.Away.PUSH}
+    for test in lesson.scored_tests.select_related("design"):
+        side = to.side(test.design.area)
+        for ball in test.hit.exclude(away="") if side != test.side else []:
+            record.change(ball, away=other[Ball.Away(ball.away)])
+        record.change(test, student=to, side=side)
 
 
 def same_focus(old: Focus, lesson: Lesson, to: Student, reason: str, record: Record) -> Focus:
