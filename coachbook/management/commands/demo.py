@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from coachbook import pdf
 from coachbook.accounts.models import Academy
-from coachbook.demo import days, people, year
+from coachbook.demo import days, people, scores, year
 from drills.load import load_drills
 from lessons.load import load_catalogue
 
@@ -62,6 +62,7 @@ def fill(on: date) -> None:
     """Invent the people, their year and their days to come, all or none: an academy that is there keeps what it has."""
     if people.fill(on):
         year.fill(on)
+        scores.fill(on)
         days.fill(on, timezone.now())
 
 
