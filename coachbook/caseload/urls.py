@@ -2,10 +2,11 @@
 
 from django.urls import path
 
-from coachbook.caseload import care_views, views
+from coachbook.caseload import care_views, findings_views, views
 
 urlpatterns = [
     path("", views.caseload, name="caseload"),
+    path("progress/", findings_views.academy_progress, name="academy_progress"),
     path("<uuid:coach>/", views.coach_caseload, name="coach_caseload"),
     path("<uuid:coach>/hand-over/", care_views.hand_over, name="hand_over"),
     path("move/<uuid:key>/", views.student_move, name="student_move"),
