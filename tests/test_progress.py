@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -10,20 +10,14 @@ from xml.etree import ElementTree
 
 import pytest
 from django.conf import settings
-from django.contrib.staticfiles import finders
 from django.test import Client
 from django.urls import reverse
 
 from coachbook.accounts.models import Coach, Student
-from coachbook.finders import PlotlyFinder
-from coachbook.loop.explore import DARK, LIGHT, figures
 from lessons.history import FaultHistory, fault_histories
 from lessons.models import Fault, Focus, Lesson, Observation, SeenFault, Session
-from lessons.progress.picture import lines, rows
-from lessons.progress.words import COACH
 from tests.conftest import Cast
 from tests.make import make_fault, make_guardian, make_lesson, make_look, make_skill, make_student
-from tests.test_points import history
 
 Clients = Callable[[str], Client]
 SVG = "{http://www.w3.org/2000/svg}"
@@ -214,8 +208,8 @@ def test_a_coach_reads_names_degrees_and_how_many_say_nothing(cast: Cast, pushin
     assert "Lead hand stops" in page
     assert "Seen on 3 of the 4 arrivals where it was looked at; 1 other lesson had no look and says nothing." in page
     assert "It was picked on a bad day, so some improvement was likely anyway." in page
-    assert "taken on 11 May 2026" in page and "Focus since 11 May 2026." in page
-    assert {"marked", "slight", "seen, degree not said", "clean", "no look"} <= set(table_of(page, 0))
+    assert "taken on 11 May 2026" in page
+    assert {"marked", "slight", "seen, degree not said", "clean", "no look"} <= set(table_of(page, "Seen at"))
 
 
 def test_a_focus_taken_on_a_clean_day_was_not_picked_on_a_bad_one(cast: Cast, pushing: Fault, as_: Clients) -> None:
@@ -228,7 +222,7 @@ def test_a_student_reads_the_goal_and_how_it_is_getting(cast: Cast, pushing: Fau
     page = page_of(as_("student"), cast.student)
     assert "Left hand leads on" in page and "Clean on 1 of the last 4 times we looked." in page
     assert "Worked on since 11 May 2026." in page and "begun 11 May 2026" in page
-    assert set(table_of(page, 0)) == {"clearly there", "a little", "there", "clean", "no look"}
+    assert set(table_of(page, "The old")) == {"clearly there", "a little", "there", "clean", "no look"}
 
 
 @pytest.mark.parametrize("actor", ["student", "guardian"])
@@ -278,10 +272,18 @@ def texts_of(picture: ElementTree.Element, pattern: str) -> list[str]:
     return [text.text or "" for text in picture.iter(f"{SVG}text") if re.fullmatch(pattern, text.text or "")]
 
 
-def table_of(page: str, column: int) -> list[str]:
-    """A column of the table of the first history, counted after the day."""
-    body = re.findall(r"<tbody.*?</tbody>", page, re.DOTALL)[0]
-    return [re.findall(r"<td[^>]*>(.*?)</td>", row)[column] for row in re.findall(r"<tr.*?</tr>", body, re.DOTALL)]
+def arrivals_of(page: str) -> str:
+    """The table of the arrivals of the first history."""
+    return re.findall(r'<table class="cards arrivals".*?</table>', page, re.DOTALL)[0]
+
+
+def table_of(page: str, name: str) -> list[str]:
+    """A column of that table, by the beginning of its heading."""
+    head, body = re.findall(r"<t(?:head|body).*?</t(?:head|body)>", arrivals_of(page), re.DOTALL)
+    (column,) = (n for n, text in enumerate(re.findall(r"<th [^>]*>(.*?)</th>", head)) if text.startswith(name))
+    return [
+        re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", row)[column] for row in re.findall(r"<tr.*?</tr>", body, re.DOTALL)
+    ]
 
 
 def test_a_student_is_told_of_what_they_work_on_and_not_of_the_rest(cast: Cast, pushing: Fault, as_: Clients) -> None:
@@ -297,25 +299,33 @@ def test_the_table_says_what_the_picture_shows(actor: str, cast: Cast, pushing: 
     take_on(weeks(cast, "mm-succ-mscc", pushing)[0], pushing)
     page = page_of(as_(actor), cast.student)
     (picture,) = pictures_of(page)
-    counts = ["1/1", "2/2", "3/3", "4/4", "4/5", "3/5", "3/5", "3/5", "2/5", "2/5"]
+    counts = ["1/1", "2/2", "3/3", "4/4", "4/5", "4/6", "5/7", "6/8", "5/8", "4/8"]
+    seen, often = "Seen at", "Seen, of"
     if actor == "student":
-        counts = ["0/1", "0/2", "0/3", "0/4", "1/5", "2/5", "2/5", "2/5", "3/5", "3/5"]
+        counts = ["0/1", "0/2", "0/3", "0/4", "1/5", "2/6", "2/7", "2/8", "3/8", "4/8"]
+        seen, often = "The old", "Clean, of"
     assert texts_of(picture, r"\d/\d") == counts
-    assert [count for count in table_of(page, 1)[::-1] if count] == counts
+    assert [count for count in table_of(page, often)[::-1] if count] == counts
     described = picture.findtext(f"{SVG}desc", "")
-    for day, word in zip(re.findall(r'rowheader">([^<]+)', page), table_of(page, 0), strict=True):
+    for day, word in zip(table_of(page, "Arrival"), table_of(page, seen), strict=True):
         assert f"{day} {word}" in described
 
 
-def test_the_picture_shows_twelve_and_the_table_all(cast: Cast, pushing: Fault, as_: Clients) -> None:
+def test_the_picture_and_its_table_show_twelve_and_the_page_to_zoom_all(
+    cast: Cast, pushing: Fault, as_: Clients
+) -> None:
     weeks(cast, "m" * 14, pushing)
     page = page_of(as_("coach"), cast.student)
-    assert len(texts_of(pictures_of(page)[0], r"\d/\d")) == 12 and len(table_of(page, 0)) == 14
+    assert len(texts_of(pictures_of(page)[0], r"\d/\d")) == len(table_of(page, "Arrival")) == 12
+    assert "2 earlier: zoom into it for all." in page
+    assert len(table_of(page_of(as_("coach"), cast.student, pushing), "Arrival")) == 14
 
 
 def test_a_picture_is_named_described_and_small(cast: Cast, pushing: Fault, as_: Clients) -> None:
     lessons = weeks(cast, "ms-ucmsuc-mmm", pushing)
     Session.objects.filter(pk=lessons[4].session_id).update(coach=cast.cover)
+    for lesson in lessons:
+        look_at(lesson, "u", pushing, "departure")
     take_on(lessons[1], pushing, closed_in=lessons[7])
     page = page_of(as_("coach"), cast.student)
     (text,) = re.findall(r'<svg class="history".*?</svg>', page, re.DOTALL)
@@ -358,9 +368,9 @@ def test_a_page_asks_the_database_no_more_for_a_long_history(
             page_of(as_(actor), cast.student, pushing)
 
 
-def test_gathering_takes_five_queries_at_most(cast: Cast, pushing: Fault, django_assert_max_num_queries: Any) -> None:
+def test_gathering_takes_six_queries_at_most(cast: Cast, pushing: Fault, django_assert_max_num_queries: Any) -> None:
     take_on(weeks(cast, "m" * 20, pushing)[0], pushing)
-    with django_assert_max_num_queries(5):
+    with django_assert_max_num_queries(6):
         fault_histories(Student.objects.get(pk=cast.student.pk))
 
 
@@ -391,98 +401,3 @@ def test_a_guardian_of_two_sees_each_child_alone(cast: Cast, pushing: Fault) -> 
     client = Client()
     client.force_login(parent)
     assert "Wren Quince" not in page_of(client, cast.student)
-
-
-# --- The chart to zoom into ---------------------------------------------------------------------
-
-
-def chart(letters: str, taken: date | None = None) -> dict[str, Any]:
-    every = rows(history(letters), COACH)
-    return figures(every, lines(every, taken=taken, closed=None, voice=COACH), COACH)
-
-
-def test_the_chart_holds_scatters_and_bars_with_the_numbers_of_the_picture() -> None:
-    data = chart("mc-su")["light"]["data"]
-    assert {trace["type"] for trace in data} == {"scatter", "bar"}
-    seen, clean, unlooked, looked, counted = data
-    assert list(zip(seen["x"], seen["y"], seen["customdata"], strict=True)) == [
-        ("5 Jan 2026", 2, "marked"),
-        ("26 Jan 2026", 1, "slight"),
-        ("2 Feb 2026", 2, "seen, degree not said"),
-    ]
-    assert (clean["x"], unlooked["x"]) == (["12 Jan 2026"], ["19 Jan 2026"])
-    assert (counted["y"], looked["y"]) == ([1, 1, 2, 3], [1, 2, 3, 4])
-    assert counted["customdata"] == ["1/1", "1/2", "2/3", "3/4"]
-
-
-def test_two_lessons_on_one_day_stay_two_places() -> None:
-    every = rows(history("m") + history("c"), COACH)
-    layout = figures(every, [], COACH)["light"]["layout"]
-    assert layout["xaxis"]["categoryarray"] == ["5 Jan 2026", "5 Jan 2026, again"]
-
-
-def test_the_chart_draws_the_day_of_the_focus() -> None:
-    layout = chart("mcc", taken=date(2026, 1, 5))["light"]["layout"]
-    assert [shape["x0"] for shape in layout["shapes"]] == [0.5]
-    assert "taken on 5 Jan 2026" in [note["text"] for note in layout["annotations"]]
-
-
-@pytest.mark.parametrize(("lesson", "side"), [(0, "left"), (9, "right")])
-def test_the_label_of_a_day_stands_on_the_side_with_more_room(lesson: int, side: str) -> None:
-    notes = chart("m" * 10, taken=date(2026, 1, 5) + timedelta(weeks=lesson))["light"]["layout"]["annotations"]
-    assert [note["xanchor"] for note in notes if note["text"].startswith("taken on")] == [side]
-
-
-@pytest.mark.parametrize(("scheme", "colours"), [("light", LIGHT), ("dark", DARK)])
-def test_the_chart_wears_the_colours_of_the_site(scheme: str, colours: Any) -> None:
-    light, dark = Path(settings.BASE_DIR, "static/css/tokens.css").read_text().split("prefers-color-scheme: dark", 1)
-    tokens = dict(re.findall(r"--(\w+): (#\w+);", light if scheme == "light" else dark))
-    assert {name: tokens[name] for name in vars(colours)} == vars(colours)
-    assert chart("m")[scheme]["layout"]["paper_bgcolor"] == tokens["paper"]
-
-
-def test_nothing_of_a_record_is_offered_to_a_chart_service() -> None:
-    config = chart("m")["config"]
-    assert config["displaylogo"] is False and config["responsive"] is True
-    assert config["showSendToCloud"] is False and config["plotlyServerURL"] == ""
-
-
-def test_the_chart_without_a_template_stays_small(cast: Cast, pushing: Fault, as_: Clients) -> None:
-    weeks(cast, "ms-uc" * 10, pushing)
-    page = page_of(as_("coach"), cast.student, pushing)
-    (data,) = re.findall(r'<script id="figures" type="application/json">(.*?)</script>', page)
-    assert len(data) < 30_000
-    assert chart("m")["light"]["layout"]["height"] == 420
-
-
-def test_only_the_page_to_zoom_asks_for_plotly(cast: Cast, pushing: Fault, as_: Clients) -> None:
-    weeks(cast, "m", pushing)
-    assert "plotly" not in page_of(as_("coach"), cast.student)
-    assert "plotly/plotly.min.js" in page_of(as_("coach"), cast.student, pushing)
-
-
-def test_a_focus_without_any_lesson_to_look_at_has_no_chart(cast: Cast, pushing: Fault, as_: Clients) -> None:
-    lesson = arrive(cast.student, cast.coach, 0, "-", pushing)
-    Session.objects.filter(pk=lesson.session_id).update(kind="clip")
-    take_on(lesson, pushing)
-    page = page_of(as_("student"), cast.student, pushing)
-    assert "Not looked at yet." in page and "plotly" not in page and "<table" not in page
-
-
-def test_one_module_imports_plotly_and_only_when_it_draws() -> None:
-    found = []
-    for folder in ("coachbook", "lessons", "drills"):
-        for path in Path(settings.BASE_DIR, folder).rglob("*.py"):
-            found += [
-                (path.name, line) for line in path.read_text().splitlines() if re.match(r"\s*import plotly", line)
-            ]
-    assert found == [("explore.py", "    import plotly.graph_objects as go")]
-
-
-def test_the_script_comes_from_the_installed_package_and_nothing_else_does() -> None:
-    path = Path(str(finders.find("plotly/plotly.min.js")))
-    assert path.parts[-3:] == ("plotly", "package_data", "plotly.min.js") and path.stat().st_size > 1_000_000
-    assert PlotlyFinder().find("plotly/plotly.min.js", find_all=True) == [str(path)]
-    for other in ("plotly/widgetbundle.js", "plotly/../plotly.min.js", "plotly.min.js", ""):
-        assert not finders.find(other) if other else PlotlyFinder().find(other) == []
-    assert [name for name, _ in PlotlyFinder().list(None)] == ["plotly.min.js"]

@@ -1,15 +1,18 @@
 """The chart to zoom into: the numbers of a history's picture as a figure. The only module that imports plotly."""
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import Any
 
 from lessons.progress.picture import Line, Row
-from lessons.progress.points import WINDOW
+from lessons.progress.points import WINDOW, Level
 from lessons.progress.words import Voice, on
 
-HEIGHT = 420
+HEIGHT = 480
 CLEAN_AT, HALF, FULL = 0.25, 1, 2
-HEIGHTS = {"1": HALF, "2": FULL, "any": FULL}
+HEIGHTS: dict[Level, float] = {"0": CLEAN_AT, "1": HALF, "2": FULL, "any": FULL}
+# Other shapes than those of an arrival, and a row of their own.
+LEFT_SYMBOLS: dict[Level, str] = {"0": "diamond-open", "1": "triangle-up", "2": "square", "any": "square-open"}
 FONT = "system-ui, -apple-system, Segoe UI, Roboto, Noto Sans, Helvetica Neue, Arial, sans-serif"
 CONFIG = {
     "displaylogo": False,
@@ -31,11 +34,13 @@ class Colours:
     ink: str
     soft: str
     line: str
+    edge: str
+    rule: str
     accent: str
 
 
-LIGHT = Colours("#f7f3e7", "#fffdf6", "#1d1a15", "#484136", "#d8cfba", "#57296b")
-DARK = Colours("#1a1815", "#24211c", "#efe8d8", "#c9bfac", "#443e35", "#d9b4e6")
+LIGHT = Colours("#f7f3e7", "#fffdf6", "#1d1a15", "#484136", "#d8cfba", "#786d5b", "#b08fc0", "#57296b")
+DARK = Colours("#1a1815", "#24211c", "#efe8d8", "#c9bfac", "#443e35", "#978b78", "#6d5578", "#d9b4e6")
 
 
 def figures(rows: list[Row], lines: list[Line], voice: Voice) -> dict[str, Any]:
@@ -45,7 +50,7 @@ def figures(rows: list[Row], lines: list[Line], voice: Voice) -> dict[str, Any]:
 
 
 def figure(rows: list[Row], lines: list[Line], voice: Voice, colours: Colours) -> dict[str, Any]:
-    """Marks above, counts below, over the same arrivals; scatter and bar only."""
+    """Marks above, how often below, over the same arrivals; scatter and bar only."""
     import plotly.graph_objects as go
 
     days = labels(rows)
@@ -53,20 +58,32 @@ def figure(rows: list[Row], lines: list[Line], voice: Voice, colours: Colours) -
         go.Bar(**bars(rows, days, colours)),
         go.Scatter(**dots(rows, days, "0", CLEAN_AT, "circle-open", 11, colours.ink)),
         go.Scatter(**dots(rows, days, "none", 0, "circle", 4, colours.soft)),
-        go.Bar(**counts(rows, days, "looked", "rgba(0,0,0,0)", colours)),
-        go.Bar(**counts(rows, days, "seen", colours.accent, colours)),
     ]
+    if voice.counts_clean:
+        traces += [
+            go.Bar(**counts(rows, days, which, fill, colours))
+            for which, fill in (("looked", "rgba(0,0,0,0)"), ("seen", colours.accent))
+        ]
+    else:
+        traces += [go.Scatter(**departures(rows, days, colours))]
+        traces += [go.Scatter(**edge(rows, days, which, colours)) for which in ("low", "high")]
+        traces += [go.Scatter(**rates(rows, days, colours))]
     drawn: dict[str, Any] = go.Figure(traces, layout(days, lines, voice, colours)).to_plotly_json()
     return drawn
 
 
 def labels(rows: list[Row]) -> list[str]:
-    """Each arrival's day; a second one on the same day is told apart, or plotly would draw both in one place."""
+    """Each arrival's day; others on the same day are told apart, or plotly would draw all in one place."""
     found: list[str] = []
+    before: Counter[str] = Counter()
     for row in rows:
         day = on(row.point.day)
-        found.append(f"{day}, again" if day in found else day)
+        found.append(day + ", again" * before[day])
+        before[day] += 1
     return found
+
+
+# --- Marks --------------------------------------------------------------------------------------
 
 
 def bars(rows: list[Row], days: list[str], colours: Colours) -> dict[str, Any]:
@@ -101,13 +118,31 @@ def dots(
     }
 
 
+def departures(rows: list[Row], days: list[str], colours: Colours) -> dict[str, Any]:
+    """What lessons left, in a row of its own."""
+    left = [(day, row) for day, row in zip(days, rows, strict=True) if row.left_word]
+    return {
+        "x": [day for day, _ in left],
+        "y": [HEIGHTS[row.point.left] for _, row in left],
+        "customdata": [row.left_word for _, row in left],
+        "yaxis": "y3",
+        "mode": "markers",
+        "marker": {"symbol": [LEFT_SYMBOLS[row.point.left] for _, row in left], "size": 10, "color": colours.ink},
+        "cliponaxis": False,
+        "hovertemplate": "%{x}<br>on departure: %{customdata},<br>rated by the coach who taught it<extra></extra>",
+    }
+
+
+# --- How often ----------------------------------------------------------------------------------
+
+
 def counts(rows: list[Row], days: list[str], which: str, fill: str, colours: Colours) -> dict[str, Any]:
-    """One half of each count: the arrivals that were looked at, or those on which it was seen."""
+    """One half of each count: the arrivals that were looked at, or those on which it was clean."""
     counted = [(day, row.count) for day, row in zip(days, rows, strict=True) if row.count]
     return {
         "x": [day for day, _ in counted],
         "y": [getattr(count, which) for _, count in counted],
-        "customdata": [f"{count.seen}/{count.looked}" for _, count in counted],
+        "customdata": [f"clean on {count.seen} of the last {count.looked} looks" for _, count in counted],
         "yaxis": "y2",
         "width": 0.5,
         "marker": {"color": fill, "line": {"color": colours.soft, "width": 1}},
@@ -115,10 +150,45 @@ def counts(rows: list[Row], days: list[str], which: str, fill: str, colours: Col
     }
 
 
+def edge(rows: list[Row], days: list[str], which: str, colours: Colours) -> dict[str, Any]:
+    """One edge of the band, the lower one first; the upper one fills what is between."""
+    found = [(day, row.interval) for day, row in zip(days, rows, strict=True) if row.interval]
+    return {
+        "x": [day for day, _ in found],
+        "y": [round(getattr(interval, which), 3) for _, interval in found],
+        "yaxis": "y2",
+        "mode": "lines",
+        "line": {"color": colours.edge, "width": 1, "dash": "dot" if which == "low" else "dash"},
+        "fill": "none" if which == "low" else "tonexty",
+        "fillcolor": f"{colours.rule}4d",
+        "hoverinfo": "skip",
+    }
+
+
+def rates(rows: list[Row], days: list[str], colours: Colours) -> dict[str, Any]:
+    """The rate at every look, with the words of its count and interval."""
+    found = [(day, row, row.count) for day, row in zip(days, rows, strict=True) if row.count]
+    return {
+        "x": [day for day, _, _ in found],
+        "y": [round(count.share.rate, 3) for _, _, count in found],
+        "customdata": [
+            f"seen on {count.seen} of the last {count.looked} looks,<br>95% interval {row.interval_words}"
+            for _, row, count in found
+        ],
+        "yaxis": "y2",
+        "mode": "lines+markers",
+        "line": {"color": colours.accent, "width": 2},
+        "marker": {"color": colours.accent, "size": 7},
+        "cliponaxis": False,
+        "hovertemplate": "%{x}<br>%{customdata}<extra></extra>",
+    }
+
+
+# --- Layout -------------------------------------------------------------------------------------
+
+
 def layout(days: list[str], lines: list[Line], voice: Voice, colours: Colours) -> dict[str, Any]:
-    """Two parts over one axis of arrivals, as far apart as they follow each other; only along it can one zoom."""
-    across = {"showgrid": False, "zeroline": False, "automargin": True, "fixedrange": True}
-    names = [voice.marks[level] for level in ("0", "1", "2")]
+    """Parts over one axis of arrivals, as far apart as they follow each other; only along it can one zoom."""
     return {
         "template": "none",
         "height": HEIGHT,
@@ -140,19 +210,40 @@ def layout(days: list[str], lines: list[Line], voice: Voice, colours: Colours) -
             "automargin": True,
             "linecolor": colours.line,
         },
-        "yaxis": across
-        | {"domain": [0.5, 1], "range": [-0.15, 2.1], "tickvals": [CLEAN_AT, HALF, FULL], "ticktext": names},
-        "yaxis2": across | {"domain": [0, 0.34], "range": [0, WINDOW + 0.2], "dtick": 1},
+        **heights(voice, colours),
         "shapes": [rule(line, colours) for line in lines if line.after],
         "annotations": [
-            heading(voice.often, colours),
+            *(heading(text, y, colours) for text, y in headings(voice)),
             *(note(line, len(days), colours) for line in lines if line.after),
         ],
     }
 
 
+def heights(voice: Voice, colours: Colours) -> dict[str, Any]:
+    """How high each part stands: arrivals, departures for a coach, how often."""
+    across: dict[str, Any] = {"showgrid": False, "zeroline": False, "automargin": True, "fixedrange": True}
+    names = [voice.marks[level] for level in ("0", "1", "2")]
+    marks = across | {"range": [-0.15, 2.1], "tickvals": [CLEAN_AT, HALF, FULL], "ticktext": names}
+    if voice.counts_clean:
+        often = across | {"domain": [0, 0.34], "range": [0, WINDOW + 0.2], "dtick": 2}
+        return {"yaxis": marks | {"domain": [0.5, 1]}, "yaxis2": often}
+    share: dict[str, Any] = {"range": [-0.03, 1.03], "tickvals": [0, 0.5, 1], "ticktext": ["none", "half", "all"]}
+    return {
+        "yaxis": marks | {"domain": [0.74, 0.98]},
+        "yaxis3": marks | {"domain": [0.42, 0.62]},
+        "yaxis2": across | share | {"domain": [0, 0.32], "showgrid": True, "gridcolor": colours.line},
+    }
+
+
+def headings(voice: Voice) -> list[tuple[str, float]]:
+    """What each part shows, and where that stands."""
+    if voice.counts_clean:
+        return [(voice.often, 0.36)]
+    return [(voice.arrival, 0.985), (voice.departure, 0.645), (f"{voice.often}; 95% band", 0.33)]
+
+
 def rule(line: Line, colours: Colours) -> dict[str, Any]:
-    """A day that matters, as a line over both parts."""
+    """A day that matters, as a line over all parts."""
     place = {"x0": line.after - 0.5, "x1": line.after - 0.5, "yref": "paper", "y0": 0, "y1": 1}
     return place | {"type": "line", "line": {"color": colours.accent, "width": 1.5, "dash": "dash"}}
 
@@ -165,7 +256,7 @@ def note(line: Line, arrivals: int, colours: Colours) -> dict[str, Any]:
     return words | place
 
 
-def heading(text: str, colours: Colours) -> dict[str, Any]:
-    """What the lower part counts."""
-    words = {"text": text, "showarrow": False, "font": {"color": colours.soft}}
-    return words | {"xref": "paper", "yref": "paper", "x": 1, "y": 0.36, "xanchor": "right", "yanchor": "bottom"}
+def heading(text: str, y: float, colours: Colours) -> dict[str, Any]:
+    """What a part shows."""
+    words = {"text": text, "showarrow": False, "font": {"color": colours.soft}, "bgcolor": colours.paper}
+    return words | {"xref": "paper", "yref": "paper", "x": 1, "y": y, "xanchor": "right", "yanchor": "bottom"}

@@ -25,6 +25,8 @@ class Voice:
     summary: Callable[[list[LookPoint]], str]
     names_coaches: bool
     counts_clean: bool  # a student sees grow what gets better
+    arrival: str = ""  # the names of the two rows of marks; without a name, a row has none or is not shown
+    departure: str = ""
 
 
 def on(day: date) -> str:
@@ -44,6 +46,8 @@ def plain_words(points: list[LookPoint]) -> str:
         return "Not looked at yet"
     if lately.looked == 1:
         return "Looked at once"
+    if lately.clean == 0:
+        return f"Not clean yet on any of the last {lately.looked} times we looked"
     return f"Clean on {lately.clean} of the last {lately.looked} times we looked"
 
 
@@ -73,6 +77,8 @@ COACH = Voice(
     summary=coach_words,
     names_coaches=True,
     counts_clean=False,
+    arrival="Arrival",
+    departure="Departure, rated by the coach who taught it",
 )
 STUDENT = Voice(
     marks={"none": "no look", "0": "clean", "1": "a little", "2": "clearly there", "any": "there"},

@@ -15,7 +15,7 @@ from lessons.models import Fault
 from tests.browser.conftest import LISTEN
 from tests.conftest import Cast, wait_for_requests
 from tests.make import make_fault, make_skill
-from tests.test_progress import take_on, weeks
+from tests.test_progress import look_at, take_on, weeks
 
 pytestmark = pytest.mark.browser
 
@@ -70,9 +70,12 @@ def visit(live_server: LiveServer, cast: Cast, browser: Browser) -> Iterator[Vis
 
 @pytest.fixture
 def grip(cast: Cast) -> Fault:
-    """A fault with fourteen arrivals behind it, a focus since the second."""
+    """A fault with fourteen arrivals and three departures behind it, a focus since the second."""
     fault = make_fault(make_skill())
-    take_on(weeks(cast, "mm-smuscc-sccc", fault)[1], fault)
+    lessons = weeks(cast, "mm-smuscc-sccc", fault)
+    for lesson, letter in zip(lessons, "csu", strict=False):
+        look_at(lesson, letter, fault, "departure")
+    take_on(lessons[1], fault)
     return fault
 
 
@@ -85,8 +88,14 @@ def test_the_chart_draws_and_nothing_is_refused(
     seen.page.goto(live_server.url + reverse("progress_explore", args=[cast.student.key, grip.pk]))
     seen.page.wait_for_selector("#chart .main-svg")
     bars = seen.page.locator("#chart .barlayer .point")
-    assert bars.count() == 7 + 12 + 12  # seen; looked at, and seen among the last five, for twelve looks
-    assert seen.page.locator("#chart .scatterlayer .point").count() == 5 + 2
+    points = seen.page.locator("#chart .scatterlayer .point")
+    if actor == "coach":
+        assert bars.count() == 7  # seen
+        assert points.count() == 5 + 2 + 3 + 12  # clean, no look, departures, and the rate at twelve looks
+        assert seen.page.locator("#chart .scatterlayer .fills path").first.get_attribute("d")  # the band
+    else:
+        assert bars.count() == 7 + 12 + 12  # seen; looked at, and clean among the last eight, for twelve looks
+        assert points.count() == 5 + 2
     paper = seen.page.evaluate("getComputedStyle(document.documentElement).backgroundColor")
     drawn = seen.page.evaluate("getComputedStyle(document.querySelector('#chart .main-svg')).backgroundColor")
     assert drawn == paper
