@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from coachbook.loop import intake_views, log_views, progress_views, sheet_views, views
+from coachbook.loop import brief_views, intake_views, log_views, progress_views, sheet_views, views
 
 urlpatterns = [
     path("", views.students, name="students"),
@@ -15,6 +15,7 @@ urlpatterns = [
     path("<uuid:key>/", views.student, name="student"),
     path("<uuid:key>/details/", views.student_details, name="student_details"),
     path("<uuid:key>/invite/", views.student_invite, name="student_invite"),
+    path("<uuid:key>/brief/", brief_views.brief, name="brief"),
     path("<uuid:key>/lessons/new/", log_views.lesson_new, name="lesson_new"),
     path("<uuid:key>/lessons/<uuid:lesson_key>/", log_views.lesson, name="lesson"),
     path("<uuid:key>/sheets/<uuid:sheet_key>/", sheet_views.sheet, name="sheet"),

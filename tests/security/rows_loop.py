@@ -20,6 +20,7 @@ ROWS: list[Row] = [
     Row("walk_in_new", "ADD"),
     Row("walk_in", "ADD", "GET POST", args=fresh_student),
     Row("walk_in", "TEACH", "GET POST", args=own_student, label="again"),
+    Row("brief", "NOTES", args=own_student),
     Row("intake", "ARRANGE", "GET POST", args=own_student),
     Row("pauses", "ARRANGE", "GET POST", args=own_student),
     Row("pause_end", "ARRANGE", "POST", args=own_pause),
