@@ -13,12 +13,13 @@ from lessons.models import Fault, Focus, Lesson
 
 @dataclass(frozen=True)
 class Dose:
-    """How much, how often, for how long."""
+    """How much, how often, for how long; and what counts as done well, where that is not the drill's own mark."""
 
     amount: int
     unit: str
     per_week: int
     days: int
+    mark: str = ""
 
     @classmethod
     def usual_of(cls, drill: Drill) -> "Dose":
@@ -44,6 +45,7 @@ def prescribe(*, lesson: Lesson, focus: Focus, drill: Drill | None, dose: Dose |
         "unit": dose.unit,
         "per_week": dose.per_week,
         "days": dose.days,
+        "mark": dose.mark,
         "begins": begins,
         "review_on": begins + timedelta(days=dose.days),
     }

@@ -1,6 +1,9 @@
 """The log of a lesson: saved as it goes, once, strict only at Done, and nothing typed ever lost."""
 
+import os
 import re
+import subprocess
+import sys
 import uuid
 from collections.abc import Callable
 from datetime import timedelta
@@ -13,10 +16,11 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Care, Student
 from drills.load import load_drills
-from drills.models import Drill, Prescription
+from drills.models import Design, Drill, Prescription
 from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson, Observation, SeenFault
 from tests.conftest import Cast
+from tests.make import make_ball, make_test
 
 Clients = Callable[[str], Client]
 GRIP, APART, SQUEEZE = "putting-grip", "putting-grip-apart", "putting-grip-squeeze"
@@ -367,3 +371,44 @@ def test_the_page_costs_at_most_twelve_queries_whatever_the_history(
     earlier = reverse("lesson", args=[cast.student.key, Lesson.objects.get(keep="3").key])
     with django_assert_max_num_queries(12):
         assert coach.get(earlier).status_code == 200
+
+
+# --- A mark of the student's own ----------------------------------------------------------------
+
+
+def test_a_mark_set_for_the_student_stands_on_the_sheet_and_on_the_day_and_goes_on(page: Page, cast: Cast) -> None:
+    mark = "7 of 10 from 1.2 m"
+    page.focus(fault=APART, drill="putting-coin", mark=mark).see("a", APART, "slight")
+    assert page.send(done="1").status_code == 302
+    given = Prescription.objects.get()
+    assert given.done_well == mark
+    sheet = given.lesson.sheets.get()
+    assert sheet.content["focuses"][0]["drill"]["mark"] == mark
+    assert mark in page.client.get(reverse("today", args=[cast.student.key])).content.decode()
+    Lesson.objects.update(completed_at=timezone.now())
+    again = Page(page.client, cast.student)
+    assert mark in again.answer.content.decode()
+
+
+def test_without_one_the_drills_own_mark_stands(page: Page) -> None:
+    page.focus(fault=APART, drill="putting-coin").send()
+    given = Prescription.objects.get()
+    assert (given.mark, given.done_well) == ("", given.drill.mark)
+
+
+def test_a_log_offers_what_the_tests_of_late_say(page: Page, cast: Cast) -> None:
+    page.send(keep="Good rhythm", done="1")
+    assert "tests of late" not in page.answer.content.decode()
+    gate = Design.objects.get(code="putting-gate")
+    test = make_test(cast.student, gate, day=timezone.localdate(), done_at=timezone.now())
+    for number in range(20):
+        make_ball(test, "through" if number % 2 else "beside", away="" if number % 2 else "pull")
+    fresh = Page(page.client, cast.student).answer
+    (offered,) = fresh.context["marks"]
+    assert "of 10" in offered and f'<option value="{offered}">' in fresh.content.decode()
+
+
+def test_a_log_without_tests_loads_no_numpy() -> None:
+    words = "import django; django.setup(); import coachbook.urls, sys; sys.exit('numpy' in sys.modules)"
+    environ = {**os.environ, "DJANGO_SETTINGS_MODULE": "coachbook.settings"}
+    assert subprocess.run([sys.executable, "-c", words], env=environ, check=False).returncode == 0

@@ -126,7 +126,7 @@ class SameForm(forms.Form):
 class GivenForm(FocusForm):
     """What all are given to work on, with its feel, drill and dose: never a trial, which is one person's own."""
 
-    NOT_HERE = ("kind", "reason", "decide_on")
+    NOT_HERE = ("kind", "reason", "decide_on", "mark")
     TYPED = ("fault", "what", "feel", "drill", "amount", "per_week", "days")
 
     def __init__(self, data: QueryDict | None, *, session_key: uuid.UUID, shelves: Shelves, said: ForAll) -> None:

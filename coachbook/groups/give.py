@@ -103,7 +103,7 @@ def as_given_before(last: Prescription | None) -> tuple[Drill | None, Dose | Non
 
 def dose_of(row: Prescription) -> Dose:
     """The dose that a prescription gives."""
-    return Dose(row.amount, row.unit, row.per_week, row.days)
+    return Dose(row.amount, row.unit, row.per_week, row.days, row.mark)
 
 
 def is_same(stored: Prescription, last: Prescription | None) -> bool:

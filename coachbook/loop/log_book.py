@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import DateTimeField, OuterRef, Q, Subquery, Value
+from django.db.models import DateTimeField, Exists, OuterRef, Q, Subquery, Value
 from django.db.models.functions import Coalesce
 from django.forms import BoundField
 from django.http import Http404, QueryDict
@@ -29,6 +29,7 @@ from coachbook.loop.log_rows import (
 )
 from coachbook.loop.models import Sheet
 from drills.models import Prescription
+from drills.scores import OF_LATE
 from lessons.log import Eyes, focuses_around
 from lessons.models import Focus, Lesson, Observation, SeenFault, Session
 
@@ -58,6 +59,11 @@ class Book:
     def today(self) -> date:
         """The academy's day."""
         return self.academy.today(timezone.now())
+
+    @property
+    def is_tested(self) -> bool:
+        """Whether scored tests of late are known, by the lessons that were read."""
+        return any(getattr(lesson, "tested", False) for lesson in (self.lesson, self.last))
 
     @property
     def kind(self) -> Session.Kind:
@@ -172,7 +178,8 @@ def this_and_last(student: Student, key: uuid.UUID, at: datetime) -> tuple[Lesso
     )
     last_pk = before.exclude(key=key).order_by("-session__starts_at", "-pk").values("pk")[:1]
     sheet_key = Subquery(Sheet.objects.standing().filter(lesson=OuterRef("pk")).values("key")[:1])
-    both = Lesson.objects.filter(Q(key=key) | Q(pk=Subquery(last_pk))).annotate(sheet_key=sheet_key)
+    tested = Exists(student.scored_tests.done().since((at - OF_LATE).date()))
+    both = Lesson.objects.filter(Q(key=key) | Q(pk=Subquery(last_pk))).annotate(sheet_key=sheet_key, tested=tested)
     found = both.select_related("session__coach__user")
     lessons = {lesson.key == key: lesson for lesson in found}
     this, last = lessons.get(True), lessons.get(False)
@@ -252,7 +259,7 @@ def stored_block(book: Book, focus: Focus) -> FocusForm:
     initial["still"] = "on" if focus.closed_in_id is None else focus.decision or "done"
     initial |= {"fault": focus.fault.code if focus.fault else "", "decide_on": focus.decide_on}
     if row := book.given.get(focus.pk):
-        dose = {name: getattr(row, name) for name in ("amount", "unit", "per_week", "days")}
+        dose = {name: getattr(row, name) for name in ("amount", "unit", "per_week", "days", "mark")}
         initial |= {"drill": row.drill.code, **dose}
     return FocusForm(None, initial=initial, **block_of(book, focus.key, focus))
 

@@ -133,6 +133,9 @@ class FocusForm(forms.Form):
     unit = forms.ChoiceField(choices=Drill.Unit, required=False, initial=Drill.Unit.MINUTES)
     per_week = forms.IntegerField(required=False, label="Sessions a week", min_value=1, max_value=7)
     days = forms.IntegerField(required=False, min_value=1, max_value=365)
+    mark = forms.CharField(
+        max_length=200, required=False, label="Counts as done well", help_text="Empty: the drill's own mark."
+    )
     decide_on = forms.DateField(
         required=False, label="Decision day of a trial", widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d")
     )
@@ -157,6 +160,7 @@ class FocusForm(forms.Form):
         offer(self, "still", self.DECIDE if trial else self.STILL)
         for name in ("amount", "per_week", "days"):
             self.fields[name].widget.attrs["inputmode"] = "numeric"
+        self.fields["mark"].widget.attrs["list"] = "marks"  # what their tests of late offer
 
         for name in self.ONLY_WHEN_NEW if continues else ("still",):
             del self.fields[name]
@@ -182,7 +186,9 @@ class FocusForm(forms.Form):
     @property
     def dose_open(self) -> bool:
         """Whether feel, drill and dose stand open: for a new focus, and where something in them cannot be."""
-        return self.shown or any(name in self.errors for name in ("feel", "drill", "amount", "per_week", "days"))
+        return self.shown or any(
+            name in self.errors for name in ("feel", "drill", "amount", "per_week", "days", "mark")
+        )
 
     @property
     def more_open(self) -> bool:
@@ -237,7 +243,8 @@ class FocusForm(forms.Form):
         usual, data = Dose.usual_of(drill), self.cleaned_data
         amount = data["amount"] or usual.amount
         unit = (data["unit"] or usual.unit) if data["amount"] else usual.unit
-        return drill, Dose(amount, unit, data["per_week"] or usual.per_week, data["days"] or usual.days)
+        often, long = data["per_week"] or usual.per_week, data["days"] or usual.days
+        return drill, Dose(amount, unit, often, long, data["mark"])
 
 
 class Shelves:

@@ -104,6 +104,15 @@ def save(request: Request, book: Book, data: QueryDict, *, again: bool = True) -
     return redirect(f"{address}#block-{key}" if (key := as_key(data.get("usual", ""))) else address)
 
 
+def offered_marks(book: Book) -> list[str]:
+    """The success marks that the student's tests of late offer; loaded only where there are any."""
+    if not book.is_tested:
+        return []
+    from drills.putter import marks_of
+
+    return marks_of(book.student, book.today)
+
+
 def page(request: Request, book: Book, *, status: int = 200, stale: bool = False, base: str = "") -> HttpResponse:
     """The log as a page, or under htmx what to say about the saving."""
     context = {
@@ -116,6 +125,7 @@ def page(request: Request, book: Book, *, status: int = 200, stale: bool = False
         "stale": stale,
         "at": timezone.now(),
         "address": request.get_full_path(),
+        "marks": [] if request.htmx else offered_marks(book),
     }
     template = "loop/parts/log_saved.html" if request.htmx else "loop/lesson.html"
     return render(request, template, context, status=status)

@@ -50,6 +50,7 @@ class SheetDrill:
     days: int
     per_week: int
     purpose: str = ""  # where there is no game
+    challenge: str = ""  # a mark that was set for this student
 
     @property
     def ends(self) -> date:
@@ -226,9 +227,9 @@ def drill_of(given: Prescription, side: Side, junior: bool) -> SheetDrill:
     """A prescribed drill in its player's words."""
     drill = given.drill
     texts = {
-        name: as_typed(getattr(drill, name), side)
-        for name in ("name", "equipment", "setup", "mark", "mistake", "caution")
+        name: as_typed(getattr(drill, name), side) for name in ("name", "equipment", "setup", "mistake", "caution")
     }
+    texts |= {"mark": as_typed(given.done_well, side), "challenge": as_typed(given.mark, side)}
     texts["mistake"] = texts["mistake"].removeprefix(WATCH_FOR)
     return SheetDrill(
         **texts,

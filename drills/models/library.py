@@ -75,6 +75,7 @@ class Prescription(Keyed):
     unit = models.CharField(max_length=9, choices=Drill.Unit, default=Drill.Unit.MINUTES)
     per_week = models.PositiveSmallIntegerField("sessions a week", default=3)
     days = models.PositiveSmallIntegerField(default=30)
+    mark = models.CharField("what counts as done well, for this student", max_length=200, blank=True)
     begins = models.DateField()
     review_on = models.DateField()
     ended_on = models.DateField(null=True, blank=True)
@@ -94,6 +95,11 @@ class Prescription(Keyed):
 
     def __str__(self) -> str:
         return f"{self.drill} for {self.student}"
+
+    @property
+    def done_well(self) -> str:
+        """What counts as done well: as it was set for the student, or else the drill's own wording."""
+        return self.mark or self.drill.mark
 
     @property
     def side(self) -> Side:

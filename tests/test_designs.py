@@ -1,0 +1,317 @@
+"""How tests are set up: data that the academy edits, and that leaves alone what was recorded."""
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from coachbook.accounts.models import Academy
+from drills.load import DESIGNS, load_drills
+from drills.models import Ball, Design, ScoredTest
+from drills.scores import stations_of
+from lessons.load import load_catalogue
+from lessons.shipped import tables
+from tests.conftest import Cast
+from tests.crawl import Reader
+
+Clients = Callable[[str], Client]
+SHIPPED = list(tables(DESIGNS, "design"))
+OWN = {
+    "name": "Long leaves", "area": "putting", "kind": "leaves", "purpose": "Pace from far.",
+    "setup": "A flat putt of 9 m.", "note": "Steps short or past.", "caution": "Look before you walk.",
+    "distances": "9, 12", "balls": "10", "width": "",
+}  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def shipped(cast: Cast) -> None:
+    """The designs that come with the program."""
+    load_catalogue()
+    load_drills()
+
+
+def in_feet() -> None:
+    academy = Academy.current()
+    academy.units = "ft"
+    academy.save()
+
+
+def address(code: str) -> str:
+    return reverse("design", args=[code])
+
+
+def typed_in(client: Client, page: str) -> dict[str, str]:
+    """What a browser would send back from the form as it stands on the page."""
+    form = client.get(page).context["form"]
+    typed = {field.name: field.value() for field in form if not field.field.disabled}
+    return {name: "on" if value is True else str(value) for name, value in typed.items() if value not in (None, False)}
+
+
+def change(client: Client, code: str, **values: str) -> Any:
+    return client.post(address(code), typed_in(client, address(code)) | values)
+
+
+def record(cast: Cast, code: str, **values: Any) -> ScoredTest:
+    """A finished test with a ball from each distance, as it is frozen when it begins."""
+    design = Design.objects.get(code=code)
+    row = {"student": cast.student, "day": "2026-05-01", "side": "right", "by": cast.coach.user}
+    test = ScoredTest.objects.create(
+        design=design, width_m=design.width_m, **row | {"done_at": timezone.now()} | values
+    )
+    result = Ball.Result.THROUGH if design.kind == "gate" else Ball.Result.HOLED
+    for number, distance in enumerate(design.distances_m):
+        Ball.objects.create(test=test, number=number, distance_m=distance, result=result)
+    return test
+
+
+# --- The list -----------------------------------------------------------------------------------
+
+
+def test_the_list_names_every_design_and_how_often_it_was_used(cast: Cast, as_: Clients) -> None:
+    record(cast, "putting-gate")
+    page = Reader(as_("manager").get(reverse("designs")).content.decode()).text
+    for row in SHIPPED:
+        assert row["name"] in page and row["purpose"] in page
+    assert "Ball gate, 20 balls; 1 recorded" in page and "Counted putts, 40 balls; none recorded" in page
+
+
+@pytest.mark.parametrize("actor", ["student", "guardian", "coach"])
+def test_only_a_manager_changes_designs(actor: str, as_: Clients) -> None:
+    assert as_(actor).get(reverse("designs")).status_code == 403
+    assert as_(actor).post(address("putting-gate"), {"name": "Mine"}).status_code == 403
+    assert Design.objects.get(code="putting-gate").name == "Ball gate"
+
+
+# --- Changing one -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("unit", ["m", "ft"])
+@pytest.mark.parametrize("row", SHIPPED, ids=lambda row: row["code"])
+def test_saving_what_was_not_touched_changes_nothing(row: dict[str, Any], unit: str, as_: Clients) -> None:
+    """Neither a length, whatever it was rounded to on the page, nor a word: the next version still renews the row."""
+    if unit == "ft":
+        in_feet()
+    before = Design.objects.filter(code=row["code"]).values().get()
+    assert change(as_("manager"), row["code"]).status_code == 302
+    assert Design.objects.filter(code=row["code"]).values().get() == before
+    assert not Design.objects.get(code=row["code"]).is_edited
+
+
+def test_words_lengths_and_balls_are_changed(as_: Clients) -> None:
+    client = as_("manager")
+    answer = change(
+        client, "putting-counted", name="Short ones", distances="1, 2.5,3 ", balls="8", purpose="{Lead} on."
+    )
+    assert (answer.status_code, answer.headers["Location"]) == (302, reverse("designs"))
+    design = Design.objects.get(code="putting-counted")
+    assert (str(design), design.distances_m, design.balls) == ("Short ones", [1.0, 2.5, 3.0], 8)
+    page = Reader(client.get(reverse("designs")).content.decode()).text
+    assert "Saved: Short ones." in page and "Lead on." in page and "reworded here" in page
+
+
+def test_feet_and_inches_are_stored_as_metres(as_: Clients) -> None:
+    """The international foot is 0.3048 m and the inch 25.4 mm: NIST Special Publication 811, appendix B."""
+    in_feet()
+    page = Reader(as_("manager").get(address("putting-gate")).content.decode()).text
+    assert "Distances, in feet" in page and "Width of the gate, in inches" in page
+    change(as_("manager"), "putting-gate", distances="3, 10", width="3.5")
+    design = Design.objects.get(code="putting-gate")
+    assert design.distances_m == [pytest.approx(0.9144), pytest.approx(3.048)]
+    assert design.width_m == pytest.approx(0.0889)
+    assert typed_in(as_("manager"), address("putting-gate"))["distances"] == "3, 10"
+
+
+def test_a_distance_that_stays_keeps_its_length_when_another_is_added(as_: Clients) -> None:
+    """6 m are read as 20 feet; with 40 feet beside it, it is still 6 m."""
+    in_feet()
+    form = typed_in(as_("manager"), address("putting-leaves"))
+    change(as_("manager"), "putting-leaves", distances=f"{form['distances']}, 40")
+    assert Design.objects.get(code="putting-leaves").distances_m == [6.0, pytest.approx(12.192)]
+
+
+def test_what_was_recorded_stays_as_it_is(cast: Cast, as_: Clients) -> None:
+    gate, counted = record(cast, "putting-gate"), record(cast, "putting-counted")
+    before = [stations_of(test) for test in (gate, counted)]
+    change(as_("manager"), "putting-gate", width="12", distances="2", balls="5")
+    change(as_("manager"), "putting-counted", distances="4", balls="5")
+    after = [stations_of(ScoredTest.objects.get(pk=test.pk)) for test in (gate, counted)]
+    assert after == before and gate.design_id == Design.objects.get(code="putting-gate", width_m=0.12).pk
+
+
+def test_what_a_design_measures_stays_once_a_test_was_recorded(cast: Cast, as_: Clients) -> None:
+    record(cast, "putting-leaves", done_at=None)
+    client = as_("manager")
+    assert "Tests were recorded with it, so this stays." in client.get(address("putting-leaves")).content.decode()
+    assert change(client, "putting-leaves", kind="ladder", area="chipping", name="Leaves").status_code == 302
+    design = Design.objects.get(code="putting-leaves")
+    assert (design.kind, design.area, design.name) == ("leaves", "putting", "Leaves")
+    assert change(client, "putting-ladder", kind="leaves").status_code == 302
+    assert Design.objects.get(code="putting-ladder").kind == "leaves", "nothing was recorded with this one"
+
+
+def test_a_reworded_design_is_left_alone_by_the_next_version_and_no_other_is(as_: Clients) -> None:
+    change(as_("manager"), "putting-gate", setup="Two tees, as we do it here.")
+    shipped = {**Design.objects.get(code="putting-gate").shipped, "setup": "Three tees."}
+    Design.ship("putting-gate", shipped)
+    assert Design.objects.get(code="putting-gate").setup == "Two tees, as we do it here."
+    load_drills()
+    assert Design.objects.get(code="putting-gate").setup == "Two tees, as we do it here."
+    Design.ship("putting-leaves", {**Design.objects.get(code="putting-leaves").shipped, "setup": "Three balls."})
+    assert Design.objects.get(code="putting-leaves").setup == "Three balls."
+
+
+def test_an_archived_design_stays_so_and_comes_back(as_: Clients) -> None:
+    change(as_("manager"), "putting-ladder", archived="on")
+    load_drills()
+    assert Design.objects.get(code="putting-ladder").archived
+    assert "archived" in Reader(as_("manager").get(reverse("designs")).content.decode()).text
+    form = typed_in(as_("manager"), address("putting-ladder"))
+    del form["archived"]
+    as_("manager").post(address("putting-ladder"), form)
+    assert not Design.objects.get(code="putting-ladder").archived
+
+
+def test_who_changed_it_is_kept(cast: Cast, as_: Clients) -> None:
+    change(as_("manager"), "putting-gate", name="Two tees")
+    last = Design.objects.get(code="putting-gate").history.latest()  # type: ignore[attr-defined]
+    assert (last.history_user, last.name, last.prev_record.name) == (cast.manager, "Two tees", "Ball gate")
+
+
+def test_a_code_that_is_not_there(as_: Clients) -> None:
+    assert as_("manager").get(address("no-such-test")).status_code == 404
+
+
+# --- Another one --------------------------------------------------------------------------------
+
+
+def test_a_new_design_gets_its_code_from_its_name_and_the_last_place(as_: Clients) -> None:
+    assert as_("manager").post(reverse("design_new"), OWN).status_code == 302
+    design = Design.objects.get(code="own-long-leaves")
+    assert (design.kind, design.distances_m, design.balls, design.width_m) == ("leaves", [9.0, 12.0], 10, None)
+    assert list(Design.objects.filter(area="putting"))[-1] == design
+    load_drills()
+    assert Design.objects.get(code="own-long-leaves").name == "Long leaves"
+
+
+def test_no_design_that_ships_can_take_the_row_of_an_own_one() -> None:
+    assert not [row["code"] for row in SHIPPED if row["code"].startswith("own-")]
+
+
+@pytest.mark.parametrize("name", ["Long leaves!", "Long, leaves", "LONG leaves?"])
+def test_codes_are_unique(name: str, as_: Clients) -> None:
+    for each in (OWN, OWN | {"name": name}):
+        assert as_("manager").post(reverse("design_new"), each).status_code == 302
+    assert Design.objects.filter(code__in=["own-long-leaves", "own-long-leaves-2"]).count() == 2
+
+
+def test_a_name_without_a_letter_of_ours_has_a_code_too(as_: Clients) -> None:
+    for name in ("λλλ", "ддд"):
+        assert as_("manager").post(reverse("design_new"), OWN | {"name": name}).status_code == 302
+        assert as_("manager").get(address(Design.objects.get(name=name).code)).status_code == 200
+
+
+def test_a_double_tap_adds_one(as_: Clients) -> None:
+    answers = [as_("manager").post(reverse("design_new"), OWN) for _ in range(2)]
+    assert [answer.status_code for answer in answers] == [302, 422]
+    assert "There is a test of this name already." in answers[1].content.decode()
+    assert Design.objects.filter(name="Long leaves").count() == 1
+
+
+@pytest.mark.parametrize("kind", Design.Kind.values)
+def test_the_form_begins_as_the_first_of_its_kind_stands(kind: str, as_: Clients) -> None:
+    client, page = as_("manager"), f"{reverse('design_new')}?kind={kind}"
+    form = typed_in(client, page)
+    first = Design.objects.filter(kind=kind)[0]
+    assert (form["kind"], form["setup"], form["caution"]) == (kind, first.setup, first.caution)
+    assert form["name"] == form["purpose"] == ""
+    assert client.post(page, form | {"name": "Ours", "purpose": "Ours."}).status_code == 302
+    made = Design.objects.get(name="Ours")
+    assert (made.distances_m, made.width_m, made.shipped) == (first.distances_m, first.width_m, {})
+
+
+def test_an_unknown_kind_begins_empty(as_: Clients) -> None:
+    assert as_("manager").get(f"{reverse('design_new')}?kind=%00x").status_code == 200
+
+
+# --- What cannot be -----------------------------------------------------------------------------
+
+BAD = [
+    ("distances", "", "required"),
+    ("distances", "0", "0 m cannot be: from 0.1 to 60 m."),
+    ("distances", "-2", "“-2” is no distance."),
+    ("distances", "1, two", "“two” is no distance."),
+    ("distances", "1,,2", "“” is no distance."),
+    ("distances", ",", "“” is no distance."),
+    ("distances", "70", "70 m cannot be: from 0.1 to 60 m."),
+    ("distances", "nan", "“nan” is no distance."),
+    ("distances", "1e1", "“1e1” is no distance."),
+    ("distances", "<b>", "“&lt;b&gt;” is no distance."),
+    ("distances", "1, 2, 1.0", "twice"),
+    ("distances", "1,2,3,4,5,6,7,8,9,10,11", "11 distances are more than a test takes: 10 at most."),
+    ("distances", "9" * 30, "is no distance"),
+    ("balls", "", "required"),
+    ("balls", "0", "from 1 to 100"),
+    ("balls", "-1", "from 1 to 100"),
+    ("balls", "101", "from 1 to 100"),
+    ("balls", "ten", "from 1 to 100"),
+    ("width", "", "Type how wide the gate is."),
+    ("width", "4.27", "above 4.27 cm, a ball, and up to 100 cm."),
+    ("width", "0", "above 4.27 cm"),
+    ("width", "-8", "above 4.27 cm"),
+    ("width", "wide", "above 4.27 cm"),
+    ("width", "101", "up to 100 cm"),
+    ("name", "", "required"),
+    ("name", "x" * 61, "at most 60"),
+    ("name", "measured LEAVES", "There is a test of this name already."),
+    ("name", "{lead} {nose}", "{nose} is not known."),
+    ("purpose", "", "required"),
+    ("setup", " ", "required"),
+    ("setup", "The {left} foot.", "{left} is not known."),
+    ("note", "x" * 301, "at most 300"),
+    ("caution", "", "required"),
+    ("kind", "maze", "not one of the available choices"),
+    ("kind", "chips", "Proximity is for chips, pitches and bunker shots."),
+    ("kind", "leaves", "Only a ball gate has a width"),
+    ("area", "chipping", "This is for putts."),
+]
+
+
+@pytest.mark.parametrize(("field", "value", "said"), BAD, ids=[f"{field}-{value[:12]}" for field, value, _ in BAD])
+def test_what_cannot_be_says_why_beside_the_field_and_loses_nothing(
+    field: str, value: str, said: str, as_: Clients
+) -> None:
+    client, before = as_("manager"), Design.objects.filter(code="putting-gate").values().get()
+    kept = {"setup": "Kept words", "distances": "1.25", "balls": "7", "width": "9.5", field: value}
+    answer = change(client, "putting-gate", **kept)
+    page = answer.content.decode()
+    where = "width" if said.startswith("Only a ball gate") else "kind" if said.startswith("This is") else field
+    beside = re.search(rf'<div id="id_{where}_error">(.*?)</div>', page, re.DOTALL)
+    assert answer.status_code == 422 and "There is a problem" in page and "<h1>Ball gate</h1>" in page
+    assert beside and said in beside[1]
+    form = answer.context["form"]
+    assert {name: form[name].value() for name in kept} == kept
+    assert Design.objects.filter(code="putting-gate").values().get() == before
+
+
+def test_a_gate_of_a_ball_in_inches_is_refused(as_: Clients) -> None:
+    """A ball is no smaller than 1.680 inches: R&A and USGA, Equipment Rules, part 4."""
+    in_feet()
+    answer = change(as_("manager"), "putting-gate", width="1.68")
+    assert answer.status_code == 422 and "above 1.68 inches" in answer.content.decode()
+    assert change(as_("manager"), "putting-gate", width="1.7").status_code == 302
+
+
+def test_too_many_balls_in_all(as_: Clients) -> None:
+    answer = change(as_("manager"), "putting-counted", balls="51")
+    assert answer.status_code == 422 and "That makes 204 balls in all; 200 at most." in answer.content.decode()
+
+
+@pytest.mark.parametrize("values", [{}, {"kind": "gate"}])
+def test_a_new_design_with_nothing_typed_asks_for_it(values: dict[str, str], as_: Clients) -> None:
+    answer = as_("manager").post(reverse("design_new"), values)
+    assert answer.status_code == 422 and answer.content.decode().count("required") >= 6
+    assert Design.objects.count() == len(SHIPPED)
