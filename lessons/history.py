@@ -71,14 +71,14 @@ def rules_of(academy: Academy) -> Rules:
 
 
 def judged_histories(student: Student, rules: Rules) -> list[Judged]:
-    """Every history with its judgement, all weighed together; four queries."""
+    """Every history with its judgement, all weighed together; five queries."""
     found = fault_histories(student)
     judgements = judge_all(((history.points, history.spans) for history in found), rules)
     return [Judged(history, judgement) for history, judgement in zip(found, judgements, strict=True)]
 
 
 def fault_histories(student: Student) -> list[FaultHistory]:
-    """Every fault that was seen at an arrival or taken on, open focuses first, then the latest seen; four queries."""
+    """Every fault that was seen at an arrival or taken on, open focuses first, then the latest seen; five queries."""
     arrivals, focuses = arrivals_of(student), focuses_by_fault(student)
     faults = Fault.objects.filter(pk__in=arrivals.seen | set(focuses)).select_related("skill")
     return sorted((history(fault, focuses.get(fault.pk, []), arrivals) for fault in faults), key=rank)
@@ -119,7 +119,7 @@ def span_of(focus: Focus) -> Span:
 
 def rank(history: FaultHistory) -> tuple[bool, int, int]:
     """Open focuses by their slot, then the others, the latest seen first."""
-    last_seen = max((point.day.toordinal() for point in history.points if point.seen), default=0)
+    last_seen = next((point.day.toordinal() for point in reversed(history.points) if point.seen), 0)
     return (not history.is_open, history.slot, -last_seen)
 
 

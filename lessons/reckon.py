@@ -5,8 +5,8 @@ again from the record: each function brings what it is about to what the record 
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
@@ -55,42 +55,43 @@ def first_of(day: date) -> date:
 # --- Held, partly, lost -------------------------------------------------------------------------
 
 
+class Told(NamedTuple):
+    """What an outcome says beside what it is about."""
+
+    before_id: int
+    coach_id: int
+    verdict: str
+    day: date
+    days: int
+    told: str
+
+
 @transaction.atomic
 def reckon_student(student: Student) -> None:
     """Bring the outcomes of all of a student's changes to what their lessons say."""
     Student.objects.select_for_update().get(pk=student.pk)
-    now = {(row.lesson_id, row.fault_id): row for row in outcomes_of(student, arrivals_of(student, zone()))}
-    before = {(row.lesson_id, row.fault_id): row for row in Outcome.objects.filter(student=student)}
-    gone = [row.pk for key, row in before.items() if key not in now or told_of(row) != told_of(now[key])]
-    Outcome.objects.filter(pk__in=gone).delete()
+    now = outcomes_of(arrivals_of(student, zone()))
+    rows = Outcome.objects.filter(student=student).values_list("pk", "lesson", "fault", *Told._fields)
+    before = {(lesson, fault): (pk, Told(*told)) for pk, lesson, fault, *told in rows}
+    same = {key for key, (_, told) in before.items() if now.get(key) == told}
+    Outcome.objects.filter(pk__in=[pk for key, (pk, _) in before.items() if key not in same]).delete()
     Outcome.objects.filter(lesson__student=student).exclude(student=student).delete()  # moved here with its lesson
     Outcome.objects.bulk_create(
-        row for key, row in now.items() if key not in before or told_of(row) != told_of(before[key])
+        Outcome(student=student, lesson_id=lesson, fault_id=fault, **told._asdict())
+        for (lesson, fault), told in now.items()
+        if (lesson, fault) not in same
     )
 
 
-def outcomes_of(student: Student, arrivals: Arrivals) -> Iterable[Outcome]:
-    """The outcomes as the lessons tell them, not stored yet."""
-    visits = arrivals.visits
+def outcomes_of(arrivals: Arrivals) -> dict[tuple[int, int], Told]:
+    """The outcomes as the lessons tell them, for each lesson and fault."""
+    visits, found = arrivals.visits, {}
     for fault, skill in Fault.objects.filter(pk__in=arrivals.seen).values_list("pk", "skill"):
         for result in outcomes(arrivals.points(fault, skill)):
             before, now = visits[result.before], visits[result.now]
-            yield Outcome(
-                lesson_id=now.pk,
-                before_id=before.pk,
-                student=student,
-                coach_id=before.coach,
-                fault_id=fault,
-                verdict=result.verdict,
-                day=now.day,
-                days=result.days,
-                told=now.told,
-            )
-
-
-def told_of(row: Outcome) -> tuple[object, ...]:
-    """What an outcome says beside what it is about."""
-    return row.before_id, row.coach_id, row.verdict, row.day, row.days, row.told
+            told = Told(before.pk, before.coach, result.verdict, now.day, result.days, now.told)
+            found[now.pk, fault] = told
+    return found
 
 
 # --- How often, month by month ------------------------------------------------------------------

@@ -20,7 +20,7 @@ class Outcome(models.Model):
     before = models.ForeignKey(Lesson, on_delete=models.CASCADE, related_name="+")
     student = models.ForeignKey(Student, on_delete=models.CASCADE, related_name="outcomes")
     coach = models.ForeignKey(Coach, on_delete=models.CASCADE, related_name="+", db_index=False)  # of `before`
-    fault = models.ForeignKey(Fault, on_delete=models.CASCADE, related_name="+")
+    fault = models.ForeignKey(Fault, on_delete=models.CASCADE, related_name="+", db_index=False)
     verdict = models.CharField(max_length=6, choices=Verdict)
     day = models.DateField("of the arrival")
     days = models.PositiveSmallIntegerField("since the change")
@@ -32,10 +32,11 @@ class Outcome(models.Model):
             models.CheckConstraint(name="outcome_verdict_known", condition=Q(verdict__in=("held", "partly", "lost"))),
             models.CheckConstraint(name="outcome_of_another_day", condition=Q(days__gte=1)),
         ]
+        # Each holds all that one question of the academy's page asks, so that no row has to be looked up.
         indexes = [
-            models.Index(
-                fields=["day", "coach", "fault", "verdict", "student", "told", "days"], name="outcome_for_the_academy"
-            )
+            models.Index(fields=["day", "coach", "fault", "verdict", "student", "told", "days"], name="outcome_by_day"),
+            models.Index(fields=["fault", "student", "verdict", "day"], name="outcome_by_fault"),
+            models.Index(fields=["coach", "student", "verdict", "day"], name="outcome_by_coach"),
         ]
 
     def __str__(self) -> str:
@@ -47,7 +48,7 @@ class MonthCount(models.Model):
 
     coach = models.ForeignKey(Coach, on_delete=models.CASCADE, related_name="+", db_index=False)
     month = models.DateField("its first day")
-    fault = models.ForeignKey(Fault, on_delete=models.CASCADE, related_name="+")
+    fault = models.ForeignKey(Fault, on_delete=models.CASCADE, related_name="+", db_index=False)
     looked = models.PositiveIntegerField()
     slight = models.PositiveIntegerField(default=0)
     marked = models.PositiveIntegerField(default=0)
@@ -59,6 +60,9 @@ class MonthCount(models.Model):
             models.CheckConstraint(
                 name="no_more_seen_than_looked", condition=Q(looked__gte=F("slight") + F("marked") + F("unsaid"))
             ),
+        ]
+        indexes = [
+            models.Index(fields=["fault", "month", "looked", "slight", "marked", "unsaid"], name="count_by_fault")
         ]
 
     def __str__(self) -> str:

@@ -6,14 +6,15 @@ learned. Soderstrom & Bjork (2015), Perspect. Psychol. Sci. 10, 176-199.
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from itertools import zip_longest
+from operator import attrgetter
 from typing import Literal, NamedTuple
 
 from lessons.progress.intervals import Pairs, Share
-from lessons.progress.points import Level, LookPoint
+from lessons.progress.points import REACH, Level, LookPoint, is_better
 
 Verdict = Literal["held", "partly", "lost"]
-# From the best to the worst that a level may mean: of what was not said how bad, only that it was there.
-REACH: dict[Level, tuple[int, int]] = {"0": (0, 0), "1": (1, 1), "2": (2, 2), "any": (1, 2)}
+LEVELS = attrgetter("level", "left")
 
 
 class Outcome(NamedTuple):
@@ -45,7 +46,10 @@ class Held(NamedTuple):
 
 def changed_in_lesson(points: Iterable[LookPoint]) -> Pairs:
     """Where the fault was seen on arrival and on departure, over the lessons that looked at it both times."""
-    pairs = Counter((point.seen, point.left != "0") for point in points if point.looked and point.left != "none")
+    pairs: Counter[tuple[bool, bool]] = Counter()
+    for (level, left), lessons in Counter(map(LEVELS, points)).items():
+        if "none" not in (level, left):
+            pairs[level != "0", left != "0"] += lessons
     return Pairs(pairs[True, True], pairs[True, False], pairs[False, True], pairs[False, False])
 
 
@@ -55,20 +59,23 @@ def outcomes(points: Sequence[LookPoint]) -> list[Outcome]:
     Takes points oldest first. An arrival on the day of the change itself says nothing of it, and a change whose
     degrees cannot be compared with what came after has no outcome.
     """
-    found: list[Outcome] = []
-    before: int | None = None
-    for now, point in enumerate(points):
-        if not point.looked:
-            continue
-        if before is not None and point.day > points[before].day:
-            changed = points[before]
-            verdict = verdict_on(changed.level, changed.left, point.level)
-            if verdict:
-                found.append(Outcome(before, now, verdict, (point.day - changed.day).days))
-            before = None
-        if point.left != "none" and (before is None or is_better(point.left, point.level)):
-            before = now
-    return found
+    changes = [place for place, point in enumerate(points) if point.changed]
+    found = (told_by_next(points, before, after) for before, after in zip_longest(changes, changes[1:]))
+    return [outcome for outcome in found if outcome]
+
+
+def told_by_next(points: Sequence[LookPoint], before: int, after: int | None) -> Outcome | None:
+    """What the first look of a later day shows of a change, unless another change comes `after` it on its own day."""
+    changed = points[before]
+    for now in range(before + 1, len(points)):
+        if points[now].looked and points[now].day > changed.day:
+            break
+    else:
+        return None
+    if after is not None and after < now:
+        return None
+    verdict = verdict_on(changed.level, changed.left, points[now].level)
+    return Outcome(before, now, verdict, (points[now].day - changed.day).days) if verdict else None
 
 
 def verdict_on(was: Level, left: Level, now: Level) -> Verdict | None:
@@ -83,11 +90,6 @@ def verdict_on(was: Level, left: Level, now: Level) -> Verdict | None:
     if REACH[now][0] >= REACH[was][1] or now == was:
         return "lost"
     return "partly" if is_better(now, was) else None
-
-
-def is_better(one: Level, other: Level) -> bool:
-    """Whether one level is better than another, whatever a degree that was not said may be."""
-    return REACH[one][1] < REACH[other][0]
 
 
 def counted(verdicts: Iterable[Verdict]) -> Held:

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from itertools import groupby
 from typing import Literal, NamedTuple
@@ -16,7 +16,19 @@ HEIGHTS: dict[Degree, Level] = {"slight": "1", "marked": "2", "unsaid": "any"}
 WINDOW = 8  # common practice, no source: a coach asks about the last eight arrivals
 
 
-@dataclass(frozen=True)
+# From the best to the worst that a level may mean: of what was not said how bad, only that it was there.
+REACH: dict[Level, tuple[int, int]] = {"0": (0, 0), "1": (1, 1), "2": (2, 2), "any": (1, 2)}
+
+
+def is_better(one: Level, other: Level) -> bool:
+    """Whether one level is better than another, whatever a degree that was not said may be.
+
+    Raises KeyError where nobody looked.
+    """
+    return REACH[one][1] < REACH[other][0]
+
+
+@dataclass(frozen=True, init=False)
 class LookPoint:
     """What one arrival showed of one fault: looked at and without a degree is clean.
 
@@ -28,24 +40,31 @@ class LookPoint:
     looked: bool
     degree: Degree | None
     coach: str
-    left: Level = "none"
-    told: str = ""
+    left: Level
+    told: str
+    # Worked out once, since every count asks for them: whether the fault was there, how high its mark stands, and
+    # whether the lesson made it better.
+    seen: bool = field(repr=False, compare=False)
+    level: Level = field(repr=False, compare=False)
+    changed: bool = field(repr=False, compare=False)
 
-    def __post_init__(self) -> None:
-        if self.degree and not self.looked:
-            raise ValueError(f"{self.day}: a degree, though nobody looked")
-
-    @property
-    def seen(self) -> bool:
-        """Whether the fault was there; a degree that was not said counts."""
-        return self.degree is not None
-
-    @property
-    def level(self) -> Level:
-        """How high its mark stands."""
-        if self.degree:
-            return HEIGHTS[self.degree]
-        return "0" if self.looked else "none"
+    def __init__(
+        self, day: date, looked: bool, degree: Degree | None, coach: str, left: Level = "none", told: str = ""
+    ) -> None:
+        if degree and not looked:
+            raise ValueError(f"{day}: a degree, though nobody looked")
+        level: Level = HEIGHTS[degree] if degree else "0" if looked else "none"
+        vars(self).update(
+            day=day,
+            looked=looked,
+            degree=degree,
+            coach=coach,
+            left=left,
+            told=told,
+            seen=degree is not None,
+            level=level,
+            changed=looked and left != "none" and is_better(left, level),
+        )
 
 
 class Count(NamedTuple):

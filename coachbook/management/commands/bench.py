@@ -1,8 +1,11 @@
 """Measure the program against hand-written yardsticks, on a database of its own that is thrown away."""
 
+import time
 import uuid
 from argparse import ArgumentParser
-from typing import Any
+from collections.abc import Callable, Iterable
+from datetime import date
+from typing import Any, NamedTuple
 
 from django.core.management.base import BaseCommand
 from django.db import connection
@@ -12,12 +15,27 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Student, User
-from coachbook.demo import people, year
-from coachbook.demo.yardsticks import history_pair, log_pair, sheet_pair, weight
+from coachbook.caseload.findings_views import months_before
+from coachbook.demo import crowd, people, year
+from coachbook.demo.yardsticks import Pair, history_pair, log_pair, sheet_pair, weight
+from coachbook.demo.yardsticks_progress import academy_pair, judged_pair, scans
 from drills.load import load_drills
+from lessons.history import fault_histories
 from lessons.load import load_catalogue
+from lessons.models import MonthCount, Outcome
+from lessons.reckon import reckon, reckon_all
 
 BUSY = "Caspian Thornbury"  # the demo's student with the most to show
+REGULAR = crowd.Size(students=1, lessons=300, skills=20)
+MANAGER = people.username(people.MANAGER)
+
+
+class Page(NamedTuple):
+    """A page as a first visit meets it."""
+
+    queries: int
+    content: bytes
+    seconds: float
 
 
 class Command(BaseCommand):
@@ -26,10 +44,11 @@ class Command(BaseCommand):
     help = "Measures the program against hand-written yardsticks, with sizes and seconds beside each ratio."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        """`--rounds`: how often each side of a pair runs."""
+        """`--rounds`: how often each side of a pair runs; `--large`: measure a large academy, too, in some minutes."""
         parser.add_argument("--rounds", type=int, default=9)
+        parser.add_argument("--large", action="store_true")
 
-    def handle(self, *args: Any, rounds: int, **options: Any) -> None:
+    def handle(self, *args: Any, rounds: int, large: bool, **options: Any) -> None:
         """Make the database, measure, throw it away."""
         setup_test_environment()
         connection.creation.create_test_db(verbosity=0, autoclobber=True)
@@ -39,34 +58,80 @@ class Command(BaseCommand):
             today = timezone.localdate()
             people.fill(today)
             year.fill(today)
-            self.measure(Student.objects.get(name=BUSY), rounds)
+            regular = crowd.add_regular(today, REGULAR)
+            self.measure(Student.objects.get(name=BUSY), regular, rounds)
+            if large:
+                self.enlarge(regular, today, rounds)
         finally:
             connection.creation.destroy_test_db(connection.settings_dict["NAME"], verbosity=0)
 
-    def measure(self, student: Student, rounds: int) -> None:
-        """Print the three tables."""
-        self.stdout.write(f"{'ours / yardstick':<28}{'size':>20}{'ours':>11}{'yardstick':>11}{'ratio':>8}")
-        for pair in (log_pair(student), history_pair(student), sheet_pair(student)):
-            ours, yardstick = pair.measure(rounds)
-            seconds = f"{ours:>10.4f}s{yardstick:>10.4f}s"
-            self.stdout.write(f"{pair.name:<28}{pair.size:>20}{seconds}{ours / yardstick:>8.2f}")
+    def measure(self, student: Student, regular: Student, rounds: int) -> None:
+        """Print the tables of the demo's academy."""
+        self.compare((log_pair(student), history_pair(student), judged_pair(regular), sheet_pair(student)), rounds)
         self.stdout.write(f"\n{'page':<28}{'queries':>20}{'HTML gzip':>11}{'all gzip':>11}{'seconds':>9}")
         for name, actor, address in pages(student):
             self.weigh(name, actor, address)
 
+    def compare(self, pairs: Iterable[Pair], rounds: int) -> None:
+        """Print one line for each pair."""
+        self.stdout.write(f"{'ours / yardstick':<28}{'size':>20}{'ours':>11}{'yardstick':>11}{'ratio':>8}")
+        for pair in pairs:
+            ours, yardstick = pair.measure(rounds)
+            seconds = f"{ours:>10.4f}s{yardstick:>10.4f}s"
+            self.stdout.write(f"{pair.name:<28}{pair.size:>20}{seconds}{ours / yardstick:>8.2f}")
+
     def weigh(self, name: str, actor: str, address: str) -> None:
-        """One page as a first visit meets it."""
-        client = Client()
-        client.force_login(User.objects.get(username=actor))
-        client.get(address)  # templates are read once
-        begin = timezone.now()
-        with CaptureQueriesContext(connection) as queries:
-            answer = client.get(address)
-        seconds = (timezone.now() - begin).total_seconds()
-        html, everything = weight(answer.content)
-        self.stdout.write(
-            f"{name:<28}{len(queries):>20}{html / 1024:>9.1f}KB{everything / 1024:>9.1f}KB{seconds:>9.3f}"
-        )
+        """Print one line for a page."""
+        page = visit(actor, address)
+        html, everything = (f"{size / 1024:>9.1f}KB" for size in weight(page.content))
+        self.stdout.write(f"{name:<28}{page.queries:>20}{html}{everything}{page.seconds:>9.3f}")
+
+    def enlarge(self, regular: Student, today: date, rounds: int) -> None:
+        """Print the tables of a large academy, and one student's page beside the same page in the small one."""
+        address, size = reverse("progress", args=[regular.key]), crowd.Size()
+        small = visit("ida", address)
+        self.stdout.write(f"\n{'a large academy':<28}{size!s:>47}")
+        self.clock("written", lambda: crowd.add_crowd(today, size))
+        self.clock("reckoned, all", reckon_all)
+        self.stdout.write(f"  {Outcome.objects.count():,} outcomes, {MonthCount.objects.count():,} counts of a month")
+        last = regular.lessons.latest("session__starts_at")
+        self.clock(f"reckoned, one of {regular.lessons.count()} lessons", lambda: reckon(last))
+        self.compare((academy_pair(today, months_before(today, 12)), academy_pair(today, None)), rounds)
+        for months in ("12", "all"):
+            page = visit(MANAGER, f"{reverse('academy_progress')}?months={months}")
+            self.stdout.write(f"academy page, {months:<14}{page.queries:>20} queries{page.seconds:>9.3f}s")
+        self.beside(small, visit("ida", address), scans(lambda: fault_histories(regular)))
+
+    def beside(self, small: Page, large: Page, scanned: list[str]) -> None:
+        """Print what a student's page costs in either academy."""
+        self.stdout.write(f"\n{'progress of the same student':<28}{'queries':>20}{'seconds':>9}")
+        for name, page in (("in the small academy", small), ("in the large academy", large)):
+            self.stdout.write(f"{name:<28}{page.queries:>20}{page.seconds:>9.3f}")
+        self.stdout.write(f"gone through from end to end: {', '.join(scanned) or 'nothing'}")
+
+    def clock(self, name: str, work: Callable[[], object]) -> None:
+        """Do something once and print how long it took."""
+        begin = time.perf_counter()
+        work()
+        self.stdout.write(f"{name:<28}{time.perf_counter() - begin:>46.3f}s")
+
+
+def visit(actor: str, address: str) -> Page:
+    """A page as somebody meets it who comes for the first time, once its templates are read: the quickest of three."""
+    client = Client()
+    client.force_login(User.objects.get(username=actor))
+    client.get(address)
+    return min((meet(client, address) for _ in range(3)), key=lambda page: page.seconds)
+
+
+def meet(client: Client, address: str) -> Page:
+    """A page, met once. Raises AssertionError if there is none."""
+    begin = time.perf_counter()
+    with CaptureQueriesContext(connection) as queries:
+        answer = client.get(address)
+    if answer.status_code != 200:
+        raise AssertionError(f"{address}: {answer.status_code}")
+    return Page(len(queries), answer.content, time.perf_counter() - begin)
 
 
 def pages(student: Student) -> list[tuple[str, str, str]]:
@@ -77,6 +142,9 @@ def pages(student: Student) -> list[tuple[str, str, str]]:
         ("student, as the coach", "ida", reverse("student", args=[student.key])),
         ("student, as themselves", own, reverse("student", args=[student.key])),
         ("today, as the student", own, reverse("today", args=[student.key])),
+        ("brief, as the coach", "ida", reverse("brief", args=[student.key])),
         ("progress, as the coach", "ida", reverse("progress", args=[student.key])),
-        ("caseload, as the manager", people.username(people.MANAGER), reverse("caseload")),
+        ("progress, as themselves", own, reverse("progress", args=[student.key])),
+        ("caseload, as the manager", MANAGER, reverse("caseload")),
+        ("academy, as the manager", MANAGER, reverse("academy_progress")),
     ]

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
+from drills.putting.calibration import NAMES, TESTS, held, narrower
 from lessons.progress.calibration import (
     Cell,
     Course,
@@ -27,6 +28,7 @@ CORRELATIONS = (-0.6, -0.3, 0.0, 0.3, 0.6)
 LOOKS = (6, 8, 10, 12, 16, 20, 21, 24, 30, 40)  # 21 is the first that the normal judges
 STEADY = tuple(product((0.1, 0.2, 0.3, 0.5, 0.7, 0.8, 0.9), (0.0, 0.2, 0.5, 0.8)))  # seen, and of these marked
 MEAN, WORST_SHARE, WORST_DIFFERENCE, ALARMS = "94-97%", ">= 89%", ">= 87%", "<= 5.5%"
+PUTTER = "93-98%"
 FADING = {
     "degrees fade 0.9 to 0.1": Course((0.9, 0.1), (0.9, 0.1)),
     "degrees fade 0.75 to 0.25": Course((0.9, 0.1), (0.75, 0.25)),
@@ -37,21 +39,23 @@ FADING = {
 
 
 class Command(BaseCommand):
-    """`calibrate`: coverage, false alarms and power."""
+    """`calibrate`: coverage, false alarms and power, and putters found again from their putts."""
 
     help = "Measures how often the intervals hold the truth and how often a trend is called, with the marks beside."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        """`--histories`: how many are drawn where not all can be counted."""
+        """`--histories`, `--putters`: how many are drawn where not all can be counted."""
         parser.add_argument("--histories", type=int, default=4000)
+        parser.add_argument("--putters", type=int, default=1000)
 
-    def handle(self, *args: Any, histories: int, **options: Any) -> None:
-        """Print the three tables."""
-        if histories < 1:
-            raise CommandError("Draw one history at least.")
+    def handle(self, *args: Any, histories: int, putters: int, **options: Any) -> None:
+        """Print the four tables."""
+        if histories < 1 or putters < 1:
+            raise CommandError("Draw one history and one putter at least.")
         self.cover()
         self.alarm(histories)
         self.fade(histories)
+        self.putt(putters)
 
     def cover(self) -> None:
         """How often each interval holds the truth, over every count that there is."""
@@ -90,3 +94,16 @@ class Command(BaseCommand):
         for name, course in FADING.items():
             shares = (share_called(course, number, histories, seed=number) for number in numbers)
             self.stdout.write(f"{name:<30}" + "".join(f"{share:>10.0%}" for share in shares))
+
+    def putt(self, putters: int) -> None:
+        """How often the 95 % intervals of a putter hold the truth, and what noting the short ones does to pace."""
+        self.stdout.write(f"\n{f'putters, mark {PUTTER}':<30}" + "".join(f"{name:>12}" for name in NAMES))
+        for seed, (name, test) in enumerate(TESTS.items()):
+            found = held(test, putters, seed)
+            shares = (f"{'untold':>12}" if share is None else f"{share:>12.1%}" for share in found.shares)
+            self.stdout.write(f"{name:<30}{''.join(shares)}")
+        self.stdout.write(f"One standard error of 95 % is {found.error:.1%}. Untold: the test is silent on it.")
+        for number in (120, 240):
+            pace = narrower(max(1, putters // 10), number, seed=number)
+            told = f"{pace.log:.0%} on a log scale, {pace.plain:.0%} as it is"
+            self.stdout.write(f"pace interval of {number} putts with short ones noted, of that of makes alone: {told}")

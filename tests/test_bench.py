@@ -1,0 +1,88 @@
+"""The bench measures like with like: each yardstick returns what the program returns. No time is asserted here."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.db import connection
+from django.urls import reverse
+
+from coachbook.accounts.models import Coach, Student
+from coachbook.caseload.findings_views import months_before
+from coachbook.demo import crowd
+from coachbook.demo.yardsticks import Pair
+from coachbook.demo.yardsticks_progress import academy_pair, history_rows, judged_pair, scans
+from coachbook.management.commands.bench import visit
+from lessons.history import fault_histories
+from lessons.load import load_catalogue
+from lessons.models import Focus, Lesson, Look, Observation, Outcome, SeenFault
+from lessons.reckon import reckon_all
+from tests.make import make_academy, make_coach
+
+TODAY = date(2026, 6, 1)
+TINY = crowd.Size(coaches=2, students=4, lessons=6, skills=3, days=300)
+
+
+@pytest.fixture
+def alone(db: None) -> Student:
+    """The only student of a coach."""
+    make_academy()
+    make_coach("Ida Fernhollow")
+    load_catalogue()
+    return crowd.add_regular(TODAY, crowd.Size(students=1, lessons=12, skills=5, days=300))
+
+
+@pytest.fixture
+def regular(alone: Student) -> Student:
+    """The same in a tiny crowd."""
+    crowd.add_crowd(TODAY, TINY)
+    reckon_all()
+    return alone
+
+
+def same(pair: Pair) -> bool:
+    return pair.same(pair.ours(), pair.yardstick())
+
+
+def test_a_crowd_is_as_large_as_it_says(regular: Student) -> None:
+    others = Lesson.objects.complete().exclude(student=regular)
+    assert str(TINY) == "24 lessons, 144 observations"
+    assert others.count() == 24 and regular.lessons.complete().count() == 12
+    assert Observation.objects.exclude(look__lesson__student=regular).count() == 144
+    assert Coach.objects.count() == 3 and Student.objects.count() == 5
+    assert Focus.objects.standing().count() == 10 and Outcome.objects.exists()
+
+
+def test_no_lesson_of_a_crowd_is_still_to_come_and_none_is_older_than_its_days(regular: Student) -> None:
+    days = [at.date() for at in Lesson.objects.values_list("session__starts_at", flat=True)]
+    assert TODAY - timedelta(days=2 * TINY.days) < min(days) and max(days) < TODAY
+
+
+def test_the_histories_and_their_yardstick_tell_the_same(regular: Student) -> None:
+    assert len(history_rows(regular)[1]) >= 12 * 5 * 2
+    assert same(judged_pair(regular))
+
+
+@pytest.mark.parametrize("months", [3, None])
+def test_the_academy_and_its_yardstick_tell_the_same(months: int | None, regular: Student) -> None:
+    assert same(academy_pair(TODAY, months_before(TODAY, months) if months else None))
+
+
+def test_a_yardstick_that_returns_something_else_is_found_out(regular: Student) -> None:
+    pairs = judged_pair(regular), academy_pair(TODAY, None)
+    before = [pair.yardstick() for pair in pairs]
+    SeenFault.objects.filter(observation__look__lesson__student=regular, observation__look__kind="arrival")[0].delete()
+    Outcome.objects.all()[0].delete()
+    assert [pair.same(pair.ours(), rows) for pair, rows in zip(pairs, before, strict=True)] == [False, False]
+
+
+def test_one_students_histories_are_found_by_indexes_in_any_academy(regular: Student) -> None:
+    assert scans(lambda: fault_histories(regular)) == []
+    whole_table = scans(lambda: list(Look.objects.filter(kind="arrival")))
+    assert len(whole_table) == (1 if connection.vendor == "sqlite" else 0)
+
+
+def test_a_students_page_asks_as_often_in_a_larger_academy(alone: Student) -> None:
+    address = reverse("progress", args=[alone.key])
+    before = visit("ida.fernhollow", address)
+    crowd.add_crowd(TODAY, TINY)
+    assert visit("ida.fernhollow", address).queries == before.queries
