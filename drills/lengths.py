@@ -12,6 +12,11 @@ SMALLER: dict[Unit, tuple[Unit, float]] = {"m": ("cm", 0.5), "ft": ("in", 0.3047
 OTHER: dict[Unit, Unit] = {"m": "ft", "ft": "m", "cm": "in", "in": "cm"}
 
 
+def unit_of(units: str) -> Unit:
+    """The unit of an academy that reads lengths in these: feet, or else metres."""
+    return "ft" if units == "ft" else "m"
+
+
 def tidy(value: float) -> str:
     """A number as one would type it, to a hundredth below 20 and a tenth above, or else the roundest one near it."""
     exact = round(value, 2 if value < 20 else 1)

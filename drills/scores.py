@@ -18,6 +18,11 @@ def tests_of_late(student: Student, on: date, side: str) -> list[ScoredTest]:
     return list(found.since(on - OF_LATE).prefetch_related("hit"))
 
 
+def latest_tests(student: Student, number: int) -> list[ScoredTest]:
+    """The last tests of a student that count, latest first, with their balls."""
+    return list(student.scored_tests.done().order_by("-day", "-pk").prefetch_related("hit")[:number])
+
+
 def records_of(tests: Iterable[ScoredTest]) -> list[Record]:
     """What tests come to, station by station; a chip says nothing of a putter."""
     return [record for test in tests for record in stations_of(test)]

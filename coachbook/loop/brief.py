@@ -8,13 +8,25 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.utils import timezone
-from django.utils.formats import date_format
 
 from coachbook.accounts.models import Academy, Pause, Student, User
 from coachbook.diary.models import Appointment
+from coachbook.loop.brief_words import (
+    YOU,
+    absent_words,
+    ago,
+    day_words,
+    event_words,
+    name_of,
+    practice_words,
+    told_words,
+)
 from drills import doses
-from drills.models import PracticeEntry, Prescription
-from drills.practice import Practice, practice_by_student
+from drills.lengths import unit_of
+from drills.models import PracticeEntry, Prescription, ScoredTest
+from drills.practice import practice_by_student
+from drills.score_words import told
+from drills.scores import latest_tests
 from lessons.arrivals import is_arrival
 from lessons.history import Judged, day_of, judged_histories, rules_of
 from lessons.log import Eyes
@@ -35,7 +47,6 @@ LEVELS: dict[Level, str] = {
     "2": "marked",
     "any": "seen (degree not said)",
 }
-YOU = "you"
 LAST = {"held": "held", "partly": "held partly", "lost": "was lost"}
 
 
@@ -100,6 +111,8 @@ class Brief:
     meant: Sequence[Meant]
     score: Told | None
     note: Told | None
+    test: ScoredTest | None
+    test_words: str
     rules: Sequence[tuple[str, str]]
 
     @property
@@ -116,6 +129,7 @@ def brief_of(student: Student, *, academy: Academy, reader: User, at: datetime) 
     visit = next((lesson for lesson in done if has_come(lesson)), None)
     later = done[: done.index(visit)] if visit else done
     given = list(student.prescriptions.in_force(today))
+    test = next(iter(latest_tests(student, 1)), None)
     return Brief(
         visited=visit is not None,
         seen=seen_words(visit, reader, today),
@@ -128,6 +142,8 @@ def brief_of(student: Student, *, academy: Academy, reader: User, at: datetime) 
         meant=meant_in([*later, *([visit] if visit else [])], reader),
         score=reported(student, today, "score"),
         note=reported(student, today, "note", since=day_of(visit) if visit else None),
+        test=test,
+        test_words=told(test, unit_of(academy.units)) if test else "",
         rules=rules_words(rules),
     )
 
@@ -256,41 +272,6 @@ def missed_days(student: Student, visit: Lesson | None, at: datetime) -> list[da
     return [timezone.localdate(moment) for moment in since.values_list("starts_at", flat=True)]
 
 
-def absent_words(day: date, today: date) -> str:
-    """A lesson to which nobody came."""
-    return f"Did not come on {day_words(day, today)}."
-
-
-def event_words(lesson: Lesson, reader: User, today: date) -> str:
-    """A lesson that was no visit."""
-    day, who, session = day_of(lesson), name_of(lesson, reader), lesson.session
-    if session.kind == Session.Kind.CLIP:
-        filmed = f" filmed on {day_words(session.filmed_on, today)}," if session.filmed_on else ""
-        return f"A clip{filmed} looked at by {who} on {day_words(day, today)}."
-    if lesson.attendance == Lesson.Attendance.ABSENT:
-        return absent_words(day, today)
-    return f"Course walk with {who} on {day_words(day, today)}."
-
-
-def practice_words(practice: Practice, is_given: bool) -> str:
-    """Sessions reported of those asked for; what nobody reported is never called none."""
-    asked, reported = practice.asked, practice.reported
-    if not is_given:
-        return "no drill is given"
-    if not reported:
-        return f"not reported ({asked} asked)" if asked else "nothing asked yet"
-    if reported > asked:
-        return f"{counted(reported, 'session')} reported ({asked} asked)"
-    return f"{reported} of {counted(asked, 'session')} reported"
-
-
-def told_words(visit: Lesson | None, today: date) -> str:
-    """The practice they told of when they came last."""
-    if visit is None or not visit.practice_told:
-        return ""
-    return f"Practice they told of on {day_words(day_of(visit), today)}: {visit.get_practice_told_display()}."
-
-
 def reported(student: Student, today: date, name: str, since: date | None = None) -> Told | None:
     """The latest score or note from home, from a day on."""
     rows = PracticeEntry.objects.filter(prescription__student=student, struck=False, day__lte=today)
@@ -314,30 +295,3 @@ def meant_in(lessons: Iterable[Lesson], reader: User) -> list[Meant]:
         for lesson in lessons
     ]
     return [meant for meant in found if meant.next_time or meant.note]
-
-
-# --- Words --------------------------------------------------------------------------------------
-
-
-def name_of(lesson: Lesson, reader: User) -> str:
-    """Who taught it."""
-    coach = lesson.session.coach.user
-    return YOU if coach == reader else coach.name
-
-
-def day_words(day: date, today: date) -> str:
-    """A day, with its year where that is another."""
-    return date_format(day, "j F" if day.year == today.year else "j F Y")
-
-
-def ago(day: date, today: date) -> str:
-    """How long ago a day was, as roughly as a person says it."""
-    days = (today - day).days
-    if days <= 1:
-        return "yesterday" if days == 1 else "today"
-    if days < 14:
-        return f"{days} days ago"
-    if days < 70:
-        return f"{days // 7} weeks ago"
-    months = 12 * (today.year - day.year) + today.month - day.month - (today.day < day.day)
-    return f"{months} months ago" if months < 24 else f"{months // 12} years ago"

@@ -14,6 +14,9 @@ from coachbook.accounts.gate import Act
 from coachbook.accounts.models import Student
 from coachbook.http import Request
 from coachbook.loop.explore import figures
+from drills.lengths import unit_of
+from drills.score_words import told
+from drills.scores import latest_tests
 from lessons.history import FaultHistory, Judged, judged_histories, rules_of
 from lessons.progress import sentences
 from lessons.progress.held import Held
@@ -26,6 +29,7 @@ from lessons.wording import render as worded
 
 BAD_DAY = "It was picked on a bad day, so some improvement was likely anyway."
 Named = tuple[str, str]
+TESTS = 6  # so many of the latest are told
 
 
 @dataclass(frozen=True)
@@ -100,6 +104,7 @@ def progress(request: Request, key: uuid.UUID) -> HttpResponse:
         "earlier": [found for found in entries if found.history.spans and not found.history.is_open],
         "others": [found for found in entries if not found.history.spans],
         "rules": sentences.rules_words(rules),
+        "tests": [(test, told(test, unit_of(request.academy.units))) for test in latest_tests(student, TESTS)],
     }
     return render(request, "loop/progress.html", context)
 

@@ -15,7 +15,10 @@ from django.utils.formats import date_format
 from coachbook.accounts.models import Academy, Side
 from coachbook.loop.models import Sheet
 from drills.doses import dose_in_words
+from drills.lengths import unit_of
 from drills.models import Prescription
+from drills.putting.units import Unit
+from drills.score_words import told
 from lessons.models import Focus, Lesson, Observation, Reader
 from lessons.wording import as_typed
 
@@ -86,6 +89,7 @@ class SheetContent:
     cautions: tuple[str, ...]
     said: tuple[str, ...] = ()
     child: bool = False
+    tests: tuple[str, ...] = ()
 
     @property
     def first_name(self) -> str:
@@ -157,6 +161,7 @@ def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
         ),
         cautions=tuple(words.format(or_home=" or a grown-up at home" * junior) for words in CAUTIONS),
         said=tuple(said_to_the_student(lesson)),
+        tests=tuple(test_words(lesson, unit_of(academy.units))),
     )
     born = lesson.student.birth_year
     return for_a_child(content) if born is not None and day.year - born <= academy.child_until else content
@@ -172,6 +177,7 @@ def for_a_child(content: SheetContent) -> SheetContent:
         child=True,
         keep="" if focuses else content.keep,
         next_time="",
+        tests=(),
         focuses=tuple(few_words(focus, focus in played) for focus in focuses),
         cautions=(CHILD_CAUTION,),
     )
@@ -192,6 +198,12 @@ def said_to_the_student(lesson: Lesson) -> Iterator[str]:
     written = Observation.objects.filter(look__lesson=lesson, reader=Reader.STUDENT).exclude(words="")
     for row in written.select_related("skill").order_by("look", "skill__area", "skill__position"):
         yield f"{as_typed(row.skill.name, lesson.side(row.skill.area))}: {row.words}"
+
+
+def test_words(lesson: Lesson, unit: Unit) -> Iterator[str]:
+    """What the lesson's scored tests came to, in counts."""
+    for test in lesson.scored_tests.done().order_by("pk").prefetch_related("hit"):
+        yield f"{as_typed(test.design.name, Side(test.side))}, {test.get_moment_display().lower()}: {told(test, unit)}."
 
 
 def open_after(lesson: Lesson) -> list[Focus]:
@@ -264,7 +276,7 @@ def content_from(stored: dict[str, Any]) -> SheetContent:
     """The content as it was issued."""
     focuses = tuple(focus_from(focus) for focus in stored["focuses"])
     dated = {"day": date.fromisoformat(stored["day"]), "cautions": tuple(stored["cautions"])}
-    dated["said"] = tuple(stored.get("said", ()))  # sheets of earlier days know no such words
+    dated |= {name: tuple(stored.get(name, ())) for name in ("said", "tests")}  # unknown to sheets of earlier days
     return SheetContent(**{**stored, **dated, "focuses": focuses})
 
 

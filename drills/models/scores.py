@@ -96,6 +96,7 @@ class ScoredTest(Keyed):
         blank=True,
         validators=[MinValueValidator(SLOWEST_FT), MaxValueValidator(FASTEST_FT)],
     )
+    plan = models.CharField("balls from each distance, as they were planned", max_length=300, blank=True)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     done_at = models.DateTimeField(null=True, blank=True)
     struck = models.BooleanField("taken back", default=False)

@@ -44,9 +44,9 @@ class LookPoint:
     told: str
     # Worked out once, since every count asks for them: whether the fault was there, how high its mark stands, and
     # whether the lesson made it better.
-    seen: bool = field(repr=False, compare=False)
-    level: Level = field(repr=False, compare=False)
-    changed: bool = field(repr=False, compare=False)
+    seen: bool = field(init=False, repr=False, compare=False)
+    level: Level = field(init=False, repr=False, compare=False)
+    changed: bool = field(init=False, repr=False, compare=False)
 
     def __init__(
         self, day: date, looked: bool, degree: Degree | None, coach: str, left: Level = "none", told: str = ""

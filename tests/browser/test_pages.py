@@ -14,11 +14,13 @@ from django.utils import timezone
 from playwright.sync_api import Page
 
 from coachbook.accounts.models import Coach, Student
-from coachbook.demo import year
+from coachbook.demo import scores, year
 from coachbook.diary.plan import Plan, make
 from coachbook.loop.models import Sheet
+from drills.models import Design, ScoredTest
 from lessons.models import Lesson, SeenFault, Session
 from tests.browser.conftest import DESK, PHONE
+from tests.make import make_ball, make_test
 
 pytestmark = pytest.mark.browser
 Window = Callable[..., Page]
@@ -42,6 +44,19 @@ def a_group() -> Session:
     return session
 
 
+def a_test(student: Student, kind: str, balls: int) -> ScoredTest:
+    """A test in the middle of it."""
+    test = make_test(student, Design.objects.get(kind=kind), day=timezone.localdate(), done_at=None)
+    for number in range(balls):
+        make_ball(test, leave_m=0.9 * (number % 3 - 1))
+    return test
+
+
+def one_of_each(student: Student) -> list[ScoredTest]:
+    """A finished test of every kind that the student has."""
+    return list({test.design.kind: test for test in student.scored_tests.done()}.values())
+
+
 def addresses() -> dict[str, list[str]]:
     """The pages to open, by who opens them."""
     student = Student.objects.get(name="Caspian Thornbury")
@@ -59,6 +74,13 @@ def addresses() -> dict[str, list[str]]:
         reverse("drill", args=["putting-ball-gate"]),
         reverse("messages", args=own),
         reverse("consents", args=own),
+        reverse("tests", args=own),
+        reverse("scored_test", args=[student.key, uuid.uuid4()]),
+        reverse("scored_test", args=[student.key, a_test(student, "leaves", balls=7).key]),
+        reverse("scored_test", args=[student.key, student.scored_tests.done()[0].key]),
+        *(reverse("test_says", args=[student.key, test.key]) for test in one_of_each(student)),
+        reverse("putter", args=own),
+        reverse("rounds", args=own),
     ]
     return {
         "ida": [
@@ -66,6 +88,7 @@ def addresses() -> dict[str, list[str]]:
             *about,
             reverse("lesson", args=[student.key, uuid.uuid4()]),
             reverse("lesson", args=[draft.student.key, draft.key]),
+            reverse("brief", args=own),
             reverse("student_details", args=own),
             reverse("student_invite", args=own),
             reverse("appearance"),
@@ -87,6 +110,13 @@ def addresses() -> dict[str, list[str]]:
         "caspian": about,
         "odile": [
             reverse("caseload"),
+            reverse("academy_progress"),
+            reverse("academy_progress") + "?months=all",
+            reverse("brief", args=own),
+            reverse("designs"),
+            reverse("design_new"),
+            reverse("design", args=["putting-gate"]),
+            reverse("academy"),
             reverse("coach_caseload", args=[Coach.objects.all()[0].user.key]),
             reverse("student_move", args=own),
             reverse("guardians", args=own),
@@ -105,6 +135,7 @@ def test_every_page_can_be_used_by_everybody(
     username: str, size: dict[str, int], scheme: str, open_window: Window, sign_in: Callable[[Page, str], None]
 ) -> None:
     year.fill(timezone.localdate())
+    scores.fill(timezone.localdate())
     page = open_window(size=size, color_scheme=scheme)
     sign_in(page, username)
     found = []

@@ -2,7 +2,7 @@
 
 import uuid
 
-from tests.security import rows_amends, rows_care, rows_diary, rows_family, rows_groups, rows_loop
+from tests.security import rows_amends, rows_care, rows_diary, rows_family, rows_groups, rows_loop, rows_scores
 from tests.security.book import (
     Row,
     fresh_invitation,
@@ -36,6 +36,7 @@ ROWS = [
     Row("practice_report", "PRACTISE", "POST", args=own_entry),
     Row("practice_strike", "PRACTISE", "POST", args=own_entry),
     Row("caseload", "RUN"),
+    Row("academy_progress", "RUN"),
     Row("coach_caseload", "RUN", args=lambda cast: [cast.coach.user.key]),
     Row("student_move", "RUN", "GET POST", args=own_student, is_hidden=True),
     Row("drills", "ENTER"),
@@ -53,4 +54,5 @@ ROWS = [
     *rows_family.ROWS,
     *rows_groups.ROWS,
     *rows_loop.ROWS,
+    *rows_scores.ROWS,
 ]

@@ -137,7 +137,7 @@ STUDENT_TIES = [Tie.SELF, Tie.GUARDIAN, Tie.MAIN, Tie.COVER, Tie.ASSISTANT, Tie.
 TOGGLES = [
     *((act, tie) for act in (Act.READ, Act.NOTES, Act.TEACH, Act.PRACTISE, Act.ARRANGE) for tie in STUDENT_TIES),
     *((act, tie) for act in (Act.ADD, Act.RUN, Act.PLAN, Act.HOLD) for tie in (Tie.STAFF, Tie.MANAGER)),
-    *((act, tie) for act in (Act.SPEAK, Act.CONSENT, Act.LEND, Act.BOOK) for tie in STUDENT_TIES),
+    *((act, tie) for act in (Act.SPEAK, Act.SCORE, Act.CONSENT, Act.LEND, Act.BOOK) for tie in STUDENT_TIES),
     (Act.ENTER, Tie.ANYONE),
 ]
 

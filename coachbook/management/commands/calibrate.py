@@ -44,18 +44,17 @@ class Command(BaseCommand):
     help = "Measures how often the intervals hold the truth and how often a trend is called, with the marks beside."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        """`--histories`, `--putters`: how many are drawn where not all can be counted."""
+        """`--histories`: how many are drawn where not all can be counted; a quarter as many putters."""
         parser.add_argument("--histories", type=int, default=4000)
-        parser.add_argument("--putters", type=int, default=1000)
 
-    def handle(self, *args: Any, histories: int, putters: int, **options: Any) -> None:
+    def handle(self, *args: Any, histories: int, **options: Any) -> None:
         """Print the four tables."""
-        if histories < 1 or putters < 1:
-            raise CommandError("Draw one history and one putter at least.")
+        if histories < 1:
+            raise CommandError("Draw one history at least.")
         self.cover()
         self.alarm(histories)
         self.fade(histories)
-        self.putt(putters)
+        self.putt(max(1, histories // 4))
 
     def cover(self) -> None:
         """How often each interval holds the truth, over every count that there is."""

@@ -1,0 +1,290 @@
+"""What is done with scored tests, each of it once; what a tap says of a ball; and a test in plain counts.
+
+Left and right: a push goes to the right for a right-side player and to the left for a left-side player. Common practice
+of the trade, no source.
+"""
+
+import itertools
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.utils import timezone
+
+from coachbook.accounts.models import Student
+from drills.load import load_drills
+from drills.models import Ball, Design, ScoredTest
+from drills.score_pad import pad_of, seen_of
+from drills.score_words import told
+from drills.scores import stations_of
+from drills.scoring import (
+    Refused,
+    Seen,
+    SetUp,
+    Taken,
+    begin_test,
+    finish_test,
+    is_untouched,
+    note_ball,
+    strike_test,
+    undo_ball,
+)
+from lessons.load import load_catalogue
+from tests.conftest import Cast
+from tests.make import fresh_key
+
+HOLED = Seen("holed")
+Begin = Callable[..., ScoredTest]
+
+
+@pytest.fixture
+def begin(cast: Cast) -> Begin:
+    """Begin a test of one of the designs that ship."""
+    load_catalogue()
+    load_drills()
+
+    def begin(code: str = "putting-leaves", **values: Any) -> ScoredTest:
+        design = Design.objects.get(code=code)
+        told = {"day": timezone.localdate(), "step_m": 0.9, "width_m": design.width_m, **values}
+        set_up = SetUp(design=design, **told)
+        return begin_test(key=fresh_key(), student=cast.student, set_up=set_up, by=cast.coach.user)[0]
+
+    return begin
+
+
+def hit(test: ScoredTest, *words: str, distance_m: float | None = None) -> None:
+    """Note balls by the words of their buttons."""
+    for word in words:
+        distance = distance_m or test.design.distances_m[0]
+        seen = seen_of(test, distance, word)
+        note_ball(test=test, number=test.hit.count() + 1, distance_m=distance, seen=seen)
+
+
+# --- Acts ---------------------------------------------------------------------------------------
+
+
+def test_a_test_is_begun_once_with_the_side_of_its_area(begin: Begin, cast: Cast) -> None:
+    Student.objects.filter(pk=cast.student.pk).update(putting_side="left")
+    cast.student.refresh_from_db()
+    test = begin("putting-gate", width_m=0.07)
+    assert (test.side, test.width_m, test.by, test.moment) == ("left", 0.07, cast.coach.user, "home")
+    set_up = SetUp(design=test.design, day=test.day, step_m=0.9, width_m=0.07)
+    again, is_new = begin_test(key=test.key, student=cast.student, set_up=set_up, by=cast.manager)
+    assert not is_new and again == test and again.by == cast.coach.user
+    assert ScoredTest.history.count() == 1, "the same set-up sent again is no change"
+    assert begin("chipping-proximity").side == "right"
+
+
+def test_the_set_up_may_change_until_the_first_ball(begin: Begin, cast: Cast) -> None:
+    test = begin("putting-gate")
+
+    def set_up(width_m: float) -> ScoredTest:
+        values = SetUp(design=test.design, day=test.day, step_m=0.9, width_m=width_m)
+        return begin_test(key=test.key, student=cast.student, set_up=values, by=cast.coach.user)[0]
+
+    assert set_up(0.06).width_m == 0.06 and is_untouched(test)
+    hit(test, "through")
+    assert set_up(0.10).width_m == 0.06 and not is_untouched(test)
+
+
+def test_sixty_taps_in_twenty_numbers_are_twenty_balls(begin: Begin) -> None:
+    test = begin()
+    for number in range(1, 21):
+        new = [note_ball(test=test, number=number, distance_m=6.0, seen=HOLED)[1] for _ in range(3)]
+        assert new == [True, False, False]
+    assert [ball.number for ball in test.hit.all()] == list(range(1, 21))
+
+
+def test_a_replay_long_after_meets_its_own_ball(begin: Begin) -> None:
+    test = begin()
+    hit(test, "2", "holed", "-1")
+    ball, is_new = note_ball(test=test, number=1, distance_m=6.0, seen=seen_of(test, 6.0, "2"))
+    assert not is_new and ball.leave_m == pytest.approx(1.8) and test.hit.count() == 3
+
+
+def test_other_words_for_a_number_lose_neither(begin: Begin) -> None:
+    test = begin()
+    hit(test, "2")
+    with pytest.raises(Taken) as taken:
+        note_ball(test=test, number=1, distance_m=6.0, seen=HOLED)
+    assert taken.value.ball.leave_m == pytest.approx(1.8) and test.hit.get().result == "missed"
+
+
+def test_a_ball_out_of_turn_is_refused(begin: Begin) -> None:
+    test = begin()
+    with pytest.raises(Refused, match="Ball 1 comes before ball 2"):
+        note_ball(test=test, number=2, distance_m=6.0, seen=HOLED)
+
+
+def test_a_double_tap_on_undo_takes_one_back(begin: Begin) -> None:
+    test = begin()
+    hit(test, "holed", "1", "2")
+    assert [undo_ball(test=test, number=3) for _ in range(2)] == [True, False]
+    assert not undo_ball(test=test, number=1), "only the last ball is taken back"
+    assert test.hit.count() == 2
+
+
+def test_nothing_hit_is_nothing_to_finish(begin: Begin) -> None:
+    test = begin()
+    with pytest.raises(Refused, match="No ball is noted yet"):
+        finish_test(test=test, at=timezone.now())
+
+
+def test_a_finished_test_takes_no_ball_and_gives_none_back(begin: Begin) -> None:
+    test = begin()
+    hit(test, "holed")
+    at = timezone.now()
+    assert [finish_test(test=test, at=at), finish_test(test=test, at=timezone.now())] == [True, False]
+    assert ScoredTest.objects.get().done_at == at
+    for late in (
+        lambda: note_ball(test=test, number=2, distance_m=6.0, seen=HOLED),
+        lambda: undo_ball(test=test, number=1),
+    ):
+        with pytest.raises(Refused, match="finished"):
+            late()
+    assert not note_ball(test=test, number=1, distance_m=6.0, seen=HOLED)[1], "a replay of a stored ball is no new one"
+
+
+def test_taken_back_is_kept_and_counts_no_longer(begin: Begin) -> None:
+    test = begin()
+    hit(test, "holed")
+    finish_test(test=test, at=timezone.now())
+    assert list(ScoredTest.objects.done()) == [test]
+    assert [strike_test(test=test), strike_test(test=test)] == [True, False]
+    assert not ScoredTest.objects.done() and Ball.objects.count() == 1
+    with pytest.raises(Refused, match="taken back"):
+        note_ball(test=test, number=2, distance_m=6.0, seen=HOLED)
+
+
+def test_every_change_is_kept(begin: Begin) -> None:
+    test = begin()
+    hit(test, "holed")
+    finish_test(test=test, at=timezone.now())
+    strike_test(test=test)
+    assert [row.history_type for row in ScoredTest.history.all()] == ["~", "~", "+"]
+
+
+# --- What a tap says ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("side", "tap", "stored"),
+    [("right", "right", "push"), ("right", "left", "pull"), ("left", "left", "push"), ("left", "right", "pull")],
+)
+def test_left_and_right_are_stored_from_the_players_own_side(side: str, tap: str, stored: str, begin: Begin) -> None:
+    gate, counted = begin("putting-gate"), begin("putting-counted")
+    gate.side = counted.side = side
+    assert seen_of(gate, 1.0, tap) == Seen("beside", away=stored)
+    assert seen_of(counted, 1.0, f"short-{tap}") == Seen("missed", length="short", away=stored)
+
+
+@pytest.mark.parametrize(
+    ("code", "word", "far", "seen"),
+    [
+        ("putting-leaves", "2", "", Seen("missed", "past", leave_m=1.8)),
+        ("putting-leaves", "-3", "", Seen("missed", "short", leave_m=-2.7)),
+        ("putting-leaves", "0", "", Seen("missed", leave_m=0.0)),
+        ("putting-leaves", "past", "5", Seen("missed", "past", leave_m=4.5)),
+        ("putting-leaves", "short", "4,5", Seen("missed", "short", leave_m=-4.05)),
+        ("putting-leaves", "holed", "", Seen("holed")),
+        ("putting-ladder", "0", "", Seen("missed", leave_m=0.0)),
+        ("chipping-proximity", "0.5", "", Seen("missed", leave_m=0.45)),
+        ("chipping-proximity", "away", "9", Seen("missed", leave_m=8.1)),
+        ("putting-gate", "through", "", Seen("through")),
+        ("putting-gate", "beside", "", Seen("beside")),
+        ("putting-counted", "missed", "", Seen("missed")),
+        ("putting-counted", "past", "", Seen("missed", "past")),
+    ],
+)
+def test_a_tap_is_stored_as_it_was_meant(code: str, word: str, far: str, seen: Seen, begin: Begin) -> None:
+    assert seen_of(begin(code), 6.0, word, far) == seen
+
+
+@pytest.mark.parametrize(
+    ("code", "word", "far", "why"),
+    [
+        ("putting-leaves", "", "", "Tap"),
+        ("putting-leaves", "through", "", "Tap"),
+        ("putting-leaves", "nan", "", "Tap"),
+        ("putting-leaves", "past", "", "Type a number"),
+        ("putting-leaves", "past", "far", "Type a number"),
+        ("putting-leaves", "past", "inf", "Type a number"),
+        ("putting-leaves", "past", "-4", "above 0"),
+        ("putting-leaves", "past", "999", "cannot be noted"),
+        ("putting-leaves", "short", "8", "behind where it lay"),
+        ("putting-ladder", "holed", "", "Tap"),
+        ("chipping-proximity", "-1", "", "cannot be noted"),
+        ("chipping-proximity", "0", "", "cannot be noted"),
+        ("putting-gate", "holed", "", "Tap"),
+        ("putting-counted", "1", "", "Tap"),
+    ],
+)
+def test_what_cannot_be_is_said(code: str, word: str, far: str, why: str, begin: Begin) -> None:
+    with pytest.raises(Refused, match=why):
+        seen_of(begin(code), 6.0, word, far)
+
+
+def test_every_button_of_every_pad_can_be_stored_and_counted(begin: Begin) -> None:
+    for code, step in itertools.product(Design.objects.values_list("code", flat=True), (0.9, 0.3048, 1.0)):
+        test = begin(code, step_m=step)
+        for distance in test.design.distances_m:
+            words = [key.word for row in pad_of(test, distance).rows for key in row]
+            assert len(words) == len(set(words))
+            hit(test, *words, distance_m=distance)
+        stations_of(test)
+        assert told(test, "m")
+
+
+def test_no_button_offers_a_ball_behind_where_it_lay(begin: Begin) -> None:
+    pad = pad_of(begin(), 1.0)
+    assert [key.word for key in pad.rows[-1]] == ["-1", "-2"], "a putt of one long step, to within a step"
+    assert [far.word for far in pad.farther] == ["past"]
+
+
+# --- What it came to ----------------------------------------------------------------------------
+
+
+def test_counts_of_a_gate_from_either_side(begin: Begin) -> None:
+    test = begin("putting-gate")
+    test.side = "left"
+    test.save()
+    hit(test, *["through"] * 14, *["left"] * 4, "right", "beside")
+    assert told(test, "m") == "14 of 20 through, 4 left, 1 right, 1 beside"
+
+
+def test_counts_of_putts_from_each_distance(begin: Begin) -> None:
+    test = begin("putting-counted")
+    hit(test, *["holed"] * 9, "short")
+    assert told(test, "m") == "holed 9 of 10 from 1 m"
+    hit(test, *["holed"] * 2, "past-left", distance_m=3.0)
+    assert told(test, "m") == "holed 11 of 13: 9 of 10 from 1 m, 2 of 3 from 3 m"
+    assert told(test, "ft") == "holed 11 of 13: 9 of 10 from 3.3 ft, 2 of 3 from 10 ft"
+
+
+def test_the_usual_leave_is_the_middle_one(begin: Begin) -> None:
+    test = begin()
+    hit(test, "holed", "-2", "1", "3")
+    assert told(test, "m") == "usual leave 1 step past; 1 of 4 holed, from 6 m"
+    hit(test, "2", "-1")
+    assert told(test, "m") == "usual leave 1 step past; 1 of 6 holed, from 6 m"
+    hit(test, "2")
+    assert told(test, "m") == "usual leave 1½ steps past; 1 of 7 holed, from 6 m"
+
+
+def test_a_ladder_is_told_rung_by_rung_and_nothing_is_holed(begin: Begin) -> None:
+    test = begin("putting-ladder", step_m=0.3048)
+    hit(test, "1", "1", "2", distance_m=3.0)
+    hit(test, "0", "-1", "-3", distance_m=12.0)
+    assert told(test, "m") == "from 3 m: usual leave 1 ft past; from 12 m: usual leave 1 ft short"
+
+
+def test_chips_are_told_by_how_far_away(begin: Begin) -> None:
+    test = begin("chipping-proximity")
+    hit(test, "0.5", "0.5", "4", "holed")
+    assert told(test, "m") == "usual leave ½ step away; 1 of 4 holed, from 10 m"
+
+
+def test_one_who_holed_all_left_nothing(begin: Begin) -> None:
+    test = begin()
+    hit(test, "holed", "holed")
+    assert told(test, "m") == "2 of 2 holed, from 6 m"
