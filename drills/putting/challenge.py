@@ -7,7 +7,7 @@ The share itself is a coach's setting; common practice, no source.
 import numpy as np
 
 from drills.putting.hole import gate_width_m
-from drills.putting.model import LINE, LINE_BIAS, Array, holed, starts
+from drills.putting.model import LINE, Array, holed, starts
 
 USUAL = 0.7
 NEAREST_M, FARTHEST_M = 0.3, 15.0
@@ -34,7 +34,7 @@ def gate_at_m(draws: Array, distance_m: float, share: float = USUAL) -> float:
     """
     check_share(share)
     errors = np.linspace(0.0, 20.0, 401)
-    rates = starts(draws[:, : LINE_BIAS + 1], -errors, errors)[0].mean(axis=0)
+    rates = starts(draws, -errors, errors).mean(axis=0)
     return gate_width_m(distance_m, float(np.interp(share, rates, errors)))
 
 

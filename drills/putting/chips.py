@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 
@@ -28,9 +29,10 @@ class Chipping:
 def chipping(leaves_m: Sequence[float], holed: int, putts: Rates) -> Chipping:
     """What chips say through a curve of putts, with the doubt in both: balls drawn again, and putters drawn.
 
-    Chips that were holed need no putt. Raises ValueError for no balls. Efron (1979), Ann. Stat. 7, 1-26.
+    Chips that were holed need no putt. Raises ValueError for no balls, or a leave that is no length.
+    Efron (1979), Ann. Stat. 7, 1-26.
     """
-    if not leaves_m and not holed:
+    if holed < 0 or len(leaves_m) + holed == 0 or not all(0 <= leave < inf for leave in leaves_m):
         raise ValueError("no chips, no chipping")
     leaves = np.array([*leaves_m, *([0.0] * holed)])
     rates = np.where(leaves > 0, putts(leaves), 1.0)  # (putters, balls)

@@ -1,6 +1,6 @@
 """Green speed: what a stimp reading in feet means for a rolling ball. Speeds in m/s, lengths in metres."""
 
-from math import sqrt
+from math import inf, sqrt
 
 RELEASE_MPS = 6.0 * 0.3048  # Holmes (1986), The Physics Teacher 24: 6.00 ft/s, as cited by Penner (2002)
 GRAVITY_MPS2 = 9.80665  # standard gravity, CGPM 1901
@@ -11,7 +11,7 @@ SLOWEST_FT, FASTEST_FT = 3.0, 16.0  # readings outside are asked about; common p
 
 def deceleration_mps2(stimp_ft: float) -> float:
     """How fast a ball slows on a level green, from v^2 = 2 a d. Raises ValueError for a reading of none or less."""
-    if stimp_ft <= 0:
+    if not 0 < stimp_ft < inf:
         raise ValueError(f"a stimp of {stimp_ft} ft is none")
     return RELEASE_MPS**2 / (2 * stimp_ft * FOOT_M)
 
@@ -28,7 +28,7 @@ def roll_m(speed_mps: float, stimp_ft: float) -> float:
 
 def speed_at_hole_mps(past_m: float, stimp_ft: float) -> float:
     """The speed at the hole of a ball that would stop so far past it. Raises ValueError for one that stops short."""
-    if past_m < 0:
+    if not 0 <= past_m < inf:
         raise ValueError("a ball that stops short has no speed at the hole")
     return sqrt(2 * deceleration_mps2(stimp_ft) * past_m)
 
@@ -38,7 +38,7 @@ def level_stimp_ft(up_ft: float, down_ft: float) -> float:
 
     Raises ValueError for a reading of none or less. Brede (1990), USGA Green Section Record 28(6), 10-12.
     """
-    if up_ft <= 0 or down_ft <= 0:
+    if not (0 < up_ft < inf and 0 < down_ft < inf):
         raise ValueError("both readings are lengths")
     return 2 * up_ft * down_ft / (up_ft + down_ft)
 

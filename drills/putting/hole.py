@@ -1,6 +1,6 @@
 """Hole, ball and gate: how far a start line may be off. Lengths in metres, angles in degrees."""
 
-from math import acos, asin, atan2, cos, degrees, hypot, radians, tan
+from math import acos, asin, atan2, cos, degrees, hypot, inf, radians, tan
 
 HOLE_RADIUS_M = 4.25 * 0.0254 / 2  # Rules of Golf, Definitions, "Hole": 4 1/4 inches (108 mm) across
 BALL_RADIUS_M = 1.68 * 0.0254 / 2  # Equipment Rules, the ball: 1.680 inches (42.67 mm) across at least
@@ -13,7 +13,7 @@ def largest_error_deg(distance_m: float) -> float:
     A quarter turn where the ball lies within the hole's own room. Raises ValueError for no distance or less.
     Gelman & Nolan (2002), Teaching Statistics 24(3), 93-95.
     """
-    if distance_m <= 0:
+    if not 0 < distance_m < inf:
         raise ValueError(f"a putt of {distance_m} m is none")
     return degrees(asin(min(1.0, ROOM_M / distance_m)))
 
@@ -23,7 +23,7 @@ def gate_width_m(distance_m: float, error_deg: float) -> float:
 
     Raises ValueError for no distance or less, or an error that is not from 0 to under 90 degrees.
     """
-    if distance_m <= 0 or not 0 <= error_deg < 90:
+    if not (0 < distance_m < inf and 0 <= error_deg < 90):
         raise ValueError(f"no gate at {distance_m} m lets {error_deg} degrees through")
     error = radians(error_deg)
     return 2 * (distance_m * tan(error) + BALL_RADIUS_M / cos(error))
@@ -34,7 +34,7 @@ def gate_error_deg(distance_m: float, width_m: float) -> float:
 
     Raises ValueError for no distance or less, or a gate that is narrower than the ball.
     """
-    if distance_m <= 0 or width_m < 2 * BALL_RADIUS_M:
+    if not (0 < distance_m < inf and 2 * BALL_RADIUS_M <= width_m < inf):
         raise ValueError(f"no ball goes through a gate of {width_m} m at {distance_m} m")
     half = width_m / 2
     return degrees(acos(BALL_RADIUS_M / hypot(half, distance_m)) - atan2(distance_m, half))

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil, log
+from math import ceil, inf, log
 from statistics import NormalDist
 
 POWER, LEVEL = 0.8, 0.05
@@ -28,7 +28,7 @@ def spread_balls_to_tell(ratio: float, power: float = POWER, level: float = LEVE
     The log of a standard deviation of n normal values has a variance of about 1 / (2n - 2). Raises ValueError for a
     ratio of none or of 1.
     """
-    if ratio <= 0 or ratio == 1:
+    if not 0 < ratio < inf or ratio == 1:
         raise ValueError(f"spreads with the ratio {ratio} are not to be told apart")
     normal = NormalDist()
     reach = normal.inv_cdf(1 - level / 2) + normal.inv_cdf(power)
@@ -56,7 +56,7 @@ def balls_for(minutes: float, distances_m: Sequence[float], kind: str) -> list[P
     Fewer distances, the middle ones first, where there is no time for all. Raises ValueError for no minutes or
     distances, KeyError for a kind that is none.
     """
-    if minutes <= 0 or not distances_m:
+    if not 0 < minutes < inf or not distances_m:
         raise ValueError("a test takes minutes and distances")
     balls, ordered = int(minutes * BALLS_A_MINUTE[kind]), sorted(distances_m)
     room = max(1, min(len(ordered), balls // 5))

@@ -2,8 +2,9 @@
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
-from math import inf
+from dataclasses import dataclass, fields
+from functools import reduce
+from math import inf, isfinite
 
 from drills.putting.hole import gate_error_deg
 
@@ -28,11 +29,12 @@ class Counted:
 
     def __post_init__(self) -> None:
         check_distance(self.distance_m)
+        check_finite(self.tried)
         if not 0 <= self.holed <= self.tried:
             raise ValueError(f"{self.holed} holed of {self.tried}")
         if self.short is not None and not 0 <= self.short <= self.missed:
             raise ValueError(f"{self.short} short of {self.missed} missed")
-        if min(self.push or 0, self.pull or 0) < 0 or self.sided > self.missed:
+        if not (min(self.push or 0, self.pull or 0) >= 0 and self.sided <= self.missed):
             raise ValueError(f"{self.sided} beside of {self.missed} missed")
 
     @property
@@ -61,6 +63,7 @@ class Leaves:
 
     def __post_init__(self) -> None:
         check_distance(self.distance_m)
+        check_finite(self.step_m, self.holed, *self.leaves_m)
         if self.step_m <= 0 or self.holed < 0 or (self.holed and not self.hole):
             raise ValueError("leaves are measured in steps, and only a hole takes a ball")
         if any(leave < -self.distance_m - self.step_m for leave in self.leaves_m):
@@ -81,6 +84,7 @@ class Gated:
     def __post_init__(self) -> None:
         check_distance(self.distance_m)
         gate_error_deg(self.distance_m, self.width_m)
+        check_finite(self.passed, self.push, self.pull, self.beside)
         if min(self.passed, self.push, self.pull, self.beside) < 0:
             raise ValueError("counts are not negative")
 
@@ -92,6 +96,12 @@ def check_distance(distance_m: float) -> None:
     """Refuse a putt that is none, or longer than any green."""
     if not 0 < distance_m <= FARTHEST_M:
         raise ValueError(f"a putt of {distance_m} m cannot be")
+
+
+def check_finite(*numbers: float) -> None:
+    """Refuse what is no number, or without end."""
+    if not all(map(isfinite, numbers)):
+        raise ValueError("these are not all numbers")
 
 
 Span = tuple[float, float]
@@ -126,10 +136,10 @@ class Sides:
 
 @dataclass(frozen=True)
 class Starts:
-    """So many balls whose start line lay within one of two spans of degrees, push positive."""
+    """So many balls whose start line lay within one of some spans of degrees, push positive."""
 
     number: int
-    within: tuple[Span, Span]
+    within: tuple[Span, ...]
 
 
 @dataclass(frozen=True)
@@ -141,13 +151,10 @@ class Rows:
     starts: list[Starts]
 
 
-NOWHERE: Span = (0.0, 0.0)
-
-
 def rows_of(records: Iterable[Record]) -> Rows:
     """The rows of all records together."""
     rows = Rows([], [], [])
-    for record in records:
+    for record in pooled(records):
         if isinstance(record, Gated):
             rows.starts.extend(gate_rows(record))
         elif isinstance(record, Leaves):
@@ -156,6 +163,39 @@ def rows_of(records: Iterable[Record]) -> Rows:
             rows.putts.extend(counted_rows(record))
             rows.sides.extend(side_rows(record))
     return Rows([row for row in rows.putts if row.number], rows.sides, [row for row in rows.starts if row.number])
+
+
+def pooled(records: Iterable[Record]) -> list[Record]:
+    """The same records, those of one kind from one distance as one."""
+    kinds: dict[tuple[object, ...], list[Record]] = {}
+    for record in records:
+        kinds.setdefault(kind_of(record), []).append(record)
+    return [reduce(joined, alike) for alike in kinds.values()]
+
+
+def kind_of(record: Record) -> tuple[object, ...]:
+    """What two records must have in common to be one."""
+    if isinstance(record, Counted):
+        return Counted, record.distance_m, record.short is None
+    if isinstance(record, Leaves):
+        return Leaves, record.distance_m, record.step_m, record.hole
+    return Gated, record.distance_m, record.width_m
+
+
+def joined(one: Record, other: Record) -> Record:
+    """Two of a kind as one."""
+    both = {field.name: getattr(one, field.name) for field in fields(one)}
+    for name in SUMMED[type(one)]:
+        counts = [count for count in (getattr(one, name), getattr(other, name)) if count is not None]
+        both[name] = sum(counts[1:], counts[0]) if counts else None
+    return type(one)(**both)
+
+
+SUMMED: dict[type[Record], tuple[str, ...]] = {
+    Counted: ("tried", "holed", "short", "push", "pull"),
+    Leaves: ("leaves_m", "holed"),
+    Gated: ("passed", "push", "pull", "beside"),
+}
 
 
 def counted_rows(record: Counted) -> list[Putts]:
@@ -189,8 +229,8 @@ def gate_rows(record: Gated) -> list[Starts]:
     error = gate_error_deg(record.distance_m, record.width_m)
     push, pull = (error, inf), (-inf, -error)
     return [
-        Starts(record.passed, ((-error, error), NOWHERE)),
-        Starts(record.push, (push, NOWHERE)),
-        Starts(record.pull, (pull, NOWHERE)),
+        Starts(record.passed, ((-error, error),)),
+        Starts(record.push, (push,)),
+        Starts(record.pull, (pull,)),
         Starts(record.beside, (pull, push)),
     ]
