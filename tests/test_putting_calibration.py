@@ -61,8 +61,8 @@ def test_what_is_not_noted_is_not_told() -> None:
 
 
 def test_noting_the_short_ones_halves_the_pace_interval() -> None:
-    """On a log scale from 120 putts on, as it is from 240: with fewer, what is known of players narrows both."""
-    assert narrower(20, 120, seed=1).log <= 0.55
+    """On a log scale from 60 putts on, and as it is from 240: with fewer, what is known of players narrows both."""
+    assert narrower(40, 60, seed=1).log <= 0.5
     many = narrower(20, 240, seed=1)
     assert many.log <= 0.5 and many.plain <= 0.5
 

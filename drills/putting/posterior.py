@@ -18,9 +18,9 @@ from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, Eviden
 from drills.putting.record import Record
 
 # Nineteen players of twenty, of all levels, are thought to lie within these: a start-line error of 0.5 to 6.5 degrees,
-# pace of 2.8 to 36 %, biases of up to 2 degrees and 16 %.
+# pace of 1.7 to 58 %, biases of up to 2 degrees and 16 %.
 PRIOR = np.array([np.log(1.8), 0.0, np.log(0.1), 0.0])
-PRIOR_SD = np.array([0.65, 1.0, 0.65, 0.08])
+PRIOR_SD = np.array([0.65, 1.0, 0.9, 0.08])
 LOW, HIGH = PRIOR - 3.5 * PRIOR_SD, PRIOR + 3.5 * PRIOR_SD
 COARSE, FINE = (9, 7, 9, 7), (13, 9, 13, 9)  # places of each parameter
 REACH = 4.0  # standard deviations
