@@ -19,6 +19,7 @@ from coachbook.caseload.findings_views import months_before
 from coachbook.demo import crowd, people, year
 from coachbook.demo.yardsticks import Pair, history_pair, log_pair, sheet_pair, weight
 from coachbook.demo.yardsticks_progress import academy_pair, judged_pair, scans
+from coachbook.demo.yardsticks_putting import fit_pair, plain_fit_pair, posterior_pair
 from drills.load import load_drills
 from lessons.history import fault_histories
 from lessons.load import load_catalogue
@@ -68,6 +69,7 @@ class Command(BaseCommand):
     def measure(self, student: Student, regular: Student, rounds: int) -> None:
         """Print the tables of the demo's academy."""
         self.compare((log_pair(student), history_pair(student), judged_pair(regular), sheet_pair(student)), rounds)
+        self.compare((fit_pair(), plain_fit_pair(), posterior_pair()), rounds)
         self.stdout.write(f"\n{'page':<28}{'queries':>20}{'HTML gzip':>11}{'all gzip':>11}{'seconds':>9}")
         for name, actor, address in pages(student):
             self.weigh(name, actor, address)
