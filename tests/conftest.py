@@ -23,6 +23,21 @@ skipped: list[str] = []
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--skips", help="a file that names the tests which may be skipped; any other skip fails the run")
+    parser.addoption("--asking", action="store_true", help="only tests that ask the database")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """A second database teaches nothing about tests that ask none."""
+    if config.getoption("--asking"):
+        silent = [item for item in items if not asks(item)]
+        items[:] = [item for item in items if asks(item)]
+        config.hook.pytest_deselected(items=silent)
+
+
+def asks(item: pytest.Item) -> bool:
+    """Whether a test asks the database."""
+    fixtures = {"db", "transactional_db"} & set(getattr(item, "fixturenames", ()))
+    return bool(fixtures) or item.get_closest_marker("django_db") is not None
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -8,12 +8,15 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Student
+from drills.load import load_drills
+from lessons.load import load_catalogue
 from tests.conftest import Cast
 
 Clients = Callable[[str], Client]
 GOOD = {
     "name": "Sedge Hollow",
     "time_zone": "Europe/Dublin",
+    "units": "m",
     "paper": "A4",
     "adult_at": "18",
     "child_until": "12",
@@ -36,6 +39,14 @@ def test_a_manager_changes_it_and_it_is_kept_who_did(cast: Cast, as_: Clients) -
     assert "Sedge End" in as_("coach").get(reverse("students")).content.decode()
 
 
+def test_lengths_are_told_in_feet_from_then_on(cast: Cast, as_: Clients) -> None:
+    load_catalogue()
+    load_drills()
+    as_("manager").post(reverse("academy"), {**GOOD, "units": "ft"})
+    page = as_("coach").get(reverse("test_new", args=[cast.student.key]), follow=True).content.decode()
+    assert "20 balls from 20 ft" in page
+
+
 def test_the_age_of_deciding_alone_acts_at_the_next_request(cast: Cast, as_: Clients) -> None:
     born = timezone.localdate().year - 17
     Student.objects.filter(pk=cast.student.pk).update(birth_year=born)
@@ -50,6 +61,7 @@ def test_the_age_of_deciding_alone_acts_at_the_next_request(cast: Cast, as_: Cli
     [
         ("name", "", "required"),
         ("time_zone", "Europe/Nowhere", "time zone by its name"),
+        ("units", "cubits", "valid choice"),
         ("paper", "A7", "valid choice"),
         ("adult_at", "3", "14"),
         ("adult_at", "old", "whole number"),

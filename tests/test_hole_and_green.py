@@ -21,6 +21,7 @@ from drills.putting.green import (
     speed_at_hole_mps,
 )
 from drills.putting.hole import BALL_RADIUS_M, HOLE_RADIUS_M, ROOM_M, gate_error_deg, gate_width_m, largest_error_deg
+from drills.putting.limits import convention
 from drills.putting.units import from_metres, in_metres
 
 FOOT_M = 0.3048  # international yard and pound agreement of 1959
@@ -208,3 +209,9 @@ def test_lengths_are_those_of_the_agreement() -> None:
 def test_a_unit_that_is_none_is_refused() -> None:
     with pytest.raises(KeyError):
         in_metres(1, "league")
+
+
+def test_how_far_past_a_ball_may_run_is_said_to_be_a_convention_and_not_the_limit_of_physics() -> None:
+    """By v^2 = 2 a d with a of 2.25 and 1.5 ft/s^2 (stimp 8 and 12): 3 ft past means 3.67 and 3.0 ft/s at the hole."""
+    said = convention()
+    assert "1.1 m/s on a green of 8 ft" in said and "0.9 m/s on one of 12 ft" in said and "1.63 m/s" in said

@@ -56,10 +56,10 @@ class AcademyForm(AcademyModelForm):
     class Meta:
         model = Academy
         fields = [
-            *("name", "time_zone", "paper", "adult_at", "child_until", "not_seen_days"),
+            *("name", "time_zone", "units", "paper", "adult_at", "child_until", "not_seen_days"),
             *("state_new", "state_slips", "state_holding", "state_done", "state_done_days", "state_back"),
         ]
-        labels = {"paper": "Paper of the sheets"}
+        labels = {"units": "Lengths are told in", "paper": "Paper of the sheets"}
         help_texts = {"time_zone": "By its name, such as Europe/Dublin. Every day and time is shown in it."}
 
     def clean(self) -> dict[str, Any]:

@@ -4,8 +4,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from drills.putting.green import CAPTURE_MPS, speed_at_hole_mps
 from drills.putting.normal import LINE, PACE
 from drills.putting.posterior import PRIOR, PRIOR_SD
+from drills.putting.record import TOLERANCE_M
 from drills.putting.said import degrees
 from lessons.progress.sentences import percent
 from lessons.progress.words import counted
@@ -24,7 +26,16 @@ def assumed() -> list[str]:
     low, high = np.exp(PRIOR - 1.96 * PRIOR_SD), np.exp(PRIOR + 1.96 * PRIOR_SD)
     line, share = f"{degrees(low[LINE])} to {degrees(high[LINE])}", f"{percent(low[PACE])} to {percent(high[PACE])}"
     before = f"Before any ball, errors of {line} and of {share} are thought likely; few balls lean on that."
-    return [*ASSUMES[:-1], before, ASSUMES[-1]]
+    return [*ASSUMES[:-1], convention(), before, ASSUMES[-1]]
+
+
+def convention() -> str:
+    """How far the 3 ft are from what physics allows, on slow and fast greens."""
+    slow, fast = (speed_at_hole_mps(TOLERANCE_M, stimp_ft) for stimp_ft in (8.0, 12.0))
+    return (
+        f"The 3 ft are a convention: such a ball meets the hole at {slow:.1f} m/s on a green of 8 ft, at {fast:.1f} m/s"
+        f" on one of 12 ft, and up to {CAPTURE_MPS} m/s may drop in the middle (Holmes 1991; Penner 2002)."
+    )
 
 
 def greens(speeds: Sequence[float | None]) -> str:
