@@ -43,7 +43,7 @@ def design(request: Request, code: str) -> HttpResponse:
 
 def begun(kind: str) -> Design:
     """A design that is not stored yet, all but its name and purpose taken over from another of its kind."""
-    pattern = Design.objects.filter(kind=kind).first()
+    pattern = Design.objects.filter(kind=kind).first() if kind in Design.Kind.values else None
     return Design(**{name: getattr(pattern, name) for name in TAKEN_OVER}) if pattern else Design()
 
 

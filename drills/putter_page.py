@@ -277,11 +277,22 @@ def chip_leaves(chips: Chips, ear: Ear) -> LeavesPicture | None:
 
 def changed(found: Since, ear: Ear) -> Fact:
     """What changed since the test before."""
-    name, day = str(found.test.design), day_words(found.before.day)
+    name, day = str(found.test.design), when(found.before)
     if found.change is None:
         return Fact(name, f"{found.reason.capitalize()}.", f"Test before: {day}.")
     form = {Kind.GATE: said.degrees, Kind.CHIPS: ear.length}.get(Kind(found.test.design.kind), percent)
-    return said.changed(name, found.change, day, form, found.what)
+    told = said.changed(name, found.change, day, form, found.what)
+    return told._replace(limit=f"{told.limit} {said.SAME_LESSON}") if in_one_lesson(found) else told
+
+
+def when(test: ScoredTest) -> str:
+    """The day of a test, and whether it was at arrival or departure."""
+    return f"{day_words(test.day)} ({test.get_moment_display().lower()})" if test.lesson_id else day_words(test.day)
+
+
+def in_one_lesson(found: Since) -> bool:
+    """Whether both tests were of one lesson: then the later one says nothing of what lasts."""
+    return found.test.lesson_id is not None and found.test.lesson_id == found.before.lesson_id
 
 
 def retest(test: ScoredTest, putter: Putter, ear: Ear) -> Fact:

@@ -5,14 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from drills.putter import Putter, balls_in, challenge_of, is_child
-from drills.putter_page import Reading, leaves
+from drills.putter_page import Reading, leaves, when
 from drills.putting import outcome, plain
 from drills.putting.challenge import USUAL
 from drills.putting.picture import LeavesPicture
 from drills.putting.record import Counted, Gated
 from drills.putting.said import Ear
 from lessons.progress.sentences import FEW
-from lessons.progress.words import on as day_words
+from lessons.wording import as_typed
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ def student_page(reading: Reading) -> StudentPage:
         next=next_marks(reading, child=child),
         work_on=work_on(late),
         getting=[
-            (str(each.test.design), plain.getting(each.change, day_words(each.before.day)))
+            (as_typed(each.test.design.name, each.test.side), plain.getting(each.change, when(each.before)))
             for each in changes
             if each.change
         ],

@@ -39,24 +39,24 @@ def up_and_downs(rounds: Sequence[Round]) -> Share:
     return Share(sum(each.made for each in rounds), sum(each.tried for each in rounds))
 
 
-def numbers(rounds: Sequence[Round]) -> list[tuple[str, str]]:
-    """What the rounds come to together, by name; nothing of none."""
+def numbers(rounds: Sequence[Round], *, counts_only: bool = False) -> list[tuple[str, str]]:
+    """What the rounds come to together, by name; nothing of none. A student reads counts only."""
     if not rounds:
         return []
     holes, three = holes_of(rounds), sum(each.three_putts for each in rounds)
     return [
         ("Putts for 18 holes", f"{putts_per_18(rounds):.1f} over {counted(len(rounds), 'round')}"),
         ("Three-putts for 18 holes", f"{three_putts_per_18(rounds):.1f}: {three} in {counted(holes, 'hole')}"),
-        ("Up-and-downs", share_words(up_and_downs(rounds))),
+        ("Up-and-downs", share_words(up_and_downs(rounds), counts_only=counts_only)),
     ]
 
 
-def share_words(share: Share) -> str:
-    """Made of tried; from eight tried on with the percentage and how far it may be off."""
+def share_words(share: Share, *, counts_only: bool = False) -> str:
+    """Made of tried; for a coach from eight tried on with the percentage and how far it may be off."""
     if not share.of:
         return "none noted"
     words = f"{share.seen} of {share.of}"
-    if share.of < FEW:
+    if counts_only or share.of < FEW:
         return words
     return f"{words} ({percent(share.rate)}, likely range {interval_words(wilson(share))})"
 

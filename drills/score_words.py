@@ -3,11 +3,12 @@
 import re
 from collections.abc import Sequence
 from itertools import groupby
-from statistics import median
+from statistics import median_high
 
 from drills.lengths import shown, tidy
 from drills.models import Ball, Design, ScoredTest
 from drills.putting.units import METRES, Unit
+from lessons.progress.sentences import FEW
 
 STEP_UNITS: tuple[Unit, ...] = ("pace", "ft", "m")
 WAYS = {  # push and pull as a player of either side sees them
@@ -92,21 +93,32 @@ def counted_words(balls: Sequence[Ball], unit: Unit) -> str:
 
 
 def leaves_words(test: ScoredTest, balls: Sequence[Ball], unit: Unit) -> str:
-    """The usual leave from each distance, and how many were holed where there is a hole."""
+    """What was left from each distance, nearest first."""
     stations = by_distance(balls)
-    parts = [station_words(test, hit) for _, hit in stations]
-    if len(stations) == 1:
-        return f"{parts[0]}, from {shown(balls[0].distance_m, unit)}"
-    return "; ".join(
-        f"from {shown(distance, unit)}: {part}" for (distance, _), part in zip(stations, parts, strict=True)
-    )
+    return "; ".join(f"of {len(hit)} from {shown(away, unit)}: {station_words(test, hit)}" for away, hit in stations)
 
 
 def station_words(test: ScoredTest, balls: Sequence[Ball]) -> str:
-    """The middle one of the leaves from one distance, and how many were holed."""
-    leaves = [ball.leave_m for ball in balls if ball.leave_m is not None]
-    usual = f"usual leave {leave_words(test, median(leaves))}" if leaves else ""
-    return "; ".join(filter(None, [usual, f"{holed_of(balls)} holed" if test.design.has_hole else ""]))
+    """How near half of the balls from one distance stopped, on which side, and how many were holed."""
+    ways = [] if test.design.kind == Design.Kind.CHIPS else [leave_way(ball.leave_m) for ball in balls]
+    counts = [(ways.count(word), word) for word in ("short", "level", "past")]
+    holed = sum(ball.result == Ball.Result.HOLED for ball in balls)
+    parts = [f"{number} {word}" for number, word in counts if number]
+    near = [half_words(test, balls)] if len(balls) >= FEW or not ways else []
+    return ", ".join([*near, *parts, *([f"{holed or 'none'} holed"] if test.design.has_hole else [])])
+
+
+def leave_way(leave_m: float | None) -> str:
+    """Short, level or past; nothing of a ball that was holed."""
+    if leave_m is None:
+        return ""
+    return "past" if leave_m > 0 else "short" if leave_m < 0 else "level"
+
+
+def half_words(test: ScoredTest, balls: Sequence[Ball]) -> str:
+    """Within what half of the balls stopped, holed ones among them; level means to within half a step."""
+    middle = median_high(abs(ball.leave_m or 0) for ball in balls)
+    return f"half within {in_steps(test, max(middle, test.step_m / 2))}"
 
 
 def by_distance(balls: Sequence[Ball]) -> list[tuple[float, list[Ball]]]:

@@ -27,11 +27,16 @@ def zone() -> ZoneInfo:
 
 
 def reckon(lesson: Lesson, *also: date) -> None:
-    """Work out what follows from a lesson for its student and its coach's month, and the months of other days, too."""
+    """Work out what follows from a lesson for its student and its coach's month, and the months of other days, too.
+
+    With another day than it had, it has that for everybody who was in the session.
+    """
     day = lesson.session.starts_at.astimezone(zone()).date()
     for month in {first_of(day), *map(first_of, also)}:
         reckon_month(lesson.session.coach, month)
-    reckon_student(lesson.student)
+    held_with = lesson.session.lessons.exclude(student=lesson.student) if set(also) - {day} else []
+    for each in (lesson, *held_with):
+        reckon_student(each.student)
 
 
 def reckon_all() -> None:
@@ -69,7 +74,7 @@ class Told(NamedTuple):
 @transaction.atomic
 def reckon_student(student: Student) -> None:
     """Bring the outcomes of all of a student's changes to what their lessons say."""
-    Student.objects.select_for_update().get(pk=student.pk)
+    Student.objects.select_for_update(no_key=True).get(pk=student.pk)
     now = outcomes_of(arrivals_of(student, zone()))
     rows = Outcome.objects.filter(student=student).values_list("pk", "lesson", "fault", *Told._fields)
     before = {(lesson, fault): (pk, Told(*told)) for pk, lesson, fault, *told in rows}
@@ -100,7 +105,7 @@ def outcomes_of(arrivals: Arrivals) -> dict[tuple[int, int], Told]:
 @transaction.atomic
 def reckon_month(coach: Coach, month: date) -> None:
     """Bring the counts of a coach's month, named by its first day, to what their lessons say."""
-    Coach.objects.select_for_update().get(pk=coach.pk)
+    Coach.objects.select_for_update(no_key=True).get(pk=coach.pk)
     now = count(looks_of(coach, month))
     outdated = MonthCount.objects.filter(coach=coach, month=month).exclude(fault__in=now)
     outdated.delete()

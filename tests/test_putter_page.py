@@ -52,7 +52,7 @@ def test_a_coach_reads_results_with_their_limits(cast: Cast, as_: Clients) -> No
     all_three(cast.student, Putting(1.5, 0.12), stimp_ft=9.5)
     text = text_of(page_of(as_("coach"), cast))
     assert "3 tests: 80 putts. Green speed 9.5 ft." in text
-    assert re.search(r"Two putts of three start within \d\.\d° of their middle\. 95% interval", text)
+    assert re.search(r"Two putts of three start within \d\.\d° of their average line\. 95% interval", text)
     assert re.search(r"Two putts of three stop within \d+% of the length meant", text)
     assert "Misses mix read with start line" in text and "published ones have the read in them" in text
     assert re.search(r"7 of 10 from [\d.]+ m", text) and "through a gate" in text

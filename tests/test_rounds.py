@@ -369,3 +369,13 @@ def test_after_two_weeks_a_round_stands(cast: Cast, as_: Clients, on: date) -> N
     assert as_("student").post(strike_at(row)).status_code == 404
     row.refresh_from_db()
     assert not row.struck
+
+
+def test_a_student_reads_counts_and_a_coach_how_sure_they_are(cast: Cast, as_: Clients, on: date) -> None:
+    for days in range(3):
+        told = {"putts": 33, "tried": 6, "made": 2, "by": cast.coach.user}
+        Round.objects.create(student=cast.student, day=on - timedelta(days=days), **told)
+    page = reverse("rounds", args=[cast.student.key])
+    own, coachs = (as_(actor).get(page).content.decode() for actor in ("student", "coach"))
+    assert "6 of 18" in own and "%" not in re.sub(r"(?s)<head>.*?</head>", "", own).split("All together")[1]
+    assert "6 of 18 (33%" in coachs

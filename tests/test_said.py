@@ -54,7 +54,7 @@ def test_a_length_is_walked_in_half_steps(metres: float, told: str) -> None:
 
 
 def test_a_gate_is_told_in_centimetres_or_inches() -> None:
-    assert METRES.width(0.08) == "8.0 cm" and FEET.width(0.0762) == "3.0 in"
+    assert METRES.width(0.08) == "8 cm" and FEET.width(0.0762) == "3.0 in"
 
 
 # --- Dispersion ---------------------------------------------------------------------------------
@@ -156,7 +156,7 @@ CHALLENGE = Challenge(0.7, Estimate(1.2, 1.0, 1.5), 0.074, 1.0)
 def test_a_challenge_is_a_mark_of_ten_with_steps() -> None:
     told = words(said.challenges(CHALLENGE, METRES))
     assert "7 of 10 from 1.2 m (1½ steps)." in told and "95% interval 1 m to 1.5 m" in told
-    assert "7 of 10 through a gate 7.4 cm wide, 1 m away." in told
+    assert "7 of 10 through a gate 7.5 cm wide, 1 m away." in told
 
 
 def test_a_distance_that_is_not_known_is_not_offered() -> None:
@@ -169,7 +169,8 @@ def test_a_distance_that_is_not_known_is_not_offered() -> None:
 
 def test_a_child_plays_for_it() -> None:
     assert plain.game(CHALLENGE, METRES) == "Putt ten balls from 1½ steps. Seven in the hole, and you win."
-    assert "through it, and you win" in plain.game(replace(CHALLENGE, distance_m=None), METRES)
+    gate = plain.game(replace(CHALLENGE, distance_m=None), METRES)
+    assert "wide, 1 step away." in gate and "through it, and you win" in gate, "a width says nothing without a distance"
     assert "is a point" in plain.game(None, METRES)
 
 
@@ -194,7 +195,7 @@ def test_a_spread_that_halved_for_certain_is_better() -> None:
     change = spread_change(Estimate(0.05, 0.04, 0.06), Estimate(0.10, 0.08, 0.12))
     assert change.verdict == "better" and change.apart.middle == pytest.approx(-0.5)
     told = said.changed("Measured leaves", change, "3 Mar 2026", said.percent, "Pace error")
-    assert told.words == "Better." and "10% on 3 Mar 2026, 5% now" in told.limit and "% of it" in told.limit
+    assert told.words == "Better." and "10% on 3 Mar 2026, then 5%" in told.limit and "% of it" in told.limit
     assert spread_change(change.before, change.now).verdict == "worse"
 
 
@@ -233,7 +234,7 @@ CHIPPING = Chipping(20, Estimate(1.8, 1.2, 2.4), Estimate(0.4, 0.3, 0.5), Estima
 
 def test_chips_say_through_whose_putts() -> None:
     own = words(said.chips(CHIPPING, 1, "chip", True, METRES))
-    assert "Half of them stop within 1.8 m (2 steps)." in own and "this student's own putts" in own
+    assert "Half of them stop within 1.8 m (2 steps)." in own and "this student’s own putts" in own
     assert "Nearer chips are worth more" in own and "40%" in own and "30% to 50%" in own
     published = words(said.chips(CHIPPING, 1, None, False, METRES))
     assert "golfers who score about 90" in published and "cannot say" in published
@@ -317,7 +318,7 @@ def test_leaves_of_nothing_but_zero_have_a_picture() -> None:
 
 def test_a_student_reads_left_or_right_and_no_numbers_of_statistics() -> None:
     told = " ".join(plain.tendencies(KNOWN, LEFTY))
-    assert told == "Your putts tend to start to the left. They tend to stop short of the hole."
+    assert told == "Your putts tend to start to the left. " + plain.FARTHER
     assert plain.tendencies(replace(KNOWN, described=False), LEFTY) == []
 
 

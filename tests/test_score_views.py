@@ -429,7 +429,7 @@ def test_stopping_early_counts_the_balls_so_far(make_test: Make, as_: Clients, c
     answers = [as_("student").post(address("test_done", test)) for _ in range(2)]
     assert [answer.status_code for answer in answers] == [303, 303]
     page = words_of(as_("student").get(answers[0].headers["Location"]))
-    assert "7 of 7 holed, from 6 m." in page and "Noted by Ida Fernhollow." in page and "Holed, from 6 m" in page
+    assert "Of 7 from 6 m: 7 holed." in page and "Noted by Ida Fernhollow." in page and "Holed, from 6 m" in page
     assert list(cast.student.scored_tests.done()) == [test]
 
 

@@ -261,30 +261,36 @@ def test_counts_of_putts_from_each_distance(begin: Begin) -> None:
     assert told(test, "ft") == "holed 11 of 13: 9 of 10 from 3.3 ft, 2 of 3 from 10 ft"
 
 
-def test_the_usual_leave_is_the_middle_one(begin: Begin) -> None:
+def test_leaves_are_counted_and_from_eight_balls_on_the_middle_one_is_told(begin: Begin) -> None:
     test = begin()
     hit(test, "holed", "-2", "1", "3")
-    assert told(test, "m") == "usual leave 1 step past; 1 of 4 holed, from 6 m"
-    hit(test, "2", "-1")
-    assert told(test, "m") == "usual leave 1 step past; 1 of 6 holed, from 6 m"
+    assert told(test, "m") == "of 4 from 6 m: 1 short, 2 past, 1 holed"
+    hit(test, "2", "-1", "0")
+    assert told(test, "m") == "of 7 from 6 m: 2 short, 1 level, 3 past, 1 holed"
     hit(test, "2")
-    assert told(test, "m") == "usual leave 1½ steps past; 1 of 7 holed, from 6 m"
+    assert told(test, "m") == "of 8 from 6 m: half within 2 steps, 2 short, 1 level, 4 past, 1 holed"
+
+
+def test_balls_that_stopped_level_are_within_half_a_step(begin: Begin) -> None:
+    test = begin()
+    hit(test, *["0"] * 8)
+    assert told(test, "m") == "of 8 from 6 m: half within ½ step, 8 level, none holed"
 
 
 def test_a_ladder_is_told_rung_by_rung_and_nothing_is_holed(begin: Begin) -> None:
     test = begin("putting-ladder", step_m=0.3048)
     hit(test, "1", "1", "2", distance_m=3.0)
     hit(test, "0", "-1", "-3", distance_m=12.0)
-    assert told(test, "m") == "from 3 m: usual leave 1 ft past; from 12 m: usual leave 1 ft short"
+    assert told(test, "m") == "of 3 from 3 m: 3 past; of 3 from 12 m: 2 short, 1 level"
 
 
 def test_chips_are_told_by_how_far_away(begin: Begin) -> None:
     test = begin("chipping-proximity")
     hit(test, "0.5", "0.5", "4", "holed")
-    assert told(test, "m") == "usual leave ½ step away; 1 of 4 holed, from 10 m"
+    assert told(test, "m") == "of 4 from 10 m: half within ½ step, 1 holed"
 
 
 def test_one_who_holed_all_left_nothing(begin: Begin) -> None:
     test = begin()
     hit(test, "holed", "holed")
-    assert told(test, "m") == "2 of 2 holed, from 6 m"
+    assert told(test, "m") == "of 2 from 6 m: 2 holed"

@@ -92,7 +92,7 @@ def merge_students(*, first: Student, into: Student, reason: str, by: User, at: 
         record.change(first, user=None)
         record.change(into, user=user)
     record.change(first, merged_into=into)
-    for student in (first, into):
+    for student in sorted((first, into), key=lambda student: student.pk):
         reckon_student(student)
     return Amendment.objects.create(
         kind=Amendment.Kind.MERGED,

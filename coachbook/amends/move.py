@@ -49,7 +49,7 @@ def move_lesson(
         made_sheet(lesson, record, at)
     for sheet in later_sheets:
         issue_afresh(sheet, record, academy, at)
-    for student in (was, to):
+    for student in sorted((was, to), key=lambda student: student.pk):
         reckon_student(student)
     day = date_format(academy.today(lesson.session.starts_at), "j F Y")
     return Amendment.objects.create(

@@ -94,7 +94,7 @@ def undo(*, amendment: Amendment, by: User, at: datetime) -> None:
     except (IntegrityError, models.ProtectedError):
         raise ValidationError(GROWN) from None
     check_apart({amendment.student_id, amendment.other_student_id})
-    for student in filter(None, (amendment.student, amendment.other_student)):
+    for student in sorted(filter(None, (amendment.student, amendment.other_student)), key=lambda student: student.pk):
         reckon_student(student)
     amendment.undone_at, amendment.undone_by = at, by
     amendment.save(update_fields=["undone_at", "undone_by"])

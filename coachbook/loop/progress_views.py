@@ -115,7 +115,7 @@ def progress_explore(request: Request, key: uuid.UUID, number: int) -> HttpRespo
     student = gate.student(request, Act.READ, key)
     voice, rules = voice_for(student), rules_of(request.academy)
     judged = next((found for found in judged_histories(student, rules) if found.history.fault.pk == number), None)
-    if judged is None:
+    if judged is None or not is_told(judged.history, voice):
         raise Http404
     history = judged.history
     every = rows(history.points, voice)

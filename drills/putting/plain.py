@@ -14,16 +14,18 @@ WORK_ON = {
     "pace": "How far the ball rolls: that saves you more putts from far away.",
 }
 NO_CHANGE = "About as on {day}. So few balls cannot show a small change: keep going."
+FARTHER = "Let your putts roll a little farther: to stop one foot past the hole is best."
+SOONER = "Let your putts stop a little sooner: one foot past the hole is far enough."
 BETTER, WORSE = "Better than on {day}.", "Not as good as on {day}. That happens; the next test tells more."
 
 
 def tendencies(told: Known, ear: Ear) -> list[str]:
-    """To which side and how far the balls tend to go, only where it is clear."""
+    """To which side the balls tend to go, and how far they should, only where it is clear; best is one foot past."""
     said = []
     if told.described and told.line_bias and not told.line_bias.low <= 0 <= told.line_bias.high:
         said.append(f"Your putts tend to start {ear.push if told.line_bias.middle > 0 else ear.pull}.")
     if told.described and told.pace_bias and not told.pace_bias.low <= 0 <= told.pace_bias.high:
-        said.append(f"They tend to stop {'too far past' if told.pace_bias.middle > 0 else 'short of'} the hole.")
+        said.append(SOONER if told.pace_bias.middle > 0 else FARTHER)
     return said
 
 
@@ -45,8 +47,8 @@ def marks(found: Challenge, ear: Ear, *, is_child: bool) -> list[str]:
         place = steps(found.distance_m.middle) if is_child else ear.walked(found.distance_m.middle)
         said.append(f"{of_ten(found.share)} holed from {place}")
     if found.gate_m:
-        gate = f"{of_ten(found.share)} through a gate {ear.width(found.gate_m)} wide"
-        said.append(gate if is_child else f"{gate}, {ear.walked(found.gate_distance_m)} away")
+        away = steps(found.gate_distance_m) if is_child else ear.walked(found.gate_distance_m)
+        said.append(f"{of_ten(found.share)} through a gate {ear.width(found.gate_m)} wide, {away} away")
     return said
 
 
@@ -102,9 +104,8 @@ def game(found: Challenge | None, ear: Ear) -> str:
     if found and found.placed and found.distance_m:
         return f"Putt ten balls from {steps(found.distance_m.middle)}. {win(found.share)} in the hole, and you win."
     if found and found.gate_m:
-        return (
-            f"Make a gate {ear.width(found.gate_m)} wide. Putt ten balls. {win(found.share)} through it, and you win."
-        )
+        gate = f"Make a gate {ear.width(found.gate_m)} wide, {steps(found.gate_distance_m)} away"
+        return f"{gate}. Putt ten balls. {win(found.share)} through it, and you win."
     return "Lay a club down. Putt ten balls to it. Each that stops within one step of it is a point."
 
 

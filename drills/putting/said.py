@@ -22,6 +22,7 @@ POORLY = "The model does not describe these putts well: go by the counts, not by
 MIXED = "Something changed within these weeks: the estimates mix before and after. Read the latest tests alone, too."
 NOT_KNOWN = "not known"
 TOO_FEW = "Too few balls to say."
+SAME_LESSON = "Both in one lesson: whether it lasts, the next arrival shows."
 TEN = "Ten putts cannot tell 50% from 60%: that takes about {balls} each time."
 
 
@@ -58,8 +59,8 @@ class Ear:
         return f"{round(metres, 1 if metres < 10 else 0):g} m"
 
     def width(self, metres: float) -> str:
-        """A gate's width."""
-        return f"{from_metres(metres, 'in'):.1f} in" if self.unit == "ft" else f"{100 * metres:.1f} cm"
+        """A gate's width, in centimetres to the half that a hand can set."""
+        return f"{from_metres(metres, 'in'):.1f} in" if self.unit == "ft" else f"{round(200 * metres) / 2:g} cm"
 
     def walked(self, metres: float) -> str:
         """A length with its steps."""
@@ -111,7 +112,7 @@ def start_line(told: Known, ear: Ear, *, mixed: bool) -> list[Fact]:
     """The start line and its side."""
     if told.line is None:
         return [Fact("Start line", "Not measured by these tests.", "A ball gate or counted putts would.")]
-    words = f"Two putts of three start within {degrees(told.line.middle)} of their middle."
+    words = f"Two putts of three start within {degrees(told.line.middle)} of their average line."
     words, limit = TOO_FEW if is_wide(told.line) else words, f"{interval(told.line, degrees)}."
     facts = [Fact("Start line", words, f"{limit} Misses mix read with start line." if mixed else limit)]
     if told.line_bias is None:
@@ -275,7 +276,7 @@ def a_fifth(balls: int | None, less: str = "A fifth less error") -> str:
 
 def changed(name: str, found: Change, before_on: str, form: Callable[[float], str], what: str) -> Fact:
     """A figure now and before: better or worse only where the interval leaves no change out."""
-    figures = f"{what}: {form(found.before.middle)} on {before_on}, {form(found.now.middle)} now"
+    figures = f"{what}: {form(found.before.middle)} on {before_on}, then {form(found.now.middle)}"
     if not found.verdict:
         return Fact(name, "No change that so few balls could show.", f"{figures}.")
     low, high = sorted(abs(100 * value) for value in (found.apart.low, found.apart.high))
@@ -294,8 +295,8 @@ MORE_WORTH = {
 
 def chips(found: Chipping, holed: int, more: Literal["chip", "putt"] | None, own: bool, ear: Ear) -> list[Fact]:
     """What chips leave and what that costs."""
-    through = "through this student's own putts" if own else "through published putts of golfers who score about 90"
-    counted_balls = f"{counted(found.balls, 'chip')}, {holed} of them holed."
+    through = "through this student’s own putts" if own else "through published putts of golfers who score about 90"
+    counted_balls = f"{counted(found.balls, 'chip')}, {holed or 'none'} of them holed."
     if found.balls < FEW:
         return [Fact("Leaves", counted_balls, "Too few to say more.")]
     return [

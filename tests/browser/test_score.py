@@ -69,7 +69,7 @@ def test_twenty_balls_with_one_thumb(script: bool, open_window: Window, sign_in:
         tap(key(page, putt))
     expect(page.get_by_text("All 20 balls are noted.")).to_be_visible()
     tap(key(page, "Done"))
-    expect(page.get_by_text("5 of 20 holed")).to_be_visible()
+    expect(page.get_by_text("5 short, 5 level, 5 past, 5 holed")).to_be_visible()
     assert tap.count <= 26
     test = ScoredTest.objects.get()
     assert test.done_at and [ball.number for ball in test.hit.all()] == list(range(1, 21))
@@ -167,7 +167,7 @@ def test_far_away_is_typed_and_stopping_early_is_asked_twice(open_window: Window
     expect(key(page, "Yes, 2 balls count")).to_have_count(0)
     page.get_by_text("Stop here").click()
     key(page, "Yes, 2 balls count").click()
-    expect(page.get_by_text("Usual leave 5 steps past; 1 of 2 holed, from 6 m.")).to_be_visible()
+    expect(page.get_by_text("Of 2 from 6 m: 1 past, 1 holed.")).to_be_visible()
 
 
 def test_a_tap_without_a_signal_is_told_and_can_be_tapped_again(
