@@ -37,9 +37,9 @@ from coachbook.demo.stories import DRAWN, STORIES
 from coachbook.loop.models import Sheet
 from coachbook.management.commands import demo
 from drills.load import load_drills
-from drills.models import PracticeEntry, Prescription
+from drills.models import Ball, PracticeEntry, Prescription, ScoredTest
 from lessons.load import load_catalogue
-from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, Session
+from lessons.models import Fault, Focus, Lesson, Look, MonthCount, Observation, Outcome, SeenFault, Session
 
 ON = date(2026, 6, 1)
 ZONE = ZoneInfo("Europe/Dublin")
@@ -480,8 +480,8 @@ def test_running_it_again_changes_nothing(academy: Filled) -> None:
 
 
 def unwrite() -> None:
-    """Take the year away again, and nothing else."""
-    for model in reversed(WRITTEN):
+    """Take the year away again, with what follows from it and the tests of its lessons, and nothing else."""
+    for model in (Ball, ScoredTest, MonthCount, Outcome, *reversed(WRITTEN)):
         model._default_manager.all()._raw_delete("default")  # no cascade, no history: it is undone anyway
     Care.objects.filter(role="cover", until__isnull=False).delete()
     Student.objects.update(status="active")
