@@ -35,9 +35,10 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def asks(item: pytest.Item) -> bool:
-    """Whether a test asks the database."""
+    """Whether a test asks the database, and not only how pages look."""
     fixtures = {"db", "transactional_db"} & set(getattr(item, "fixturenames", ()))
-    return bool(fixtures) or item.get_closest_marker("django_db") is not None
+    marks = {mark.name for mark in item.iter_markers()}
+    return (bool(fixtures) or "django_db" in marks) and "looks" not in marks
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -129,6 +129,7 @@ def addresses() -> dict[str, list[str]]:
     }
 
 
+@pytest.mark.looks
 @pytest.mark.parametrize(("size", "scheme"), [(PHONE, "light"), (DESK, "dark")], ids=["phone, light", "desk, dark"])
 @pytest.mark.parametrize("username", ["ida", "caspian", "odile"])
 def test_every_page_can_be_used_by_everybody(
