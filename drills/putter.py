@@ -130,11 +130,6 @@ def ear_of(academy: Academy, side: str) -> Ear:
     return Ear(cast(Literal["m", "ft"], academy.units), side)
 
 
-def is_child(student: Student, academy: Academy, on: date) -> bool:
-    """Whether the student gets a child's words."""
-    return student.birth_year is not None and on.year - student.birth_year <= academy.child_until
-
-
 def gate_distance(tests: Iterable[ScoredTest]) -> float:
     """Where this student's gate stood last."""
     gates = (ball.distance_m for test in tests if test.design.kind == Kind.GATE for ball in test.hit.all())
@@ -245,4 +240,6 @@ def marks_of(student: Student, on: date, share: float = USUAL) -> list[str]:
     """The success marks that fit a student today, two at most: how many of ten, from where or through which gate."""
     academy, side = Academy.current(), student.side(Area.PUTTING)
     found = challenge_of(putter_of(tests_of_late(student, on, side)), share)
-    return plain.marks(found, ear_of(academy, side), is_child=is_child(student, academy, on)) if found else []
+    return (
+        plain.marks(found, ear_of(academy, side), is_child=student.is_child(on, academy.child_until)) if found else []
+    )

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from drills.putter import Putter, balls_in, challenge_of, is_child
+from drills.putter import Putter, balls_in, challenge_of
 from drills.putter_page import Reading, leaves, when
 from drills.putting import outcome, plain
 from drills.putting.challenge import USUAL
@@ -34,7 +34,7 @@ class StudentPage:
 def student_page(reading: Reading) -> StudentPage:
     """Everything for a student."""
     ear, late = reading.ear, reading.late
-    child = is_child(reading.student, reading.academy, reading.on)
+    child = reading.student.is_child(reading.on, reading.academy.child_until)
     found, changes = challenge_of(late, USUAL), reading.changes
     better = next((each.change for each in changes if each.change and each.change.verdict == "better"), None)
     return StudentPage(

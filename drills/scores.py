@@ -23,11 +23,6 @@ def latest_tests(student: Student, number: int) -> list[ScoredTest]:
     return list(student.scored_tests.done().order_by("-day", "-pk").prefetch_related("hit")[:number])
 
 
-def records_of(tests: Iterable[ScoredTest]) -> list[Record]:
-    """What tests come to, station by station; a chip says nothing of a putter."""
-    return [record for test in tests for record in stations_of(test)]
-
-
 def stations_of(test: ScoredTest) -> list[Record]:
     """A record for each distance of one test."""
     stations: Stations = defaultdict(list)

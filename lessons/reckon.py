@@ -13,7 +13,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 
 from coachbook.accounts.models import Academy, Coach, Student
-from lessons.arrivals import ELSEWHERE, Arrivals, arrivals_of
+from lessons.arrivals import ELSEWHERE, Arrivals, arrivals_of, told
 from lessons.models import Fault, Lesson, MonthCount, Observation, Outcome
 from lessons.progress.held import outcomes
 
@@ -77,13 +77,13 @@ def reckon_student(student: Student) -> None:
     Student.objects.select_for_update(no_key=True).get(pk=student.pk)
     now = outcomes_of(arrivals_of(student, zone()))
     rows = Outcome.objects.filter(student=student).values_list("pk", "lesson", "fault", *Told._fields)
-    before = {(lesson, fault): (pk, Told(*told)) for pk, lesson, fault, *told in rows}
-    same = {key for key, (_, told) in before.items() if now.get(key) == told}
+    before = {(lesson, fault): (pk, Told(*words)) for pk, lesson, fault, *words in rows}
+    same = {key for key, (_, words) in before.items() if now.get(key) == words}
     Outcome.objects.filter(pk__in=[pk for key, (pk, _) in before.items() if key not in same]).delete()
     Outcome.objects.filter(lesson__student=student).exclude(student=student).delete()  # moved here with its lesson
     Outcome.objects.bulk_create(
-        Outcome(student=student, lesson_id=lesson, fault_id=fault, **told._asdict())
-        for (lesson, fault), told in now.items()
+        Outcome(student=student, lesson_id=lesson, fault_id=fault, **words._asdict())
+        for (lesson, fault), words in now.items()
         if (lesson, fault) not in same
     )
 
@@ -94,8 +94,7 @@ def outcomes_of(arrivals: Arrivals) -> dict[tuple[int, int], Told]:
     for fault, skill in Fault.objects.filter(pk__in=arrivals.seen).values_list("pk", "skill"):
         for result in outcomes(arrivals.points(fault, skill)):
             before, now = visits[result.before], visits[result.now]
-            told = Told(before.pk, before.coach, result.verdict, now.day, result.days, now.told)
-            found[now.pk, fault] = told
+            found[now.pk, fault] = Told(before.pk, before.coach, result.verdict, now.day, result.days, now.told)
     return found
 
 
@@ -131,13 +130,10 @@ def count(looks: QuerySet[Observation]) -> Counted:
     """Count the looks for every fault of each skill that they judged."""
     judged: dict[int, set[int]] = defaultdict(set)
     seen: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    for look, skill, verdict, fault, degree in looks.values_list(
-        "pk", "skill", "verdict", "seen_faults__fault", "seen_faults__degree"
-    ):
-        if fault or verdict == Observation.Verdict.SOUND:
-            judged[skill].add(look)
-            if fault:
-                seen[fault][degree] += 1
+    for look, skill, fault, degree in told(looks):
+        judged[skill].add(look)
+        if fault:
+            seen[fault][degree] += 1
     faults = Fault.objects.filter(skill__in=judged).values_list("pk", "skill")
     return {
         fault: {"looked": len(judged[skill]), **{name: seen[fault][name] for name in COUNTS[1:]}}

@@ -16,7 +16,7 @@ from scipy.optimize import brentq
 from scipy.stats import norm
 
 from drills.putting.calibration import balls, putter
-from drills.putting.challenge import gate_at_m, holing_distance_m, spread_of
+from drills.putting.challenge import gate_at_m, holing_distance_m
 from drills.putting.chips import chipping
 from drills.putting.hole import gate_error_deg
 from drills.putting.model import LINE, PACE, Array, holed, starts
@@ -154,10 +154,6 @@ def test_no_challenge_without_a_share(share: float) -> None:
         holing_distance_m(MODEL_3, share)
     with pytest.raises(ValueError):
         gate_at_m(MODEL_3, 1.0, share)
-
-
-def test_the_middle_of_some_putters() -> None:
-    assert spread_of(np.array([[log(1.0), 0, 0, 0], [log(2.0), 0, 0, 0], [log(4.0), 0, 0, 0]])) == pytest.approx(2)
 
 
 # --- How many balls -----------------------------------------------------------------------------

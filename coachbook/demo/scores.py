@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from simple_history.utils import bulk_create_with_history
 
 from coachbook.accounts.models import Academy, Student, User
+from coachbook.demo.year import by as written_by
 from drills.models import Ball, Design, Round, ScoredTest
 from drills.putting.hole import gate_error_deg, largest_error_deg
 from drills.putting.record import OVERSHOT_M, TOLERANCE_M
@@ -65,10 +66,14 @@ def alone(student: Student, on: date, designs: dict[str, Design], putter: Putter
     kinds = ["counted", "leaves", "ladder"] + (["chips"] if student.name == CHIPPER else [])
     for number, kind in enumerate(kinds):
         day = on - timedelta(days=5 + 9 * number)
-        evening = datetime.combine(day, time(18), ZoneInfo(Academy.current().time_zone))
-        test = begun(student, designs[kind], day, by, done_at=evening)
+        test = begun(student, designs[kind], day, by, done_at=evening_of(day))
         test.stimp_ft = Decimal("8.5") if number else None
         roll(test, putter.after(0.8), rng)
+
+
+def evening_of(day: date) -> datetime:
+    """When what was done alone is written down."""
+    return datetime.combine(day, time(18), ZoneInfo(Academy.current().time_zone))
 
 
 def begun(student: Student, design: Design, day: date, by: User, **values: object) -> ScoredTest:
@@ -80,8 +85,8 @@ def begun(student: Student, design: Design, day: date, by: User, **values: objec
 
 def roll(test: ScoredTest, putter: Putter, rng: Random) -> None:
     """Roll all balls of a test, and write it down."""
-    vars(test).update(_history_user=test.by, _history_date=test.done_at)
-    test.save()
+    assert test.done_at
+    written_by(test, test.by, test.done_at).save()
     places = [distance for distance in test.design.distances_m for _ in range(test.design.balls)]
     balls = [ball_of(test, distance, putter, rng) for distance in places]
     for number, ball in enumerate(balls, 1):
@@ -126,4 +131,4 @@ def play(student: Student, on: date, rng: Random) -> None:
         )
         for back in range(10)
     ]
-    bulk_create_with_history(rounds, Round, default_user=by)
+    bulk_create_with_history([written_by(row, by, evening_of(row.day)) for row in rounds], Round)

@@ -163,8 +163,7 @@ def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
         said=tuple(said_to_the_student(lesson)),
         tests=tuple(test_words(lesson, unit_of(academy.units))),
     )
-    born = lesson.student.birth_year
-    return for_a_child(content) if born is not None and day.year - born <= academy.child_until else content
+    return for_a_child(content) if lesson.student.is_child(day, academy.child_until) else content
 
 
 def for_a_child(content: SheetContent) -> SheetContent:

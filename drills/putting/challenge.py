@@ -7,7 +7,7 @@ The share itself is a coach's setting; common practice, no source.
 import numpy as np
 
 from drills.putting.hole import gate_width_m
-from drills.putting.model import LINE, Array, holed, starts
+from drills.putting.model import Array, holed, starts
 
 USUAL = 0.7
 NEAREST_M, FARTHEST_M = 0.3, 15.0
@@ -42,8 +42,3 @@ def check_share(share: float) -> None:
     """Refuse a share that is none."""
     if not 0 < share < 1:
         raise ValueError(f"{share} is no share to aim for")
-
-
-def spread_of(draws: Array) -> float:
-    """The start-line error of the middle of some putters, in degrees."""
-    return float(np.exp(np.median(draws[:, LINE])))

@@ -150,6 +150,10 @@ class Student(Keyed, PlayingSides):
         """Whether somebody else decides for them: until the year in which they come of age is over."""
         return self.birth_year is not None and on.year - self.birth_year <= adult_at
 
+    def is_child(self, on: date, until: int) -> bool:
+        """Whether they get a child's sheet and words: until the year in which they reach this age is over."""
+        return self.is_junior(on, until)
+
     @property
     def grips(self) -> list[tuple[Area, str]]:
         """The usual grip of every area in which one is written down."""
