@@ -46,7 +46,7 @@ INSTALLED_APPS = [
     "coachbook.family",
     "coachbook.loop",
     "coachbook.groups",
-    "coachbook.amends",
+    "coachbook.corrections",
     "coachbook.caseload",
     "coachbook.demo",
     "django.forms",

@@ -8,7 +8,7 @@ from drills.models import Design, Drill
 from lessons.models import Skill
 from lessons.shipped import tables
 
-CATALOGUE, DESIGNS = (Path(__file__).parent / name for name in ("catalogue", "designs"))
+CATALOGUE, DESIGNS = (Path(__file__).parent / name for name in ("library/catalogue", "scored_tests/designs"))
 
 
 @transaction.atomic

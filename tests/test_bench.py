@@ -7,15 +7,15 @@ from django.db import connection
 from django.urls import reverse
 
 from coachbook.accounts.models import Coach, Student
-from coachbook.caseload.findings_views import months_before
+from coachbook.caseload.findings.views import months_before
 from coachbook.demo import crowd
-from coachbook.demo.yardsticks import Pair
-from coachbook.demo.yardsticks_progress import academy_pair, history_rows, judged_pair, scans
+from coachbook.demo.yardsticks.loop import Pair
+from coachbook.demo.yardsticks.progress import academy_pair, history_rows, judged_pair, scans
 from coachbook.management.commands.bench import visit
+from lessons.derived import reckon_all
 from lessons.history import fault_histories
 from lessons.load import load_catalogue
 from lessons.models import Focus, Lesson, Look, Observation, Outcome, SeenFault
-from lessons.reckon import reckon_all
 from tests.make import make_academy, make_coach
 
 TODAY = date(2026, 6, 1)

@@ -16,7 +16,7 @@ from django.urls import reverse
 
 from coachbook.accounts.models import Academy, Coach, Student
 from coachbook.diary.models import Appointment
-from coachbook.loop.brief_words import ago
+from coachbook.loop.brief.wording import ago
 from drills.models import PracticeEntry, Prescription
 from lessons.models import Fault, Focus, Lesson, Session
 from tests.conftest import Cast

@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 from icalendar import Calendar
 
 from coachbook.accounts.models import Academy, Coach, Student, User
-from coachbook.diary.feed import fresh_link, shown, written
+from coachbook.diary.calendar.feed import fresh_link, shown, written
 from coachbook.diary.models import Appointment, CalendarFeed
-from coachbook.diary.plan import Plan, decide, make, move
+from coachbook.diary.scheduling import Plan, decide, make, move
 from coachbook.logs import without_tokens
 from tests.conftest import Cast
 from tests.make import make_student

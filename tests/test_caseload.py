@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Care, Coach, Student
-from coachbook.caseload.care import move_student
+from coachbook.caseload.care.assignments import move_student
 from coachbook.caseload.counts import Sums, days_outside, practice_words
 from coachbook.caseload.gather import Caseload, charges_by_coach, gather_caseload
 from drills.models import Drill, PracticeEntry, Prescription

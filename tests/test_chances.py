@@ -22,7 +22,7 @@ from statsmodels.stats.contingency_tables import Table
 from statsmodels.stats.contingency_tables import mcnemar as statsmodels_mcnemar
 from statsmodels.stats.multitest import multipletests
 
-from lessons.progress.chances import binomial_tail, discoveries, linear_trend, mcnemar, two_sided
+from lessons.progress.binomial import binomial_tail, discoveries, linear_trend, mcnemar, two_sided
 from lessons.progress.intervals import Pairs, Share
 from tests.test_intervals import Function, near, off, table, thousand
 

@@ -10,8 +10,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Student
-from coachbook.amends.changes import changes_of
-from coachbook.loop.sheet import issue_sheet
+from coachbook.corrections.changes import changes_of
+from coachbook.loop.sheets.content import issue_sheet
 from tests.conftest import Cast
 from tests.make import make_lesson, make_pause
 from tests.test_lesson_move import work_on

@@ -18,8 +18,15 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Student
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheet import CHILD_CAUTION, SheetContent, content_from, content_of, issue_sheet, share_token
-from coachbook.loop.sheet_views import pdf_of
+from coachbook.loop.sheets.content import (
+    CHILD_CAUTION,
+    SheetContent,
+    content_from,
+    content_of,
+    issue_sheet,
+    share_token,
+)
+from coachbook.loop.sheets.views import pdf_of
 from drills.load import load_drills
 from drills.models import Drill
 from lessons.load import load_catalogue

@@ -12,7 +12,7 @@ from django.utils import timezone
 from coachbook.accounts.models import Academy
 from drills.load import DESIGNS, load_drills
 from drills.models import Ball, Design, ScoredTest
-from drills.scores import stations_of
+from drills.scored_tests.observations import stations_of
 from lessons.load import load_catalogue
 from lessons.shipped import tables
 from tests.conftest import Cast

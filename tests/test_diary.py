@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Student
 from coachbook.diary.models import Appointment
-from coachbook.diary.plan import Plan, make
+from coachbook.diary.scheduling import Plan, make
 from lessons.models import Lesson
 from tests.conftest import Cast
 from tests.make import make_lesson, make_pause, make_student

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from drills.doses import asked, counted, course_in_words, day_of, dose_in_words, week_in_words, week_of
+from drills.practice.doses import asked, counted, course_in_words, day_of, dose_in_words, week_in_words, week_of
 
 THURSDAY = date(2026, 6, 4)
 

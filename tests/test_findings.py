@@ -15,7 +15,19 @@ from hypothesis import strategies as st
 from statsmodels.api import OLS
 from statsmodels.stats.proportion import proportion_confint
 
-from coachbook.caseload.findings import (
+from coachbook.caseload.findings.clusters import (
+    Clusters,
+    Tally,
+    cautious_effect,
+    clusters,
+    design_effect,
+    likeness,
+    share_told,
+    together,
+    weight,
+    wide,
+)
+from coachbook.caseload.findings.report import (
     LONGEST,
     FaultLine,
     Looks,
@@ -27,18 +39,6 @@ from coachbook.caseload.findings import (
     ledger,
     never_seen,
     usual_gap,
-)
-from coachbook.caseload.findings_clusters import (
-    Clusters,
-    Tally,
-    cautious_effect,
-    clusters,
-    design_effect,
-    likeness,
-    share_told,
-    together,
-    weight,
-    wide,
 )
 from lessons.progress.intervals import Share, wilson
 

@@ -14,9 +14,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Coach, Student
-from coachbook.caseload.findings_clusters import clusters
-from coachbook.caseload.findings_gather import counted, gather_findings, mixes, spells_since
-from coachbook.caseload.findings_views import months_before
+from coachbook.caseload.findings.clusters import clusters
+from coachbook.caseload.findings.gather import counted, gather_findings, mixes, spells_since
+from coachbook.caseload.findings.views import months_before
 from lessons.models import Fault, Focus, Lesson, MonthCount, Outcome
 from lessons.progress.intervals import Share
 from tests.conftest import Cast

@@ -15,11 +15,11 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Student
 from coachbook.caseload.gather import charges_by_coach
-from coachbook.diary.plan import Plan, make
+from coachbook.diary.scheduling import Plan, make
 from coachbook.loop.models import Sheet
 from drills.load import load_drills
 from drills.models import Drill, Prescription
-from drills.prescribe import hand_over_practice
+from drills.practice.prescribe import hand_over_practice
 from lessons.history import fault_histories
 from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson

@@ -15,8 +15,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Area, Care, Coach, Student
-from coachbook.caseload import lend
-from coachbook.caseload.care import move_student
+from coachbook.caseload.care import second_coach as lend
+from coachbook.caseload.care.assignments import move_student
 from tests.conftest import Cast
 from tests.make import make_care, make_consent, make_guardian, make_lesson, make_student
 

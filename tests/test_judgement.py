@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lessons.progress.chances import discoveries
+from lessons.progress.binomial import discoveries
 from lessons.progress.intervals import Interval, Pairs, Share
 from lessons.progress.judgement import FALSE, Case, Judgement, Trend, judge, judge_all
 from lessons.progress.points import Degree, LookPoint

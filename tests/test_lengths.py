@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drills.lengths import listed, meant, shown, stepped, tidy
-from drills.stations import Plan, Station, chosen, evenly, planned
+from drills.putting.lengths import listed, meant, shown, stepped, tidy
+from drills.scored_tests.stations import Plan, Station, chosen, evenly, planned
 
 
 @pytest.mark.parametrize(

@@ -11,11 +11,11 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Student
-from coachbook.amends.models import Amendment
+from coachbook.corrections.models import Amendment
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheet import issue_sheet, share_token
+from coachbook.loop.sheets.content import issue_sheet, share_token
 from drills.models import Ball, PracticeEntry, Prescription, ScoredTest
-from drills.prescribe import hand_over_practice
+from drills.practice.prescribe import hand_over_practice
 from lessons.log import complete
 from lessons.models import Focus, Lesson, Observation
 from tests.conftest import Cast

@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Care, Consent, Guardianship, Pause, Student
-from coachbook.amends.models import Amendment
+from coachbook.corrections.models import Amendment
 from coachbook.diary.models import Appointment
 from coachbook.family.models import Message
 from drills.models import Prescription, Round, ScoredTest

@@ -13,9 +13,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Consent, User
+from coachbook.family.messages.thread import readers_of
 from coachbook.family.models import Message
-from coachbook.family.thread import readers_of
-from coachbook.loop.sheet import issue_sheet
+from coachbook.loop.sheets.content import issue_sheet
 from lessons.models import Focus, Observation, SeenFault
 from tests.conftest import Cast
 from tests.crawl import Reader, crawl

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import User
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheet import content_from, content_of, issue_sheet
+from coachbook.loop.sheets.content import content_from, content_of, issue_sheet
 from drills.load import load_drills
 from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson, Observation, Reader, Skill

@@ -10,10 +10,10 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from coachbook.accounts import codes
-from coachbook.accounts.codes import ALPHABET, find_by_code, fresh_code, issue_code
+from coachbook.accounts import one_time_codes as codes
 from coachbook.accounts.forms import ComeInForm
 from coachbook.accounts.models import Invitation, User
+from coachbook.accounts.one_time_codes import ALPHABET, find_by_code, fresh_code, issue_code
 from tests.conftest import Cast
 from tests.make import PASSWORD, make_student
 

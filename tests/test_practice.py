@@ -14,7 +14,7 @@ from django.utils import timezone
 from coachbook.accounts.models import Student
 from drills.load import load_drills
 from drills.models import Drill, PracticeEntry, Prescription
-from drills.practice import Practice, practice_by_student
+from drills.practice.reports import Practice, practice_by_student
 from lessons.load import load_catalogue
 from lessons.models import Focus
 from tests.conftest import Cast

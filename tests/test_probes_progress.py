@@ -15,12 +15,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Guardianship, Student
-from coachbook.amends.models import Amendment
+from coachbook.corrections.models import Amendment
 from drills.load import load_drills
 from drills.models import Design, Round, ScoredTest
+from lessons.derived import reckon_all
 from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson, MonthCount, Outcome, Session
-from lessons.reckon import reckon_all
 from tests.conftest import Cast
 from tests.crawl import Reader, read
 from tests.group_page import Group
@@ -452,9 +452,9 @@ def test_pages_that_need_no_model_of_a_putter_do_without_numpy(
     cast: Cast, as_: Clients, going: ScoredTest, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """It costs more to load than a page, and most pages of most days have no test to read."""
-    for name in [name for name in sys.modules if name.startswith("drills.putter") or hasattr(sys.modules[name], "np")]:
-        if name.startswith("drills.putt"):
-            monkeypatch.delitem(sys.modules, name)
+    loaded = [name for name in sys.modules if name.startswith(("drills.putting", "drills.scored_tests.results"))]
+    for name in loaded:
+        monkeypatch.delitem(sys.modules, name)
     monkeypatch.setitem(sys.modules, "numpy", None)
     pages = [("coach", name) for name in ("lesson_new", "brief", "progress", "tests", "test_new", "rounds")]
     for actor, name in [*pages, ("student", "today"), ("student", "tests"), ("student", "progress")]:

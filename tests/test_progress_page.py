@@ -12,7 +12,7 @@ from django.contrib.staticfiles import finders
 
 from coachbook.accounts.models import Academy
 from coachbook.finders import PlotlyFinder
-from coachbook.loop.explore import DARK, LIGHT, figures
+from coachbook.loop.progress.explore import DARK, LIGHT, figures
 from lessons.models import Fault, Focus, Lesson, Session, Skill
 from lessons.progress.held import Outcome
 from lessons.progress.picture import lines, picture, rows

@@ -11,8 +11,8 @@ from django.utils import timezone
 from coachbook.accounts.models import Academy, Student
 from drills.load import DESIGNS
 from drills.models import Design, ScoredTest
-from drills.putter import before, chips_of, marks_of, putter_of, since
 from drills.putting.hole import gate_error_deg, largest_error_deg
+from drills.scored_tests.results.estimates import before, chips_of, marks_of, putter_of, since
 from lessons.shipped import tables
 from tests.conftest import Cast
 

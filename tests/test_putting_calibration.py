@@ -25,8 +25,8 @@ from drills.putting.calibration import (
     without_sides,
 )
 from drills.putting.hole import gate_error_deg
+from drills.putting.observations import Counted
 from drills.putting.posterior import Estimate, Posterior
-from drills.putting.record import Counted
 
 PUTTERS = {"20 leaves, 20 at a gate": 400, "30 putts, all noted": 100, "120 putts, holed or short": 150}
 

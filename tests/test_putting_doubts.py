@@ -5,12 +5,12 @@ import pytest
 from scipy.special import xlogy
 from scipy.stats import chi2
 
-from drills.putting import doubts
+from drills.putting import model_checks as doubts
 from drills.putting.calibration import Test, all_noted, leaves_and_gate, putter, short_noted
-from drills.putting.doubts import cells_of, correlation, fits, tells_apart
 from drills.putting.fit import fit
+from drills.putting.model_checks import cells_of, correlation, fits, tells_apart
+from drills.putting.observations import Counted, Gated, Leaves, Record
 from drills.putting.posterior import posterior
-from drills.putting.record import Counted, Gated, Leaves, Record
 
 TESTS = {"leaves and gate": leaves_and_gate, "all noted": all_noted(120), "short noted": short_noted(60)}
 

@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 from scipy.optimize import OptimizeResult, minimize
 
-from coachbook.demo import yardsticks_putting as yardsticks
+from coachbook.demo.yardsticks import putting as yardsticks
 from drills.putting import fit as fitting
 from drills.putting.calibration import Test, all_noted, leaves_and_gate, putter, short_noted
 from drills.putting.fit import STARTS, fit
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Evidence, holed
-from drills.putting.record import Counted, Gated, Leaves, Record
+from drills.putting.observations import Counted, Gated, Leaves, Record
 
 FOOT_M = 0.3048
 LARGE = Path(__file__).parent / "reference" / "putting_large.csv"

@@ -22,7 +22,7 @@ from drills.putting.calibration import balls, counted, gated, leaves, putter
 from drills.putting.hole import gate_error_deg, largest_error_deg
 from drills.putting.model import Evidence, holed, starts, stops
 from drills.putting.normal import FAR, LINE, Normal, between
-from drills.putting.record import OVERSHOT_M, TOLERANCE_M, Counted, Gated, Leaves, Record, pooled
+from drills.putting.observations import OVERSHOT_M, TOLERANCE_M, Counted, Gated, Leaves, Record, pooled
 
 FOOT_M = 0.3048
 REFERENCE = Path(__file__).parent / "reference"

@@ -10,8 +10,8 @@ from drills.putting import posterior as laying
 from drills.putting.calibration import all_noted, leaves_and_gate, putter, short_noted, told
 from drills.putting.hole import gate_error_deg
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, Evidence
+from drills.putting.observations import OVERSHOT_M, Counted, Gated, Leaves, Record
 from drills.putting.posterior import PRIOR, PRIOR_SD, Estimate, estimate, posterior
-from drills.putting.record import OVERSHOT_M, Counted, Gated, Leaves, Record
 from tests.test_putting_fit import EXTREMES
 
 PARTS = np.array([0.025, 0.5, 0.975])

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drills.putting.model import Evidence
-from drills.putting.record import Counted, Gated, Leaves, Record, pooled
+from drills.putting.observations import Counted, Gated, Leaves, Record, pooled
 from tests.test_putting_model import MODEL_3, anyone, distances
 
 # --- Bad input ----------------------------------------------------------------------------------

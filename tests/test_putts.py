@@ -20,8 +20,8 @@ from drills.putting.challenge import gate_at_m, holing_distance_m
 from drills.putting.chips import chipping
 from drills.putting.hole import gate_error_deg
 from drills.putting.model import LINE, PACE, Array, holed, starts
-from drills.putting.plan import BALLS_A_MINUTE, balls_for, balls_to_tell, least_change, spread_balls_to_tell
 from drills.putting.putts import LONG_M, SHORT_M, expected_putts, gain, three_putts
+from drills.putting.sample_size import BALLS_A_MINUTE, balls_for, balls_to_tell, least_change, spread_balls_to_tell
 
 FOOT_M = 0.3048
 BASELINES = Path(__file__).parent / "reference" / "putting_baselines.csv"

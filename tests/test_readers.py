@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Student
-from coachbook.loop.sheet import issue_sheet
+from coachbook.loop.sheets.content import issue_sheet
 from drills.load import load_drills
 from drills.models import Drill
 from lessons.load import load_catalogue

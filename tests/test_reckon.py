@@ -11,10 +11,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Student
-from coachbook.amends.models import Amendment
+from coachbook.corrections.models import Amendment
+from lessons.derived import reckon_all, reckon_month, reckon_student
 from lessons.load import load_catalogue
 from lessons.models import Fault, Lesson, MonthCount, Observation, Outcome, SeenFault, Session
-from lessons.reckon import reckon_all, reckon_month, reckon_student
 from tests.conftest import Cast
 from tests.group_page import Group
 from tests.make import make_lesson, make_look, make_student

@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 
 from coachbook.accounts.models import Student
 from drills.models import Design, Round, ScoredTest
-from drills.round_picture import LEFT, PLOT, RIGHT, TOP, WIDTH, Picture
-from drills.rounds import change_words, numbers
+from drills.scored_tests.rounds.picture import LEFT, PLOT, RIGHT, TOP, WIDTH, Picture
+from drills.scored_tests.rounds.summary import change_words, numbers
 from tests.conftest import Cast
 from tests.crawl import Reader
 from tests.make import fresh_key

@@ -9,12 +9,15 @@ from typing import Any
 import numpy as np
 import pytest
 
-from drills.putting import limits, outcome, picture, plain, said
+from drills.putting import coach_text as said
+from drills.putting import limits, picture
+from drills.putting import predictions as outcome
+from drills.putting import student_text as plain
 from drills.putting.chips import Chipping
-from drills.putting.outcome import Better, Challenge, Change, Known, Worth, share_change, spread_change
+from drills.putting.coach_text import Ear, Fact
 from drills.putting.picture import Pile
 from drills.putting.posterior import Estimate
-from drills.putting.said import Ear, Fact
+from drills.putting.predictions import Better, Challenge, Change, Known, Worth, share_change, spread_change
 from lessons.progress.intervals import Share
 
 NEWCOMBE = (Path(__file__).parent / "reference" / "newcombe_independent.csv").read_text()

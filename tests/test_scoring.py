@@ -14,10 +14,9 @@ from django.utils import timezone
 from coachbook.accounts.models import Student
 from drills.load import load_drills
 from drills.models import Ball, Design, ScoredTest
-from drills.score_pad import pad_of, seen_of
-from drills.score_words import told
-from drills.scores import stations_of
-from drills.scoring import (
+from drills.scored_tests.observations import stations_of
+from drills.scored_tests.recording.pad import pad_of, seen_of
+from drills.scored_tests.recording.scoring import (
     Refused,
     Seen,
     SetUp,
@@ -29,6 +28,7 @@ from drills.scoring import (
     strike_test,
     undo_ball,
 )
+from drills.scored_tests.wording import told
 from lessons.load import load_catalogue
 from tests.conftest import Cast
 from tests.make import fresh_key

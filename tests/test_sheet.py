@@ -25,7 +25,7 @@ from django.utils import timezone
 from coachbook import pdf
 from coachbook.accounts.models import Academy, Student
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheet import (
+from coachbook.loop.sheets.content import (
     content_from,
     content_of,
     issue_sheet,
@@ -36,7 +36,7 @@ from coachbook.loop.sheet import (
     weeks_left,
     weeks_of,
 )
-from coachbook.loop.sheet_views import drafts, no_pdf
+from coachbook.loop.sheets.views import drafts, no_pdf
 from drills.load import load_drills
 from drills.models import Drill
 from lessons.load import load_catalogue

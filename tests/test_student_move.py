@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Area, Care, Student
-from coachbook.caseload.care import move_student
+from coachbook.caseload.care.assignments import move_student
 from tests.conftest import Cast
 from tests.make import make_student
 

@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from coachbook.loop.sheet import content_of
+from coachbook.loop.sheets.content import content_of
 from drills.models import ScoredTest
 from lessons.models import Lesson
 from tests.conftest import Cast

@@ -11,7 +11,7 @@ from django.http import Http404
 from django.utils import timezone
 
 from coachbook.accounts.models import Student, StudentQuerySet
-from coachbook.accounts.ties import Tie, tie_tests
+from coachbook.accounts.relationships import Tie, tie_tests
 from coachbook.http import Request
 
 

@@ -2,7 +2,8 @@
 
 from django.urls import path
 
-from coachbook.accounts import academy_views, views
+from coachbook.accounts.views import academy as academy_views
+from coachbook.accounts.views import people as views
 
 urlpatterns = [
     path("", views.people, name="people"),

@@ -13,7 +13,7 @@ from django.db.models.functions import Coalesce
 from coachbook.accounts.models import Academy, Care, Coach, Pause, Student
 from coachbook.caseload.counts import DRAFT_DAYS, RECENT_DAYS, Charge, Span, Sums, add_up
 from drills.models import Prescription
-from drills.practice import practice_by_student
+from drills.practice.reports import practice_by_student
 from lessons.models import Focus, Lesson, Session
 from lessons.wording import render
 

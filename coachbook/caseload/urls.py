@@ -2,7 +2,9 @@
 
 from django.urls import path
 
-from coachbook.caseload import care_views, findings_views, views
+from coachbook.caseload import views
+from coachbook.caseload.care import views as care_views
+from coachbook.caseload.findings import views as findings_views
 
 urlpatterns = [
     path("", views.caseload, name="caseload"),

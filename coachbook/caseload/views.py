@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Act
 from coachbook.accounts.models import Coach, Student
-from coachbook.caseload.care import main_cares, move_student
+from coachbook.caseload.care.assignments import main_cares, move_student
 from coachbook.caseload.counts import RECENT_DAYS, Charge
 from coachbook.caseload.forms import DaysForm, MoveForm
 from coachbook.caseload.gather import charges_by_coach, gather_caseload, lessons_of
@@ -64,7 +64,7 @@ def student_move(request: Request, key: uuid.UUID) -> HttpResponse:
         move_student(student=student, by=request.user, **form.move)
         messages.success(request, moved_words(student, form.move["to"], form.move["since"], on))
         return redirect("coach_caseload", coach.user.key) if coach else redirect("caseload")
-    return render_form(request, "caseload/move.html", form, {"student": student, "cares": cares, "coach": coach})
+    return render_form(request, "caseload/care/move.html", form, {"student": student, "cares": cares, "coach": coach})
 
 
 def filtered(charges: list[Charge], show: str, days: int) -> dict[str, object]:

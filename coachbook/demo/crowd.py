@@ -58,7 +58,7 @@ Shown = tuple[Fault, str] | None  # a fault and its degree; nothing: sound
 
 
 def add_crowd(on: date, size: Size, seed: int = SEED) -> None:
-    """Add coaches, students and their lessons up to a day; what follows from them is left to `lessons.reckon`."""
+    """Add coaches, students and their lessons up to a day; what follows from them is left to `lessons.derived`."""
     rng, skills = Random(seed), skills_with_faults()
     coaches = [Coach.objects.create(user=account(f"Coach {n}")) for n in range(1, size.coaches + 1)]
     students = Student.objects.bulk_create(Student(name=f"Student {n}") for n in range(1, size.students + 1))

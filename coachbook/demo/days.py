@@ -5,8 +5,8 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from coachbook.accounts.models import Academy, Care, Coach, Pause, Student
-from coachbook.diary.plan import Plan, make
 from coachbook.diary.recurrence import expand
+from coachbook.diary.scheduling import Plan, make
 
 HOURS = (time(10), time(14, 30))
 PLACE = "The long green"

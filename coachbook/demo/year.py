@@ -17,10 +17,10 @@ from coachbook.demo import people
 from coachbook.demo.fading import Course, Dose, Seen, Visit, Work, Year, lesson_days, live
 from coachbook.demo.stories import story_of
 from coachbook.demo.words import GUARDIAN_NOTES, KEEP, NEXT_TIME, NOTES, OWN_NOTES, PLACES, TRIAL, WORDS
-from coachbook.loop.sheet import issue_sheet
+from coachbook.loop.sheets.content import issue_sheet
 from drills.models import Drill, PracticeEntry, Prescription
+from lessons.derived import reckon_all
 from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, Session, Skill
-from lessons.reckon import reckon_all
 
 Row = TypeVar("Row", bound=Model)
 SEED = 7

@@ -10,8 +10,8 @@ from django.utils.formats import date_format
 
 from coachbook.accounts.models import Academy, Coach, Student
 from coachbook.diary.models import LONGEST, Appointment
-from coachbook.diary.plan import MOST_STUDENTS, MOST_TIMES, Plan, clashes, pauses
 from coachbook.diary.recurrence import exists, expand
+from coachbook.diary.scheduling import MOST_STUDENTS, MOST_TIMES, Plan, clashes, pauses
 from coachbook.forms import choose_among
 
 FARTHEST = 366  # days ahead

@@ -2,7 +2,8 @@
 
 from django.urls import path
 
-from coachbook.diary import calendar_views, views
+from coachbook.diary import views
+from coachbook.diary.calendar import views as calendar_views
 
 urlpatterns = [
     path("diary/", views.day, name="day"),

@@ -21,7 +21,7 @@ from coachbook.accounts.gate import Act
 from coachbook.accounts.models import Coach, Student
 from coachbook.diary.forms import AppointmentForm
 from coachbook.diary.models import Appointment
-from coachbook.diary.plan import day_bounds, decide, make, move
+from coachbook.diary.scheduling import day_bounds, decide, make, move
 from coachbook.forms import render_form
 from coachbook.http import Request, as_key
 from lessons.models import Lesson

@@ -2,7 +2,8 @@
 
 from django.urls import path
 
-from coachbook.family import thread_views, views
+from coachbook.family import views
+from coachbook.family.messages import views as thread_views
 
 urlpatterns = [
     path("students/<uuid:key>/consents/", views.consents, name="consents"),

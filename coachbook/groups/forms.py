@@ -13,7 +13,7 @@ from coachbook.accounts.models import Area, Student
 from coachbook.forms import offer
 from coachbook.groups.log import FEWEST, MOST
 from coachbook.groups.models import ForAll
-from coachbook.loop.log_form import FocusForm, Shelves, point_to_slots
+from coachbook.loop.log.forms import FocusForm, Shelves, point_to_slots
 
 NO_AREA = "Choose at least one area."
 TOO_FEW = "Tick two students at least; for one alone, log a lesson on their page."

@@ -5,7 +5,7 @@ from datetime import date
 
 from coachbook.groups.models import ForAll
 from drills.models import Drill, Prescription
-from drills.prescribe import Dose, prescribe
+from drills.practice.prescribe import Dose, prescribe
 from lessons.log import free_slot, put_down, take_on
 from lessons.models import Focus, Lesson
 from lessons.models.record import FocusQuerySet

@@ -12,12 +12,12 @@ from django.db.models import F
 from coachbook.accounts.models import Academy, Area, Coach, Student
 from coachbook.groups.give import carry_over, give, take_back_all
 from coachbook.groups.models import ForAll
-from coachbook.loop.log_save import finish_lesson
-from coachbook.loop.sheet import void_sheet
-from drills.prescribe import prescribe
+from coachbook.loop.log.save import finish_lesson
+from coachbook.loop.sheets.content import void_sheet
+from drills.practice.prescribe import prescribe
+from lessons.derived import reckon
 from lessons.log import complete, problems_at_done
 from lessons.models import Lesson, Observation, Session
-from lessons.reckon import reckon
 
 FEWEST, MOST = 2, 20
 FULL = f"A group has {MOST} students at most."

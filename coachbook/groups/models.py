@@ -6,7 +6,7 @@ from simple_history.models import HistoricalRecords
 
 from coachbook.accounts.models import Area, Areas, known, some_area
 from drills.models import Drill, Prescription
-from drills.prescribe import Dose
+from drills.practice.prescribe import Dose
 from lessons.models import Fault, Focus, Session
 
 

@@ -15,7 +15,7 @@ from coachbook.accounts.models import Student
 from coachbook.groups.forms import AddForm, GivenForm, SameForm, told_apart
 from coachbook.groups.log import MOST, Refusals, said_before
 from coachbook.http import Request
-from coachbook.loop.log_form import Shelves
+from coachbook.loop.log.forms import Shelves
 from coachbook.loop.models import Sheet
 from lessons.models import Lesson, Session
 

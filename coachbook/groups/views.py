@@ -20,8 +20,8 @@ from coachbook.groups.forms import AddForm, BeginForm
 from coachbook.groups.log import Refusals, add_student, begin_group, finish_group, save_for_all
 from coachbook.groups.page import GroupPage, absent_of, is_own, late_groups, open_page, taught
 from coachbook.http import Request
-from coachbook.loop.sheet import content_from
-from coachbook.loop.sheet_views import drafts
+from coachbook.loop.sheets.content import content_from
+from coachbook.loop.sheets.views import drafts
 from lessons.models import Session
 
 

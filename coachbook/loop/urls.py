@@ -2,7 +2,12 @@
 
 from django.urls import path
 
-from coachbook.loop import brief_views, intake_views, log_views, progress_views, sheet_views, views
+from coachbook.loop.brief import views as brief_views
+from coachbook.loop.intake import views as intake_views
+from coachbook.loop.log import views as log_views
+from coachbook.loop.progress import views as progress_views
+from coachbook.loop.sheets import views as sheet_views
+from coachbook.loop.students import views
 
 urlpatterns = [
     path("", views.students, name="students"),

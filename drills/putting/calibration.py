@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from drills.putting.hole import gate_error_deg, largest_error_deg
 from drills.putting.normal import LINE, LINE_BIAS, PACE, PACE_BIAS, Array
+from drills.putting.observations import OVERSHOT_M, TOLERANCE_M, Counted, Gated, Leaves, Record
 from drills.putting.posterior import Estimate, Posterior, posterior
-from drills.putting.record import OVERSHOT_M, TOLERANCE_M, Counted, Gated, Leaves, Record
 
 FROM, TO = np.log([0.8, 0.05]), np.log([4.0, 0.25])
 BIASES = np.array([0.5, 0.05])

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drills.putting.model import Array, Evidence
-from drills.putting.record import Record
+from drills.putting.observations import Record
 
 # log degrees, degrees, log share, share: what a player may be at the very least and most
 LEAST = np.array([np.log(0.2), -8.0, np.log(0.015), -0.6])

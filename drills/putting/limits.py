@@ -4,11 +4,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from drills.putting.coach_text import degrees
 from drills.putting.green import CAPTURE_MPS, speed_at_hole_mps
 from drills.putting.normal import LINE, PACE
+from drills.putting.observations import TOLERANCE_M
 from drills.putting.posterior import PRIOR, PRIOR_SD
-from drills.putting.record import TOLERANCE_M
-from drills.putting.said import degrees
 from lessons.progress.sentences import percent
 from lessons.progress.words import counted
 

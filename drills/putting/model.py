@@ -32,7 +32,7 @@ from drills.putting.normal import (
     over,
     times,
 )
-from drills.putting.record import ALL, OVERSHOT_M, TOLERANCE_M, Putts, Record, Rows, Span, rows_of
+from drills.putting.observations import ALL, OVERSHOT_M, TOLERANCE_M, Putts, Record, Rows, Span, rows_of
 
 __all__ = ["LINE", "LINE_BIAS", "PACE", "PACE_BIAS", "Array", "Evidence", "holed", "starts", "stops"]
 

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from drills.putting.record import Span
+from drills.putting.observations import Span
 
 Array = NDArray[np.float64]
 Sloped = NDArray[np.float64]

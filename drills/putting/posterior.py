@@ -15,7 +15,7 @@ from scipy.interpolate import CubicSpline
 
 from drills.putting.fit import STARTS, Fit, best_of
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, Evidence
-from drills.putting.record import Record
+from drills.putting.observations import Record
 
 # Nineteen players of twenty, of all levels, are thought to lie within these: a start-line error of 0.5 to 6.5 degrees,
 # pace of 1.7 to 58 %, biases of up to 2 degrees and 16 %.

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, holed
-from drills.putting.record import OVERSHOT_M
+from drills.putting.observations import OVERSHOT_M
 
 FOOT_M = 0.3048
 SHORT_M: Array = np.linspace(3, 10, 8) * FOOT_M  # putts that a player hopes to hole, and

@@ -7,7 +7,7 @@ from django.db import migrations
 
 def work_out(apps: Any, schema_editor: Any) -> None:
     """Nothing is read by today's code where there are no lessons yet: a new database may lack later columns."""
-    from lessons.reckon import reckon_all
+    from lessons.derived import reckon_all
 
     if apps.get_model("lessons", "Lesson").objects.filter(status="complete").exists():
         reckon_all()

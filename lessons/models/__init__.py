@@ -1,7 +1,7 @@
 """The record: what is looked at (catalogue), what was seen (record), and what follows from it (reckoned)."""
 
 from lessons.models.catalogue import Fault, Skill
-from lessons.models.reckoned import MonthCount, Outcome
+from lessons.models.derived import MonthCount, Outcome
 from lessons.models.record import Focus, Lesson, Look, Observation, Reader, SeenFault, Session
 
 __all__ = [

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from lessons.progress.chances import discoveries, mcnemar
+from lessons.progress.binomial import discoveries, mcnemar
 from lessons.progress.held import Held, Outcome, changed_in_lesson, counted, outcomes
 from lessons.progress.intervals import Interval, Pairs, difference, paired_difference
 from lessons.progress.points import LookPoint, Stretch, Totals, looks, only_when_bad, stretch, totals

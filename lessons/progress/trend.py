@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import sqrt
 
-from lessons.progress.chances import two_sided
+from lessons.progress.binomial import two_sided
 from lessons.progress.points import Level
 
 EXACT_UP_TO = 20  # looks; above, the normal keeps its level and costs nothing

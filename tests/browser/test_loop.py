@@ -10,9 +10,9 @@ import pytest
 from django.http import QueryDict
 from playwright.sync_api import Page, expect
 
-from coachbook.loop import log_views
-from coachbook.loop.log_book import Book
-from coachbook.loop.log_save import save_log
+from coachbook.loop.log import views as log_views
+from coachbook.loop.log.lesson_form import Book
+from coachbook.loop.log.save import save_log
 from drills.models import Prescription
 
 pytestmark = pytest.mark.browser

@@ -14,8 +14,9 @@ from django.utils import timezone
 from playwright.sync_api import Page
 
 from coachbook.accounts.models import Coach, Student
-from coachbook.demo import scores, year
-from coachbook.diary.plan import Plan, make
+from coachbook.demo import scored_tests as scores
+from coachbook.demo import year
+from coachbook.diary.scheduling import Plan, make
 from coachbook.loop.models import Sheet
 from drills.models import Design, ScoredTest
 from lessons.models import Lesson, SeenFault, Session

@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 
 from coachbook.accounts.models import Coach, Student
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheet import issue_sheet
+from coachbook.loop.sheets.content import issue_sheet
 from lessons.models import Fault, Focus
 from tests.browser.conftest import DESK
 from tests.make import make_lesson, make_prescription

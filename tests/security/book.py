@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Invitation
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheet import issue_sheet, share_token
+from coachbook.loop.sheets.content import issue_sheet, share_token
 from lessons.models import Focus, Observation, SeenFault
 from tests.conftest import Cast
 from tests.make import make_fault, make_lesson, make_look, make_prescription, make_skill

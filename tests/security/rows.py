@@ -2,7 +2,7 @@
 
 import uuid
 
-from tests.security import rows_amends, rows_care, rows_diary, rows_family, rows_groups, rows_loop, rows_scores
+from tests.security import rows_care, rows_corrections, rows_diary, rows_family, rows_groups, rows_loop, rows_scores
 from tests.security.book import (
     Row,
     fresh_invitation,
@@ -48,7 +48,7 @@ ROWS = [
     Row("person_close", "RUN", "POST", args=some_user),
     Row("person_reopen", "RUN", "POST", args=some_user),
     Row("invitation", "PUBLIC", "GET POST", args=fresh_invitation),
-    *rows_amends.ROWS,
+    *rows_corrections.ROWS,
     *rows_care.ROWS,
     *rows_diary.ROWS,
     *rows_family.ROWS,

@@ -4,7 +4,7 @@ import uuid
 
 from django.utils import timezone
 
-from coachbook.diary.feed import fresh_link
+from coachbook.diary.calendar.feed import fresh_link
 from coachbook.diary.models import Appointment
 from tests.conftest import Cast
 from tests.security.book import Row, own_student

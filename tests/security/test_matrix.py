@@ -11,7 +11,7 @@ from django.urls import reverse
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Act
 from coachbook.accounts.models import Student, User
-from coachbook.accounts.ties import Tie
+from coachbook.accounts.relationships import Tie
 from coachbook.middleware import SignInFirst
 from tests.conftest import Cast
 from tests.make import make_drill

@@ -9,7 +9,7 @@ from django.db.models import Prefetch, Q
 from django.db.models.functions import Lower
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models.shapes import Area, Keyed, PlayingSides, sides_known
+from coachbook.accounts.models.base import Area, Keyed, PlayingSides, sides_known
 
 
 class People(UserManager["User"]):
@@ -92,7 +92,7 @@ class StudentQuerySet(models.QuerySet["Student"]):
 
     def for_list(self, on: date) -> Self:
         """With their accounts and the coaches who care for them on a day."""
-        from coachbook.accounts.models.belonging import Care, Pause  # they point to students, so they come later
+        from coachbook.accounts.models.relationships import Care, Pause
 
         cares = Care.objects.in_force(on).select_related("coach__user")
         pauses = Prefetch("pauses", Pause.objects.in_force(on), to_attr="pauses_now")

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Student
 from coachbook.diary.models import Appointment
-from coachbook.diary.plan import day_bounds
+from coachbook.diary.scheduling import day_bounds
 from coachbook.http import Request
 
 register = template.Library()

@@ -3,7 +3,7 @@
 from django import template
 from django.utils import timezone
 
-from coachbook.family.thread import has_children
+from coachbook.family.messages.thread import has_children
 from coachbook.http import Request
 
 register = template.Library()

@@ -15,16 +15,16 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Student, User
-from coachbook.caseload.findings_views import months_before
+from coachbook.caseload.findings.views import months_before
 from coachbook.demo import crowd, people, year
-from coachbook.demo.yardsticks import Pair, history_pair, log_pair, sheet_pair, weight
-from coachbook.demo.yardsticks_progress import academy_pair, judged_pair, scans
-from coachbook.demo.yardsticks_putting import fit_pair, plain_fit_pair, posterior_pair
+from coachbook.demo.yardsticks.loop import Pair, history_pair, log_pair, sheet_pair, weight
+from coachbook.demo.yardsticks.progress import academy_pair, judged_pair, scans
+from coachbook.demo.yardsticks.putting import fit_pair, plain_fit_pair, posterior_pair
 from drills.load import load_drills
+from lessons.derived import reckon, reckon_all
 from lessons.history import fault_histories
 from lessons.load import load_catalogue
 from lessons.models import MonthCount, Outcome
-from lessons.reckon import reckon, reckon_all
 
 BUSY = "Caspian Thornbury"  # the demo's student with the most to show
 REGULAR = crowd.Size(students=1, lessons=300, skills=20)

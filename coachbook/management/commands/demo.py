@@ -13,7 +13,8 @@ from django.utils import timezone
 
 from coachbook import pdf
 from coachbook.accounts.models import Academy
-from coachbook.demo import days, people, scores, year
+from coachbook.demo import days, people, year
+from coachbook.demo import scored_tests as scores
 from drills.load import load_drills
 from lessons.load import load_catalogue
 

@@ -1,0 +1,171 @@
+"""Accounts: who has one, inviting, closing, and the way in for one who was invited."""
+
+import uuid
+from typing import Any
+
+from allauth.core.ratelimit import consume
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth import login
+from django.contrib.auth.decorators import login_not_required
+from django.core.mail import send_mail
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from coachbook.accounts import gate
+from coachbook.accounts.forms import ChoosePasswordForm, ComeInForm, InvitePersonForm
+from coachbook.accounts.gate import Act
+from coachbook.accounts.models import Invitation, StudentQuerySet, User
+from coachbook.accounts.one_time_codes import find_by_code, issue_code, trade_in
+from coachbook.forms import render_form
+from coachbook.http import Request
+
+
+@require_GET
+def people(request: Request) -> HttpResponse:
+    """Everybody who has an account."""
+    gate.enter(request, Act.RUN)
+    return render(request, "accounts/people.html", {"people": User.objects.for_list()})
+
+
+@require_http_methods(["GET", "POST"])
+def person_invite(request: Request) -> HttpResponse:
+    """Invite a coach, a guardian or another manager."""
+    gate.enter(request, Act.RUN)
+    students = gate.students(request)
+    form = InvitePersonForm(request.POST or None, students=students, initial=for_child(request, students))
+    if form.is_valid() and (user := form.invited()):
+        return show_invitation(request, user)
+    return render_form(request, "accounts/person_invite.html", form)
+
+
+def for_child(request: Request, students: StudentQuerySet) -> dict[str, object]:
+    """What the form begins with, where somebody came from a child's page."""
+    asked = request.GET.get("child", "")
+    child = next((student for student in students if str(student.key) == asked), None) if asked else None
+    return {"role": "guardian", "child": child} if child else {}
+
+
+@require_POST
+def person_link(request: Request, key: uuid.UUID) -> HttpResponse:
+    """A fresh invitation for somebody whose old one was lost, or who forgot a password and has no mail."""
+    gate.enter(request, Act.RUN)
+    return show_invitation(request, get_object_or_404(User, key=key))
+
+
+@require_POST
+def person_close(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
+    """Close an account: whoever has it is out at their next request; nothing they wrote is lost."""
+    gate.enter(request, Act.RUN)
+    user = get_object_or_404(User, key=key)
+    if user == request.user:
+        messages.error(request, "You cannot close your own account. Ask another manager.")
+    else:
+        set_active(user, False)
+        messages.success(request, f"The account of {user} is closed. You can reopen it at any time.")
+    return redirect("people")
+
+
+@require_POST
+def person_reopen(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
+    """Reopen a closed account, with the password it had."""
+    gate.enter(request, Act.RUN)
+    user = get_object_or_404(User, key=key)
+    set_active(user, True)
+    messages.success(request, f"The account of {user} is open again.")
+    return redirect("people")
+
+
+def set_active(user: User, active: bool) -> None:
+    """Open or close an account, and end the invitations that would open it again."""
+    user.is_active = active
+    user.save(update_fields=["is_active"])
+    user.invitations.filter(accepted_at=None).delete()
+
+
+def show_invitation(request: Request, user: User) -> HttpResponse:
+    """Make an invitation and show it once: a link, which is mailed, too; without an address a slip with a code.
+
+    Whoever works here gets a link in any case: it is the longer key.
+    """
+    if not (user.email or user.is_coach or user.is_manager):
+        return show_slip(request, user)
+    token = Invitation.issue(user, by=request.user, at=timezone.now())
+    link = request.build_absolute_uri(reverse("invitation", args=[token]))
+    context = {"person": user, "link": link, "days": settings.INVITATION_DAYS, "academy": request.academy}
+    return render(request, "accounts/invited.html", {**context, "mailed": mail_invitation(user, context)})
+
+
+def show_slip(request: Request, user: User) -> HttpResponse:
+    """Make a code and show its slip once, to be printed or copied down."""
+    code = issue_code(user, by=request.user, at=timezone.now())
+    address = request.build_absolute_uri(reverse("come_in"))
+    context = {"person": user, "code": code, "address": address, "days": settings.INVITATION_DAYS}
+    return render(request, "accounts/slip.html", {**context, "academy": request.academy})
+
+
+def mail_invitation(user: User, context: dict[str, Any]) -> str:
+    """Whether the invitation went out by mail: "sent", "failed", or "" where there is no address."""
+    if not user.email:
+        return ""
+    words = render_to_string("accounts/mail/invitation.txt", context)
+    try:
+        send_mail(f"Your way into {context['academy']}", words, None, [user.email])
+    except OSError:  # the page shows the link in any case; smtplib's errors are OSErrors, too
+        return "failed"
+    return "sent"
+
+
+@login_not_required
+@never_cache
+@sensitive_post_parameters()
+@require_http_methods(["GET", "POST"])
+def come_in(request: HttpRequest) -> HttpResponse:
+    """A user name and the code from a slip of paper, in return for the page to choose a password.
+
+    Every failure reads the same and costs the same; tries are counted by name and by address (ASVS v5.0.0-6.3.1).
+    """
+    form = ComeInForm(request.POST if request.method == "POST" else None)
+    if not form.is_valid():
+        return render_form(request, "accounts/come_in.html", form)
+    username, code = form.cleaned_data["username"], form.cleaned_data["code"]
+    if not consume(request, action="come_in", key=username.casefold()):
+        form.add_error("code", ComeInForm.TOO_OFTEN)
+        return render(request, "accounts/come_in.html", {"form": form}, status=429)
+    found = find_by_code(username, code, timezone.now())
+    if found is None:
+        form.add_error("code", ComeInForm.CANNOT)
+        return render_form(request, "accounts/come_in.html", form)
+    return redirect("invitation", token=trade_in(found))
+
+
+@login_not_required
+@never_cache
+@sensitive_post_parameters()
+@require_http_methods(["GET", "POST"])
+def invitation(request: HttpRequest, token: str) -> HttpResponse:
+    """Choose a password and come in: for the one person who holds the token, once."""
+    found = Invitation.objects.usable(token, timezone.now()).first()
+    if found is None or not found.user.is_active:
+        return render(request, "accounts/invitation_gone.html", status=404)
+    form = ChoosePasswordForm(found.user, request.POST or None)
+    if form.is_valid():
+        accept(found, form)
+        login(request, found.user)
+        return redirect("home")
+    return render_form(request, "accounts/invitation.html", form, {"person": found.user})
+
+
+@transaction.atomic
+def accept(invitation: Invitation, form: ChoosePasswordForm) -> None:
+    """Keep the password and use the invitation up."""
+    form.save()
+    invitation.accepted_at = timezone.now()
+    invitation.save(update_fields=["accepted_at"])

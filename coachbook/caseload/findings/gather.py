@@ -1,0 +1,249 @@
+"""What the record tells of the whole academy since a day, in a number of queries that never grows."""
+
+import uuid
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from itertools import chain
+from typing import Literal
+
+from django.db import connection
+from django.db.models import Count, F, IntegerField, Q, QuerySet, Sum, Value
+from django.db.models.functions import Least
+
+from coachbook.accounts.models import Academy, Area, Coach, Student
+from coachbook.accounts.relationships import junior
+from coachbook.caseload.findings.clusters import Clusters, Tally
+from coachbook.caseload.findings.report import (
+    LONGEST,
+    Beside,
+    Counted,
+    Dependence,
+    Drift,
+    FaultLine,
+    Ledger,
+    Looks,
+    Spell,
+    beside,
+    commonest,
+    dependences,
+    drift,
+    ledger,
+    most_changed,
+    never_seen,
+    usual_gap,
+)
+from coachbook.caseload.gather import midnight
+from lessons.arrivals import ELSEWHERE
+from lessons.models import Fault, Focus, Lesson, MonthCount, Outcome
+from lessons.wording import render
+
+OUTER = """
+    select "{group}", count(*), sum(made), sum(held), sum(made * made), sum(made * held), sum(held * held), sum(partly)
+    from ({inner}) as one_student group by "{group}"
+"""
+
+
+@dataclass(frozen=True)
+class AreaLines:
+    """The faults of one area: those that were seen, those that never were, and those that lessons changed."""
+
+    name: str
+    common: list[FaultLine]
+    unseen: list[FaultLine]
+    changed: list[FaultLine]
+
+    @property
+    def is_told(self) -> bool:
+        """Whether there is anything to tell."""
+        return bool(self.common or self.unseen or self.changed)
+
+
+@dataclass(frozen=True)
+class CoachLine:
+    """A coach's changes beside the academy's, and what they were made of."""
+
+    name: str
+    key: uuid.UUID
+    is_open: bool
+    beside: Beside
+    mix: list[str]
+
+
+@dataclass(frozen=True)
+class Findings:
+    """The academy since a day."""
+
+    areas: list[AreaLines]
+    drift: Drift
+    own_words: int  # students who work on something that no fault names
+    every: Tally
+    depends: tuple[Dependence, Dependence]
+    coaches: list[CoachLine]
+    silent: list[str]  # coaches with open accounts of whose changes nothing is known
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether there is nothing at all to tell."""
+        return not (self.areas or self.own_words)
+
+
+def gather_findings(academy: Academy, on: date, since: date | None) -> Findings:
+    """Everything since a day, or since the first one."""
+    book = ledger(counted("coach", since), counted("fault", since), mixes(since))
+    spells = [Spell(*row) for row in spells_since(since)]
+    faults = list(Fault.objects.select_related("skill").order_by("skill__area", "skill__position", "position"))
+    working = students_working()
+    teachers = list(Coach.objects.named())
+    lines = fault_lines(faults, working, months(since), arrivals(academy, since), book)
+    return Findings(
+        areas=area_lines(lines),
+        drift=drift(chain(*lines.values())),
+        own_words=working.get(None, 0),
+        every=book.every,
+        depends=dependences(spells, book.every.effect),
+        coaches=coach_lines(teachers, faults, spells, book, juniors(academy, on, since)),
+        silent=[str(coach) for coach in teachers if coach.user.is_active and coach.pk not in book.coaches],
+    )
+
+
+# --- Queries ------------------------------------------------------------------------------------
+
+
+def outcomes_since(since: date | None) -> QuerySet[Outcome]:
+    """What arrivals showed since a day."""
+    return Outcome.objects.filter(day__gte=since) if since else Outcome.objects.all()
+
+
+def tallied(group: Literal["coach", "fault"], since: date | None) -> list[tuple[int, ...]]:
+    """For each coach or fault: the sums over clusters of one student's changes, as `Clusters` has them, and partly.
+
+    Sums of grouped sums are beyond the ORM, and a row for each student would be far too many.
+    """
+    rows = outcomes_since(since).values(group, "student")
+    held, partly = (Count("pk", filter=Q(verdict=one)) for one in (Outcome.Verdict.HELD, Outcome.Verdict.PARTLY))
+    inner, values = rows.annotate(made=Count("pk"), held=held, partly=partly).query.sql_with_params()
+    with connection.cursor() as cursor:
+        cursor.execute(OUTER.format(group=group, inner=inner), values)
+        return [tuple(map(int, row)) for row in cursor.fetchall()]
+
+
+def counted(group: Literal["coach", "fault"], since: date | None) -> dict[int, Counted]:
+    """The same as `ledger` takes them."""
+    return {key: (Clusters(*sums), partly) for key, *sums, partly in tallied(group, since)}
+
+
+def mixes(since: date | None) -> Iterable[tuple[int, int, int]]:
+    """How many changes each coach made in each fault."""
+    return outcomes_since(since).values_list("coach", "fault").annotate(made=Count("pk"))
+
+
+def spells_since(since: date | None) -> Iterable[tuple[int, int, str, int, int]]:
+    """The changes since a day by coach, week and practice told, as `Spell` has them."""
+    week = Least((F("days") - 1) / 7, Value(LONGEST), output_field=IntegerField())
+    rows = outcomes_since(since).annotate(week=week).values_list("coach", "week", "told")
+    return rows.annotate(held=Count("pk", filter=Q(verdict=Outcome.Verdict.HELD)), total=Count("pk"))
+
+
+def months(since: date | None) -> dict[int, tuple[Looks, ...]]:
+    """On how many arrivals each fault was looked at and seen, month by month, oldest first."""
+    counts = MonthCount.objects.filter(month__gte=since) if since else MonthCount.objects.all()
+    rows = counts.filter(looked__gt=0).order_by("fault", "month").values_list("fault", "month")
+    found: dict[int, list[Looks]] = defaultdict(list)
+    for fault, _, *sums in rows.annotate(Sum("looked"), Sum("slight"), Sum("marked"), Sum("unsaid")):
+        found[fault].append(Looks(*sums))
+    return {fault: tuple(looks) for fault, looks in found.items()}
+
+
+def arrivals(academy: Academy, since: date | None) -> dict[str, int]:
+    """On how many arrivals the lesson was about each area."""
+    visits = Lesson.objects.complete().filter(attendance=Lesson.Attendance.KEPT)
+    if since:
+        visits = visits.filter(session__starts_at__gte=midnight(academy, since))
+    areas = {area.value: Count("pk", filter=Q(**{area.value: True})) for area in Area}
+    return visits.exclude(session__kind__in=ELSEWHERE).aggregate(**areas)
+
+
+def students_working() -> dict[int | None, int]:
+    """How many students work on each fault now, and, under no fault, on something in a coach's own words."""
+    here = Focus.objects.standing().exclude(student__status=Student.Status.LEFT)
+    rows = here.select_related(None).order_by().values_list("fault")
+    return dict(rows.annotate(Count("student", distinct=True)))
+
+
+def juniors(academy: Academy, on: date, since: date | None) -> dict[int, int]:
+    """With how many juniors each coach made changes."""
+    young = outcomes_since(since).filter(student__in=Student.objects.filter(junior(academy, on)))
+    return dict(young.values_list("coach").annotate(Count("student", distinct=True)))
+
+
+# --- Lines --------------------------------------------------------------------------------------
+
+
+def fault_lines(
+    faults: Iterable[Fault],
+    working: dict[int | None, int],
+    looks: dict[int, tuple[Looks, ...]],
+    arrivals: dict[str, int],
+    book: Ledger,
+) -> dict[str, list[FaultLine]]:
+    """A line for each fault, by area."""
+    found: dict[str, list[FaultLine]] = defaultdict(list)
+    for fault in faults:
+        area = fault.skill.area
+        line = FaultLine(
+            skill=render(fault.skill.name),
+            name=render(fault.name),
+            working=working.get(fault.pk, 0),
+            months=looks.get(fault.pk, ()),
+            arrivals=arrivals[area],
+            changes=book.faults.get(fault.pk, Tally()),
+        )
+        found[area].append(line)
+    return found
+
+
+def area_lines(found: dict[str, list[FaultLine]]) -> list[AreaLines]:
+    """The areas of which anything is known."""
+    areas = [(area.label, found[area.value]) for area in Area]
+    every = [AreaLines(name, commonest(lines), never_seen(lines), most_changed(lines)) for name, lines in areas]
+    return [area for area in every if area.is_told]
+
+
+def coach_lines(
+    teachers: Iterable[Coach], faults: Iterable[Fault], spells: Iterable[Spell], book: Ledger, young: dict[int, int]
+) -> list[CoachLine]:
+    """A line for each coach with changes that met an arrival, by name; closed accounts, too."""
+    areas = {fault.pk: fault.skill.area for fault in faults}
+    gaps: dict[int, list[Spell]] = defaultdict(list)
+    for spell in spells:
+        gaps[spell.coach].append(spell)
+    return [
+        CoachLine(
+            name=str(coach),
+            key=coach.user.key,
+            is_open=coach.user.is_active,
+            beside=beside(tally, book.expected(coach.pk), alone=len(book.coaches) == 1),
+            mix=[
+                juniors_words(young.get(coach.pk, 0), tally),
+                areas_words(book.mixes[coach.pk], areas),
+                usual_gap(gaps[coach.pk]),
+            ],
+        )
+        for coach in teachers
+        if (tally := book.coaches.get(coach.pk))
+    ]
+
+
+def juniors_words(number: int, tally: Tally) -> str:
+    """How many of the students are juniors."""
+    return f"{number} of {tally.clusters.number} students {'is a junior' if number == 1 else 'are juniors'}"
+
+
+def areas_words(mix: Mapping[int, int], areas: dict[int, str]) -> str:
+    """How many of the changes were made in each area."""
+    counts = Counter[str]()
+    for fault, number in mix.items():
+        counts[areas[fault]] += number
+    return ", ".join(f"{area.label.lower()} {counts[area.value]}" for area in Area if counts[area.value])

@@ -1,0 +1,279 @@
+"""The log as it is typed: the lesson's own fields, and a block for each focus."""
+
+import uuid
+from collections.abc import Iterable, Iterator
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from django import forms
+from django.db.models import Prefetch
+from django.http import QueryDict
+
+from coachbook.accounts.models import Area
+from coachbook.forms import offer
+from drills.models import Drill, Prescription
+from drills.practice.prescribe import Dose
+from lessons.log import Eyes
+from lessons.models import Fault, Focus, Lesson, Session, Skill
+
+if TYPE_CHECKING:  # Django's forms take no type at run time
+    LessonModelForm = forms.ModelForm[Lesson]
+else:
+    LessonModelForm = forms.ModelForm
+
+MOST = {"minutes": 120, "balls": 300, "successes": 300}
+Choices = list[Any]
+
+
+def point_to_slots(form: forms.BaseForm) -> None:
+    """Tie each field to the place beside it where a message may come later, without a new page."""
+    for bound in form:
+        ids = [f"{bound.auto_id}_error"] + [f"{bound.auto_id}_helptext"] * bool(bound.help_text)
+        bound.field.widget.attrs["aria-describedby"] = " ".join(ids)
+
+
+class BasicsForm(LessonModelForm):
+    """The lesson's own fields."""
+
+    day = forms.DateField(widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"))
+    place = forms.CharField(max_length=80, required=False)
+    filmed_on = forms.DateField(required=False, widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"))
+    practice_told = forms.ChoiceField(
+        choices=Lesson.Told, required=False, widget=forms.RadioSelect, label="Practice, as they tell it"
+    )
+    note_reader = forms.ChoiceField(required=False, widget=forms.RadioSelect, label="Who reads the note")
+
+    class Meta:
+        model = Lesson
+        fields = [*Area.values, "practice_told", "keep", "next_time", "note", "note_reader"]
+        labels = {
+            "keep": "What was good, and to keep",
+            "next_time": "To look at next time",
+            "note": "A note",
+        }
+        help_texts = {
+            "keep": "The student reads this.",
+            "next_time": "The student reads this, too.",
+            "note": "You choose who reads it. Still, all that you write may have to be disclosed when a person asks.",
+        }
+        widgets = {name: forms.Textarea(attrs={"rows": 2}) for name in ("keep", "next_time", "note")}
+
+    def __init__(self, *args: Any, today: date, eyes: Eyes, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.today, self.eyes = today, eyes
+        stored = self.instance.note_reader
+        self.kept = bool(self.instance.note) and not eyes.see(stored)
+        self.reader = stored if self.kept or eyes.see(stored) else eyes.usual
+        self.initial["note_reader"] = self.reader
+        offer(self, "note_reader", eyes.choices)
+        del self.fields["practice_told" if self.instance.session.kind == Session.Kind.CLIP else "filmed_on"]
+        if self.kept and not self.data.get("note", "").strip():
+            del self.fields["note"], self.fields["note_reader"]
+        point_to_slots(self)
+
+    def clean_note(self) -> str:
+        """A note where there is none yet that is kept from this person."""
+        if self.kept:
+            raise forms.ValidationError(self.eyes.kept)
+        note: str = self.cleaned_data["note"]
+        return note
+
+    def clean_note_reader(self) -> str:
+        """Who reads it: as it was, where nothing was chosen."""
+        if self.kept:
+            return self.reader
+        return self.cleaned_data["note_reader"] or self.reader
+
+    def clean_day(self) -> date:
+        """A day that has come."""
+        day: date = self.cleaned_data["day"]
+        return self.has_come(day)
+
+    def clean_filmed_on(self) -> date | None:
+        """A day that has come, or none as yet."""
+        day: date | None = self.cleaned_data["filmed_on"]
+        return day and self.has_come(day)
+
+    def has_come(self, day: date) -> date:
+        """The day, unless it lies ahead or in another age."""
+        if day > self.today:
+            raise forms.ValidationError("This day has not come yet.")
+        if day.year < self.today.year - 20:
+            raise forms.ValidationError("Type the year in four digits.")
+        return day
+
+    def clean(self) -> dict[str, Any]:
+        """A lesson is about something."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if not any(data.get(area) for area in Area.values):
+            self.add_error("putting", "Choose at least one area.")
+        filmed, day = data.get("filmed_on"), data.get("day")
+        if filmed and day and filmed > day:
+            self.add_error("filmed_on", "It was filmed before you looked at it: change one of the two days.")
+        return data
+
+
+class FocusForm(forms.Form):
+    """A block: something to work on with its feel and its drill, or a trial with its decision day."""
+
+    STILL = [("on", "keep working"), ("done", "done, close it")]
+    DECIDE = [("on", "go on trying"), ("kept", "kept for good"), ("dropped", "dropped")]
+
+    ONLY_WHEN_NEW = ("kind", "fault", "what", "area", "reason")
+
+    still = forms.ChoiceField(required=False, widget=forms.RadioSelect, label="From here")
+    kind = forms.ChoiceField(choices=Focus.Kind, required=False, widget=forms.RadioSelect)
+    fault = forms.ChoiceField(required=False, label="What to work on")
+    what = forms.CharField(max_length=200, required=False, label="Or in your own words")
+    area = forms.ChoiceField(choices=Area, required=False, label="Area of your own words")
+    feel = forms.CharField(max_length=300, required=False, help_text="Empty: the catalogue's own.")
+    reason = forms.CharField(max_length=200, required=False, label="Reason for a third")
+    drill = forms.ChoiceField(required=False)
+    amount = forms.IntegerField(required=False, label="A session", help_text="Empty: the drill's own dose.")
+    unit = forms.ChoiceField(choices=Drill.Unit, required=False, initial=Drill.Unit.MINUTES)
+    per_week = forms.IntegerField(required=False, label="Sessions a week", min_value=1, max_value=7)
+    days = forms.IntegerField(required=False, min_value=1, max_value=365)
+    mark = forms.CharField(
+        max_length=200, required=False, label="Counts as done well", help_text="Empty: the drill's own mark."
+    )
+    decide_on = forms.DateField(
+        required=False, label="Decision day of a trial", widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d")
+    )
+
+    def __init__(
+        self,
+        data: QueryDict | None,
+        *,
+        key: uuid.UUID,
+        shelves: "Shelves",
+        focus: Focus | None = None,
+        continues: bool = False,
+        given: Prescription | None = None,
+        initial: dict[str, Any] | None = None,
+    ) -> None:
+        super().__init__(data, prefix=f"focus-{key}", initial=initial)
+        self.key, self.shelves, self.focus, self.continues = key, shelves, focus, continues
+        self.given = given
+        offer(self, "fault", shelves.fault_choices)
+        offer(self, "drill", shelves.drill_choices)
+        trial = self.is_trial = focus is not None and focus.kind == Focus.Kind.TRIAL
+        offer(self, "still", self.DECIDE if trial else self.STILL)
+        for name in ("amount", "per_week", "days"):
+            self.fields[name].widget.attrs["inputmode"] = "numeric"
+        self.fields["mark"].widget.attrs["list"] = "marks"  # what their tests of late offer
+
+        for name in self.ONLY_WHEN_NEW if continues else ("still",):
+            del self.fields[name]
+        if continues and not trial:
+            del self.fields["decide_on"]
+        point_to_slots(self)
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing was chosen or written: then the block says nothing."""
+        pressed = self.data.get("usual") == str(self.key)
+        return (
+            not self.continues
+            and not pressed
+            and not any(self.data.get(self.add_prefix(name)) for name in ("fault", "what", "drill", "decide_on"))
+        )
+
+    @property
+    def shown(self) -> bool:
+        """Whether a block of a new focus stands open."""
+        return not self.continues and (self.focus is not None or (self.is_bound and not self.is_blank))
+
+    @property
+    def dose_open(self) -> bool:
+        """Whether feel, drill and dose stand open: for a new focus, and where something in them cannot be."""
+        return self.shown or any(
+            name in self.errors for name in ("feel", "drill", "amount", "per_week", "days", "mark")
+        )
+
+    @property
+    def more_open(self) -> bool:
+        """Whether the rarer fields stand open."""
+        typed = self.data if self.is_bound else {self.add_prefix(name): value for name, value in self.initial.items()}
+        wanted = any(typed.get(self.add_prefix(name)) for name in ("what", "reason", "decide_on"))
+        return wanted or any(name in self.errors for name in ("what", "reason", "decide_on", "kind"))
+
+    def clean(self) -> dict[str, Any]:
+        """A focus is on something; a trial has a day; a dose can be done."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if self.is_blank:
+            return data
+        trial = self.is_trial if self.continues else data.get("kind") == Focus.Kind.TRIAL
+        if not self.continues and not (data.get("fault") or data.get("what") or self.errors):
+            self.add_error("fault", "Choose what to work on, or write it in your own words.")
+        if trial and not data.get("decide_on") and "decide_on" not in self.errors:
+            self.add_error("decide_on", "A trial needs the day on which you decide.")
+        if data.get("decide_on") and not 2000 <= data["decide_on"].year < 2100:
+            self.add_error("decide_on", "Type the year in four digits.")
+        self.check_amount(data)
+        return data
+
+    def check_amount(self, data: dict[str, Any]) -> None:
+        """The dose of one session, within what a body can do."""
+        amount, unit = data.get("amount"), data.get("unit") or Drill.Unit.MINUTES
+        if amount is not None and not 1 <= amount <= MOST[unit]:
+            self.add_error("amount", f"Between 1 and {MOST[unit]} {unit}.")
+
+    def focus_values(self) -> dict[str, Any]:
+        """What is stored of the focus itself."""
+        data = self.cleaned_data
+        if self.continues:
+            return {"feel": data["feel"]} | ({"decide_on": data["decide_on"]} if self.is_trial else {})
+        fault = self.shelves.faults.get(data["fault"])
+        trial = data["kind"] == Focus.Kind.TRIAL
+        return {
+            "kind": Focus.Kind.TRIAL if trial else Focus.Kind.FIX,
+            "fault": fault,
+            "what": data["what"],
+            "area": fault.skill.area if fault else data["area"] or Area.PUTTING,
+            "feel": data["feel"],
+            "reason": data["reason"],
+            "decide_on": data["decide_on"] if trial else None,
+        }
+
+    def drill_and_dose(self) -> tuple[Drill | None, Dose | None]:
+        """The drill that was chosen, with the dose typed over its own."""
+        drill = self.shelves.drills.get(self.cleaned_data["drill"])
+        if drill is None:
+            return None, None
+        usual, data = Dose.usual_of(drill), self.cleaned_data
+        amount = data["amount"] or usual.amount
+        unit = (data["unit"] or usual.unit) if data["amount"] else usual.unit
+        often, long = data["per_week"] or usual.per_week, data["days"] or usual.days
+        return drill, Dose(amount, unit, often, long, data["mark"])
+
+
+class Shelves:
+    """The catalogue as a log needs it, read once: skills with their faults, and drills."""
+
+    def __init__(self, skills: Iterable[Skill], drills: Iterable[Drill]) -> None:
+        self.skills = sorted(skills, key=lambda skill: Area.values.index(skill.area))  # in the trade's order
+        self.faults = {fault.code: fault for skill in self.skills for fault in skill.faults.all()}
+        self.drills = {drill.code: drill for drill in drills}
+        self.fault_choices: Choices = [("", "–"), *self.groups(self.skills, self.faults_of)]
+        self.drill_choices: Choices = [("", "–"), *self.groups(Area, self.drills_of)]
+
+    @staticmethod
+    def groups(heads: Iterable[Any], rows: Any) -> Iterator[tuple[str, Choices]]:
+        """Choices under their headings, as a select shows them."""
+        return ((str(label), choices) for label, choices in map(rows, heads) if choices)
+
+    @staticmethod
+    def faults_of(skill: Skill) -> tuple[str, Choices]:
+        """The faults of a skill, in the coach's words."""
+        return f"{skill.get_area_display()}: {skill}", [(fault.code, str(fault)) for fault in skill.faults.all()]
+
+    def drills_of(self, area: Area) -> tuple[str, Choices]:
+        """The drills of an area."""
+        return str(area.label), [(d.code, str(d)) for d in self.drills.values() if d.area == area]
+
+    @classmethod
+    def read(cls) -> "Shelves":
+        """From the database, in three queries."""
+        faults = Prefetch("faults", Fault.objects.filter(archived=False).order_by("position"))
+        skills = Skill.objects.filter(archived=False).prefetch_related(faults)
+        return cls(skills, Drill.objects.filter(archived=False))

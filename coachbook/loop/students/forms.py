@@ -1,0 +1,127 @@
+"""What is written down about a student, and whether somebody of the same name is here already."""
+
+import unicodedata
+import uuid
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from django import forms
+from django.db import transaction
+
+from coachbook.accounts.models import Area, Care, Coach, Student, StudentQuerySet, User
+from coachbook.forms import choose_among
+
+if TYPE_CHECKING:  # Django's forms take no type at run time
+    StudentModelForm = forms.ModelForm[Student]
+else:
+    StudentModelForm = forms.ModelForm
+
+UNSEEN = "Somebody else at the academy has this name."
+SMART_APOSTROPHE = str.maketrans("’", "'")  # a phone writes the one, a desk the other
+
+
+def folded(name: str) -> str:
+    """A name without what people type now so, now so: capitals, spaces, accents."""
+    letters = unicodedata.normalize("NFKD", name.translate(SMART_APOSTROPHE).casefold())
+    return "".join(letter for letter in letters if not unicodedata.combining(letter) and not letter.isspace())
+
+
+def of_this_name(name: str, *, but: uuid.UUID) -> list[int]:
+    """The row numbers of everybody else who has this name."""
+    sought = folded(name)
+    everybody = Student.objects.present().exclude(key=but).order_by().values_list("pk", "name")
+    return [pk for pk, theirs in everybody if folded(theirs) == sought] if sought else []
+
+
+def described(student: Student) -> str:
+    """Enough about a student to tell them from another one of their name."""
+    sides = set(student.sides.values())
+    plays = f"plays from the {sides.pop()}" if len(sides) == 1 else "plays from both sides"
+    coaches = ", ".join(str(care.coach) for care in student.cares.all()) or "nobody at present"
+    left = ", has left" if student.status == Student.Status.LEFT else ""
+    return f"{student.name}, {plays}, with {coaches}{left}"
+
+
+class NamedForm(StudentModelForm):
+    """A form with a student's name: where somebody else has it, it says who and asks whether this is another person."""
+
+    another = forms.BooleanField(required=False, label="Another person", template_name="loop/students/another.html")
+
+    def __init__(self, *args: Any, seen: StudentQuerySet, today: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.today = today
+        name = str(self.data.get("name") or "")
+        is_theirs = folded(name) == folded(self.instance.name)
+        found = [] if is_theirs else of_this_name(name, but=self.instance.key)
+        self.namesakes = list(seen.filter(pk__in=found).for_list(today)) if found else []
+        self.unseen = len(found) - len(self.namesakes)
+        if not found:
+            del self.fields["another"]
+
+    def clean(self) -> dict[str, Any]:
+        """A second person of one name is written down knowingly."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if "another" in self.fields and not data.get("another") and "name" not in self.errors:
+            self.add_error("name", " ".join([*self.known, "If this is another person, say so below."]))
+        return data
+
+    @property
+    def known(self) -> list[str]:
+        """Who has the typed name already, as far as this person may know."""
+        seen = f"Here already: {'; '.join(map(described, self.namesakes))}."
+        return [*([seen] if self.namesakes else []), *([UNSEEN] if self.unseen else [])]
+
+
+class StudentForm(NamedForm):
+    """A student's details; only the name must be known."""
+
+    coach = forms.ModelChoiceField(Coach.objects.none(), required=False, label="Main coach")
+    field_order = ["name", "another"]
+
+    class Meta:
+        model = Student
+        fields = [
+            "name",
+            *(f"{area}_side" for area in Area.values),
+            "birth_year",
+            "status",
+        ]
+        widgets = {
+            **{f"{area}_side": forms.RadioSelect for area in Area.values},
+            "name": forms.TextInput({"autocomplete": "off"}),
+            "birth_year": forms.TextInput({"inputmode": "numeric"}),
+        }
+        help_texts = {
+            "putting_side": "Ask which side they play from, area by area: some putt left and chip right.",
+            "birth_year": "The year only. Until the year they come of age is over, a guardian decides with them.",
+        }
+
+    def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.user = user
+        self.is_new = self.instance.pk is None
+        if self.is_new and not user.is_coach:
+            choose_among(self, "coach", Coach.objects.named().teaching())
+            self.fields["coach"].required = True
+        else:
+            del self.fields["coach"]
+
+    def clean_birth_year(self) -> int | None:
+        """A year in which somebody who plays can have been born."""
+        year: int | None = self.cleaned_data["birth_year"]
+        if year is not None and not self.today.year - 110 <= year < self.today.year:
+            raise forms.ValidationError(f"Type the year in four digits, before {self.today.year}.")
+        return year
+
+    @transaction.atomic
+    def save(self, commit: bool = True) -> Student:
+        """Save the student, complete from now on; a new one comes into their coach's care today."""
+        self.instance.walked_in = False
+        student: Student = super().save(commit)
+        if self.is_new:
+            coach = self.cleaned_data.get("coach") or self.user.coach
+            Care.objects.create(coach=coach, student=student, since=self.today)
+        if student.user and student.user.name != student.name:
+            student.user.name = student.name
+            student.user.save(update_fields=["name"])
+        return student

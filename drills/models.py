@@ -1,0 +1,17 @@
+"""Every row of this app, gathered where Django looks for them."""
+
+from drills.library.models import Drill
+from drills.practice.models import PracticeEntry, Prescription, PrescriptionQuerySet
+from drills.scored_tests.models import Ball, Design, Round, ScoredTest, ScoredTestQuerySet
+
+__all__ = [
+    "Ball",
+    "Design",
+    "Drill",
+    "PracticeEntry",
+    "Prescription",
+    "PrescriptionQuerySet",
+    "Round",
+    "ScoredTest",
+    "ScoredTestQuerySet",
+]

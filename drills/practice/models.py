@@ -1,0 +1,89 @@
+"""What is given to practise, and what is reported of it."""
+
+from datetime import date
+from typing import Self
+
+from django.db import models
+from django.db.models import F, Q
+from simple_history.models import HistoricalRecords
+
+from coachbook.accounts.models import Keyed, Side, Student
+from drills.library.models import Drill
+from lessons.models import Focus, Lesson
+
+
+class PrescriptionQuerySet(models.QuerySet["Prescription"]):
+    """Prescriptions by the day."""
+
+    def in_force(self, on: date) -> Self:
+        """What a student practises on a day: given in a finished lesson and neither replaced nor ended since."""
+        begun = self.filter(lesson__status=Lesson.Status.COMPLETE, begins__lte=on)
+        return begun.filter(Q(ended_on=None) | Q(ended_on__gt=on)).select_related("drill", "focus__fault", "lesson")
+
+
+class Prescription(Keyed):
+    """A drill with its dose, given to a student in a lesson, for a focus."""
+
+    student = models.ForeignKey(Student, on_delete=models.PROTECT, related_name="prescriptions")
+    lesson = models.ForeignKey(Lesson, on_delete=models.PROTECT, related_name="prescriptions")
+    focus = models.ForeignKey(Focus, on_delete=models.PROTECT, related_name="prescriptions")
+    drill = models.ForeignKey(Drill, on_delete=models.PROTECT, related_name="prescriptions")
+    feel = models.CharField("as agreed in the lesson", max_length=300, blank=True)
+    amount = models.PositiveSmallIntegerField("a session")
+    unit = models.CharField(max_length=9, choices=Drill.Unit, default=Drill.Unit.MINUTES)
+    per_week = models.PositiveSmallIntegerField("sessions a week", default=3)
+    days = models.PositiveSmallIntegerField(default=30)
+    mark = models.CharField("what counts as done well, for this student", max_length=200, blank=True)
+    begins = models.DateField()
+    review_on = models.DateField()
+    ended_on = models.DateField(null=True, blank=True)
+    history = HistoricalRecords()
+
+    objects = PrescriptionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["begins", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["lesson", "focus"], name="one_drill_a_focus_a_lesson"),
+            models.CheckConstraint(
+                name="dose_possible", condition=Q(amount__range=(1, 300), per_week__range=(1, 7), days__range=(1, 365))
+            ),
+            models.CheckConstraint(name="review_after_it_begins", condition=Q(review_on__gte=F("begins"))),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.drill} for {self.student}"
+
+    @property
+    def done_well(self) -> str:
+        """What counts as done well: as it was set for the student, or else the drill's own wording."""
+        return self.mark or self.drill.mark
+
+    @property
+    def side(self) -> Side:
+        """The side for which the student reads it: as it was frozen on the lesson, in the drill's area."""
+        return self.lesson.side(self.drill.area)
+
+
+class PracticeEntry(Keyed):
+    """Practice as somebody reported it. No entry means not reported, never not practised."""
+
+    class Source(models.TextChoices):
+        STUDENT = "student"
+        GUARDIAN = "guardian"
+
+    prescription = models.ForeignKey(Prescription, on_delete=models.PROTECT, related_name="entries")
+    day = models.DateField()
+    amount = models.PositiveSmallIntegerField("how much")
+    score = models.CharField(max_length=40, blank=True)
+    note = models.CharField(max_length=300, blank=True)
+    source = models.CharField(max_length=8, choices=Source, default=Source.STUDENT)
+    struck = models.BooleanField("taken back", default=False)
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ["-day", "-pk"]
+        constraints = [models.CheckConstraint(name="practised_possible", condition=Q(amount__range=(1, 600)))]
+
+    def __str__(self) -> str:
+        return f"{self.amount} {self.prescription.unit} on {self.day}"
