@@ -1,0 +1,45 @@
+"""Where a page may lead beyond its own app: the only names of addresses that point upward.
+
+A template or view names the addresses of its own app and of those below it. For all others it asks here, so that each
+app stays a whole that the apps above are built on. tests/test_navigation.py holds it.
+"""
+
+from typing import Any
+
+from django.urls import reverse
+
+# Pages of higher apps that lower ones lead to.
+PLACES = frozenset({
+    "brief",
+    "care",
+    "caseload",
+    "changes",
+    "day",
+    "designs",
+    "group",
+    "group_new",
+    "lesson",
+    "lesson_move",
+    "lesson_new",
+    "messages",
+    "progress",
+    "student",
+    "student_merge",
+    "student_move",
+    "students",
+    "walk_in_new",
+})  # fmt: skip
+
+# Parts of pages that a higher app draws on those of a lower one.
+PANELS = {
+    "care_notes": "caseload/care/notes.html",
+    "closed_focuses": "corrections/parts/closed_focuses.html",
+    "next_appointment": "diary/parts/next.html",
+}
+
+
+def address(place: str, *args: Any) -> str:
+    """The address of a page in a higher app; a KeyError for one that is not listed."""
+    if place not in PLACES:
+        raise KeyError(f"{place} is no place of coachbook/navigation.py")
+    return reverse(place, args=args)
