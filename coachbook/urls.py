@@ -18,6 +18,7 @@ urlpatterns = [
     path("students/<uuid:key>/practice/", include("drills.practice.urls")),
     path("students/<uuid:key>/tests/", include("drills.scored_tests.urls")),
     path("students/<uuid:key>/care/", include("coachbook.caseload.care.urls")),
+    path("diary/", include("coachbook.loop.days.urls")),
     path("", include("coachbook.diary.urls")),
     path("", include("coachbook.family.urls")),
     path("", include("coachbook.groups.urls")),

@@ -6,8 +6,6 @@ from coachbook.diary import views
 from coachbook.diary.calendar import views as calendar_views
 
 urlpatterns = [
-    path("diary/", views.day, name="day"),
-    path("diary/week/", views.week, name="week"),
     path("diary/calendar/", calendar_views.calendar, name="calendar"),
     path("diary/calendar/link/", calendar_views.calendar_link, name="calendar_link"),
     path("diary/calendar/end/", calendar_views.calendar_end, name="calendar_end"),

@@ -1,55 +1,34 @@
-"""A coach's days, and an appointment as it is made, moved, kept or cancelled."""
+"""An appointment as it is made, moved, kept or cancelled."""
 
 import uuid
-from collections.abc import Iterable
 from contextlib import suppress
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import Any
 
 from django.contrib import messages
 from django.db import IntegrityError
 from django.db.models import Q, QuerySet
 from django.http import HttpResponse, HttpResponseRedirect
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from coachbook.accounts import gate
-from coachbook.accounts.gate import Act
+from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Coach, Student
 from coachbook.diary.forms import AppointmentForm
 from coachbook.diary.models import Appointment
-from coachbook.diary.scheduling import day_bounds, decide, make, move
+from coachbook.diary.scheduling import decide, make, move
 from coachbook.forms import render_form
 from coachbook.http import Request, as_key
-from lessons.models import Lesson
-
-
-@require_GET
-def day(request: Request) -> HttpResponse:
-    """A coach's day: who comes when, what became of it, and what lies unfinished."""
-    gate.enter(request, Act.PLAN)
-    coach, on = whose(request), day_asked(request)
-    context = page_of(request, coach, on, 1) | {"before": on - timedelta(days=1), "after": on + timedelta(days=1)}
-    return render(request, "diary/day.html", context)
-
-
-@require_GET
-def week(request: Request) -> HttpResponse:
-    """Seven days from a Monday on."""
-    gate.enter(request, Act.PLAN)
-    asked = day_asked(request)
-    coach, on = whose(request), asked - timedelta(days=asked.weekday())
-    context = page_of(request, coach, on, 7) | {"before": on - timedelta(days=7), "after": on + timedelta(days=7)}
-    return render(request, "diary/week.html", context)
 
 
 @require_GET
 def appointment_new(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
     """A fresh address for an appointment; `from` names the lesson at whose end it is made."""
-    gate.student(request, Act.BOOK, key)
+    gate.get_student(request, Permission.SCHEDULE, key)
     address = reverse("appointment", args=[key, uuid.uuid4()])
     lesson = as_key(request.GET.get("from", ""))
     return redirect(f"{address}?from={lesson}" if lesson else address)
@@ -58,7 +37,7 @@ def appointment_new(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
 @require_http_methods(["GET", "POST"])
 def appointment(request: Request, key: uuid.UUID, appointment_key: uuid.UUID) -> HttpResponse:
     """Make the appointment at this address, or move the one that is there."""
-    student = gate.student(request, Act.BOOK, key)
+    student = gate.get_student(request, Permission.SCHEDULE, key)
     stored = found(student, appointment_key)
     form = form_for(request, student, stored)
     if form.is_valid():
@@ -76,7 +55,7 @@ def appointment(request: Request, key: uuid.UUID, appointment_key: uuid.UUID) ->
 @require_POST
 def appointment_decide(request: Request, key: uuid.UUID, appointment_key: uuid.UUID) -> HttpResponse:
     """Say what became of an appointment: kept, not come, cancelled (with all later ones of its series), or planned."""
-    student = gate.student(request, Act.BOOK, key)
+    student = gate.get_student(request, Permission.SCHEDULE, key)
     row = get_object_or_404(Appointment, key=appointment_key, students=student)
     status, later = request.POST.get("status", ""), "later" in request.POST
     if status not in Appointment.Status.values:
@@ -107,7 +86,7 @@ def form_for(request: Request, student: Student, stored: Appointment | None) -> 
         academy=request.academy,
         at=timezone.now(),
         coaches=coaches_of(request, stored),
-        students=gate.students(request, Act.BOOK),
+        students=gate.get_students(request, Permission.SCHEDULE),
         stored=stored,
         initial=initial_of(request, student, stored),
     )
@@ -138,47 +117,3 @@ def initial_of(request: Request, student: Student, stored: Appointment | None) -
 def when(at: Any) -> dict[str, Any]:
     """A moment as the form shows it."""
     return {"day": at.date(), "time": at.time()}
-
-
-def whose(request: Request) -> Coach | None:
-    """Whose days: a coach's own; a manager chooses, and begins with their own or the first."""
-    if not request.user.is_manager:
-        return request.user.coach
-    coaches = Coach.objects.named().teaching()
-    if key := as_key(request.GET.get("coach", "")):
-        return get_object_or_404(coaches, user__key=key)
-    return request.user.coach if request.user.is_coach else coaches.first()
-
-
-def day_asked(request: Request) -> date:
-    """The day in the address, or today."""
-    today = request.academy.today(timezone.now())
-    try:
-        asked = date.fromisoformat(request.GET.get("day", ""))
-    except ValueError:
-        return today
-    return asked if 2000 <= asked.year < 2100 else today
-
-
-def page_of(request: Request, coach: Coach | None, first: date, days: int) -> dict[str, Any]:
-    """The appointments of some days, day by day, and what lies unfinished."""
-    begins, before = day_bounds(request.academy, first, days)
-    rows = list(Appointment.objects.filter(coach=coach).between(begins, before))
-    students = gate.students(request, Act.BOOK)
-    mine = set(students.values_list("pk", flat=True))
-    drafts = Lesson.objects.filter(session__coach=coach, status=Lesson.Status.DRAFT, student__in=students)
-    return {
-        "coach": coach,
-        "on": first,
-        "today": request.academy.today(timezone.now()),
-        "days": [(on, on_day(rows, on, mine)) for on in (first + timedelta(days=n) for n in range(days))],
-        "mine": mine,
-        "drafts": drafts.latest_first().select_related("student"),
-        "coaches": Coach.objects.named().teaching() if request.user.is_manager else [],
-    }
-
-
-def on_day(rows: Iterable[Appointment], on: date, mine: set[int]) -> list[tuple[Appointment, Student | None]]:
-    """The appointments of one day in the academy's zone, each with the student under whom it can be changed."""
-    of_day = [row for row in rows if timezone.localdate(row.starts_at) == on]
-    return [(row, next((s for s in row.students.all() if s.pk in mine), None)) for row in of_day]

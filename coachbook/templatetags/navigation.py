@@ -75,4 +75,5 @@ def place(name: str, *args: Any) -> str:
 @register.simple_tag(takes_context=True)
 def panel(context: template.RequestContext, name: str) -> SafeString:
     """A part of this page that a higher app draws, with the page's own context."""
-    return render_to_string(navigation.PANELS[name], context.flatten())
+    values = {str(key): value for key, value in context.flatten().items()}
+    return render_to_string(navigation.PANELS[name], values)

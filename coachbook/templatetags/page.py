@@ -4,7 +4,7 @@ from django import template
 from django.utils.html import conditional_escape
 from django.utils.safestring import SafeString
 
-from lessons.wording import SideWord, as_typed, render
+from lessons.wording import SideWord, render, render_typed
 
 register = template.Library()
 
@@ -12,7 +12,7 @@ register = template.Library()
 @register.filter
 def typed_for(words: str, side: SideWord) -> SafeString:
     """Words that a person typed, in which markers work too; with other braces they stay as they were typed."""
-    return conditional_escape(as_typed(words, side))
+    return conditional_escape(render_typed(words, side))
 
 
 @register.filter

@@ -1,0 +1,104 @@
+"""A coach's days: the appointments, and how far the log of each student's lesson is."""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import TypeVar
+
+from django.db.models import Prefetch
+from django.utils import timezone
+
+from coachbook.accounts.models import Academy, Coach, Student
+from coachbook.diary.models import Appointment
+from coachbook.diary.scheduling import day_bounds
+from coachbook.loop.models import Sheet
+from lessons.models import Lesson
+
+Row = TypeVar("Row")
+
+SOON = timedelta(minutes=15)  # so long before the start the log is the next step, no longer the brief
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One student on one day."""
+
+    student: Student
+    lesson: Lesson | None
+
+    @property
+    def is_draft(self) -> bool:
+        """Whether the log of this day was begun and not finished."""
+        return self.lesson is not None and self.lesson.status == Lesson.Status.DRAFT
+
+    @property
+    def sheet(self) -> Sheet | None:
+        """The sheet of this day's lesson, once it is finished."""
+        return next(iter(self.lesson.sheets.all()), None) if self.lesson else None
+
+
+@dataclass(frozen=True)
+class Slot:
+    """An appointment with its visits; `holder` is a student under whom this coach may change it."""
+
+    appointment: Appointment
+    visits: list[Visit]
+    holder: Student | None
+    is_due: bool
+
+
+@dataclass(frozen=True)
+class Day:
+    """One day: what was agreed, and the lessons that nobody had agreed on."""
+
+    on: date
+    slots: list[Slot]
+    others: list[Visit]
+
+
+def days_of(
+    coach: Coach | None, academy: Academy, first: date, count: int, reachable: set[int], at: datetime
+) -> list[Day]:
+    """The days from `first` on, in three queries; `reachable` are the ids of the students this reader may open."""
+    begins, before = day_bounds(academy, first, count)
+    planned = on_each_day(Appointment.objects.filter(coach=coach).between(begins, before), lambda row: row.starts_at)
+    logged = on_each_day(lessons_between(coach, begins, before), lambda lesson: lesson.session.starts_at)
+    dates = (first + timedelta(days=number) for number in range(count))
+    return [day_of(on, planned[on], logged[on], reachable, at) for on in dates]
+
+
+def day_of(on: date, planned: list[Appointment], logged: list[Lesson], reachable: set[int], at: datetime) -> Day:
+    """Appointments and lessons of one day brought together."""
+    by_student = {lesson.student_id: lesson for lesson in logged}
+    slots = [slot_of(row, by_student, reachable, at) for row in planned]
+    return Day(on, slots, others_of(slots, logged, reachable))
+
+
+def lessons_between(coach: Coach | None, begins: datetime, before: datetime) -> Iterable[Lesson]:
+    """What the coach logged in a time, with the sheets that stand."""
+    taught = Lesson.objects.filter(session__coach=coach, session__starts_at__gte=begins, session__starts_at__lt=before)
+    return taught.select_related("session", "student").prefetch_related(Prefetch("sheets", Sheet.objects.standing()))
+
+
+def on_each_day(rows: Iterable[Row], moment: Callable[[Row], datetime]) -> dict[date, list[Row]]:
+    """Rows by their day in the academy's zone."""
+    found: dict[date, list[Row]] = defaultdict(list)
+    for row in rows:
+        found[timezone.localdate(moment(row))].append(row)
+    return found
+
+
+def slot_of(row: Appointment, logged: Mapping[int, Lesson], reachable: set[int], at: datetime) -> Slot:
+    """An appointment with the lesson that each of its students had on that day."""
+    students = list(row.students.all())
+    visits = [Visit(student, logged.get(student.pk)) for student in students]
+    holder = next((student for student in students if student.pk in reachable), None)
+    return Slot(row, visits, holder, at >= row.starts_at - SOON)
+
+
+def others_of(slots: Iterable[Slot], logged: Iterable[Lesson], reachable: set[int]) -> list[Visit]:
+    """Lessons of the day without an appointment, of students within reach."""
+    expected = {visit.student.pk for slot in slots for visit in slot.visits}
+    unplanned = (lesson for lesson in logged if lesson.student_id not in expected and lesson.student_id in reachable)
+    return [Visit(lesson.student, lesson) for lesson in unplanned]
