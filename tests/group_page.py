@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Student
-from lessons.log import take_on
+from lessons.log import open_focus
 from lessons.models import Fault, Focus, Lesson
 from tests.conftest import Cast
 from tests.make import make_lesson
@@ -59,4 +59,4 @@ def own_focus(student: Student, cast: Cast, code: str, number: int = 1) -> Focus
     lesson = make_lesson(student, cast.coach, days_ago=20 + number, status="complete", completed_at=timezone.now())
     fault = Fault.objects.get(code=code)
     values = {"fault": fault, "area": fault.skill.area, "reason": "They asked" if number == 3 else ""}
-    return take_on(lesson=lesson, key=uuid.uuid4(), values=values)
+    return open_focus(lesson=lesson, key=uuid.uuid4(), values=values)

@@ -18,14 +18,9 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Student
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheets.content import (
-    CHILD_CAUTION,
-    SheetContent,
-    content_from,
-    content_of,
-    issue_sheet,
-    share_token,
-)
+from coachbook.loop.sheets.content import SheetContent, content_from
+from coachbook.loop.sheets.gather import CHILD_CAUTION, content_of
+from coachbook.loop.sheets.issue import issue_sheet, share_token
 from coachbook.loop.sheets.views import pdf_of
 from drills.load import load_drills
 from drills.models import Drill

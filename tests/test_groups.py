@@ -15,7 +15,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Student
-from coachbook.groups.log import add_student
+from coachbook.groups.session import add_student
 from coachbook.loop.models import Sheet
 from drills.load import load_drills
 from lessons.load import load_catalogue
@@ -54,7 +54,7 @@ def group(fresh: Group) -> Group:
 # --- Beginning ----------------------------------------------------------------------------------
 
 
-def test_a_new_group_has_a_fresh_address_that_writes_nothing(as_: Clients) -> None:
+def test_a_new_group_has_a_fresh_address_that_saves_nothing(as_: Clients) -> None:
     first, second = (as_("coach").get(reverse("group_new")).url for _ in range(2))  # type: ignore[attr-defined]
     assert first != second and as_("coach").get(first).status_code == 200
     assert not Session.objects.exists()
@@ -114,7 +114,7 @@ def test_two_and_twenty_are_a_group(number: int, cast: Cast, as_: Clients) -> No
         ({"students": []}, "id_students"),
     ],
 )
-def test_what_cannot_be_is_said_beside_its_field(fresh: Group, typed: dict[str, Any], field: str) -> None:
+def test_an_error_is_shown_beside_its_field(fresh: Group, typed: dict[str, Any], field: str) -> None:
     answer = fresh.begin(**typed)
     assert answer.status_code == 422 and f'id="{field}_error"' in text(answer)
     assert not Session.objects.exists()
@@ -124,7 +124,7 @@ def test_only_those_whom_the_coach_teaches_can_be_ticked(fresh: Group, cast: Cas
     assert "Petra Sallowfield" not in text(fresh.client.get(fresh.address))
     fresh.students.append(cast.other_student)
     answer = fresh.begin()
-    assert answer.status_code == 422 and "not with you" in text(answer)
+    assert answer.status_code == 422 and "not one of yours" in text(answer)
     assert "Petra Sallowfield" not in text(answer) and not Session.objects.exists()
 
 
@@ -134,7 +134,7 @@ def test_those_of_late_lessons_come_first(fresh: Group, cast: Cast, rosalind: St
     assert page.index("Rosalind Teasel") < page.index("Alder Quince")
 
 
-def test_two_of_one_name_are_told_apart(fresh: Group, cast: Cast) -> None:
+def test_students_of_the_same_name_are_distinguished(fresh: Group, cast: Cast) -> None:
     make_student("Sorrel Peat", coach=cast.coach, account=False, birth_year=2014)
     left = {f"{area}_side": "left" for area in ("putting", "chipping", "pitching", "bunker")}
     make_student("Sorrel Peat", coach=cast.coach, account=False, birth_year=2016, **left)
@@ -146,11 +146,11 @@ def test_two_of_one_name_are_told_apart(fresh: Group, cast: Cast) -> None:
 # --- Who may ------------------------------------------------------------------------------------
 
 
-def test_one_whose_care_ended_is_named_and_never_written(group: Group, cast: Cast, rosalind: Student) -> None:
+def test_one_who_is_no_longer_a_student_of_the_coach_is_named_and_never_changed(group: Group, cast: Cast, rosalind: Student) -> None:
     rosalind.cares.update(until=date(2020, 1, 2))
     page = text(group.client.get(group.address))
     assert (
-        "no longer with you" in page and reverse("lesson", args=[rosalind.key, group.lesson(rosalind).key]) not in page
+        "no longer one of your students" in page and reverse("lesson", args=[rosalind.key, group.lesson(rosalind).key]) not in page
     )
     assert group.send(keep="Good rhythm", given=GIVEN, done="1").status_code == 302
     lesson = group.lesson(rosalind)
@@ -160,7 +160,7 @@ def test_one_whose_care_ended_is_named_and_never_written(group: Group, cast: Cas
 
 def test_a_manager_reads_and_writes_nothing(group: Group, as_: Clients) -> None:
     answer = as_("manager").get(group.address)
-    assert answer.status_code == 200 and "Save for all" not in text(answer) and "Add somebody" not in text(answer)
+    assert answer.status_code == 200 and "Save for everyone" not in text(answer) and "Add a student" not in text(answer)
     assert as_("manager").post(group.address, {"areas": ["putting"], "keep": "Mine"}).status_code == 403
     assert not Lesson.objects.exclude(keep="").exists()
 
@@ -194,7 +194,7 @@ def test_a_group_that_nobody_began_has_no_sheets(as_: Clients) -> None:
 def test_dropping_the_gate_of_a_group_turns_a_cell_red(
     row: Any, cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("coachbook.accounts.gate.enter", lambda *args: None)
+    monkeypatch.setattr("coachbook.accounts.gate.require", lambda *args: None)
     assert reds(row, cast, as_, row.methods.split(), fragments=False)
 
 
@@ -223,7 +223,7 @@ def test_the_twenty_first_is_refused(cast: Cast, as_: Clients) -> None:
     group = Group(as_("coach"), [make_student(f"Child {n}", coach=cast.coach, account=False) for n in range(20)])
     group.begin()
     answer = group.send(student=str(cast.student.key), add="1", keep="Good rhythm")
-    assert answer.status_code == 422 and "20 students at most" in text(answer)
+    assert answer.status_code == 422 and "at most 20 students" in text(answer)
     with pytest.raises(ValidationError):
         add_student(session=Session.objects.get(), student=cast.student, begins=timezone.localdate())
     assert Lesson.objects.count() == 20

@@ -1,4 +1,4 @@
-"""Writing a group down: the same for all, what differs stays, and a sheet for each who came."""
+"""The log of a group: the same for everyone, what differs stays, and a sheet for each student who came."""
 
 import io
 import re
@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Student
-from coachbook.caseload.gather import charges_by_coach
+from coachbook.caseload.gather import students_by_coach
 from coachbook.diary.scheduling import Plan, make
 from coachbook.loop.models import Sheet
 from drills.load import load_drills
@@ -52,10 +52,10 @@ def group(fresh: Group) -> Group:
     return fresh
 
 
-# --- The same for all ---------------------------------------------------------------------------
+# --- The same for everyone ----------------------------------------------------------------------
 
 
-def test_the_same_for_all_reaches_everybody_who_is_here(group: Group) -> None:
+def test_the_same_for_everyone_reaches_all_who_are_here(group: Group) -> None:
     answer = group.send(keep="Good rhythm", next_time="Longer putts", given=GIVEN, areas=["putting", "chipping"])
     assert answer.status_code == 302
     for student in group.students:
@@ -67,7 +67,7 @@ def test_the_same_for_all_reaches_everybody_who_is_here(group: Group) -> None:
         assert (given.amount, given.per_week, given.days) == (8, 4, 14) and given.student == student
 
 
-def test_what_was_said_to_all_is_on_the_page_again(group: Group) -> None:
+def test_what_is_the_same_for_everyone_is_shown_again(group: Group) -> None:
     group.send(keep="Good rhythm", given=GIVEN)
     page = text(group.client.get(group.address))
     assert "Good rhythm" in page and f'value="{APART}" selected' in page and f'value="{GATE}" selected' in page
@@ -87,7 +87,7 @@ def test_sending_the_same_twice_is_harmless(group: Group) -> None:
     assert (Focus.objects.count(), Prescription.objects.count(), Lesson.objects.count()) == (2, 2, 2)
 
 
-def test_what_is_left_blank_later_is_taken_back(group: Group) -> None:
+def test_what_is_left_blank_later_is_withdrawn(group: Group) -> None:
     group.send(keep="Good rhythm", given=GIVEN)
     group.send()
     assert not Focus.objects.exists() and not Prescription.objects.exists()
@@ -156,7 +156,7 @@ def test_what_a_student_practises_already_goes_on_beside_what_all_are_given(
     assert [bool(focus["drill"]) for focus in sheet.content["focuses"]] == [True, True]
 
 
-def test_the_drill_for_all_takes_the_place_of_an_earlier_one_and_gives_it_back(
+def test_the_drill_for_everyone_replaces_an_earlier_one_and_gives_it_back(
     practising: Focus, fresh: Group, rosalind: Student
 ) -> None:
     fresh.send(given=GIVEN)
@@ -167,7 +167,7 @@ def test_the_drill_for_all_takes_the_place_of_an_earlier_one_and_gives_it_back(
     assert drills_given(fresh, rosalind) == [(CLOCK, 6)] and rosalind.focuses.get() == practising
 
 
-def test_a_focus_for_all_without_a_drill_leaves_the_one_they_have(
+def test_a_focus_for_everyone_without_a_drill_leaves_the_one_they_have(
     practising: Focus, fresh: Group, rosalind: Student
 ) -> None:
     fresh.send(given={"fault": APART})
@@ -194,7 +194,7 @@ def test_a_third_focus_says_why(group: Group, cast: Cast, rosalind: Student) -> 
     assert cast.student.focuses.get().reason == ""
 
 
-def test_three_open_focuses_are_said_in_the_row_and_the_rest_is_saved(
+def test_three_open_focuses_are_an_error_in_the_row_and_the_rest_is_saved(
     group: Group, cast: Cast, rosalind: Student
 ) -> None:
     codes = list(Fault.objects.exclude(code=APART).values_list("code", flat=True)[:3])
@@ -203,7 +203,7 @@ def test_three_open_focuses_are_said_in_the_row_and_the_rest_is_saved(
     answer = group.send(keep="Good rhythm", given=GIVEN, done="1")
     assert answer.status_code == 422
     beside = re.findall(rf'id="row-{group.lesson(rosalind).key}_error">(.*?)</div>', text(answer), re.DOTALL)
-    assert "Three focuses are open" in beside[0] and "What could be saved is saved" in text(answer)
+    assert "Three focuses are open" in beside[0] and "Everything else is saved" in text(answer)
     assert group.lesson(rosalind).keep == "Good rhythm" and group.lesson(rosalind).status == "draft"
     assert group.lesson(cast.student).status == "complete"
     assert Sheet.objects.get().lesson.student == cast.student
@@ -212,7 +212,7 @@ def test_three_open_focuses_are_said_in_the_row_and_the_rest_is_saved(
 def test_an_area_in_which_something_was_seen_stays_ticked(group: Group, cast: Cast) -> None:
     group.send(areas=["putting", "chipping"])
     skill = make_skill(area="chipping")
-    make_look(group.lesson(cast.student)).observations.create(skill=skill, verdict="sound")
+    make_look(group.lesson(cast.student)).observations.create(skill=skill, verdict="good")
     group.send(areas=["putting"])
     assert [group.lesson(student).areas for student in group.students] == [["putting", "chipping"], ["putting"]]
 
@@ -230,7 +230,7 @@ def test_an_area_in_which_something_was_seen_stays_ticked(group: Group, cast: Ca
         ({"keep": "a\0b"}, {}, "id_keep"),
     ],
 )
-def test_bad_words_for_all_are_said_beside_their_field_and_nothing_is_lost(
+def test_an_error_in_the_same_for_everyone_is_shown_beside_its_field_and_nothing_is_lost(
     group: Group, rosalind: Student, typed: dict[str, Any], given: dict[str, Any], beside: str
 ) -> None:
     answer = group.send(absent=(rosalind,), given=given, **{"next_time": "Longer putts", **typed})
@@ -256,7 +256,7 @@ def test_a_log_that_stands_open_elsewhere_does_not_write_over_the_group(group: G
 # --- Who came, and done -------------------------------------------------------------------------
 
 
-def test_done_makes_a_sheet_for_each_who_came(group: Group) -> None:
+def test_finishing_creates_a_sheet_for_each_student_who_came(group: Group) -> None:
     answer = group.send(keep="Good rhythm", given=GIVEN, done="1")
     assert answer.url == reverse("group_sheets", args=[group.key])
     assert {lesson.status for lesson in Lesson.objects.all()} == {"complete"} and Sheet.objects.count() == 2
@@ -266,7 +266,7 @@ def test_done_makes_a_sheet_for_each_who_came(group: Group) -> None:
         assert sheet.content["keep"] == "Good rhythm" and len(sheet.content["focuses"]) == 1
 
 
-def test_done_twice_issues_one_sheet_each_and_a_change_a_new_one(group: Group) -> None:
+def test_finishing_twice_issues_one_sheet_each_and_a_change_a_new_one(group: Group) -> None:
     for _ in range(2):
         group.send(keep="Good rhythm", done="1")
     assert Sheet.objects.count() == 2
@@ -300,7 +300,7 @@ def test_no_pdf_before_there_is_a_sheet_nor_on_a_machine_that_makes_none(
     assert answer.status_code == 503 and "No PDF: type this." in text(answer)
 
 
-def test_nothing_written_is_no_lesson_and_the_row_says_so(group: Group) -> None:
+def test_an_empty_lesson_is_not_finished_and_the_row_says_so(group: Group) -> None:
     answer = group.send(done="1")
     assert answer.status_code == 422 and text(answer).count("Nothing is written down yet") >= 2
     assert not Sheet.objects.exists()
@@ -330,7 +330,7 @@ def test_a_group_to_which_they_did_not_come_is_not_their_last_lesson(
     last = make_lesson(rosalind, cast.coach, days_ago=9, status="complete", completed_at=timezone.now())
     group.send(absent=(rosalind,), keep="Good rhythm", done="1")
     on = timezone.localdate()
-    charges = {charge.name: charge for charge in charges_by_coach(cast.academy, on)[cast.coach.pk]}
+    charges = {charge.name: charge for charge in students_by_coach(cast.academy, on)[cast.coach.pk]}
     assert charges["Rosalind Teasel"].last == timezone.localdate(last.session.starts_at)
     assert charges["Alder Quince"].last == on
     log = group.client.get(group.client.get(reverse("lesson_new", args=[rosalind.key])).url)  # type: ignore[attr-defined]
@@ -338,7 +338,7 @@ def test_a_group_to_which_they_did_not_come_is_not_their_last_lesson(
     assert "did not come" in text(group.client.get(reverse("student", args=[rosalind.key])))
 
 
-def test_an_earlier_lesson_done_later_is_not_replaced_by_one_to_which_they_did_not_come(
+def test_an_earlier_lesson_finished_later_is_not_replaced_by_one_to_which_they_did_not_come(
     group: Group, cast: Cast, rosalind: Student
 ) -> None:
     group.send(absent=(rosalind,), keep="Good rhythm", done="1")
@@ -349,7 +349,7 @@ def test_an_earlier_lesson_done_later_is_not_replaced_by_one_to_which_they_did_n
     assert row.ended_on is None
 
 
-def test_one_marked_absent_later_gives_back_what_was_given(group: Group, cast: Cast, rosalind: Student) -> None:
+def test_one_ticked_absent_later_gives_back_what_was_given(group: Group, cast: Cast, rosalind: Student) -> None:
     group.send(keep="Good rhythm", given=GIVEN)
     group.send(absent=(rosalind,), keep="Good rhythm", given=GIVEN)
     assert group.lesson(rosalind).keep == "" and not rosalind.focuses.exists()
@@ -357,7 +357,7 @@ def test_one_marked_absent_later_gives_back_what_was_given(group: Group, cast: C
     assert group.lesson(rosalind).keep == "Good rhythm" and rosalind.focuses.count() == 1
 
 
-def test_a_sheet_of_one_who_was_not_there_after_all_is_taken_back(group: Group, cast: Cast, rosalind: Student) -> None:
+def test_a_sheet_of_one_who_was_not_there_after_all_is_withdrawn(group: Group, cast: Cast, rosalind: Student) -> None:
     group.send(keep="Good rhythm", given=GIVEN, done="1")
     group.send(absent=(rosalind,), keep="Good rhythm", given=GIVEN, done="1")
     assert Sheet.objects.standing().get().lesson.student == cast.student

@@ -129,13 +129,13 @@ def test_coaches_read_limits_first_and_the_trades_words(cast: Cast, as_: Clients
 def test_a_student_reads_it_from_their_own_side(side: str, read: str, cast: Cast, as_: Clients) -> None:
     as_("coach").post(address(cast), ASKED)
     Student.objects.filter(pk=cast.student.pk).update(putting_side=side)
-    for actor, told in [("student", "you told of"), ("guardian", "they told of")]:
+    for actor, where in [("student", "Where you can practise"), ("guardian", "Where they can practise")]:
         page = as_(actor).get(reverse("student", args=[cast.student.key])).content.decode()
-        assert read in page and told in page and "Lead" not in page
+        assert read in page and where in page and "Pain or limits" in page and "Lead" not in page
         assert address(cast) not in page
 
 
-def test_the_log_has_the_limits_in_sight_and_the_rest_folded(cast: Cast, as_: Clients) -> None:
+def test_the_log_shows_the_limits_and_folds_the_rest(cast: Cast, as_: Clients) -> None:
     as_("coach").post(address(cast), ASKED)
     lesson = make_lesson(cast.student, cast.coach)
     for actor in ("coach", "manager"):
@@ -145,14 +145,14 @@ def test_the_log_has_the_limits_in_sight_and_the_rest_folded(cast: Cast, as_: Cl
         assert "Lead hand low" in folded and "34.5 inches long" in folded and "Lead hand low" not in before
 
 
-def test_a_log_of_somebody_without_limits_says_nothing_of_them(cast: Cast, as_: Clients) -> None:
+def test_a_log_of_a_student_without_limits_has_no_line_for_them(cast: Cast, as_: Clients) -> None:
     page = as_("coach").get(reverse("lesson_new", args=[cast.student.key]), follow=True).content.decode()
-    assert "Grip, putter, practice, limits" in page and "told of" not in page
+    assert "Grip, putter, practice, limits" in page and "Pain or limits" not in page
 
 
 def test_where_nothing_is_known_it_says_so(cast: Cast, as_: Clients) -> None:
     page = reverse("student", args=[cast.student.key])
-    assert "Nothing is written down yet." in as_("student").get(page).content.decode()
+    assert "Nothing is recorded yet." in as_("student").get(page).content.decode()
     as_("coach").post(address(cast), {"putter_loft": "0"})
     text = as_("student").get(page).content.decode()
-    assert "Nothing is written down yet." not in text and "loft 0°" in text
+    assert "Nothing is recorded yet." not in text and "loft 0°" in text

@@ -1,4 +1,4 @@
-"""The log of a lesson: saved as it goes, once, strict only at Done, and nothing typed ever lost."""
+"""The log of a lesson: saved as it goes, once, checked strictly only when it is finished, and nothing typed is ever lost."""
 
 import os
 import re
@@ -97,23 +97,23 @@ def test_opening_a_fresh_log_writes_nothing(page: Page) -> None:
 
 
 def test_what_was_seen_is_stored_by_look_skill_fault_and_degree(page: Page) -> None:
-    page.see("a", APART, "marked").see("a", SQUEEZE, "slight").see("d", f"{GRIP}.sound", "on")
+    page.see("a", APART, "clear").see("a", SQUEEZE, "slight").see("d", f"{GRIP}.good", "on")
     page.see("a", f"{GRIP}.words", "Hands a thumb apart")
     assert page.send().status_code == 302
     arrival, departure = Observation.objects.order_by("look__kind")
-    assert (arrival.look.kind, arrival.verdict, arrival.words) == ("arrival", "unsound", "Hands a thumb apart")
-    assert {(s.fault.code, s.degree) for s in arrival.seen_faults.all()} == {(APART, "marked"), (SQUEEZE, "slight")}
-    assert (departure.look.kind, departure.verdict) == ("departure", "sound")
+    assert (arrival.look.kind, arrival.verdict, arrival.words) == ("arrival", "not_good", "Hands a thumb apart")
+    assert {(s.fault.code, s.degree) for s in arrival.seen_faults.all()} == {(APART, "clear"), (SQUEEZE, "slight")}
+    assert (departure.look.kind, departure.verdict) == ("departure", "good")
 
 
-def test_untouched_is_not_looked_at_and_never_sound(page: Page) -> None:
+def test_blank_is_not_looked_at_and_never_good(page: Page) -> None:
     page.send(keep="Good rhythm today")
     assert lesson().keep == "Good rhythm today"
     assert not Observation.objects.exists()
 
 
-def test_a_look_that_is_taken_back_leaves_no_trace_but_its_history(page: Page) -> None:
-    page.see("a", APART, "marked").send()
+def test_a_cleared_look_leaves_nothing_but_its_history(page: Page) -> None:
+    page.see("a", APART, "clear").send()
     page.open()
     page.see("a", APART, "").send()
     assert not Observation.objects.exists() and not SeenFault.objects.exists()
@@ -141,7 +141,7 @@ def test_a_lesson_posted_twice_is_one_lesson_with_one_focus_and_one_sheet(page: 
     assert lesson().sheets.count() == 1
 
 
-def test_a_stale_page_is_told_so_keeps_its_words_and_may_be_saved_knowingly(
+def test_a_stale_page_is_refused_keeps_what_was_typed_and_may_be_saved_knowingly(
     page: Page, coach: Client, cast: Cast
 ) -> None:
     page.send(keep="first")
@@ -159,29 +159,29 @@ def test_a_day_that_has_not_come_is_refused_beside_its_field_and_the_rest_is_sav
     tomorrow = (timezone.now() + timedelta(days=2)).date().isoformat()
     answer = page.send(day=tomorrow, keep="Good rhythm")
     assert answer.status_code == 422
-    assert "has not come yet" in message_beside(answer, "id_day")
+    assert "in the future" in message_beside(answer, "id_day")
     assert f'value="{tomorrow}"' in answer.content.decode()
     assert lesson().keep == "Good rhythm" and lesson().session.starts_at <= timezone.now()
 
 
 def test_sound_and_a_fault_at_once_are_refused_beside_the_look(page: Page) -> None:
-    answer = page.see("a", f"{GRIP}.sound", "on").see("a", APART, "slight").send()
+    answer = page.see("a", f"{GRIP}.good", "on").see("a", APART, "slight").send()
     assert answer.status_code == 422
     assert "cannot both be" in message_beside(answer, f"a-{GRIP}")
     assert not Observation.objects.exists()
 
 
-def test_a_departure_nobody_looked_at_on_arrival_waits_until_done(page: Page) -> None:
-    page.see("d", f"{GRIP}.sound", "on")
+def test_a_departure_without_an_arrival_is_refused_only_when_finishing(page: Page) -> None:
+    page.see("d", f"{GRIP}.good", "on")
     assert page.send().status_code == 302  # a coach may fill in the departure first
     page.open()
-    answer = page.see("d", f"{GRIP}.sound", "on").send(done="1")
+    answer = page.see("d", f"{GRIP}.good", "on").send(done="1")
     assert answer.status_code == 422 and "nobody looked at it on arrival" in answer.content.decode()
     assert lesson().status == "draft"
 
 
 def test_an_area_that_was_looked_at_stays_ticked(page: Page) -> None:
-    answer = page.see("a", "chipping-grip-down.sound", "on").send()
+    answer = page.see("a", "chipping-grip-down.good", "on").send()
     assert answer.status_code == 422 and "keep it ticked" in message_beside(answer, "id_chipping")
 
 
@@ -233,7 +233,7 @@ def test_closing_one_makes_room_in_the_same_post(page: Page, coach: Client, cast
     page.focus(0, fault=APART).focus(1, fault=SQUEEZE).send(done="1")
     again = Page(coach, cast.student)
     first = Focus.objects.get(fault__code=APART)
-    answer = again.focus(0, what="Eyes still").send(**{f"focus-{first.key}-still": "done"})
+    answer = again.focus(0, what="Eyes still").send(**{f"focus-{first.key}-decision": "close"})
     assert answer.status_code == 302
     assert [str(f) for f in Focus.objects.open().order_by("pk")] == [str(Fault.objects.get(code=SQUEEZE)), "Eyes still"]
     first.refresh_from_db()
@@ -246,7 +246,7 @@ def test_a_trial_needs_its_day_and_is_decided_later(page: Page, coach: Client, c
     page.focus(decide_on="2027-01-15").send(done="1", count="2")
     trial = Focus.objects.get()
     assert (trial.kind, str(trial.decide_on)) == ("trial", "2027-01-15")
-    Page(coach, cast.student).send(**{f"focus-{trial.key}-still": "kept", f"focus-{trial.key}-decide_on": "2027-01-15"})
+    Page(coach, cast.student).send(**{f"focus-{trial.key}-decision": "kept", f"focus-{trial.key}-decide_on": "2027-01-15"})
     trial.refresh_from_db()
     assert trial.decision == "kept" and trial.closed_in
 
@@ -279,16 +279,16 @@ def test_an_unfinished_log_is_offered_before_another_one(page: Page, coach: Clie
 def test_the_next_log_brings_the_open_focus_first_with_last_times_answers(
     page: Page, coach: Client, cast: Cast
 ) -> None:
-    page.see("a", APART, "marked").see("d", f"{GRIP}.sound", "on").focus(fault=APART, drill="putting-head-gate")
+    page.see("a", APART, "clear").see("d", f"{GRIP}.good", "on").focus(fault=APART, drill="putting-head-gate")
     page.send(done="1")
     again = Page(coach, cast.student).answer
     html = again.content.decode()
     assert [str(form.focus) for form in again.context["book"].continuing] == ["Hands apart"]
-    assert "arrival last time: marked" in html and "departure last time: sound" in html
+    assert "arrival last time: clear" in html and "departure last time: good" in html
     assert "Head gate" in html.split('id="looks"')[0]
 
 
-def test_a_draft_counts_for_nobody_until_done(page: Page) -> None:
+def test_a_draft_counts_for_nobody_until_it_is_finished(page: Page) -> None:
     page.focus(fault=APART, drill="putting-ball-gate").send()
     assert not Prescription.objects.in_force(timezone.now().date()).exists()
     page.open()
@@ -360,7 +360,7 @@ def test_the_page_costs_at_most_twelve_queries_whatever_the_history(
     for days in range(6):
         log = Page(coach, cast.student)
         for block in log.answer.context["book"].continuing:
-            log.typed[f"focus-{block.key}-still"] = "done"
+            log.typed[f"focus-{block.key}-decision"] = "close"
         log.see("a", APART, "slight").focus(fault=APART, drill="putting-ball-gate").send(done="1", keep=str(days))
         Lesson.objects.get(keep=str(days)).session.__class__.objects.filter(lessons__keep=str(days)).update(
             starts_at=timezone.now() - timedelta(days=60 - days)
@@ -376,7 +376,7 @@ def test_the_page_costs_at_most_twelve_queries_whatever_the_history(
 # --- A mark of the student's own ----------------------------------------------------------------
 
 
-def test_a_mark_set_for_the_student_stands_on_the_sheet_and_on_the_day_and_goes_on(page: Page, cast: Cast) -> None:
+def test_a_target_set_for_the_student_is_on_the_sheet_and_on_the_day_and_carries_over(page: Page, cast: Cast) -> None:
     mark = "7 of 10 from 1.2 m"
     page.focus(fault=APART, drill="putting-coin", mark=mark).see("a", APART, "slight")
     assert page.send(done="1").status_code == 302
@@ -390,21 +390,21 @@ def test_a_mark_set_for_the_student_stands_on_the_sheet_and_on_the_day_and_goes_
     assert mark in again.answer.content.decode()
 
 
-def test_without_one_the_drills_own_mark_stands(page: Page) -> None:
+def test_without_one_the_target_of_the_drill_is_used(page: Page) -> None:
     page.focus(fault=APART, drill="putting-coin").send()
     given = Prescription.objects.get()
     assert (given.mark, given.done_well) == ("", given.drill.mark)
 
 
-def test_a_log_offers_what_the_tests_of_late_say(page: Page, cast: Cast) -> None:
+def test_a_log_suggests_targets_that_follow_from_recent_tests(page: Page, cast: Cast) -> None:
     page.send(keep="Good rhythm", done="1")
-    assert "tests of late" not in page.answer.content.decode()
+    assert "recent tests" not in page.answer.content.decode()
     gate = Design.objects.get(code="putting-gate")
     test = make_test(cast.student, gate, day=timezone.localdate(), done_at=timezone.now())
     for number in range(20):
         make_ball(test, "through" if number % 2 else "beside", away="" if number % 2 else "pull")
     fresh = Page(page.client, cast.student).answer
-    (offered,) = fresh.context["marks"]
+    (offered,) = fresh.context["targets"]
     assert "of 10" in offered and f'<option value="{offered}">' in fresh.content.decode()
 
 

@@ -15,7 +15,7 @@ from drills.load import load_drills
 from lessons.history import FaultHistory, fault_histories
 from lessons.load import load_catalogue
 from lessons.models import Lesson, Look, Observation, SeenFault, Session
-from lessons.progress.points import frequency, strip
+from lessons.progress.points import frequency, counted_points
 from tests.conftest import Cast
 from tests.crawl import read
 from tests.test_log import APART, GRIP, HTMX, Page, message_beside
@@ -65,7 +65,7 @@ def test_a_clip_is_looked_at_on_film_and_says_when_it_was_filmed(coach: Client, 
     assert cast.academy.today(session.starts_at) == cast.academy.today(timezone.now())
 
 
-def test_a_clip_without_the_day_is_saved_but_not_done(coach: Client, cast: Cast) -> None:
+def test_a_clip_without_the_day_is_saved_but_not_finished(coach: Client, cast: Cast) -> None:
     page = fresh(coach, cast, "clip").see("v", APART, "slight")
     assert page.send().status_code == 302
     answer = page.send(done="1", count="2")
@@ -89,7 +89,7 @@ def test_a_clip_was_filmed_before_it_was_looked_at(coach: Client, cast: Cast) ->
 
 
 @pytest.mark.parametrize("kind", ["course", "clip"])
-def test_an_empty_one_is_not_done(kind: str, coach: Client, cast: Cast) -> None:
+def test_an_empty_one_cannot_be_finished(kind: str, coach: Client, cast: Cast) -> None:
     answer = filmed(fresh(coach, cast, kind)).send(done="1")
     assert answer.status_code == 422 and "Nothing is written down yet" in message_beside(answer, "id_keep")
 
@@ -97,12 +97,12 @@ def test_an_empty_one_is_not_done(kind: str, coach: Client, cast: Cast) -> None:
 @pytest.mark.parametrize("kind", ["course", "clip"])
 def test_what_is_stored_wins_over_the_address(kind: str, coach: Client, cast: Cast) -> None:
     page = filmed(fresh(coach, cast, kind))
-    page.see(LETTER[kind], f"{GRIP}.sound", "on").send()
+    page.see(LETTER[kind], f"{GRIP}.good", "on").send()
     plain, other = page.address.split("?")[0], {"course": "clip", "clip": "course"}[kind]
     for address in (plain, f"{plain}?kind={other}"):
         again = Page(coach, cast.student, address)
-        assert f'name="{LETTER[kind]}.{GRIP}.sound" checked' in again.answer.content.decode()
-        again.see(LETTER[kind], f"{GRIP}.sound", "on").send(HTMX, keep=address)
+        assert f'name="{LETTER[kind]}.{GRIP}.good" checked' in again.answer.content.decode()
+        again.see(LETTER[kind], f"{GRIP}.good", "on").send(HTMX, keep=address)
     assert Session.objects.get().kind == kind and Look.objects.get().kind == kind
 
 
@@ -115,7 +115,7 @@ def test_any_other_word_in_the_address_is_a_lesson(word: str, coach: Client, cas
 
 
 def test_a_letter_of_another_kind_is_not_stored(coach: Client, cast: Cast) -> None:
-    fresh(coach, cast, "course").see("a", APART, "marked").see("v", APART, "marked").send(keep="x")
+    fresh(coach, cast, "course").see("a", APART, "clear").see("v", APART, "clear").send(keep="x")
     assert not Look.objects.exists()
 
 
@@ -132,10 +132,10 @@ def test_posted_twice_it_is_one(coach: Client, cast: Cast) -> None:
 @pytest.fixture
 def known(coach: Client, cast: Cast) -> None:
     """Three lessons whose arrivals showed the hands apart, slightly, and not at all."""
-    for days, degree in ((30, "marked"), (20, "slight"), (10, "")):
+    for days, degree in ((30, "clear"), (20, "slight"), (10, "")):
         page = fresh(coach, cast).see("a", APART, degree)
         if not degree:
-            page.see("a", f"{GRIP}.sound", "on")
+            page.see("a", f"{GRIP}.good", "on")
         page.send(done="1", day=(TODAY - timedelta(days=days)).isoformat(), keep="Calm")
     assert Lesson.objects.complete().count() == 3
 
@@ -150,18 +150,18 @@ def only(cast: Cast) -> FaultHistory:
 def test_the_rate_and_the_strip_stay_as_they_were(kind: str, coach: Client, cast: Cast) -> None:
     before = only(cast)
     assert frequency(before.points)[-1][1:] == (2, 3)
-    filmed(fresh(coach, cast, kind)).see(LETTER[kind], APART, "marked").send(done="1")
+    filmed(fresh(coach, cast, kind)).see(LETTER[kind], APART, "clear").send(done="1")
     after = only(cast)
-    assert SeenFault.objects.filter(degree="marked", observation__look__kind=kind).exists()
+    assert SeenFault.objects.filter(degree="clear", observation__look__kind=kind).exists()
     assert after.points == before.points
-    assert frequency(after.points) == frequency(before.points) and strip(after.points) == strip(before.points)
+    assert frequency(after.points) == frequency(before.points) and counted_points(after.points) == counted_points(before.points)
 
 
 @pytest.mark.usefixtures("known")
 @pytest.mark.parametrize("kind", ["course", "clip"])
 def test_even_an_arrival_look_in_such_a_session_is_none(kind: str, coach: Client, cast: Cast) -> None:
     before = only(cast).points
-    page = fresh(coach, cast).see("a", APART, "marked")
+    page = fresh(coach, cast).see("a", APART, "clear")
     page.send(done="1")
     assert only(cast).points != before, "as a lesson it would count"
     Session.objects.filter(lessons=Lesson.objects.latest("pk")).update(kind=kind)
@@ -171,9 +171,9 @@ def test_even_an_arrival_look_in_such_a_session_is_none(kind: str, coach: Client
 @pytest.mark.usefixtures("known")
 @pytest.mark.parametrize("kind", ["course", "clip"])
 def test_the_next_log_shows_what_the_last_lesson_showed(kind: str, coach: Client, cast: Cast) -> None:
-    filmed(fresh(coach, cast, kind)).see(LETTER[kind], APART, "marked").send(done="1")
+    filmed(fresh(coach, cast, kind)).see(LETTER[kind], APART, "clear").send(done="1")
     html = fresh(coach, cast).answer.content.decode()
-    assert "arrival last time: sound" in html and "last time: marked" not in html
+    assert "arrival last time: good" in html and "last time: clear" not in html
 
 
 def test_a_clip_is_no_visit_to_the_caseload_and_a_course_walk_is_one(coach: Client, cast: Cast) -> None:

@@ -11,7 +11,9 @@ from django.utils import timezone
 
 from coachbook.accounts.models import User
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheets.content import content_from, content_of, issue_sheet
+from coachbook.loop.sheets.content import content_from
+from coachbook.loop.sheets.gather import content_of
+from coachbook.loop.sheets.issue import issue_sheet
 from drills.load import load_drills
 from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson, Observation, Reader, Skill
@@ -46,7 +48,7 @@ def planted(cast: Cast) -> list[Lesson]:
         for kind in ("arrival", "departure"):
             look = make_look(lesson, kind)
             for to, code in SKILLS.items():
-                row = {"skill": Skill.objects.get(code=code), "verdict": "sound", "reader": to}
+                row = {"skill": Skill.objects.get(code=code), "verdict": "good", "reader": to}
                 Observation.objects.create(look=look, words=canary(kind, to), **row)
         lessons.append(lesson)
     for lesson in lessons:
@@ -189,7 +191,7 @@ def private() -> list[tuple[str, str]]:
 
 def test_saving_wipes_none_of_the_words_that_were_hidden(others: Page, planted: list[Lesson]) -> None:
     before = private()
-    typed = {f"{letter}.{GRIP}.sound": "on" for letter in "ad"}
+    typed = {f"{letter}.{GRIP}.good": "on" for letter in "ad"}
     assert others.send(keep="A calm stroke", **typed).status_code == 302
     lesson = Lesson.objects.get(pk=planted[0].pk)
     assert (lesson.keep, lesson.note, lesson.note_reader) == ("A calm stroke", canary("note", "coach"), "coach")
@@ -242,7 +244,7 @@ def test_a_word_from_the_coach_stands_on_the_sheet_as_it_was_that_day(
     Lesson.objects.filter(pk=planted[2].pk).update(note="Changed later")
     names = [reverse(name, args=[cast.student.key, sheet.key]) for name in ("sheet", "sheet_pdf")]
     page, paper = (as_("student").get(name).content for name in names)
-    assert "A word from your coach" in page.decode() and canary("note", "student") in page.decode()
+    assert "From your coach" in page.decode() and canary("note", "student") in page.decode()
     assert canary("note", "student") in pdf_text(paper) and "Changed later" not in pdf_text(paper)
 
 
@@ -251,7 +253,7 @@ def test_the_words_beside_a_look_say_what_they_are_about_from_the_players_side(c
     fault = Fault.objects.get(code="putting-lead-wrist-cups")
     lesson = make_lesson(cast.student, cast.coach, putting=True)
     lesson.putting_side = "left"
-    row = {"skill": fault.skill, "verdict": "sound", "reader": Reader.STUDENT}
+    row = {"skill": fault.skill, "verdict": "good", "reader": Reader.STUDENT}
     Observation.objects.create(look=make_look(lesson), words="Much calmer", **row)
     assert content_of(lesson, cast.academy).said == ("Right wrist: Much calmer",)
 

@@ -1,4 +1,4 @@
-"""The take-home sheet: one page, tagged, in the player's own words, kept as issued, taken back but never changed."""
+"""The take-home sheet: one page, tagged, in the student's words, kept as issued, withdrawn but never changed."""
 
 import html
 import io
@@ -25,18 +25,10 @@ from django.utils import timezone
 from coachbook import pdf
 from coachbook.accounts.models import Academy, Student
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheets.content import (
-    content_from,
-    content_of,
-    issue_sheet,
-    share_token,
-    shared,
-    shared_until,
-    void_sheet,
-    weeks_left,
-    weeks_of,
-)
-from coachbook.loop.sheets.views import drafts, no_pdf
+from coachbook.loop.sheets.content import content_from, weeks_left, weeks_of
+from coachbook.loop.sheets.gather import content_of
+from coachbook.loop.sheets.issue import issue_sheet, share_token, shared, shared_until, void_sheet
+from coachbook.loop.sheets.views import layouts, render_no_pdf
 from drills.load import load_drills
 from drills.models import Drill
 from lessons.load import load_catalogue
@@ -177,7 +169,7 @@ def test_a_junior_gets_the_game_and_larger_print(lesson: Lesson, cast: Cast, as_
     words = pdf_text(written(as_("guardian"), child))
     assert coin.game and coin.game in words and "a grown-up at home" in words
     assert grown_up.drills[0].game == "" and "grown-up" not in " ".join(grown_up.cautions)
-    assert 'class="sheet large junior"' in next(drafts(content_from(child.content), "A4", None))
+    assert 'class="sheet large junior"' in next(layouts(content_from(child.content), "A4", None))
 
 
 def test_the_calendar_has_a_box_for_every_day_of_the_dose(sheet: Sheet) -> None:
@@ -249,7 +241,7 @@ def test_a_usual_lesson_is_laid_out_once(sheet: Sheet) -> None:
             made.append(draft)
             yield draft
 
-    pdf.write_pdf(noted(drafts(content_from(sheet.content), "A4", None)))
+    pdf.write_pdf(noted(layouts(content_from(sheet.content), "A4", None)))
     assert len(made) == 1
 
 
@@ -278,7 +270,7 @@ def test_a_machine_without_the_libraries_offers_the_browsers_own_print(
 ) -> None:
     request: Any = rf.get("/")
     request.user, request.academy = cast.coach.user, cast.academy
-    answer = no_pdf(request, cast.student, sheet, "Type: apt install something")
+    answer = render_no_pdf(request, cast.student, sheet, "Type: apt install something")
     assert answer.status_code == 503
     assert "apt install something" in answer.content.decode() and address("sheet", sheet) in answer.content.decode()
 
@@ -349,7 +341,7 @@ def test_a_new_issue_is_a_new_row_and_the_old_one_is_void(sheet: Sheet, lesson: 
 
 
 def test_a_draft_has_no_sheet(cast: Cast) -> None:
-    with pytest.raises(ValueError, match="not done"):
+    with pytest.raises(ValueError, match="not complete"):
         issue_sheet(lesson=make_lesson(cast.student, cast.coach), at=timezone.now())
 
 
@@ -358,7 +350,7 @@ def test_stored_and_read_back_it_is_the_same(lesson: Lesson, sheet: Sheet, cast:
     assert content_from(sheet.content) == content_of(lesson, cast.academy)
 
 
-def test_taking_it_back_never_writes_its_words(sheet: Sheet) -> None:
+def test_withdrawing_it_never_changes_its_words(sheet: Sheet) -> None:
     before = dict(sheet.content)
     sheet.content["keep"] = "Changed in memory"
     void_sheet(sheet=sheet, reason="x", at=timezone.now())
@@ -366,26 +358,26 @@ def test_taking_it_back_never_writes_its_words(sheet: Sheet) -> None:
     assert sheet.content["keep"] == "Your rhythm was calm." and set(sheet.content) == set(before)
 
 
-# --- Taken back ---------------------------------------------------------------------------------
+# --- Withdrawn ----------------------------------------------------------------------------------
 
 
-def test_a_coach_takes_it_back_with_a_reason_and_the_student_reads_it_no_more(sheet: Sheet, as_: Clients) -> None:
+def test_a_coach_withdraws_it_with_a_reason_and_the_student_can_no_longer_read_it(sheet: Sheet, as_: Clients) -> None:
     assert as_("coach").post(address("sheet_void", sheet), {"reason": "Wrong student"}).status_code == 302
     for name in ("sheet", "sheet_pdf"):
         answer = as_("student").get(address(name, sheet))
         assert answer.status_code == 410 and "Your rhythm was calm" not in answer.content.decode()
     page = as_("coach").get(address("sheet", sheet)).content.decode()
-    assert "Taken back" in page and "Wrong student" in page and "Your rhythm was calm" in page
+    assert "Withdrawn" in page and "Wrong student" in page and "Your rhythm was calm" in page
 
 
-def test_what_was_taken_back_says_so_on_a_coachs_paper_too_and_leads_a_student_to_the_newer_one(
+def test_a_withdrawn_sheet_says_so_in_a_coachs_pdf_and_leads_a_student_to_the_newer_one(
     sheet: Sheet, lesson: Lesson, as_: Clients
 ) -> None:
     newer = issue_sheet(lesson=lesson, at=timezone.now())
-    assert "Taken back" in pdf_text(written(as_("coach"), sheet))
+    assert "Withdrawn" in pdf_text(written(as_("coach"), sheet))
     assert address("sheet", newer) in as_("guardian").get(address("sheet", sheet)).content.decode()
     page = as_("coach").get(address("sheet", sheet)).content.decode()
-    assert share_token(sheet) not in page and "Take it back" not in page
+    assert share_token(sheet) not in page and address("sheet_void", sheet) not in page
 
 
 @pytest.mark.parametrize(
@@ -417,7 +409,7 @@ def test_without_a_reason_it_stays(sheet: Sheet, as_: Clients) -> None:
     assert sheet.voided_at is None
 
 
-def test_taken_back_twice_it_keeps_its_first_reason(sheet: Sheet) -> None:
+def test_withdrawn_twice_it_keeps_its_first_reason(sheet: Sheet) -> None:
     void_sheet(sheet=sheet, reason="first", at=timezone.now())
     void_sheet(sheet=sheet, reason="second", at=timezone.now())
     sheet.refresh_from_db()

@@ -165,7 +165,7 @@ def test_a_move_that_cannot_be_says_why_and_keeps_what_was_typed(case: str, cast
     answer = move(as_("manager"), cast.student, **typed)
     page = answer.content.decode()
     assert answer.status_code == 422 and message in answer.context["form"].errors[field][0]
-    assert "There is a problem" in page and f'id="id_{field}_error"' in page
+    assert "To put right" in page and f'id="id_{field}_error"' in page
     if typed.get("since"):
         assert f'value="{typed["since"]}"' in page
     if field == "since":

@@ -53,7 +53,7 @@ def test_a_list_of_hundreds_costs_no_more_queries(cast: Cast, as_: Clients, djan
         client.get(reverse("student", args=[cast.student.key]))
 
 
-def test_a_coach_writes_a_student_down_and_cares_for_them(cast: Cast, as_: Clients) -> None:
+def test_a_coach_adds_a_student_and_becomes_their_main_coach(cast: Cast, as_: Clients) -> None:
     coach = as_("coach")
     address = coach.get(reverse("student_new")).url  # type: ignore[attr-defined]
     assert coach.post(address, details(putting_side="left")).status_code == 302
@@ -62,7 +62,7 @@ def test_a_coach_writes_a_student_down_and_cares_for_them(cast: Cast, as_: Clien
     assert coach.get(reverse("student", args=[student.key])).status_code == 200
 
 
-def test_a_double_tap_writes_one_student(cast: Cast, as_: Clients) -> None:
+def test_a_double_tap_adds_one_student(cast: Cast, as_: Clients) -> None:
     address = reverse("student_details", args=[uuid.uuid4()])
     for _ in range(2):
         assert as_("coach").post(address, details()).status_code == 302
@@ -95,7 +95,7 @@ def test_bad_details_say_why_keep_the_rest_and_save_nothing(
     answer = as_("coach").post(address, details(**{"bunker_side": "left", **typed}))
     page = answer.content.decode()
     assert answer.status_code == 422 and answer.context["form"].errors[field]
-    assert "There is a problem" in page and f'id="id_{field}_error"' in page
+    assert "To put right" in page and f'id="id_{field}_error"' in page
     assert 'name="bunker_side" value="left" required id="id_bunker_side_1" checked' in " ".join(page.split())
     cast.student.refresh_from_db()
     assert (cast.student.name, cast.student.bunker_side) == ("Alder Quince", "right")
@@ -106,7 +106,7 @@ def test_a_student_leaves_and_comes_back(actor: str, cast: Cast, as_: Clients) -
     page, address = (reverse(name, args=[cast.student.key]) for name in ("student", "student_details"))
     assert as_(actor).post(address, details(name="Alder Quince", status="left")).status_code == 302
     assert "has left" in as_(actor).get(reverse("students")).content.decode()
-    assert f'<a href="{address}#id_status">Are they back?</a>' in as_(actor).get(page).content.decode()
+    assert f'<a href="{address}#id_status">Change the status</a>' in as_(actor).get(page).content.decode()
     assert as_(actor).post(address, details(name="Alder Quince", status="active")).status_code == 302
     cast.student.refresh_from_db()
     assert cast.student.status == "active" and "Are they back?" not in as_(actor).get(page).content.decode()
@@ -120,12 +120,12 @@ def test_those_who_do_not_arrange_it_only_read_that_somebody_left(actor: str, ca
     assert "Has left" in page and "Are they back?" not in page
 
 
-def test_two_people_of_one_name_are_written_down_knowingly(cast: Cast, as_: Clients) -> None:
+def test_a_second_student_of_the_same_name_is_added_knowingly(cast: Cast, as_: Clients) -> None:
     address = reverse("student_details", args=[uuid.uuid4()])
     answer = as_("coach").post(address, details(name="alder QUINCE", birth_year="2011"))
     page = answer.content.decode()
     assert answer.status_code == 422 and "Another person" in page
-    assert "Here already: Alder Quince, plays from the right, with Ida Fernhollow" in page
+    assert "Already here: Alder Quince, plays from the right, with Ida Fernhollow" in page
     assert 'value="alder QUINCE"' in page and 'value="2011"' in page
     assert not Student.objects.filter(name="alder QUINCE").exists()
     assert as_("coach").post(address, details(name="alder QUINCE", another="on")).status_code == 302

@@ -1,1 +1,1 @@
-"""A session with two to twenty students: attendance, the same for all, then what differs."""
+"""Group sessions of two to twenty students: attendance, what is the same for everyone, and what differs."""

@@ -1,9 +1,9 @@
-"""The room of sessions with several students."""
+"""The app of group sessions."""
 
 from django.apps import AppConfig
 
 
 class GroupsConfig(AppConfig):
-    """Its one row is what was said to all of a group."""
+    """Its one table holds what is the same for everyone in a group."""
 
     name = "coachbook.groups"

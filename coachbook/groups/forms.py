@@ -1,4 +1,4 @@
-"""What is typed about a group: who is in it, and what is the same for all."""
+"""The forms of a group: who is in it, and what is the same for everyone."""
 
 import uuid
 from collections import Counter
@@ -11,31 +11,31 @@ from django.http import QueryDict
 
 from coachbook.accounts.models import Area, Student
 from coachbook.forms import offer
-from coachbook.groups.log import FEWEST, MOST
-from coachbook.groups.models import ForAll
-from coachbook.loop.log.forms import FocusForm, Shelves, point_to_slots
+from coachbook.groups.models import GroupDefaults
+from coachbook.groups.session import FEWEST, MOST
+from coachbook.loop.log.forms import CatalogueChoices, FocusForm, link_error_messages
 
 NO_AREA = "Choose at least one area."
-TOO_FEW = "Tick two students at least; for one alone, log a lesson on their page."
-NOT_WITH_YOU = "One of those whom you chose is not with you. Choose again."
+TOO_FEW = "Tick at least two students. For one student, log a lesson on their page."
+NOT_WITH_YOU = "One of the students you chose is not one of yours. Choose again."
 
 
-def told_apart(students: Iterable[Student]) -> dict[int, str]:
-    """A name for each student; two of one name are told apart by playing side and year of birth."""
+def distinct_names(students: Iterable[Student]) -> dict[int, str]:
+    """A name for each student; those of the same name get their playing side and year of birth added."""
     found = list(students)
     often = Counter(student.name.casefold() for student in found)
-    return {s.pk: s.name if often[s.name.casefold()] == 1 else f"{s.name} ({marks(s)})" for s in found}
+    return {s.pk: s.name if often[s.name.casefold()] == 1 else f"{s.name} ({distinguishing_details(s)})" for s in found}
 
 
-def marks(student: Student) -> str:
-    """What tells a student from another of the same name."""
+def distinguishing_details(student: Student) -> str:
+    """The playing side and year of birth, to distinguish students of the same name."""
     sides = set(student.sides.values())
     side = f"{student.putting_side} side" if len(sides) == 1 else f"putts {student.putting_side}"
     return f"{side}, born {student.birth_year}" if student.birth_year else side
 
 
 class BeginForm(forms.Form):
-    """A group as it begins: its name, when and where, and who is in it."""
+    """A new group: its name, when and where, and who is in it."""
 
     name = forms.CharField(max_length=60, label="Name of the group")
     day = forms.DateField(widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"))
@@ -45,7 +45,7 @@ class BeginForm(forms.Form):
     )
     students = forms.MultipleChoiceField(
         widget=forms.CheckboxSelectMultiple,
-        help_text=f"From {FEWEST} to {MOST}. Those whom you saw last come first.",
+        help_text=f"From {FEWEST} to {MOST}. Those you saw most recently come first.",
         error_messages={"required": TOO_FEW, "invalid_choice": NOT_WITH_YOU},
     )
 
@@ -53,39 +53,39 @@ class BeginForm(forms.Form):
         super().__init__(data, initial={"day": today, "areas": [Area.PUTTING]})
         self.today = today
         self.by_key = {str(student.key): student for student in students}
-        names = told_apart(students)
+        names = distinct_names(students)
         offer(self, "students", [(key, names[student.pk]) for key, student in self.by_key.items()])
 
     def clean_day(self) -> date:
-        """A day that has come."""
+        """A day that is not in the future."""
         day: date = self.cleaned_data["day"]
         if day > self.today:
-            raise forms.ValidationError("This day has not come yet.")
+            raise forms.ValidationError("This day is in the future.")
         if day.year < self.today.year - 20:
             raise forms.ValidationError("Type the year in four digits.")
         return day
 
     def clean_students(self) -> list[Student]:
-        """Enough of them for a group, and not too many."""
+        """From two to twenty students, without doubles."""
         chosen = [self.by_key[key] for key in dict.fromkeys(self.cleaned_data["students"])]
         if len(chosen) < FEWEST:
             raise forms.ValidationError(TOO_FEW)
         if len(chosen) > MOST:
-            raise forms.ValidationError(f"Tick {MOST} students at most; you ticked {len(chosen)}.")
+            raise forms.ValidationError(f"Tick at most {MOST} students; you ticked {len(chosen)}.")
         return chosen
 
 
 class AddForm(forms.Form):
-    """Somebody who came later."""
+    """Add a student who came later."""
 
     student = forms.ChoiceField(
-        label="Who", error_messages={"required": "Choose a student.", "invalid_choice": NOT_WITH_YOU}
+        label="Student", error_messages={"required": "Choose a student.", "invalid_choice": NOT_WITH_YOU}
     )
 
     def __init__(self, data: QueryDict | None, *, students: list[Student], chosen: str = "") -> None:
         super().__init__(data, initial={"student": chosen})
         self.by_key = {str(student.key): student for student in students}
-        names = told_apart(students)
+        names = distinct_names(students)
         offer(self, "student", [("", "–"), *((key, names[s.pk]) for key, s in self.by_key.items())])
 
     def clean_student(self) -> Student:
@@ -93,15 +93,15 @@ class AddForm(forms.Form):
         return self.by_key[self.cleaned_data["student"]]
 
 
-class SameForm(forms.Form):
-    """What is the same for all, apart from what they work on."""
+class GroupNotesForm(forms.Form):
+    """What is the same for everyone, except the focus."""
 
     areas = forms.MultipleChoiceField(
         choices=Area, widget=forms.CheckboxSelectMultiple, error_messages={"required": NO_AREA}
     )
     keep = forms.CharField(
         required=False,
-        label="What was good, and to keep",
+        label="What was good: keep it",
         help_text="Each student reads this.",
         widget=forms.Textarea({"rows": 2}),
     )
@@ -112,26 +112,32 @@ class SameForm(forms.Form):
         widget=forms.Textarea({"rows": 2}),
     )
 
-    def __init__(self, data: QueryDict | None, *, said: ForAll) -> None:
-        super().__init__(data, initial={"areas": said.areas, "keep": said.keep, "next_time": said.next_time})
-        point_to_slots(self)
+    def __init__(self, data: QueryDict | None, *, defaults: GroupDefaults) -> None:
+        super().__init__(
+            data, initial={"areas": defaults.areas, "keep": defaults.keep, "next_time": defaults.next_time}
+        )
+        link_error_messages(self)
 
     def values(self) -> dict[str, Any]:
-        """What is stored of it."""
+        """The values to store."""
         data = self.cleaned_data
         covered = {area: area in data["areas"] for area in Area.values}
         return {**covered, "keep": data["keep"], "next_time": data["next_time"]}
 
 
-class GivenForm(FocusForm):
-    """What all are given to work on, with its feel, drill and dose: never a trial, which is one person's own."""
+class GroupFocusForm(FocusForm):
+    """The focus for everyone, with its feel, drill and dose; never a trial, which is for one person."""
 
-    NOT_HERE = ("kind", "reason", "decide_on", "mark")
+    LEFT_OUT = ("kind", "reason", "decide_on", "mark")
     TYPED = ("fault", "what", "feel", "drill", "amount", "per_week", "days")
 
-    def __init__(self, data: QueryDict | None, *, session_key: uuid.UUID, shelves: Shelves, said: ForAll) -> None:
-        super().__init__(data, key=uuid.uuid5(session_key, "all"), shelves=shelves, initial=typed_before(said))
-        for name in self.NOT_HERE:
+    def __init__(
+        self, data: QueryDict | None, *, session_key: uuid.UUID, catalogue: CatalogueChoices, defaults: GroupDefaults
+    ) -> None:
+        super().__init__(
+            data, key=uuid.uuid5(session_key, "all"), catalogue=catalogue, initial=initial_values(defaults)
+        )
+        for name in self.LEFT_OUT:
             self.fields[name].disabled = True
 
     @property
@@ -140,22 +146,25 @@ class GivenForm(FocusForm):
         return not any(self.data.get(self.add_prefix(name), "").strip() for name in self.TYPED)
 
     @property
-    def own_words_open(self) -> bool:
-        """Whether the place for own words stands open."""
+    def is_own_words_open(self) -> bool:
+        """Whether the fields for own words are unfolded."""
         return bool(self["what"].value() or self["what"].errors or self["area"].errors)
 
     def values(self) -> dict[str, Any]:
-        """What is stored of it; nothing where it was left blank."""
+        """The values to store; empty ones if it was left blank."""
         if self.is_blank:
             return dict.fromkeys(("fault", "drill", "amount", "per_week", "days")) | {"what": "", "feel": ""}
         focus, (drill, dose) = self.focus_values(), self.drill_and_dose()
-        told = {name: focus[name] for name in ("fault", "what", "area", "feel")}
+        values = {name: focus[name] for name in ("fault", "what", "area", "feel")}
         amounts = {name: getattr(dose, name) if dose else None for name in ("amount", "per_week", "days")}
-        return told | {"drill": drill, **amounts} | ({"unit": dose.unit} if dose else {})
+        return values | {"drill": drill, **amounts} | ({"unit": dose.unit} if dose else {})
 
 
-def typed_before(said: ForAll) -> dict[str, Any]:
-    """The block as it was last said to all."""
-    words = {name: getattr(said, name) for name in ("what", "area", "feel", "amount", "unit", "per_week", "days")}
-    codes = {"fault": said.fault.code if said.fault else "", "drill": said.drill.code if said.drill else ""}
+def initial_values(defaults: GroupDefaults) -> dict[str, Any]:
+    """The values of the form as they were last saved."""
+    words = {name: getattr(defaults, name) for name in ("what", "area", "feel", "amount", "unit", "per_week", "days")}
+    codes = {
+        "fault": defaults.fault.code if defaults.fault else "",
+        "drill": defaults.drill.code if defaults.drill else "",
+    }
     return words | codes

@@ -1,19 +1,19 @@
-"""What a coach said to all of a group, so that a later word to all changes that and leaves what differs."""
+"""What is the same for everyone in a group; a later change replaces only this, and leaves each student's own."""
 
 from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models import Area, Areas, known, some_area
+from coachbook.accounts.models import Area, AreaFlags, covers_an_area, is_one_of
 from drills.models import Drill, Prescription
 from drills.practice.prescribe import Dose
 from lessons.models import Fault, Focus, Session
 
 
-class ForAll(Areas):
-    """What was last said to all of a group: areas, what to keep, what to work on with its drill, next time."""
+class GroupDefaults(AreaFlags):
+    """What a group's coach last saved for everyone: areas, what to keep, the focus with its drill, and next time."""
 
-    session = models.OneToOneField(Session, on_delete=models.PROTECT, related_name="for_all")
+    session = models.OneToOneField(Session, on_delete=models.PROTECT, related_name="group_defaults")
     keep = models.TextField(blank=True)
     next_time = models.TextField("what to look at next time", blank=True)
     fault = models.ForeignKey(Fault, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
@@ -29,33 +29,33 @@ class ForAll(Areas):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(name="for_all_covers_an_area", condition=some_area()),
-            models.CheckConstraint(name="for_all_area_known", condition=known("area", Area)),
+            models.CheckConstraint(name="group_defaults_covers_an_area", condition=covers_an_area()),
+            models.CheckConstraint(name="group_defaults_area_known", condition=is_one_of("area", Area)),
             models.CheckConstraint(
-                name="for_all_drill_has_a_dose",
+                name="group_defaults_drill_has_a_dose",
                 condition=Q(drill=None) | Q(amount__range=(1, 300), per_week__range=(1, 7), days__range=(1, 365)),
             ),
         ]
 
     def __str__(self) -> str:
-        return f"said to all of {self.session}"
+        return f"the same for everyone in {self.session}"
 
     @property
     def has_focus(self) -> bool:
-        """Whether all were given something to work on."""
+        """Whether there is a focus for everyone."""
         return bool(self.fault_id or self.what)
 
     @property
     def dose(self) -> Dose | None:
-        """The dose of the drill, where one was given."""
+        """The dose of the drill, if there is one."""
         if self.amount is None or self.per_week is None or self.days is None:
             return None
         return Dose(self.amount, self.unit, self.per_week, self.days)
 
     def is_about(self, focus: Focus) -> bool:
-        """Whether a focus is on the very thing that all were given."""
+        """Whether a focus is the one for everyone."""
         return (focus.fault_id, focus.what, focus.area) == (self.fault_id, self.what, self.area)
 
     def gave(self, row: Prescription) -> bool:
-        """Whether a prescription is the drill, in the dose, that all were given."""
+        """Whether a prescription is the drill, in the dose, for everyone."""
         return row.drill_id == self.drill_id and Dose(row.amount, row.unit, row.per_week, row.days) == self.dose

@@ -1,4 +1,4 @@
-"""The screens of a group: how it begins, one page to write it down, and the sheets to print."""
+"""The pages of a group: to begin it, to log it, and its sheets."""
 
 import uuid
 import zoneinfo
@@ -14,33 +14,33 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from coachbook import pdf
 from coachbook.accounts import gate
-from coachbook.accounts.gate import Act
+from coachbook.accounts.gate import Permission
 from coachbook.forms import render_form
 from coachbook.groups.forms import AddForm, BeginForm
-from coachbook.groups.log import Refusals, add_student, begin_group, finish_group, save_for_all
-from coachbook.groups.page import GroupPage, absent_of, is_own, late_groups, open_page, taught
+from coachbook.groups.group_form import GroupForm, absent_keys, is_own, load_group_form, recent_groups, taught
+from coachbook.groups.session import Refusals, add_student, begin_group, finish_group, save_for_all
 from coachbook.http import Request
 from coachbook.loop.sheets.content import content_from
-from coachbook.loop.sheets.views import drafts
+from coachbook.loop.sheets.views import layouts
 from lessons.models import Session
 
 
 @require_GET
 def group_new(request: Request) -> HttpResponseRedirect:
-    """A fresh address for a group: reload, back and a double tap then all meet the same rows."""
-    gate.enter(request, Act.HOLD)
+    """Redirect to a fresh address, so that reload, back and a double tap all reach the same group."""
+    gate.require(request, Permission.ACT_AS_COACH)
     return redirect("group", session_key=uuid.uuid4())
 
 
 @require_http_methods(["GET", "POST"])
 def group(request: Request, session_key: uuid.UUID) -> HttpResponse:
     """A group's page; at a fresh address the form to begin one."""
-    gate.enter(request, Act.PLAN)
-    session = find(request, session_key)
+    gate.require(request, Permission.VIEW_DIARY)
+    session = find_group(request, session_key)
     if session is None:
         return begin(request, session_key)
     if request.method == "GET":
-        return draw(request, open_page(request, session))
+        return render_group(request, load_group_form(request, session))
     if "begin" in request.POST:  # the form was sent twice, and the first one began the group
         return redirect("group", session_key=session_key)
     return save(request, session)
@@ -49,34 +49,34 @@ def group(request: Request, session_key: uuid.UUID) -> HttpResponse:
 @require_GET
 def group_sheets(request: Request, session_key: uuid.UUID) -> HttpResponse:
     """The sheets of all who were there, to print or to show."""
-    gate.enter(request, Act.PLAN)
-    page = open_page(request, there(request, session_key))
-    return render(request, "groups/sheets.html", {"page": page, "session": page.session})
+    gate.require(request, Permission.VIEW_DIARY)
+    group_form = load_group_form(request, get_group_or_404(request, session_key))
+    return render(request, "groups/sheets.html", {"group_form": group_form, "session": group_form.session})
 
 
 @require_GET
 def group_pdf(request: Request, session_key: uuid.UUID) -> HttpResponse:
     """All their sheets as one PDF, a page for each."""
-    gate.enter(request, Act.PLAN)
-    page = open_page(request, there(request, session_key))
-    if not page.has_sheets:
+    gate.require(request, Permission.VIEW_DIARY)
+    group_form = load_group_form(request, get_group_or_404(request, session_key))
+    if not group_form.has_sheets:
         return redirect("group_sheets", session_key=session_key)
     if problem := pdf.problem():
-        context = {"page": page, "session": page.session, "problem": problem}
+        context = {"group_form": group_form, "session": group_form.session, "problem": problem}
         return render(request, "groups/sheets.html", context, status=503)
-    contents = [content_from(sheet.content) for row in page.rows for sheet in row.sheets]
-    title = f"Practice sheets of {page.session.name or 'a group'}"
-    written = pdf.write_together(title, [drafts(content, request.academy.paper, None) for content in contents])
+    contents = [content_from(sheet.content) for row in group_form.rows for sheet in row.sheets]
+    title = f"Practice sheets of {group_form.session.name or 'a group'}"
+    written = pdf.write_together(title, [layouts(content, request.academy.paper, None) for content in contents])
     name = f'inline; filename="practice-sheets-{contents[0].day}.pdf"'
     headers = {"Content-Disposition": name, "Cache-Control": "no-store"}
     return HttpResponse(written, content_type="application/pdf", headers=headers)
 
 
-def find(request: Request, key: uuid.UUID) -> Session | None:
-    """The group at this address, or nothing at a fresh one: its coach writes, a manager reads, to others it is 404."""
+def find_group(request: Request, key: uuid.UUID) -> Session | None:
+    """The group at this address, None at a fresh one: its coach may write, a manager may read, others get 404."""
     session = Session.objects.select_related("coach__user").filter(key=key).first()
     if session is None:
-        gate.enter(request, Act.HOLD)
+        gate.require(request, Permission.ACT_AS_COACH)
         return None
     own = is_own(request, session)
     if session.kind != Session.Kind.GROUP or not (own or request.user.is_manager):
@@ -86,9 +86,9 @@ def find(request: Request, key: uuid.UUID) -> Session | None:
     return session
 
 
-def there(request: Request, key: uuid.UUID) -> Session:
+def get_group_or_404(request: Request, key: uuid.UUID) -> Session:
     """The group at this address, or 404."""
-    session = find(request, key)
+    session = find_group(request, key)
     if session is None:
         raise Http404
     return session
@@ -99,40 +99,40 @@ def begin(request: Request, key: uuid.UUID) -> HttpResponse:
     now = timezone.now()
     form = BeginForm(request.POST or None, students=taught(request), today=request.academy.today(now))
     if form.is_valid():
-        told = {name: form.cleaned_data[name] for name in ("name", "place", "students", "areas")}
+        values = {name: form.cleaned_data[name] for name in ("name", "place", "students", "areas")}
         day = form.cleaned_data["day"]
         at = moment(request, day, now)
-        begin_group(key=key, coach=request.user.coach, at=at, begins=day, **told)
+        begin_group(key=key, coach=request.user.coach, at=at, begins=day, **values)
         return redirect("group", session_key=key)
-    return render_form(request, "groups/begin.html", form, {"late": late_groups(request, now)})
+    return render_form(request, "groups/begin.html", form, {"recent": recent_groups(request, now)})
 
 
 def moment(request: Request, day: date, now: datetime) -> datetime:
-    """The time of day it is now, on that day."""
+    """That day at the present time of day, not later than now."""
     zone = zoneinfo.ZoneInfo(request.academy.time_zone)
     return min(datetime.combine(day, now.astimezone(zone).time(), zone), now)
 
 
 def save(request: Request, session: Session) -> HttpResponse:
-    """Save the same for all; add somebody, or make the sheets, if that was asked."""
+    """Save the same for everyone; add a student or create the sheets, if that was asked."""
     added = add(request, session) if "add" in request.POST else None
-    page = open_page(request, session, request.POST)
-    page.add = added or page.add
-    page.check()
-    if page.problems:
-        return draw(request, page)
-    page.refuse(write(request, page))
-    if page.problems:
-        return draw(request, page, saved=True)
+    group_form = load_group_form(request, session, request.POST)
+    group_form.add = added or group_form.add
+    group_form.check()
+    if group_form.problems:
+        return render_group(request, group_form)
+    group_form.refuse(write(request, group_form))
+    if group_form.problems:
+        return render_group(request, group_form, saved=True)
     if "done" in request.POST:
-        messages.success(request, "Done. This is what they take home.")
+        messages.success(request, "The group is finished. These are the sheets to take home.")
         return redirect("group_sheets", session_key=session.key)
-    messages.success(request, f"{added.cleaned_data['student']} is in the group." if added else "Saved for all.")
+    messages.success(request, f"{added.cleaned_data['student']} is in the group." if added else "Saved for everyone.")
     return redirect("group", session_key=session.key)
 
 
 def add(request: Request, session: Session) -> AddForm:
-    """Add somebody who came later, before the same for all is saved, so that it reaches them, too."""
+    """Add a student before the same for everyone is saved, so that it reaches them, too."""
     form = AddForm(request.POST, students=taught(request))
     if form.is_valid():
         try:
@@ -144,19 +144,21 @@ def add(request: Request, session: Session) -> AddForm:
 
 
 @transaction.atomic
-def write(request: Request, page: GroupPage) -> Refusals:
-    """Write what was typed; one student for whom something cannot be keeps nobody else from being done."""
-    session, within = page.session, page.within
-    said = page.same.values() | page.given.values()
+def write(request: Request, group_form: GroupForm) -> Refusals:
+    """Save what was typed; an error for one student does not hold up the others."""
+    session, reachable = group_form.session, group_form.reachable
+    defaults = group_form.notes.values() | group_form.focus.values()
     begins = request.academy.today(session.starts_at)
-    refused = save_for_all(session=session, within=within, absent=absent_of(page), said=said, begins=begins)
+    refused = save_for_all(
+        session=session, reachable=reachable, absent=absent_keys(group_form), defaults=defaults, begins=begins
+    )
     if "done" in request.POST:
         at, left = timezone.now(), set(refused)
-        refused |= finish_group(session=session, within=within, leave=left, academy=request.academy, at=at)
+        refused |= finish_group(session=session, reachable=reachable, leave=left, academy=request.academy, at=at)
     return refused
 
 
-def draw(request: Request, page: GroupPage, *, saved: bool = False) -> HttpResponse:
-    """The page of a group: 422 where something typed cannot be, with all of it still there."""
-    context = {"page": page, "session": page.session, "saved": saved}
-    return render(request, "groups/group.html", context, status=422 if page.problems else 200)
+def render_group(request: Request, group_form: GroupForm, *, saved: bool = False) -> HttpResponse:
+    """The page of a group; 422 with errors, and then with all that was typed."""
+    context = {"group_form": group_form, "session": group_form.session, "saved": saved}
+    return render(request, "groups/group.html", context, status=422 if group_form.problems else 200)

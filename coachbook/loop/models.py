@@ -1,4 +1,4 @@
-"""The take-home sheet, as it was issued."""
+"""The take-home sheet as it was issued."""
 
 from typing import Any, Self
 
@@ -7,20 +7,20 @@ from django.db.models import Q
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models import Keyed
+from coachbook.accounts.models import KeyedModel
 from lessons.models import Lesson
 
 
 class SheetQuerySet(models.QuerySet["Sheet"]):
-    """Sheets by whether they still hold."""
+    """Sheets by whether they are valid."""
 
     def standing(self) -> Self:
         """Those not voided."""
         return self.filter(voided_at=None)
 
 
-class Sheet(Keyed):
-    """What a student took home. Its words are never changed: a new issue is a new row."""
+class Sheet(KeyedModel):
+    """The sheet a student took home. Its words never change: a new issue is a new row."""
 
     lesson = models.ForeignKey(Lesson, on_delete=models.PROTECT, related_name="sheets")
     content: "models.JSONField[dict[str, Any], dict[str, Any]]" = models.JSONField(editable=False)

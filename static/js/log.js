@@ -1,4 +1,4 @@
-// The log counts its own posts, so that the server can tell a late post of this page from another page's.
+// The page counts its own posts, so that the server can tell a late post of this page from one of another page.
 "use strict";
 
 const log = document.getElementById("log");
@@ -20,7 +20,7 @@ log.addEventListener("htmx:configRequest", (event) => {
 log.addEventListener("submit", (event) => {
   if (!navigator.onLine) {
     event.preventDefault();
-    saved.textContent = "No connection. What you typed is still here: press again when you are back on line.";
+    saved.textContent = "No connection. What you typed is still here: press again when you are back online.";
     return;
   }
   next();
@@ -36,7 +36,7 @@ log.addEventListener("htmx:sendError", () => {
 });
 window.addEventListener("beforeunload", (event) => { if (unsaved && !leaving) event.preventDefault(); });
 
-// What was typed while this script was still on its way was heard by nobody: save it as if it was typed now.
+// What was typed before this script had loaded was not saved: save it now.
 function isTouched(field) {
   if (field.type === "hidden") return false;
   if (field.type === "radio" || field.type === "checkbox") return field.checked !== field.defaultChecked;

@@ -11,7 +11,7 @@ from django.http import QueryDict
 from playwright.sync_api import Page, expect
 
 from coachbook.loop.log import views as log_views
-from coachbook.loop.log.lesson_form import Book
+from coachbook.loop.log.lesson_form import LessonForm
 from coachbook.loop.log.save import save_log
 from drills.models import Prescription
 
@@ -37,7 +37,7 @@ def look(page: Page, skill: str, moment: str, fault: str, degree: str) -> None:
     if fault:
         group.get_by_role("group", name=fault).get_by_label(degree).check()
     else:
-        group.get_by_label("Sound").check()
+        group.get_by_label("Good").check()
 
 
 def first_lesson(page: Page, long_ago: date) -> None:
@@ -45,9 +45,9 @@ def first_lesson(page: Page, long_ago: date) -> None:
     to_the_log(page)
     page.get_by_text("When and where").click()
     page.get_by_label("Day", exact=True).fill(long_ago.isoformat())
-    look(page, "Lead wrist", "arrival", FAULT, "marked")
+    look(page, "Lead wrist", "arrival", FAULT, "clear")
     look(page, "Lead wrist", "departure", "", "")
-    page.get_by_label("What was good, and to keep").fill("Your rhythm was calm all through")
+    page.get_by_label("What was good: keep it").fill("Your rhythm was calm all through")
     page.get_by_label("A note", exact=True).fill("Heron-canary: worries about her job")
     block = page.locator("details.block").first
     block.locator("summary").first.click()
@@ -57,8 +57,8 @@ def first_lesson(page: Page, long_ago: date) -> None:
     block.get_by_role("button", name="My usual drill and dose").click()
     expect(page.get_by_label("Drill", exact=True).first).not_to_have_value("")
     page.get_by_label("To look at next time").fill("The same putt from two metres")
-    page.get_by_role("button", name="Done: make the sheet").click()
-    expect(page.get_by_text("Done. This is what they take home.")).to_be_visible()
+    page.get_by_role("button", name="Finish and create the sheet").click()
+    expect(page.get_by_text("The lesson is finished. This is the sheet to take home.")).to_be_visible()
     expect(page.get_by_alt_text("A code to scan", exact=False)).to_be_visible()
 
 
@@ -88,11 +88,11 @@ def next_arrival(page: Page) -> None:
     """The next lesson opens with what was agreed and what was seen last time."""
     to_the_log(page)
     expect(page.get_by_role("heading", name="Open focuses")).to_be_visible()
-    expect(page.get_by_text("arrival last time: marked").first).to_be_visible()
+    expect(page.get_by_text("arrival last time: clear").first).to_be_visible()
     page.get_by_label("most", exact=True).check()
     look(page, "Lead wrist", "arrival", FAULT, "slight")
-    page.get_by_role("button", name="Done: make the sheet").click()
-    expect(page.get_by_text("Done. This is what they take home.")).to_be_visible()
+    page.get_by_role("button", name="Finish and create the sheet").click()
+    expect(page.get_by_text("The lesson is finished. This is the sheet to take home.")).to_be_visible()
 
 
 def review(page: Page) -> None:
@@ -112,12 +112,12 @@ def test_a_button_is_not_undone_by_a_save_that_was_still_waiting(
 
     slowed: list[bool] = []
 
-    def slow_save(book: Book, data: QueryDict) -> None:
+    def slow_save(lesson_form: LessonForm, data: QueryDict) -> None:
         pressed = "usual" in data and not slowed
         if pressed:
             slowed.append(True)
             time.sleep(1.5)  # on its way while the answer to the save before it arrives
-        save_log(book, data)
+        save_log(lesson_form, data)
         time.sleep(0 if pressed else 0.8)
 
     monkeypatch.setattr(log_views, "save_log", slow_save)
@@ -127,7 +127,7 @@ def test_a_button_is_not_undone_by_a_save_that_was_still_waiting(
     block = page.locator("details.block").first
     block.locator("summary").first.click()
     block.get_by_text("Feel, drill and dose").click()
-    page.get_by_label("What was good, and to keep").fill("Calm rhythm")
+    page.get_by_label("What was good: keep it").fill("Calm rhythm")
     page.wait_for_timeout(700)
     block.get_by_label("What to work on").select_option(label=FAULT)
     with page.expect_navigation():

@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 
 from coachbook.accounts.models import Coach, Student
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheets.content import issue_sheet
+from coachbook.loop.sheets.issue import issue_sheet
 from lessons.models import Fault, Focus
 from tests.browser.conftest import DESK
 from tests.make import make_lesson, make_prescription
@@ -60,7 +60,7 @@ def test_the_browsers_printer_gives_the_sheet_alone_on_one_page(
     document = pypdfium2.PdfDocument(io.BytesIO(page.pdf(format=paper)))
     words = document[0].get_textpage().get_text_range()
     assert len(document) == 1 and "Your rhythm was calm" in words and "Tick a box" in words
-    for other in ("Hand it over", "Take it back", "Sign out", "Students", "/sheet/"):
+    for other in ("Give it to the student", "Withdraw", "Sign out", "Students", "/sheet/"):
         assert other not in words, other
     document.close()
 

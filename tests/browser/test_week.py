@@ -47,7 +47,7 @@ def week(transactional_db: None) -> None:
         people.fill(MONDAY)
 
 
-def come_in(page: Page, username: str) -> Page:
+def sign_in(page: Page, username: str) -> Page:
     page.goto("/")
     page.get_by_label("E-mail or user name").fill(username)
     page.get_by_label("Password", exact=True).fill(people.PASSWORD)
@@ -63,24 +63,24 @@ def open_student(page: Page, name: str) -> None:
 
 
 def write_log(page: Page, keep: str) -> None:
-    page.get_by_label("What was good, and to keep").fill(keep)
+    page.get_by_label("What was good: keep it").fill(keep)
     page.get_by_text("Saved at").wait_for()
-    page.get_by_role("button", name="Done: make the sheet").click()
-    page.get_by_text("Done. This is what they take home.").wait_for()
+    page.get_by_role("button", name="Finish and create the sheet").click()
+    page.get_by_text("The lesson is finished. This is the sheet to take home.").wait_for()
 
 
 def test_a_week(open_window: Window, week: None) -> None:
     ida, odile = open_window(), open_window()
     with on(0):
-        come_in(ida, "ida")
-        come_in(odile, "odile")
+        sign_in(ida, "ida")
+        sign_in(odile, "odile")
         link = a_series_over_the_change_of_the_clocks(ida)
     with on(1):
         a_walk_in(ida)
     with on(2):
-        a_stand_in(odile, come_in(open_window(), "bram"))
+        a_covering_coach(odile, sign_in(open_window(), "bram"))
     with on(3):
-        a_group_of_four(ida, come_in(open_window(), "ngozi"))
+        a_group_of_four(ida, sign_in(open_window(), "ngozi"))
     with on(4):
         a_lesson_under_the_wrong_student(ida, odile)
     with on(8):
@@ -116,20 +116,20 @@ def the_second_of_the_series(ida: Page, link: str) -> None:
 
 def a_walk_in(page: Page) -> None:
     page.goto("/students/")
-    page.get_by_role("link", name="Somebody walked in").click()
+    page.get_by_role("link", name="Walk-in").click()
     page.get_by_label("Name").fill("Tobit Larchmere")
     page.get_by_label("Left").check()
-    page.get_by_role("button", name="Write down and log").click()
+    page.get_by_role("button", name="Save and log the lesson").click()
     write_log(page, "A calm start")
     open_student(page, "Tobit Larchmere")
     assert Student.objects.get(name="Tobit Larchmere").putting_side == "left"
 
 
-def a_stand_in(manager: Page, bram: Page) -> None:
+def a_covering_coach(manager: Page, bram: Page) -> None:
     assert bram.goto("/students/").ok
     expect(bram.get_by_role("link", name="Gideon Puddlecote")).to_have_count(0)
     open_student(manager, "Gideon Puddlecote")
-    manager.get_by_role("link", name=re.compile("Who teaches")).click()
+    manager.get_by_role("link", name="Coaches", exact=True).click()
     manager.get_by_label("Coach", exact=True).select_option(label="Bram Saltmarsh")
     manager.get_by_label("Note for this coach").fill("Likes to begin with long putts")
     manager.get_by_role("button", name="Add").click()
@@ -152,9 +152,9 @@ def a_group_of_four(ida: Page, ngozi: Page) -> None:
         ida.get_by_label(name, exact=True).check()
     ida.get_by_role("button", name="Begin").click()
     ida.get_by_label("Beatrix Mossop did not come").check()
-    ida.get_by_label("What was good, and to keep").fill("You all let the ball roll")
-    ida.get_by_role("button", name="Save for all").click()
-    ida.get_by_role("button", name="Done: make the sheets").click()
+    ida.get_by_label("What was good: keep it").fill("You all let the ball roll")
+    ida.get_by_role("button", name="Save for everyone").click()
+    ida.get_by_role("button", name="Finish and create the sheets").click()
     ida.get_by_role("link", name=re.compile("Sheet with its code of Emeka")).wait_for()
     of_today = Sheet.objects.filter(lesson__session__name="Thursday four")
     assert sorted(of_today.values_list("lesson__student__name", flat=True)) == [
@@ -170,7 +170,7 @@ def a_lesson_under_the_wrong_student(ida: Page, odile: Page) -> None:
     write_log(ida, "Gideon kept the ball low")
     link = ida.locator("a.link").get_attribute("href") or ""
     ida.get_by_role("link", name="The lesson", exact=True).click()
-    ida.get_by_role("link", name="Written under the wrong student?").click()
+    ida.get_by_role("link", name="Move to another student").click()
     ida.get_by_label(re.compile("student", re.IGNORECASE)).select_option(label="Gideon Puddlecote")
     ida.get_by_role("button", name="Move the lesson").click()
     open_student(ida, "Alder Quince")

@@ -1,4 +1,4 @@
-"""Somebody who walked in, what is asked once of every student, and the times in which they pause."""
+"""The forms for a walk-in, for the questions asked once of every student, and for pauses."""
 
 from collections.abc import Mapping
 from datetime import date, timedelta
@@ -13,7 +13,7 @@ from coachbook.accounts.models import Area, Care, Coach, Pause, Side, Student
 from coachbook.loop.students.forms import NamedForm, StudentModelForm
 
 GRIPS = [f"{area}_grip" for area in Area.values]
-ASKED = [
+INTAKE_FIELDS = [
     *GRIPS,
     "putter_length",
     "putter_loft",
@@ -24,11 +24,11 @@ ASKED = [
     "practice_days",
     "limits",
 ]
-FARTHEST = timedelta(days=3 * 366)
+FURTHEST = timedelta(days=3 * 366)
 
 
 class WalkInForm(NamedForm):
-    """A name and a playing side: all there is time for."""
+    """A walk-in: only a name and a playing side."""
 
     plays = forms.ChoiceField(
         label="Plays from the", choices=Side.choices, initial=Side.RIGHT, widget=forms.RadioSelect
@@ -40,14 +40,14 @@ class WalkInForm(NamedForm):
         fields = ["name"]
         widgets = {"name": forms.TextInput({"autocomplete": "off", "autocapitalize": "words", "autofocus": True})}
 
-    def written_for(self, coach: Coach) -> Student:
-        """The student, in this coach's care from today."""
-        return write_walk_in(student=self.instance, plays=Side(self.cleaned_data["plays"]), coach=coach, on=self.today)
+    def save_for(self, coach: Coach) -> Student:
+        """Save the student, with this coach from today."""
+        return create_walk_in(student=self.instance, plays=Side(self.cleaned_data["plays"]), coach=coach, on=self.today)
 
 
 @transaction.atomic
-def write_walk_in(*, student: Student, plays: Side, coach: Coach, on: date) -> Student:
-    """Write somebody down who walked in, with one side for every area, and give them to the coach who met them."""
+def create_walk_in(*, student: Student, plays: Side, coach: Coach, on: date) -> Student:
+    """Save a walk-in with one playing side for every area, and this coach as main coach."""
     for area in Area.values:
         setattr(student, f"{area}_side", plays)
     student.walked_in = True
@@ -56,17 +56,17 @@ def write_walk_in(*, student: Student, plays: Side, coach: Coach, on: date) -> S
     return student
 
 
-def said(least: int, most: int, what: str, example: str) -> dict[str, str]:
-    """What to say about a number that cannot be."""
+def number_errors(least: int, most: int, what: str, example: str) -> dict[str, str]:
+    """The error messages of a number field."""
     bounds = f"Type {what} from {least} to {most}.".replace("-", "−")
     return {"invalid": f"Type a number, such as {example}.", "min_value": bounds, "max_value": bounds}
 
 
-class Measure(forms.DecimalField):
-    """A measured number, with a point or a comma."""
+class MeasureField(forms.DecimalField):
+    """A decimal number, typed with a point or a comma."""
 
     def __init__(self, least: int, most: int, places: int, what: str, example: str, **kwargs: Any) -> None:
-        errors = said(least, most, what, example)
+        errors = number_errors(least, most, what, example)
         one = "Type one digit after the point." if places == 1 else "Type at most two digits after the point."
         errors |= {"max_decimal_places": one}
         super().__init__(
@@ -74,51 +74,51 @@ class Measure(forms.DecimalField):
         )
 
     def clean(self, value: Any) -> Any:
-        """The number, where somebody typed a comma for the point or a long minus, too."""
+        """The number, also if typed with a decimal comma or a typographic minus."""
         return super().clean(value.replace(",", ".").replace("−", "-") if isinstance(value, str) else value)
 
     def prepare_value(self, value: Any) -> Any:
-        """A stored number without the noughts that nobody typed."""
+        """A stored number without trailing zeros."""
         return f"{value.normalize():f}" if isinstance(value, Decimal) else value
 
 
-class Amount(forms.IntegerField):
+class WholeNumberField(forms.IntegerField):
     """A whole number."""
 
     def __init__(self, least: int, most: int, what: str, example: str, **kwargs: Any) -> None:
         widget = forms.TextInput({"inputmode": "numeric"})
-        errors = said(least, most, what, example)
+        errors = number_errors(least, most, what, example)
         super().__init__(
             min_value=least, max_value=most, required=False, error_messages=errors, widget=widget, **kwargs
         )
 
 
 class IntakeForm(StudentModelForm):
-    """What is asked once: grips, putter, practice, limits. All of it may stay empty."""
+    """The questions asked once: grips, putter, practice, limits. All of them may stay empty."""
 
-    putter_length = Measure(
+    putter_length = MeasureField(
         20, 60, 2, "a length", "34.5", label="Putter length, inches", widget=forms.TextInput({"inputmode": "decimal"})
     )
-    # The decimal keys of a telephone have no minus.
-    putter_loft = Measure(-2, 15, 1, "a loft", "3.5", label="Putter loft, degrees", widget=forms.TextInput)
-    putter_lie = Measure(
+    # The decimal keyboard of a phone has no minus.
+    putter_loft = MeasureField(-2, 15, 1, "a loft", "3.5", label="Putter loft, degrees", widget=forms.TextInput)
+    putter_lie = MeasureField(
         55, 85, 1, "a lie", "70", label="Putter lie, degrees", widget=forms.TextInput({"inputmode": "decimal"})
     )
-    practice_minutes = Amount(1, 240, "minutes", "15", label="Minutes a day they can practise")
-    practice_days = Amount(1, 7, "days", "3", label="Days a week they can practise")
-    field_order = ASKED
+    practice_minutes = WholeNumberField(1, 240, "minutes", "15", label="Minutes a day they can practise")
+    practice_days = WholeNumberField(1, 7, "days", "3", label="Days a week they can practise")
+    field_order = INTAKE_FIELDS
 
     class Meta:
         model = Student
-        fields = ASKED
+        fields = INTAKE_FIELDS
         help_texts = {
-            "putting_grip": "In braces, {lead} and {trail} become left and right where the student reads it.",
-            "limits": "As they tell it. What it is, a clinician judges.",
+            "putting_grip": "Type {lead} or {trail}: the student reads left or right.",
+            "limits": "In the student's words. A clinician says what causes it.",
         }
 
 
 class PauseForm(forms.Form):
-    """From when a student pauses, why, and until when if anybody knows."""
+    """A pause: its reason, first day, and last day if known."""
 
     DAY: dict[str, Any] = {"invalid": "Type a day, such as 2026-06-30.", "required": "Choose a day."}
     reason = forms.ChoiceField(
@@ -133,7 +133,7 @@ class PauseForm(forms.Form):
     until = forms.DateField(
         label="Last day",
         required=False,
-        help_text="Leave it empty where nobody knows yet.",
+        help_text="Empty: not known yet.",
         widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
         error_messages=DAY,
     )
@@ -143,10 +143,10 @@ class PauseForm(forms.Form):
         self.student, self.today = student, today
 
     def clean(self) -> dict[str, Any]:
-        """Days that can be meant, and the last one not before the first."""
+        """Days within three years of today, the last not before the first."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
         for name in ("since", "until"):
-            if (day := data.get(name)) and abs(day - self.today) > FARTHEST:
+            if (day := data.get(name)) and abs(day - self.today) > FURTHEST:
                 self.add_error(name, "Choose a day within three years of today.")
         since, until = data.get("since"), data.get("until")
         if since and until and until < since:
@@ -154,8 +154,8 @@ class PauseForm(forms.Form):
         return data
 
     @transaction.atomic
-    def paused(self) -> Pause | None:
-        """The pause, or None with a message where another one touches it; the same one sent twice is one."""
+    def save_pause(self) -> Pause | None:
+        """Save the pause; None, with an error on the form, if it overlaps another. The same one posted twice is saved once."""
         Student.objects.select_for_update().get(pk=self.student.pk)  # two people at once: one after the other
         typed = {name: self.cleaned_data[name] for name in ("reason", "since", "until")}
         touched = self.student.pauses.between(typed["since"], typed["until"] or date.max).first()
@@ -163,18 +163,20 @@ class PauseForm(forms.Form):
             return self.student.pauses.create(**typed)
         if typed == {name: getattr(touched, name) for name in typed}:
             return touched
-        self.add_error("since", f"They pause {spelled(touched)} already. End that one first, or choose other days.")
+        self.add_error(
+            "since", f"There is a pause {days_in_words(touched)} already. End that one first, or choose other days."
+        )
         return None
 
 
-def spelled(pause: Pause) -> str:
+def days_in_words(pause: Pause) -> str:
     """The days of a pause in words."""
     begins = date_format(pause.since, "j F Y")
     return f"from {begins} until {date_format(pause.until, 'j F Y')}" if pause.until else f"since {begins}"
 
 
 def end_pause(*, pause: Pause, on: date) -> bool:
-    """Let a pause end today, or take one back that has not begun; the history keeps both. Whether anything changed."""
+    """End a pause today, or delete one that has not begun; the history keeps both. Whether anything changed."""
     if pause.since > on:
         pause.delete()
         return True

@@ -1,4 +1,4 @@
-"""The log as it is typed: the lesson's own fields, and a block for each focus."""
+"""The forms of a lesson's log: the lesson's own fields, and a block for each focus."""
 
 import uuid
 from collections.abc import Iterable, Iterator
@@ -13,7 +13,7 @@ from coachbook.accounts.models import Area
 from coachbook.forms import offer
 from drills.models import Drill, Prescription
 from drills.practice.prescribe import Dose
-from lessons.log import Eyes
+from lessons.log import NoteVisibility
 from lessons.models import Fault, Focus, Lesson, Session, Skill
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
@@ -25,8 +25,8 @@ MOST = {"minutes": 120, "balls": 300, "successes": 300}
 Choices = list[Any]
 
 
-def point_to_slots(form: forms.BaseForm) -> None:
-    """Tie each field to the place beside it where a message may come later, without a new page."""
+def link_error_messages(form: forms.BaseForm) -> None:
+    """Let `aria-describedby` of each field name the element in which an error may appear later, without a new page."""
     for bound in form:
         ids = [f"{bound.auto_id}_error"] + [f"{bound.auto_id}_helptext"] * bool(bound.help_text)
         bound.field.widget.attrs["aria-describedby"] = " ".join(ids)
@@ -38,103 +38,108 @@ class BasicsForm(LessonModelForm):
     day = forms.DateField(widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"))
     place = forms.CharField(max_length=80, required=False)
     filmed_on = forms.DateField(required=False, widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"))
-    practice_told = forms.ChoiceField(
-        choices=Lesson.Told, required=False, widget=forms.RadioSelect, label="Practice, as they tell it"
+    practice_reported = forms.ChoiceField(
+        choices=Lesson.PracticeReported, required=False, widget=forms.RadioSelect, label="Practice reported"
     )
     note_reader = forms.ChoiceField(required=False, widget=forms.RadioSelect, label="Who reads the note")
 
     class Meta:
         model = Lesson
-        fields = [*Area.values, "practice_told", "keep", "next_time", "note", "note_reader"]
+        fields = [*Area.values, "practice_reported", "keep", "next_time", "note", "note_reader"]
         labels = {
-            "keep": "What was good, and to keep",
+            "keep": "What was good: keep it",
             "next_time": "To look at next time",
             "note": "A note",
         }
         help_texts = {
             "keep": "The student reads this.",
             "next_time": "The student reads this, too.",
-            "note": "You choose who reads it. Still, all that you write may have to be disclosed when a person asks.",
+            "note": "You choose who reads it. A person may ask to see everything that is written about them.",
         }
         widgets = {name: forms.Textarea(attrs={"rows": 2}) for name in ("keep", "next_time", "note")}
 
-    def __init__(self, *args: Any, today: date, eyes: Eyes, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, today: date, visibility: NoteVisibility, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.today, self.eyes = today, eyes
+        self.today, self.visibility = today, visibility
         stored = self.instance.note_reader
-        self.kept = bool(self.instance.note) and not eyes.see(stored)
-        self.reader = stored if self.kept or eyes.see(stored) else eyes.usual
+        self.is_note_withheld = bool(self.instance.note) and not visibility.can_read(stored)
+        self.reader = stored if self.is_note_withheld or visibility.can_read(stored) else visibility.default_reader
         self.initial["note_reader"] = self.reader
-        offer(self, "note_reader", eyes.choices)
-        del self.fields["practice_told" if self.instance.session.kind == Session.Kind.CLIP else "filmed_on"]
-        if self.kept and not self.data.get("note", "").strip():
+        offer(self, "note_reader", visibility.choices)
+        del self.fields["practice_reported" if self.instance.session.kind == Session.Kind.CLIP else "filmed_on"]
+        if self.is_note_withheld and not self.data.get("note", "").strip():
             del self.fields["note"], self.fields["note_reader"]
-        point_to_slots(self)
+        link_error_messages(self)
 
     def clean_note(self) -> str:
-        """A note where there is none yet that is kept from this person."""
-        if self.kept:
-            raise forms.ValidationError(self.eyes.kept)
+        """The note, unless one is stored that this person may not read."""
+        if self.is_note_withheld:
+            raise forms.ValidationError(self.visibility.refusal)
         note: str = self.cleaned_data["note"]
         return note
 
     def clean_note_reader(self) -> str:
-        """Who reads it: as it was, where nothing was chosen."""
-        if self.kept:
+        """Who reads it: nothing chosen leaves it as it was."""
+        if self.is_note_withheld:
             return self.reader
         return self.cleaned_data["note_reader"] or self.reader
 
     def clean_day(self) -> date:
-        """A day that has come."""
+        """A day that is not in the future."""
         day: date = self.cleaned_data["day"]
-        return self.has_come(day)
+        return self.check_day(day)
 
     def clean_filmed_on(self) -> date | None:
-        """A day that has come, or none as yet."""
+        """A day that is not in the future, or none yet."""
         day: date | None = self.cleaned_data["filmed_on"]
-        return day and self.has_come(day)
+        return day and self.check_day(day)
 
-    def has_come(self, day: date) -> date:
-        """The day, unless it lies ahead or in another age."""
+    def check_day(self, day: date) -> date:
+        """The day, unless it is in the future or more than 20 years ago."""
         if day > self.today:
-            raise forms.ValidationError("This day has not come yet.")
+            raise forms.ValidationError("This day is in the future.")
         if day.year < self.today.year - 20:
             raise forms.ValidationError("Type the year in four digits.")
         return day
 
     def clean(self) -> dict[str, Any]:
-        """A lesson is about something."""
+        """At least one area, and a clip filmed no later than the day it was looked at."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if not any(data.get(area) for area in Area.values):
             self.add_error("putting", "Choose at least one area.")
         filmed, day = data.get("filmed_on"), data.get("day")
         if filmed and day and filmed > day:
-            self.add_error("filmed_on", "It was filmed before you looked at it: change one of the two days.")
+            self.add_error("filmed_on", "A clip cannot be filmed after you looked at it: change one of the two days.")
         return data
 
 
 class FocusForm(forms.Form):
     """A block: something to work on with its feel and its drill, or a trial with its decision day."""
 
-    STILL = [("on", "keep working"), ("done", "done, close it")]
-    DECIDE = [("on", "go on trying"), ("kept", "kept for good"), ("dropped", "dropped")]
+    FIX_DECISIONS = [("open", "keep it open"), ("close", "close it")]
+    TRIAL_DECISIONS = [("open", "go on trying"), ("kept", "keep it for good"), ("dropped", "drop it")]
 
-    ONLY_WHEN_NEW = ("kind", "fault", "what", "area", "reason")
+    NEW_FOCUS_FIELDS = ("kind", "fault", "what", "area", "reason")
 
-    still = forms.ChoiceField(required=False, widget=forms.RadioSelect, label="From here")
+    decision = forms.ChoiceField(required=False, widget=forms.RadioSelect, label="Decision")
     kind = forms.ChoiceField(choices=Focus.Kind, required=False, widget=forms.RadioSelect)
     fault = forms.ChoiceField(required=False, label="What to work on")
     what = forms.CharField(max_length=200, required=False, label="Or in your own words")
     area = forms.ChoiceField(choices=Area, required=False, label="Area of your own words")
-    feel = forms.CharField(max_length=300, required=False, help_text="Empty: the catalogue's own.")
-    reason = forms.CharField(max_length=200, required=False, label="Reason for a third")
+    feel = forms.CharField(
+        max_length=300, required=False, help_text="Leave it empty to use the words of the catalogue."
+    )
+    reason = forms.CharField(max_length=200, required=False, label="Reason for a third focus")
     drill = forms.ChoiceField(required=False)
-    amount = forms.IntegerField(required=False, label="A session", help_text="Empty: the drill's own dose.")
+    amount = forms.IntegerField(required=False, label="A session", help_text="Empty: the usual dose of the drill.")
     unit = forms.ChoiceField(choices=Drill.Unit, required=False, initial=Drill.Unit.MINUTES)
     per_week = forms.IntegerField(required=False, label="Sessions a week", min_value=1, max_value=7)
     days = forms.IntegerField(required=False, min_value=1, max_value=365)
     mark = forms.CharField(
-        max_length=200, required=False, label="Counts as done well", help_text="Empty: the drill's own mark."
+        max_length=200,
+        required=False,
+        label="Counts as done well",
+        help_text="Empty: the usual target of the drill.",
     )
     decide_on = forms.DateField(
         required=False, label="Decision day of a trial", widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d")
@@ -145,32 +150,32 @@ class FocusForm(forms.Form):
         data: QueryDict | None,
         *,
         key: uuid.UUID,
-        shelves: "Shelves",
+        catalogue: "CatalogueChoices",
         focus: Focus | None = None,
         continues: bool = False,
         given: Prescription | None = None,
         initial: dict[str, Any] | None = None,
     ) -> None:
         super().__init__(data, prefix=f"focus-{key}", initial=initial)
-        self.key, self.shelves, self.focus, self.continues = key, shelves, focus, continues
+        self.key, self.catalogue, self.focus, self.continues = key, catalogue, focus, continues
         self.given = given
-        offer(self, "fault", shelves.fault_choices)
-        offer(self, "drill", shelves.drill_choices)
+        offer(self, "fault", catalogue.fault_choices)
+        offer(self, "drill", catalogue.drill_choices)
         trial = self.is_trial = focus is not None and focus.kind == Focus.Kind.TRIAL
-        offer(self, "still", self.DECIDE if trial else self.STILL)
+        offer(self, "decision", self.TRIAL_DECISIONS if trial else self.FIX_DECISIONS)
         for name in ("amount", "per_week", "days"):
             self.fields[name].widget.attrs["inputmode"] = "numeric"
-        self.fields["mark"].widget.attrs["list"] = "marks"  # what their tests of late offer
+        self.fields["mark"].widget.attrs["list"] = "targets"  # targets that follow from their recent tests
 
-        for name in self.ONLY_WHEN_NEW if continues else ("still",):
+        for name in self.NEW_FOCUS_FIELDS if continues else ("decision",):
             del self.fields[name]
         if continues and not trial:
             del self.fields["decide_on"]
-        point_to_slots(self)
+        link_error_messages(self)
 
     @property
     def is_blank(self) -> bool:
-        """Whether nothing was chosen or written: then the block says nothing."""
+        """Whether nothing was chosen or written, so that nothing is stored."""
         pressed = self.data.get("usual") == str(self.key)
         return (
             not self.continues
@@ -179,26 +184,26 @@ class FocusForm(forms.Form):
         )
 
     @property
-    def shown(self) -> bool:
-        """Whether a block of a new focus stands open."""
+    def is_shown(self) -> bool:
+        """Whether the block of a new focus is unfolded."""
         return not self.continues and (self.focus is not None or (self.is_bound and not self.is_blank))
 
     @property
-    def dose_open(self) -> bool:
-        """Whether feel, drill and dose stand open: for a new focus, and where something in them cannot be."""
-        return self.shown or any(
+    def is_dose_open(self) -> bool:
+        """Whether feel, drill and dose are unfolded: for a new focus, and where one of them has an error."""
+        return self.is_shown or any(
             name in self.errors for name in ("feel", "drill", "amount", "per_week", "days", "mark")
         )
 
     @property
-    def more_open(self) -> bool:
-        """Whether the rarer fields stand open."""
+    def is_more_open(self) -> bool:
+        """Whether the rarer fields are unfolded."""
         typed = self.data if self.is_bound else {self.add_prefix(name): value for name, value in self.initial.items()}
         wanted = any(typed.get(self.add_prefix(name)) for name in ("what", "reason", "decide_on"))
         return wanted or any(name in self.errors for name in ("what", "reason", "decide_on", "kind"))
 
     def clean(self) -> dict[str, Any]:
-        """A focus is on something; a trial has a day; a dose can be done."""
+        """A focus names something to work on, a trial its decision day, and a dose is within bounds."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if self.is_blank:
             return data
@@ -213,17 +218,17 @@ class FocusForm(forms.Form):
         return data
 
     def check_amount(self, data: dict[str, Any]) -> None:
-        """The dose of one session, within what a body can do."""
+        """The dose of one session, between 1 and the most that is sensible for its unit."""
         amount, unit = data.get("amount"), data.get("unit") or Drill.Unit.MINUTES
         if amount is not None and not 1 <= amount <= MOST[unit]:
-            self.add_error("amount", f"Between 1 and {MOST[unit]} {unit}.")
+            self.add_error("amount", f"Type a number from 1 to {MOST[unit]} ({unit}).")
 
     def focus_values(self) -> dict[str, Any]:
-        """What is stored of the focus itself."""
+        """The values of the focus to store."""
         data = self.cleaned_data
         if self.continues:
             return {"feel": data["feel"]} | ({"decide_on": data["decide_on"]} if self.is_trial else {})
-        fault = self.shelves.faults.get(data["fault"])
+        fault = self.catalogue.faults.get(data["fault"])
         trial = data["kind"] == Focus.Kind.TRIAL
         return {
             "kind": Focus.Kind.TRIAL if trial else Focus.Kind.FIX,
@@ -236,8 +241,8 @@ class FocusForm(forms.Form):
         }
 
     def drill_and_dose(self) -> tuple[Drill | None, Dose | None]:
-        """The drill that was chosen, with the dose typed over its own."""
-        drill = self.shelves.drills.get(self.cleaned_data["drill"])
+        """The drill that was chosen; a dose left empty is the usual one of the drill."""
+        drill = self.catalogue.drills.get(self.cleaned_data["drill"])
         if drill is None:
             return None, None
         usual, data = Dose.usual_of(drill), self.cleaned_data
@@ -247,11 +252,11 @@ class FocusForm(forms.Form):
         return drill, Dose(amount, unit, often, long, data["mark"])
 
 
-class Shelves:
-    """The catalogue as a log needs it, read once: skills with their faults, and drills."""
+class CatalogueChoices:
+    """Skills with their faults, and drills, as choices of a log; read from the database once for all its forms."""
 
     def __init__(self, skills: Iterable[Skill], drills: Iterable[Drill]) -> None:
-        self.skills = sorted(skills, key=lambda skill: Area.values.index(skill.area))  # in the trade's order
+        self.skills = sorted(skills, key=lambda skill: Area.values.index(skill.area))  # putting first
         self.faults = {fault.code: fault for skill in self.skills for fault in skill.faults.all()}
         self.drills = {drill.code: drill for drill in drills}
         self.fault_choices: Choices = [("", "–"), *self.groups(self.skills, self.faults_of)]
@@ -272,7 +277,7 @@ class Shelves:
         return str(area.label), [(d.code, str(d)) for d in self.drills.values() if d.area == area]
 
     @classmethod
-    def read(cls) -> "Shelves":
+    def read(cls) -> "CatalogueChoices":
         """From the database, in three queries."""
         faults = Prefetch("faults", Fault.objects.filter(archived=False).order_by("position"))
         skills = Skill.objects.filter(archived=False).prefetch_related(faults)

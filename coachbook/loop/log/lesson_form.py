@@ -1,4 +1,4 @@
-"""A lesson's log, open on the table: what is stored, and over it what was typed."""
+"""The form of a lesson's log: what is stored, and over it what was typed."""
 
 import uuid
 import zoneinfo
@@ -15,7 +15,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Area, Coach, Student, User
 from coachbook.http import as_key
-from coachbook.loop.log.forms import BasicsForm, FocusForm, Shelves
+from coachbook.loop.log.forms import BasicsForm, CatalogueChoices, FocusForm
 from coachbook.loop.log.rows import (
     BLANK,
     LESSON_LOOKS,
@@ -23,14 +23,14 @@ from coachbook.loop.log.rows import (
     MOMENTS,
     LookRow,
     SkillRow,
+    hide_withheld_words,
     posted_row,
     stored_row,
-    with_readers,
 )
 from coachbook.loop.models import Sheet
 from drills.models import Prescription
-from drills.scored_tests.observations import OF_LATE
-from lessons.log import Eyes, focuses_around
+from drills.scored_tests.observations import RECENT_PERIOD
+from lessons.log import NoteVisibility, focuses_around
 from lessons.models import Focus, Lesson, Observation, SeenFault, Session
 
 Problem = tuple[str, str]
@@ -38,15 +38,15 @@ Observed = dict[tuple[int, str, int], Observation]
 
 
 @dataclass
-class Book:
-    """What a log page shows and saves."""
+class LessonForm:
+    """All that the page of a log shows and saves: the lesson's fields, a row for each look, a form for each focus."""
 
     student: Student
     academy: Academy
     lesson: Lesson
     last: Lesson | None
-    eyes: Eyes
-    shelves: Shelves
+    visibility: NoteVisibility
+    catalogue: CatalogueChoices
     observed: Observed
     stored_focuses: list[Focus]
     given: dict[int, Prescription]
@@ -57,12 +57,12 @@ class Book:
 
     @property
     def today(self) -> date:
-        """The academy's day."""
+        """Today in the academy's time zone."""
         return self.academy.today(timezone.now())
 
     @property
     def is_tested(self) -> bool:
-        """Whether scored tests of late are known, by the lessons that were read."""
+        """Whether the student has recent scored tests."""
         return any(getattr(lesson, "tested", False) for lesson in (self.lesson, self.last))
 
     @property
@@ -72,7 +72,7 @@ class Book:
 
     @property
     def title(self) -> str:
-        """What the page calls it."""
+        """What the heading of the page calls the session."""
         return {Session.Kind.COURSE: "the course walk", Session.Kind.CLIP: "a clip"}.get(self.kind, "the lesson")
 
     @property
@@ -97,13 +97,13 @@ class Book:
 
     @property
     def open_skills(self) -> list[SkillRow]:
-        """The rows that are looked at first: those of the open focuses."""
+        """The rows that come first: those of the open focuses."""
         codes = [f.fault.skill_id for f in self.stored_focuses if f.fault and f.opened_in_id != self.lesson.pk]
         return [row for row in self.skills if row.skill.pk in codes]
 
     @property
     def areas(self) -> list[tuple[Area, bool, list[tuple[str, list[SkillRow]]]]]:
-        """All other rows by area and phase; an area stands open where something is seen, or nothing comes before it."""
+        """All other rows by area and phase; an area is unfolded where something is recorded or no focus is open."""
         first = {row.skill.pk for row in self.open_skills}
         rest = {
             area: [row for row in self.skills if row.skill.area == area and row.skill.pk not in first] for area in Area
@@ -118,7 +118,7 @@ class Book:
         return [row for skill in self.skills for row in skill.looks]
 
     def observation(self, lesson: Lesson | None, row: LookRow) -> Observation | None:
-        """What is stored of a row in a lesson."""
+        """The stored observation of a row in a lesson, if any."""
         return self.observed.get((lesson.pk, row.moment, row.skill.pk)) if lesson and lesson.pk else None
 
 
@@ -128,7 +128,7 @@ def by_phase(rows: list[SkillRow]) -> Iterator[tuple[str, list[SkillRow]]]:
         yield phase, [row for row in rows if row.skill.get_phase_display() == phase]
 
 
-def open_book(
+def load_lesson_form(
     student: Student,
     key: uuid.UUID,
     *,
@@ -137,8 +137,8 @@ def open_book(
     reader: User,
     at: datetime,
     kind: Session.Kind = Session.Kind.LESSON,
-) -> Book:
-    """Read everything that a log needs, in a constant number of queries."""
+) -> LessonForm:
+    """Read everything that a log needs, in a constant number of queries; 404 at a fresh address without a coach."""
     lesson, last = this_and_last(student, key, at)
     if lesson is None:
         if coach is None:
@@ -148,16 +148,16 @@ def open_book(
         )
     focuses = focuses_around(lesson)
     rows = Prescription.objects.filter(focus__in=focuses).select_related("drill").order_by("begins", "pk")
-    if lesson.pk:  # a lesson that is written shows what it gave itself; a fresh one what was given last
+    if lesson.pk:  # a stored lesson shows the drills it gave itself, a new one those that were given last
         rows = rows.filter(lesson=lesson)
     given = {row.focus_id: row for row in rows}
-    return Book(
+    return LessonForm(
         student=student,
         academy=academy,
         lesson=lesson,
         last=last,
-        eyes=Eyes.of(reader, lesson),
-        shelves=Shelves.read(),
+        visibility=NoteVisibility.of(reader, lesson),
+        catalogue=CatalogueChoices.read(),
         observed=observed(lesson, last),
         stored_focuses=focuses,
         given=given,
@@ -165,9 +165,9 @@ def open_book(
 
 
 def this_and_last(student: Student, key: uuid.UUID, at: datetime) -> tuple[Lesson | None, Lesson | None]:
-    """The lesson at this address and the finished one before it to which they came, no walk and no clip.
+    """The lesson at this address, and the last complete lesson or group before it that the student attended.
 
-    404 where the address is another student's.
+    404 if the lesson is another student's.
     """
     this_begins = Session.objects.filter(lessons__key=key).values("starts_at")[:1]
     before = (
@@ -178,7 +178,7 @@ def this_and_last(student: Student, key: uuid.UUID, at: datetime) -> tuple[Lesso
     )
     last_pk = before.exclude(key=key).order_by("-session__starts_at", "-pk").values("pk")[:1]
     sheet_key = Subquery(Sheet.objects.standing().filter(lesson=OuterRef("pk")).values("key")[:1])
-    tested = Exists(student.scored_tests.done().since((at - OF_LATE).date()))
+    tested = Exists(student.scored_tests.done().since((at - RECENT_PERIOD).date()))
     both = Lesson.objects.filter(Q(key=key) | Q(pk=Subquery(last_pk))).annotate(sheet_key=sheet_key, tested=tested)
     found = both.select_related("session__coach__user")
     lessons = {lesson.key == key: lesson for lesson in found}
@@ -196,7 +196,7 @@ def usual_areas(last: Lesson | None) -> dict[str, Any]:
 
 
 def observed(lesson: Lesson, last: Lesson | None) -> Observed:
-    """What was seen in these lessons, by lesson, moment and skill."""
+    """The observations of these lessons, by lesson, kind of look, and skill."""
     of = [row.pk for row in (lesson, last) if row and row.pk]
     if not of:
         return {}
@@ -205,72 +205,80 @@ def observed(lesson: Lesson, last: Lesson | None) -> Observed:
     return {(row.look.lesson_id, row.look.kind, row.skill_id): row for row in found}
 
 
-def show_stored(book: Book) -> None:
-    """Fill the page from what is stored."""
-    zone = zoneinfo.ZoneInfo(book.academy.time_zone)
-    day = book.lesson.session.starts_at.astimezone(zone).date()
-    session = book.lesson.session
+def show_stored(lesson_form: LessonForm) -> None:
+    """Fill the form from the database."""
+    zone = zoneinfo.ZoneInfo(lesson_form.academy.time_zone)
+    day = lesson_form.lesson.session.starts_at.astimezone(zone).date()
+    session = lesson_form.lesson.session
     initial = {"day": day, "place": session.place, "filmed_on": session.filmed_on}
-    book.basics = BasicsForm(instance=book.lesson, today=book.today, eyes=book.eyes, initial=initial)
-    book.skills = [skill_row(book, skill, None) for skill in book.shelves.skills]
-    book.focuses = [stored_block(book, focus) for focus in book.stored_focuses]
-    is_open = sum(focus.closed_in_id is None for focus in book.stored_focuses)
-    book.focuses += [FocusForm(None, key=uuid.uuid4(), shelves=book.shelves) for _ in range(3 - is_open)]
+    lesson_form.basics = basics_form(lesson_form, None, initial)
+    lesson_form.skills = [skill_row(lesson_form, skill, None) for skill in lesson_form.catalogue.skills]
+    lesson_form.focuses = [stored_block(lesson_form, focus) for focus in lesson_form.stored_focuses]
+    is_open = sum(focus.closed_in_id is None for focus in lesson_form.stored_focuses)
+    lesson_form.focuses += [
+        FocusForm(None, key=uuid.uuid4(), catalogue=lesson_form.catalogue) for _ in range(3 - is_open)
+    ]
 
 
-def show_typed(book: Book, data: QueryDict) -> None:
-    """Fill the page from what was typed."""
-    book.basics = BasicsForm(data, instance=book.lesson, today=book.today, eyes=book.eyes)
-    book.skills = [skill_row(book, skill, data) for skill in book.shelves.skills]
-    stored = {focus.key: focus for focus in book.stored_focuses}
+def show_typed(lesson_form: LessonForm, data: QueryDict) -> None:
+    """Fill the form from what was posted."""
+    lesson_form.basics = basics_form(lesson_form, data)
+    lesson_form.skills = [skill_row(lesson_form, skill, data) for skill in lesson_form.catalogue.skills]
+    stored = {focus.key: focus for focus in lesson_form.stored_focuses}
     keys = dict.fromkeys(key for word in data.getlist("focus") if (key := as_key(word)))
-    book.focuses = [typed_block(book, key, stored.get(key), data) for key in keys]
+    lesson_form.focuses = [typed_block(lesson_form, key, stored.get(key), data) for key in keys]
 
 
-def skill_row(book: Book, skill: Any, data: QueryDict | None) -> SkillRow:
-    """One skill with its looks and what was seen last time."""
-    looks = [look_row(book, LookRow(skill, letter, BLANK), data) for letter in book.looks]
+def basics_form(lesson_form: LessonForm, data: QueryDict | None, initial: dict[str, Any] | None = None) -> BasicsForm:
+    """The lesson's own fields, with `data` as posted or `initial` as stored."""
+    about = {"instance": lesson_form.lesson, "today": lesson_form.today, "visibility": lesson_form.visibility}
+    return BasicsForm(data, initial=initial, **about)
+
+
+def skill_row(lesson_form: LessonForm, skill: Any, data: QueryDict | None) -> SkillRow:
+    """One skill with its looks, and what was recorded last time."""
+    looks = [look_row(lesson_form, LookRow(skill, letter, BLANK), data) for letter in lesson_form.looks]
     before = [LookRow(skill, letter, BLANK) for letter in LESSON_LOOKS]
-    last_time = [(row.moment, in_words(book.observation(book.last, row))) for row in before]
+    last_time = [(row.moment, in_words(lesson_form.observation(lesson_form.last, row))) for row in before]
     return SkillRow(skill, looks, [(moment, words) for moment, words in last_time if words])
 
 
-def look_row(book: Book, blank: LookRow, data: QueryDict | None) -> LookRow:
+def look_row(lesson_form: LessonForm, blank: LookRow, data: QueryDict | None) -> LookRow:
     """One look at a skill as it was typed, or else as it is stored."""
-    stored, name = book.observation(book.lesson, blank), (blank.skill, blank.letter)
+    stored, name = lesson_form.observation(lesson_form.lesson, blank), (blank.skill, blank.letter)
     row = stored_row(*name, stored) if data is None else posted_row(*name, data)
-    return with_readers(row, stored, book.eyes)
+    return hide_withheld_words(row, stored, lesson_form.visibility)
 
 
 def in_words(observation: Observation | None) -> str:
-    """What an observation came to, in a word: the worst of its faults."""
+    """An observation in a word or two: the greatest degree among its faults."""
     if observation is None:
         return ""
     degrees = {row.degree for row in observation.seen_faults.all()}
-    for degree in (SeenFault.Degree.MARKED, SeenFault.Degree.SLIGHT):
+    for degree in (SeenFault.Degree.CLEAR, SeenFault.Degree.SLIGHT):
         if degree in degrees:
             return str(degree.label).lower()
     return "seen" if degrees else str(observation.get_verdict_display()).lower()
 
 
-def stored_block(book: Book, focus: Focus) -> FocusForm:
-    """A focus as it is stored, with the drill and dose that were last given for it."""
+def stored_block(lesson_form: LessonForm, focus: Focus) -> FocusForm:
+    """The form of a stored focus, with the drill and dose that were last given for it."""
     initial: dict[str, Any] = {name: getattr(focus, name) for name in ("kind", "what", "area", "feel", "reason")}
-    initial["still"] = "on" if focus.closed_in_id is None else focus.decision or "done"
+    initial["decision"] = "open" if focus.closed_in_id is None else focus.decision or "close"
     initial |= {"fault": focus.fault.code if focus.fault else "", "decide_on": focus.decide_on}
-    if row := book.given.get(focus.pk):
+    if row := lesson_form.given.get(focus.pk):
         dose = {name: getattr(row, name) for name in ("amount", "unit", "per_week", "days", "mark")}
         initial |= {"drill": row.drill.code, **dose}
-    return FocusForm(None, initial=initial, **block_of(book, focus.key, focus))
+    return FocusForm(None, initial=initial, **block_of(lesson_form, focus.key, focus))
 
 
-def typed_block(book: Book, key: uuid.UUID, focus: Focus | None, data: QueryDict) -> FocusForm:
-    """A block as it was typed."""
-    return FocusForm(data, **block_of(book, key, focus))
+def typed_block(lesson_form: LessonForm, key: uuid.UUID, focus: Focus | None, data: QueryDict) -> FocusForm:
+    """The form of a focus as it was posted."""
+    return FocusForm(data, **block_of(lesson_form, key, focus))
 
 
-def block_of(book: Book, key: uuid.UUID, focus: Focus | None) -> dict[str, Any]:
-    """What makes a block: a focus of an earlier lesson goes on or is closed, a new one is written."""
-    continues = focus is not None and focus.opened_in_id != book.lesson.pk
-    given = book.given.get(focus.pk) if focus else None
-    return {"key": key, "shelves": book.shelves, "focus": focus, "continues": continues, "given": given}
+def block_of(lesson_form: LessonForm, key: uuid.UUID, focus: Focus | None) -> dict[str, Any]:
+    """The arguments that stored and posted forms share; a focus of an earlier lesson `continues`."""
+    continues = focus is not None and focus.opened_in_id != lesson_form.lesson.pk
+    given = lesson_form.given.get(focus.pk) if focus else None
+    return {"key": key, "catalogue": lesson_form.catalogue, "focus": focus, "continues": continues, "given": given}

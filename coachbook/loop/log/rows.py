@@ -1,37 +1,37 @@
-"""The looks of a log as they are typed: a row for each skill, and in it one for each look."""
+"""The rows of a log: one for each skill, and within it one for each look."""
 
 from dataclasses import dataclass, field, replace
 
 from django.http import QueryDict
 
-from lessons.log import Eyes, Seen
+from lessons.log import NoteVisibility, ObservationValues
 from lessons.models import Fault, Observation, SeenFault, Session, Skill
 
 MOMENTS = {"a": "arrival", "d": "departure", "c": "course", "v": "clip"}
-HEADS = {"a": "Arrival", "d": "Departure", "c": "On the course", "v": "In the clip"}
+HEADINGS = {"a": "Arrival", "d": "Departure", "c": "On the course", "v": "In the clip"}
 LESSON_LOOKS = "ad"
 LOOKS = {Session.Kind.COURSE: "c", Session.Kind.CLIP: "v"}  # the letters of a kind's looks; of all others LESSON_LOOKS
-BLANK = Seen(sound=False, degrees={})
+BLANK = ObservationValues(good=False, degrees={})
 
 
 @dataclass
 class LookRow:
-    """One skill at one look, as the page shows it and as it comes back."""
+    """One skill at one look, as it is shown and as it is posted."""
 
     skill: Skill
     letter: str
-    seen: Seen
-    kept: bool = False
+    seen: ObservationValues
+    is_withheld: bool = False
     error: str = ""
 
     @property
     def name(self) -> str:
-        """How its fields begin."""
+        """The prefix of the names of its fields."""
         return f"{self.letter}.{self.skill.code}"
 
     @property
-    def slot(self) -> str:
-        """The id of its place on the page, and of what is said beside it with `_error` behind."""
+    def anchor(self) -> str:
+        """Its id on the page; with `_error` behind, that of its error."""
         return f"{self.letter}-{self.skill.code}"
 
     @property
@@ -40,19 +40,19 @@ class LookRow:
         return MOMENTS[self.letter]
 
     @property
-    def head(self) -> str:
-        """What stands over it."""
-        return HEADS[self.letter]
+    def heading(self) -> str:
+        """The legend above its fields."""
+        return HEADINGS[self.letter]
 
     @property
     def degrees(self) -> list[tuple[Fault, str]]:
-        """Each fault of the skill with its degree, empty where it was not seen."""
+        """Each fault of the skill with its degree, empty if it was not seen."""
         return [(fault, self.seen.degrees.get(fault, "")) for fault in self.skill.faults.all()]
 
 
 @dataclass
 class SkillRow:
-    """A skill with its looks in order, and what was seen of it last time."""
+    """A skill with its looks in order, and what was recorded of it last time."""
 
     skill: Skill
     looks: list[LookRow]
@@ -60,12 +60,12 @@ class SkillRow:
 
     @property
     def is_open(self) -> bool:
-        """Whether the row has something to show before it is touched."""
+        """Whether anything is recorded in the row, or has an error."""
         return any(not row.seen.is_blank or row.error for row in self.looks)
 
 
 def clean_text(words: str) -> str:
-    """Words as they can be stored: PostgreSQL takes no NUL."""
+    """Text that can be stored: PostgreSQL takes no NUL."""
     return words.replace("\0", "").strip()
 
 
@@ -74,8 +74,8 @@ def posted_row(skill: Skill, letter: str, data: QueryDict) -> LookRow:
     name = f"{letter}.{skill.code}"
     known = set(SeenFault.Degree.values)
     posted = {fault: data.get(f"{letter}.{fault.code}", "") for fault in skill.faults.all()}
-    seen = Seen(
-        sound=f"{name}.sound" in data,
+    seen = ObservationValues(
+        good=f"{name}.good" in data,
         degrees={fault: degree for fault, degree in posted.items() if degree in known},
         measure=clean_text(data.get(f"{name}.measure", ""))[:40],
         words=clean_text(data.get(f"{name}.words", "")),
@@ -87,27 +87,27 @@ def posted_row(skill: Skill, letter: str, data: QueryDict) -> LookRow:
 def stored_row(skill: Skill, letter: str, observation: Observation | None) -> LookRow:
     """A row as it is stored."""
     if observation is None:
-        return LookRow(skill, letter, Seen(sound=False, degrees={}))
+        return LookRow(skill, letter, ObservationValues(good=False, degrees={}))
     faults = {fault.pk: fault for fault in skill.faults.all()}
     degrees = {faults[row.fault_id]: row.degree for row in observation.seen_faults.all() if row.fault_id in faults}
-    sound = observation.verdict == Observation.Verdict.SOUND
-    seen = Seen(sound, degrees, observation.measure, observation.words, observation.reader)
+    good = observation.verdict == Observation.Verdict.GOOD
+    seen = ObservationValues(good, degrees, observation.measure, observation.words, observation.reader)
     return LookRow(skill, letter, seen)
 
 
-def with_readers(row: LookRow, stored: Observation | None, eyes: Eyes) -> LookRow:
-    """The row with the reader of its words, and without words that are kept from this person."""
-    known = [word for word, _ in eyes.choices]
-    before = stored.reader if stored and stored.words else eyes.usual
-    row.kept = not eyes.see(before)
-    reader = next((word for word in (row.seen.reader, before) if word in known), eyes.usual)
-    words = "" if row.kept and stored and row.seen.words == stored.words else row.seen.words
+def hide_withheld_words(row: LookRow, stored: Observation | None, visibility: NoteVisibility) -> LookRow:
+    """Set who reads the words of a row, and hide those that this person may not read."""
+    known = [word for word, _ in visibility.choices]
+    before = stored.reader if stored and stored.words else visibility.default_reader
+    row.is_withheld = not visibility.can_read(before)
+    reader = next((word for word in (row.seen.reader, before) if word in known), visibility.default_reader)
+    words = "" if row.is_withheld and stored and row.seen.words == stored.words else row.seen.words
     row.seen = replace(row.seen, words=words, reader=reader)
     return row
 
 
-def to_store(row: LookRow, stored: Observation | None) -> Seen:
-    """What is stored of a row: words that are kept from this person stay as they are."""
-    if row.kept and stored:
+def to_store(row: LookRow, stored: Observation | None) -> ObservationValues:
+    """What to store of a row: words that this person may not read stay as they are."""
+    if row.is_withheld and stored:
         return replace(row.seen, words=stored.words, reader=stored.reader)
     return row.seen

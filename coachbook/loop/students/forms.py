@@ -1,4 +1,4 @@
-"""What is written down about a student, and whether somebody of the same name is here already."""
+"""The form for a student's details, with a check for others of the same name."""
 
 import unicodedata
 import uuid
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 from django.db import transaction
 
-from coachbook.accounts.models import Area, Care, Coach, Student, StudentQuerySet, User
+from coachbook.accounts.models import Area, Care, Coach, Student, StudentQuerySet, User, with_coaches
 from coachbook.forms import choose_among
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
@@ -16,60 +16,60 @@ if TYPE_CHECKING:  # Django's forms take no type at run time
 else:
     StudentModelForm = forms.ModelForm
 
-UNSEEN = "Somebody else at the academy has this name."
+HIDDEN_NAMESAKE = "Somebody else at the academy has this name."
 SMART_APOSTROPHE = str.maketrans("’", "'")  # a phone writes the one, a desk the other
 
 
-def folded(name: str) -> str:
-    """A name without what people type now so, now so: capitals, spaces, accents."""
+def normalize_name(name: str) -> str:
+    """A name without what people type in different ways: capitals, spaces, accents, apostrophes."""
     letters = unicodedata.normalize("NFKD", name.translate(SMART_APOSTROPHE).casefold())
     return "".join(letter for letter in letters if not unicodedata.combining(letter) and not letter.isspace())
 
 
-def of_this_name(name: str, *, but: uuid.UUID) -> list[int]:
-    """The row numbers of everybody else who has this name."""
-    sought = folded(name)
+def find_namesakes(name: str, *, but: uuid.UUID) -> list[int]:
+    """The primary keys of all other students of this name."""
+    sought = normalize_name(name)
     everybody = Student.objects.present().exclude(key=but).order_by().values_list("pk", "name")
-    return [pk for pk, theirs in everybody if folded(theirs) == sought] if sought else []
+    return [pk for pk, theirs in everybody if normalize_name(theirs) == sought] if sought else []
 
 
-def described(student: Student) -> str:
+def describe(student: Student) -> str:
     """Enough about a student to tell them from another one of their name."""
     sides = set(student.sides.values())
     plays = f"plays from the {sides.pop()}" if len(sides) == 1 else "plays from both sides"
-    coaches = ", ".join(str(care.coach) for care in student.cares.all()) or "nobody at present"
+    coaches = ", ".join(str(care.coach) for care in student.cares.all()) or "no coach at present"
     left = ", has left" if student.status == Student.Status.LEFT else ""
     return f"{student.name}, {plays}, with {coaches}{left}"
 
 
 class NamedForm(StudentModelForm):
-    """A form with a student's name: where somebody else has it, it says who and asks whether this is another person."""
+    """A form with a student's name: if others have it, it lists them and asks whether this is another person."""
 
-    another = forms.BooleanField(required=False, label="Another person", template_name="loop/students/another.html")
+    another = forms.BooleanField(required=False, label="Another person", template_name="loop/students/namesakes.html")
 
-    def __init__(self, *args: Any, seen: StudentQuerySet, today: date, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, visible: StudentQuerySet, today: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.today = today
         name = str(self.data.get("name") or "")
-        is_theirs = folded(name) == folded(self.instance.name)
-        found = [] if is_theirs else of_this_name(name, but=self.instance.key)
-        self.namesakes = list(seen.filter(pk__in=found).for_list(today)) if found else []
-        self.unseen = len(found) - len(self.namesakes)
+        is_theirs = normalize_name(name) == normalize_name(self.instance.name)
+        found = [] if is_theirs else find_namesakes(name, but=self.instance.key)
+        self.namesakes = list(with_coaches(visible.filter(pk__in=found), today)) if found else []
+        self.hidden_namesakes = len(found) - len(self.namesakes)
         if not found:
             del self.fields["another"]
 
     def clean(self) -> dict[str, Any]:
-        """A second person of one name is written down knowingly."""
+        """A second person of the same name needs the box ticked."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if "another" in self.fields and not data.get("another") and "name" not in self.errors:
-            self.add_error("name", " ".join([*self.known, "If this is another person, say so below."]))
+            self.add_error("name", " ".join([*self.known, "If this is another person, tick the box below."]))
         return data
 
     @property
     def known(self) -> list[str]:
         """Who has the typed name already, as far as this person may know."""
-        seen = f"Here already: {'; '.join(map(described, self.namesakes))}."
-        return [*([seen] if self.namesakes else []), *([UNSEEN] if self.unseen else [])]
+        seen = f"Already here: {'; '.join(map(describe, self.namesakes))}."
+        return [*([seen] if self.namesakes else []), *([HIDDEN_NAMESAKE] if self.hidden_namesakes else [])]
 
 
 class StudentForm(NamedForm):
@@ -107,7 +107,7 @@ class StudentForm(NamedForm):
             del self.fields["coach"]
 
     def clean_birth_year(self) -> int | None:
-        """A year in which somebody who plays can have been born."""
+        """A plausible year of birth."""
         year: int | None = self.cleaned_data["birth_year"]
         if year is not None and not self.today.year - 110 <= year < self.today.year:
             raise forms.ValidationError(f"Type the year in four digits, before {self.today.year}.")
@@ -115,7 +115,7 @@ class StudentForm(NamedForm):
 
     @transaction.atomic
     def save(self, commit: bool = True) -> Student:
-        """Save the student, complete from now on; a new one comes into their coach's care today."""
+        """Save the student, no longer a walk-in; a new one gets their coach from today."""
         self.instance.walked_in = False
         student: Student = super().save(commit)
         if self.is_new:

@@ -1,4 +1,4 @@
-"""The screens of the loop: the students, and each student's page."""
+"""The list of students, and each student's page, details and invitation."""
 
 import uuid
 from collections.abc import Iterable
@@ -15,8 +15,8 @@ from django.views.decorators.vary import vary_on_headers
 
 from coachbook.accounts import gate
 from coachbook.accounts.forms import InviteStudentForm
-from coachbook.accounts.gate import Act
-from coachbook.accounts.models import Side, Student
+from coachbook.accounts.gate import Permission
+from coachbook.accounts.models import Side, Student, with_coaches
 from coachbook.accounts.views.people import show_invitation
 from coachbook.forms import render_form
 from coachbook.http import Request
@@ -31,9 +31,9 @@ LESSONS_SHOWN, LESSONS_OPEN = 40, 3
 @require_GET
 @vary_on_headers("HX-Request")
 def students(request: Request) -> HttpResponse:
-    """The students whom this person may see, those of late lessons first, and a search among them."""
+    """The students whom this person may see, with recent ones first, and a search among them."""
     q = request.GET.get("q", "")
-    found = gate.students(request).named(q).for_list(request.academy.today(timezone.now()))
+    found = with_coaches(gate.get_students(request).named(q), request.academy.today(timezone.now()))
     context = {"students": found, "recent": [] if q else recent_students(request), "q": q}
     return render(request, "loop/students/list.html" if request.htmx else "loop/students/students.html", context)
 
@@ -42,58 +42,58 @@ def recent_students(request: Request) -> list[Student]:
     """The last few students whom this coach taught."""
     if not request.user.is_coach:
         return []
-    taught = gate.students(request).filter(lessons__session__coach=request.user.coach)
+    taught = gate.get_students(request).filter(lessons__session__coach=request.user.coach)
     return list(taught.annotate(last=Max("lessons__session__starts_at")).order_by("-last")[:5])
 
 
 @require_GET
 def student_new(request: Request) -> HttpResponseRedirect:
-    """A fresh address for a student: reload, back and a double tap then all meet the same row."""
-    gate.enter(request, Act.ADD)
+    """Redirect to a fresh address, so that reload, back and a double tap all reach the same student."""
+    gate.require(request, Permission.ADD_STUDENT)
     return redirect("student_details", key=uuid.uuid4())
 
 
 @require_GET
 def student(request: Request, key: uuid.UUID) -> HttpResponse:
-    """A student's page: for who teaches them the way into the log, for themselves what is agreed and their sheets."""
-    student = gate.student(request, Act.READ, key)
+    """A student's page: coaches reach the log from here, students see their focuses and sheets."""
+    student = gate.get_student(request, Permission.READ_RECORD, key)
     today = request.academy.today(timezone.now())
-    reads_notes = gate.may(student, Act.NOTES)
+    reads_notes = gate.is_allowed(student, Permission.READ_NOTES)
     lessons = student.lessons.latest_first().prefetch_related(Prefetch("sheets", Sheet.objects.standing()))
     shown = list((lessons if reads_notes else lessons.complete())[:LESSONS_SHOWN])
-    focuses = student.focuses.open() if reads_notes else student.focuses.standing()
+    focuses = student.focuses.open() if reads_notes else student.focuses.agreed()
     context = {
         "student": student,
-        "teaches": gate.may(student, Act.TEACH),
+        "teaches": gate.is_allowed(student, Permission.LOG_LESSONS),
         "reads_notes": reads_notes,
-        "arranges": gate.may(student, Act.ARRANGE),
-        "lends": gate.may(student, Act.LEND),
+        "arranges": gate.is_allowed(student, Permission.EDIT_STUDENT),
+        "lends": gate.is_allowed(student, Permission.MANAGE_COACHES),
         "cares": student.cares.in_force(today).select_related("coach__user"),
         "pauses": student.pauses.in_force(today),
         "guardianships": student.guardianships.in_force(today).select_related("guardian"),
         "lessons": shown[:LESSONS_OPEN],
         "earlier": shown[LESSONS_OPEN:],
         "draft": next((lesson for lesson in shown if lesson.status == Lesson.Status.DRAFT), None),
-        "focuses": with_sides(focuses),
+        "focuses": with_playing_sides(focuses),
         "prescriptions": student.prescriptions.in_force(today),
     }
     return render(request, "loop/students/student.html", context)
 
 
-def with_sides(focuses: Iterable[Focus]) -> list[tuple[Focus, Side]]:
-    """Each focus with the side that was frozen on its lesson, from which the student reads it."""
+def with_playing_sides(focuses: Iterable[Focus]) -> list[tuple[Focus, Side]]:
+    """Each focus with the playing side that is stored on the lesson that opened it, for its wording."""
     return [(focus, focus.opened_in.side(focus.area)) for focus in focuses]
 
 
 @require_http_methods(FORM)
 def student_details(request: Request, key: uuid.UUID) -> HttpResponse:
-    """Write a student down, or change what is written."""
-    student = gate.new_student(request, Act.ARRANGE, key)
+    """Add a student, or change their details."""
+    student = gate.get_or_new_student(request, Permission.EDIT_STUDENT, key)
     today = request.academy.today(timezone.now())
-    seen = gate.students(request)
-    form = StudentForm(request.POST or None, instance=student, user=request.user, seen=seen, today=today)
+    visible = gate.get_students(request)
+    form = StudentForm(request.POST or None, instance=student, user=request.user, visible=visible, today=today)
     if form.is_valid():
-        with suppress(IntegrityError):  # the same page was posted twice at once: the other one wrote it down
+        with suppress(IntegrityError):  # the same page was posted twice at once: the other one saved it
             form.save()
         messages.success(request, "Saved.")
         return redirect("student", key=key)
@@ -103,7 +103,7 @@ def student_details(request: Request, key: uuid.UUID) -> HttpResponse:
 @require_http_methods(FORM)
 def student_invite(request: Request, key: uuid.UUID) -> HttpResponse:
     """Invite a student to sign in: a link by mail, or on paper for one without an address."""
-    student = gate.student(request, Act.ARRANGE, key)
+    student = gate.get_student(request, Permission.EDIT_STUDENT, key)
     form = InviteStudentForm(request.POST or None, student=student)
     if form.is_valid() and (user := form.invited()):
         return show_invitation(request, user)

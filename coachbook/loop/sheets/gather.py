@@ -1,0 +1,149 @@
+"""Gather the content of a lesson's sheet, once, when it is issued."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+from django.db.models import Q
+from django.utils.formats import date_format
+
+from coachbook.accounts.models import Academy, Side
+from coachbook.loop.sheets.content import SheetContent, SheetDrill, SheetFocus
+from drills.models import Prescription
+from drills.practice.doses import dose_in_words
+from drills.putting.lengths import unit_of
+from drills.putting.units import Unit
+from drills.scored_tests.wording import told
+from lessons.models import Focus, Lesson, Observation, Reader
+from lessons.wording import render_typed
+
+WATCH_FOR = "Watch for "
+CAUTIONS = (
+    "Stop at pain, or when a hand jerks or shakes, and tell your coach{or_home}.",
+    "Nobody stands in front of you or beside you when a club moves. Keep spare balls away from your feet.",
+    "The rules of the place you play come first. Go inside at the first thunder; in heat, shade and water.",
+)
+CHILD_FOCUSES = 2
+CHILD_CAUTION = "Stop if something hurts, and tell a grown-up. Nobody stands near you when a club moves."
+
+
+def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
+    """The content of a lesson's sheet, worded for the playing sides that are stored on the lesson."""
+    day = academy.today(lesson.session.starts_at)
+    junior = lesson.student.is_junior(day, academy.adult_at)
+    given = {row.focus_id: row for row in lesson.prescriptions.select_related("drill")}
+    content = SheetContent(
+        student=lesson.student.name,
+        day=day,
+        coach=lesson.session.coach.user.name,
+        academy=academy.name,
+        junior=junior,
+        keep=lesson.keep.strip(),
+        next_time=lesson.next_time.strip(),
+        focuses=tuple(
+            focus_of(number, focus, given.get(focus.pk), lesson, junior)
+            for number, focus in enumerate(open_after(lesson), 1)
+        ),
+        cautions=tuple(words.format(or_home=" or a grown-up at home" * junior) for words in CAUTIONS),
+        coach_words=tuple(words_for_student(lesson)),
+        tests=tuple(test_words(lesson, unit_of(academy.units))),
+    )
+    return shorten_for_child(content) if lesson.student.is_child(day, academy.child_until) else content
+
+
+def shorten_for_child(content: SheetContent) -> SheetContent:
+    """The same in few words for a child: at most two focuses, each with its feel, and one game."""
+    focuses = content.focuses[:CHILD_FOCUSES]
+    drilled = sorted((f for f in focuses if f.drill), key=lambda f: not (f.drill and f.drill.game))
+    played = drilled[:1]
+    return replace(
+        content,
+        child=True,
+        keep="" if focuses else content.keep,
+        next_time="",
+        tests=(),
+        focuses=tuple(shorten_focus(focus, focus in played) for focus in focuses),
+        cautions=(CHILD_CAUTION,),
+    )
+
+
+def shorten_focus(focus: SheetFocus, played: bool) -> SheetFocus:
+    """A focus with its heading and feel alone, and its game if that is the one to play."""
+    bare: dict[str, Any] = dict.fromkeys(("equipment", "setup", "mark", "mistake", "caution", "purpose"), "")
+    drill = focus.drill if played else None
+    drill = drill and replace(drill, steps=(), game=drill.game or drill.purpose, **bare)
+    return replace(focus, own="", plain="", trial="", drill=drill)
+
+
+def words_for_student(lesson: Lesson) -> Iterator[str]:
+    """What the coach wrote for the student: the note, and words beside observations."""
+    if lesson.note_reader == Reader.STUDENT and (note := lesson.note.strip()):
+        yield note
+    written = Observation.objects.filter(look__lesson=lesson, reader=Reader.STUDENT).exclude(words="")
+    for row in written.select_related("skill").order_by("look", "skill__area", "skill__position"):
+        yield f"{render_typed(row.skill.name, lesson.side(row.skill.area))}: {row.words}"
+
+
+def test_words(lesson: Lesson, unit: Unit) -> Iterator[str]:
+    """The results of the lesson's scored tests, in counts."""
+    for test in lesson.scored_tests.done().order_by("pk").prefetch_related("hit"):
+        yield f"{render_typed(test.design.name, Side(test.side))}, {test.get_moment_display().lower()}: {told(test, unit)}."
+
+
+def open_after(lesson: Lesson) -> list[Focus]:
+    """The focuses open at the end of the lesson; drafts of other lessons do not count."""
+    done = {"status": Lesson.Status.COMPLETE, "session__starts_at__lte": lesson.session.starts_at}
+    opened, closed = (
+        Q(**{by: lesson}) | Q(**{f"{by}__{name}": value for name, value in done.items()})
+        for by in ("opened_in", "closed_in")
+    )
+    found = lesson.student.focuses.filter(opened).exclude(closed)
+    return list(found.select_related("fault").order_by("opened_in__session__starts_at", "slot"))
+
+
+def focus_of(number: int, focus: Focus, given: Prescription | None, lesson: Lesson, junior: bool) -> SheetFocus:
+    """A focus in the student's words: for a fault its goal, never its name."""
+    side, fault = lesson.side(focus.area), focus.fault
+    goal, plain, feel = (
+        (render_typed(fault.goal, side), render_typed(fault.plain, side), fault.feel) if fault else ("", "", "")
+    )
+    what = render_typed(focus.what, side)
+    heads = [what, goal] if focus.kind == Focus.Kind.TRIAL else [goal, what]
+    heading = next(filter(None, heads))
+    return SheetFocus(
+        number=number,
+        heading=heading,
+        own=what if what != heading else "",
+        plain=plain,
+        feel=render_typed(focus.feel or feel or (given.drill.feel if given else ""), side),
+        trial=trial_words(focus),
+        drill=drill_of(given, lesson.side(given.drill.area), junior) if given else None,
+    )
+
+
+def drill_of(given: Prescription, side: Side, junior: bool) -> SheetDrill:
+    """A prescribed drill in the student's words."""
+    drill = given.drill
+    texts = {
+        name: render_typed(getattr(drill, name), side) for name in ("name", "equipment", "setup", "mistake", "caution")
+    }
+    texts |= {"mark": render_typed(given.done_well, side), "challenge": render_typed(given.mark, side)}
+    texts["mistake"] = texts["mistake"].removeprefix(WATCH_FOR)
+    return SheetDrill(
+        **texts,
+        dose=dose_in_words(given.amount, given.unit, given.per_week, given.days),
+        steps=tuple(render_typed(step, side) for step in drill.steps),
+        game=render_typed(drill.game, side) if junior else "",
+        purpose=render_typed(drill.purpose, side) if junior and not drill.game else "",
+        begins=given.begins,
+        days=given.days,
+        per_week=given.per_week,
+    )
+
+
+def trial_words(focus: Focus) -> str:
+    """What to do in a trial, and the day on which it is decided."""
+    if focus.kind != Focus.Kind.TRIAL or focus.decision or focus.decide_on is None:
+        return ""
+    day = date_format(focus.decide_on, "l j F Y")
+    return f"until {day}. Use it for every stroke, on the course too. On that day we decide: keep it or drop it."
