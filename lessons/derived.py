@@ -1,7 +1,7 @@
-"""Working out what follows from a lesson, when it is done, changed, or moved.
+"""Recompute `Outcome` and `MonthCount` when a lesson is finished, changed or moved.
 
-The pages over a whole academy read what stands here instead of going through every look. It can always be worked out
-again from the record: each function brings what it is about to what the record says now.
+The pages over a whole academy read these rows instead of every look. Each function brings its rows to what the lessons
+say now, so that everything can be recomputed at any time.
 """
 
 from collections import defaultdict
@@ -13,129 +13,134 @@ from django.db import transaction
 from django.db.models import QuerySet
 
 from coachbook.accounts.models import Academy, Coach, Student
-from lessons.arrivals import ELSEWHERE, Arrivals, arrivals_of, told
+from lessons.arrivals import KINDS_WITHOUT_ARRIVAL, Arrivals, arrivals_of, graded_rows
 from lessons.models import Fault, Lesson, MonthCount, Observation, Outcome
 from lessons.progress.held import outcomes
 
-Counted = dict[int, dict[str, int]]  # for each fault how often it was looked at, and seen by degree
-COUNTS = ("looked", "slight", "marked", "unsaid")
+Counts = dict[int, dict[str, int]]  # for each fault: on how many arrivals it was looked at, and seen by degree
+COUNTS = ("looked", "slight", "clear", "not_graded")
 
 
-def zone() -> ZoneInfo:
+def academy_zone() -> ZoneInfo:
     """The academy's time zone."""
     return ZoneInfo(Academy.current().time_zone)
 
 
-def reckon(lesson: Lesson, *also: date) -> None:
-    """Work out what follows from a lesson for its student and its coach's month, and the months of other days, too.
+def recompute_for_lesson(lesson: Lesson, *other_days: date) -> None:
+    """Recompute the outcomes of a lesson's student and the month of its coach, and the months of other days.
 
-    With another day than it had, it has that for everybody who was in the session.
+    A lesson that had another day before changes its day for everybody in the session, so that their outcomes are
+    recomputed, too.
     """
-    day = lesson.session.starts_at.astimezone(zone()).date()
-    for month in {first_of(day), *map(first_of, also)}:
-        reckon_month(lesson.session.coach, month)
-    held_with = lesson.session.lessons.exclude(student=lesson.student) if set(also) - {day} else []
-    for each in (lesson, *held_with):
-        reckon_student(each.student)
+    day = lesson.session.starts_at.astimezone(academy_zone()).date()
+    for month in {first_of_month(day), *map(first_of_month, other_days)}:
+        recompute_month(lesson.session.coach, month)
+    same_session = lesson.session.lessons.exclude(student=lesson.student) if set(other_days) - {day} else []
+    for each in (lesson, *same_session):
+        recompute_student(each.student)
 
 
-def reckon_all() -> None:
-    """Work out everything anew."""
+def recompute_all() -> None:
+    """Recompute every row."""
+    zone = academy_zone()
     months = {
-        (coach, first_of(at.astimezone(zone()).date()))
+        (coach, first_of_month(at.astimezone(zone).date()))
         for coach, at in Lesson.objects.complete().values_list("session__coach", "session__starts_at")
     }
     coaches = Coach.objects.in_bulk([coach for coach, _ in months])
     for coach, month in sorted(months):
-        reckon_month(coaches[coach], month)
+        recompute_month(coaches[coach], month)
     for student in Student.objects.filter(lessons__status=Lesson.Status.COMPLETE).distinct():
-        reckon_student(student)
+        recompute_student(student)
 
 
-def first_of(day: date) -> date:
+def first_of_month(day: date) -> date:
     """The first day of its month."""
     return day.replace(day=1)
 
 
-# --- Held, partly, lost -------------------------------------------------------------------------
+# --- Outcomes: held, partly, lost ---------------------------------------------------------------
 
 
-class Told(NamedTuple):
-    """What an outcome says beside what it is about."""
+class OutcomeValues(NamedTuple):
+    """The columns of an outcome beside its student, lesson and fault."""
 
     before_id: int
     coach_id: int
     verdict: str
     day: date
     days: int
-    told: str
+    practice_reported: str
 
 
 @transaction.atomic
-def reckon_student(student: Student) -> None:
+def recompute_student(student: Student) -> None:
     """Bring the outcomes of all of a student's changes to what their lessons say."""
     Student.objects.select_for_update(no_key=True).get(pk=student.pk)
-    now = outcomes_of(arrivals_of(student, zone()))
-    rows = Outcome.objects.filter(student=student).values_list("pk", "lesson", "fault", *Told._fields)
-    before = {(lesson, fault): (pk, Told(*words)) for pk, lesson, fault, *words in rows}
-    same = {key for key, (_, words) in before.items() if now.get(key) == words}
-    Outcome.objects.filter(pk__in=[pk for key, (pk, _) in before.items() if key not in same]).delete()
+    now = outcomes_of(arrivals_of(student, academy_zone()))
+    rows = Outcome.objects.filter(student=student).values_list("pk", "lesson", "fault", *OutcomeValues._fields)
+    stored = {(lesson, fault): (pk, OutcomeValues(*values)) for pk, lesson, fault, *values in rows}
+    same = {key for key, (_, values) in stored.items() if now.get(key) == values}
+    Outcome.objects.filter(pk__in=[pk for key, (pk, _) in stored.items() if key not in same]).delete()
     Outcome.objects.filter(lesson__student=student).exclude(student=student).delete()  # moved here with its lesson
     Outcome.objects.bulk_create(
-        Outcome(student=student, lesson_id=lesson, fault_id=fault, **words._asdict())
-        for (lesson, fault), words in now.items()
+        Outcome(student=student, lesson_id=lesson, fault_id=fault, **values._asdict())
+        for (lesson, fault), values in now.items()
         if (lesson, fault) not in same
     )
 
 
-def outcomes_of(arrivals: Arrivals) -> dict[tuple[int, int], Told]:
-    """The outcomes as the lessons tell them, for each lesson and fault."""
+def outcomes_of(arrivals: Arrivals) -> dict[tuple[int, int], OutcomeValues]:
+    """The outcomes that follow from the lessons, by lesson and fault."""
     visits, found = arrivals.visits, {}
-    for fault, skill in Fault.objects.filter(pk__in=arrivals.seen).values_list("pk", "skill"):
+    for fault, skill in Fault.objects.filter(pk__in=arrivals.faults_seen).values_list("pk", "skill"):
         for result in outcomes(arrivals.points(fault, skill)):
             before, now = visits[result.before], visits[result.now]
-            found[now.pk, fault] = Told(before.pk, before.coach, result.verdict, now.day, result.days, now.told)
+            found[now.pk, fault] = OutcomeValues(
+                before.pk, before.coach, result.verdict, now.day, result.days, now.practice_reported
+            )
     return found
 
 
-# --- How often, month by month ------------------------------------------------------------------
+# --- Counts by month ----------------------------------------------------------------------------
 
 
 @transaction.atomic
-def reckon_month(coach: Coach, month: date) -> None:
-    """Bring the counts of a coach's month, named by its first day, to what their lessons say."""
+def recompute_month(coach: Coach, month: date) -> None:
+    """Bring the counts of one coach's month, given by its first day, to what the lessons say."""
     Coach.objects.select_for_update(no_key=True).get(pk=coach.pk)
-    now = count(looks_of(coach, month))
+    now = count_by_fault(arrival_observations(coach, month))
     outdated = MonthCount.objects.filter(coach=coach, month=month).exclude(fault__in=now)
     outdated.delete()
     MonthCount.objects.bulk_create(
-        [MonthCount(coach=coach, month=month, fault_id=fault, **counted) for fault, counted in now.items()],
+        [MonthCount(coach=coach, month=month, fault_id=fault, **counts) for fault, counts in now.items()],
         update_conflicts=True,
         unique_fields=["coach", "month", "fault"],
         update_fields=COUNTS,
     )
 
 
-def looks_of(coach: Coach, month: date) -> QuerySet[Observation]:
-    """What the arrivals of a coach's complete lessons in a month were looked at for."""
-    begins, ends = (datetime.combine(day, time.min, zone()) for day in (month, first_of(month + timedelta(days=31))))
+def arrival_observations(coach: Coach, month: date) -> QuerySet[Observation]:
+    """The observations on arrival in a coach's complete lessons of one month."""
+    next_month = first_of_month(month + timedelta(days=31))
+    begins, ends = (datetime.combine(day, time.min, academy_zone()) for day in (month, next_month))
     arrivals = {"look__kind": "arrival", "look__lesson__attendance": Lesson.Attendance.KEPT}
-    done = Observation.objects.filter(look__lesson__status=Lesson.Status.COMPLETE, **arrivals)
-    held = {"look__lesson__session__coach": coach, "look__lesson__session__starts_at__gte": begins}
-    within = done.filter(**held, look__lesson__session__starts_at__lt=ends)
-    return within.exclude(look__lesson__session__kind__in=ELSEWHERE)
+    complete = Observation.objects.filter(look__lesson__status=Lesson.Status.COMPLETE, **arrivals)
+    session = {"look__lesson__session__coach": coach, "look__lesson__session__starts_at__gte": begins}
+    within = complete.filter(**session, look__lesson__session__starts_at__lt=ends)
+    return within.exclude(look__lesson__session__kind__in=KINDS_WITHOUT_ARRIVAL)
 
 
-def count(looks: QuerySet[Observation]) -> Counted:
-    """Count the looks for every fault of each skill that they judged."""
-    judged: dict[int, set[int]] = defaultdict(set)
+def count_by_fault(observations: QuerySet[Observation]) -> Counts:
+    """Count the looks for every fault of each skill that was looked at."""
+    looked: dict[int, set[int]] = defaultdict(set)
     seen: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    for look, skill, fault, degree in told(looks):
-        judged[skill].add(look)
+    for look, skill, fault, degree in graded_rows(observations, "look"):
+        looked[skill].add(look)
         if fault:
             seen[fault][degree] += 1
-    faults = Fault.objects.filter(skill__in=judged).values_list("pk", "skill")
+    faults = Fault.objects.filter(skill__in=looked).values_list("pk", "skill")
     return {
-        fault: {"looked": len(judged[skill]), **{name: seen[fault][name] for name in COUNTS[1:]}}
+        fault: {"looked": len(looked[skill]), **{name: seen[fault][name] for name in COUNTS[1:]}}
         for fault, skill in faults
     }

@@ -1,10 +1,9 @@
-"""Each fault's history for one student: what its arrivals showed, its focuses, and what it comes to."""
+"""Each fault's history for one student: what the arrivals showed, its focuses, and the judgement of both."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import cast
 
 from django.utils import timezone
 
@@ -20,7 +19,7 @@ from lessons.progress.states import Rules, Span
 class FaultHistory:
     """What every arrival showed of one fault, oldest first; `slot` is that of its open focus, or 0.
 
-    `spans` are the days of its focuses, oldest first; of a trial that was dropped none are kept.
+    `spans` are the days of its focuses, oldest first, without those of dropped trials.
     """
 
     fault: Fault
@@ -30,90 +29,108 @@ class FaultHistory:
     slot: int
 
     @property
-    def focus_taken(self) -> date | None:
-        """When it was taken on, the last time."""
-        return self.spans[-1].taken if self.spans else None
+    def opened_on(self) -> date | None:
+        """The day on which its latest focus was opened."""
+        return self.spans[-1].opened if self.spans else None
 
     @property
-    def focus_closed(self) -> date | None:
-        """When it was closed; nothing while it is open."""
+    def closed_on(self) -> date | None:
+        """The day on which its latest focus was closed; None while it is open."""
         return self.spans[-1].closed if self.spans else None
 
     @property
     def is_open(self) -> bool:
-        """Whether it is worked on."""
+        """Whether a focus on it is open."""
         return self.slot > 0
 
     @property
-    def picked_on_a_bad_day(self) -> bool:
-        """Whether the fault was seen at the very arrival after which it was taken on."""
-        return any(point.seen and point.day == self.focus_taken for point in self.points)
+    def was_seen_on_opening_day(self) -> bool:
+        """Whether the fault was seen on the very arrival after which its focus was opened."""
+        return any(point.seen and point.day == self.opened_on for point in self.points)
 
 
 @dataclass(frozen=True)
-class Judged:
-    """A history with what it comes to."""
+class JudgedHistory:
+    """A history with its judgement."""
 
     history: FaultHistory
     judgement: Judgement
 
 
 def rules_of(academy: Academy) -> Rules:
-    """The academy's rules for the words of a focus's state."""
+    """The academy's rules for the state of a focus."""
     return Rules(
-        new_looks=academy.state_new,
-        slips=academy.state_slips,
+        new_looks=academy.state_new_looks,
+        lost=academy.state_lost,
         holding=academy.state_holding,
-        done=academy.state_done,
-        done_days=academy.state_done_days,
-        back=academy.state_back,
+        ready=academy.state_ready,
+        ready_days=academy.state_ready_days,
+        returned=academy.state_returned,
     )
 
 
-def judged_histories(student: Student, rules: Rules) -> list[Judged]:
-    """Every history with its judgement, all weighed together; five queries."""
-    found = fault_histories(student)
+def judged_histories(student: Student, rules: Rules) -> list[JudgedHistory]:
+    """Every history with its judgement, all judged together; four queries."""
+    return judge_histories(fault_histories(student), rules)
+
+
+def judge_histories(found: Sequence[FaultHistory], rules: Rules) -> list[JudgedHistory]:
+    """Judge histories together, in their order."""
     judgements = judge_all(((history.points, history.spans) for history in found), rules)
-    return [Judged(history, judgement) for history, judgement in zip(found, judgements, strict=True)]
+    return [JudgedHistory(history, judgement) for history, judgement in zip(found, judgements, strict=True)]
 
 
 def fault_histories(student: Student) -> list[FaultHistory]:
-    """Every fault that was seen at an arrival or taken on, open focuses first, then the latest seen; five queries."""
-    arrivals, focuses = arrivals_of(student), focuses_by_fault(student)
-    faults = Fault.objects.filter(pk__in=arrivals.seen | set(focuses)).select_related("skill")
-    return sorted((history(fault, focuses.get(fault.pk, []), arrivals) for fault in faults), key=rank)
+    """Every fault seen on an arrival or with a focus, open focuses first, then the latest seen; four queries."""
+    arrivals, focuses = arrivals_of(student), focuses_of(student)
+    spans = group_by_fault(focuses)
+    faults = Fault.objects.filter(pk__in=arrivals.faults_seen | set(spans)).select_related("skill")
+    return sorted((history(fault, spans.get(fault.pk, []), arrivals) for fault in faults), key=rank)
 
 
-def focuses_by_fault(student: Student) -> dict[int, list[Focus]]:
-    """The focuses on each fault, oldest first and what is worked on last; none from a draft, and no dropped trial."""
-    found = student.focuses.filter(fault__isnull=False, opened_in__status=Lesson.Status.COMPLETE)
-    dated = found.select_related("opened_in__session", "closed_in__session").order_by("opened_in__session__starts_at")
-    focuses: dict[int, list[Focus]] = defaultdict(list)
-    for focus in sorted(dated.exclude(decision=Focus.Decision.DROPPED), key=stands):
-        focuses[cast(int, focus.fault_id)].append(focus)
-    return focuses
+def focus_histories(focuses: Iterable[Focus], arrivals: Arrivals) -> list[FaultHistory]:
+    """The history of every fault that has one of these focuses; without a query."""
+    focuses = list(focuses)
+    spans, faults = group_by_fault(focuses), {focus.fault.pk: focus.fault for focus in focuses if focus.fault}
+    return [history(fault, spans.get(pk, []), arrivals) for pk, fault in faults.items()]
 
 
-def stands(focus: Focus) -> bool:
-    """Whether a focus is worked on; one closed in a draft still is, until the draft is done."""
+def focuses_of(student: Student) -> list[Focus]:
+    """The focuses that complete lessons opened, oldest first, with their faults and lessons; one query."""
+    found = student.focuses.filter(opened_in__status=Lesson.Status.COMPLETE)
+    joined = found.select_related("fault__skill", "opened_in__session", "closed_in__session")
+    return list(joined.order_by("opened_in__session__starts_at"))
+
+
+def group_by_fault(focuses: Iterable[Focus]) -> dict[int, list[Focus]]:
+    """The focuses on each fault, oldest first and the open one last, without dropped trials."""
+    found: dict[int, list[Focus]] = defaultdict(list)
+    for focus in sorted(focuses, key=is_open):
+        if focus.fault_id and focus.decision != Focus.Decision.DROPPED:
+            found[focus.fault_id].append(focus)
+    return found
+
+
+def is_open(focus: Focus) -> bool:
+    """Whether a focus is open; one closed in a draft still is, until the draft is finished."""
     return focus.closed_in is None or focus.closed_in.status == Lesson.Status.DRAFT
 
 
 def history(fault: Fault, focuses: Iterable[Focus], arrivals: Arrivals) -> FaultHistory:
-    """One fault's history, to be read from the side that was frozen on the latest lesson."""
+    """One fault's history, with the playing side of the latest lesson."""
     focuses = list(focuses)
     return FaultHistory(
         fault=fault,
         points=arrivals.points(fault.pk, fault.skill_id),
         spans=[span_of(focus) for focus in focuses],
         side=Side(arrivals.sides[fault.skill.area]),
-        slot=focuses[-1].slot if focuses and stands(focuses[-1]) else 0,
+        slot=focuses[-1].slot if focuses and is_open(focuses[-1]) else 0,
     )
 
 
 def span_of(focus: Focus) -> Span:
-    """The days on which a focus was taken on and closed."""
-    closed = None if stands(focus) else focus.closed_in
+    """The days on which a focus was opened and closed."""
+    closed = None if is_open(focus) else focus.closed_in
     return Span(day_of(focus.opened_in), day_of(closed) if closed else None)
 
 

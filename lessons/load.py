@@ -1,4 +1,4 @@
-"""Load the starting skills and faults."""
+"""Load the skills and faults that come with the program."""
 
 from pathlib import Path
 
@@ -12,5 +12,5 @@ CATALOGUE = Path(__file__).parent / "catalogue"
 
 @transaction.atomic
 def load_catalogue() -> None:
-    """Bring the skills and faults up to date; what an academy has reworded stays."""
+    """Bring the skills and faults up to date; what an academy has changed stays."""
     load_skills(list(tables(CATALOGUE, "skill")))

@@ -1,4 +1,4 @@
-"""Texts that come with the program and that an academy may make its own."""
+"""Catalogue rows that come with the program and whose texts an academy may change."""
 
 import tomllib
 from collections.abc import Iterator, Mapping
@@ -9,7 +9,7 @@ from django.db import models
 
 
 class ShippedRow(models.Model):
-    """A catalogue row: its code never changes, its words may, by a new version or by the academy."""
+    """A catalogue row: its code never changes; a new version or the academy may change its texts."""
 
     code = models.SlugField(max_length=60, unique=True)
     position = models.PositiveSmallIntegerField(default=0)
@@ -21,7 +21,7 @@ class ShippedRow(models.Model):
 
     @classmethod
     def ship(cls, code: str, values: Mapping[str, Any], **links: models.Model) -> Self:
-        """Write the row down or renew it; one that a person has changed since is left alone."""
+        """Create or update the row; one that a person has changed since is left as it is."""
         row: Self | None = cls._default_manager.filter(code=code).first()
         if row is None:
             return cls._default_manager.create(code=code, shipped=dict(values), **values, **links)
@@ -33,13 +33,13 @@ class ShippedRow(models.Model):
 
     @property
     def is_edited(self) -> bool:
-        """Whether a person has changed the words since they were shipped."""
+        """Whether a person has changed a text since it was shipped."""
         return any(getattr(self, name, None) != value for name, value in self.shipped.items())
 
 
 def tables(folder: Path, name: str) -> Iterator[dict[str, Any]]:
-    """Every `[[name]]` table of the folder's TOML files, each with its file's area and its place in it."""
+    """Every `[[name]]` table of the folder's TOML files, with the area of its file and its position in it."""
     for path in sorted(folder.glob("*.toml")):
-        book = tomllib.loads(path.read_text(encoding="utf-8"))
-        for position, table in enumerate(book[name]):
-            yield {"area": book["area"], "position": position, **table}
+        content = tomllib.loads(path.read_text(encoding="utf-8"))
+        for position, table in enumerate(content[name]):
+            yield {"area": content["area"], "position": position, **table}

@@ -1,6 +1,6 @@
-"""Wordings, written once with lead and trail, open and closed, and read from a player's own side.
+"""Texts written once with the markers lead and trail, open and closed, and rendered for a player's own side.
 
-A wording holds markers in braces. The coach reads them in the trade's words; a player reads left or right.
+A text holds markers in braces. A coach reads the trade's words for them; a player reads left or right.
 `{open}` and `{closed}` speak of the face, the aim and the start line: open is to the right for a right-side
 player. A stance that the trade calls open is the other way round, so it is written with feet and hips.
 """
@@ -22,7 +22,7 @@ MARKER = re.compile(r"\{(\w+)\}")
 
 
 def mirrored(words: str) -> str:
-    """The same words with left and right exchanged."""
+    """The same text with left and right exchanged."""
     return re.sub(r"\b(left|right)\b", lambda found: {"left": "right", "right": "left"}[found[0]], words)
 
 
@@ -31,7 +31,7 @@ READERS = {None: COACH, "right": RIGHT_SIDE_PLAYER, "left": LEFT_SIDE_PLAYER}
 
 
 def render(wording: str, side: SideWord | None = None) -> str:
-    """The wording as a player of that side reads it, or in the trade's words without a side.
+    """The text as a player of that side reads it, or in the trade's words without a side.
 
     A marker with a capital (`{Lead}`) gives a capital. Raises KeyError for a marker that does not exist
     and for a side that is neither left nor right.
@@ -46,8 +46,8 @@ def render(wording: str, side: SideWord | None = None) -> str:
     return MARKER.sub(chosen, wording)
 
 
-def as_typed(words: str, side: SideWord | None = None) -> str:
-    """Words that a person may have typed: known markers are rendered, and other braces stay as they were typed."""
+def render_typed(words: str, side: SideWord | None = None) -> str:
+    """Text that a person may have typed: known markers are rendered, other braces stay as they were typed."""
     try:
         return render(words, side)
     except KeyError:

@@ -1,4 +1,4 @@
-"""The record: what is looked at (catalogue), what was seen (record), and what follows from it (reckoned)."""
+"""The record: what is looked at (catalogue), what was seen (record), and what is computed from it (derived)."""
 
 from lessons.models.catalogue import Fault, Skill
 from lessons.models.derived import MonthCount, Outcome

@@ -1,4 +1,4 @@
-"""Skills and faults: what a coach looks at, and the named ways in which it goes wrong."""
+"""Skills and faults: what a coach looks at, and the named ways in which each can go wrong."""
 
 from typing import Any
 
@@ -23,7 +23,7 @@ class Skill(ShippedRow):
     phase = models.CharField(max_length=6, choices=Phase)
     name = models.CharField(max_length=60)
     look = models.CharField("what to look at", max_length=300)
-    sound = models.CharField("what sound looks like", max_length=300)
+    goal = models.CharField("what it should be", max_length=300)
     measure = models.CharField("what may be measured, with its unit", max_length=120, blank=True)
     house_wish = models.BooleanField("a preference, with no cost", default=False)
     child = models.BooleanField("a child needs to hear of it", default=True)
@@ -66,7 +66,7 @@ class Fault(ShippedRow):
 
 
 def load_skills(rows: list[dict[str, Any]]) -> None:
-    """Ship the skills and, under each, its faults."""
+    """Create or update the shipped skills and the faults of each."""
     for row in rows:
         values = {name: value for name, value in row.items() if name not in ("code", "fault")}
         skill = Skill.ship(row["code"], values)

@@ -1,4 +1,7 @@
-"""What follows from the record, worked out once when a lesson is done; `lessons.derived` alone writes it."""
+"""Values derived from the lessons, stored so that pages over a whole academy need not read every look.
+
+Only `lessons.derived` writes them.
+"""
 
 from django.db import models
 from django.db.models import F, Q
@@ -9,7 +12,7 @@ from lessons.models.record import Lesson
 
 
 class Outcome(models.Model):
-    """What an arrival showed of a change that an earlier lesson had made: held, partly or lost."""
+    """Whether a change made in an earlier lesson was still there at a later arrival: held, partly or lost."""
 
     class Verdict(models.TextChoices):
         HELD = "held"
@@ -24,7 +27,9 @@ class Outcome(models.Model):
     verdict = models.CharField(max_length=6, choices=Verdict)
     day = models.DateField("of the arrival")
     days = models.PositiveSmallIntegerField("since the change")
-    told = models.CharField("practice told of at arrival", max_length=4, choices=Lesson.Told, blank=True)
+    practice_reported = models.CharField(
+        "practice reported at arrival", max_length=4, choices=Lesson.PracticeReported, blank=True
+    )
 
     class Meta:
         constraints = [
@@ -32,9 +37,12 @@ class Outcome(models.Model):
             models.CheckConstraint(name="outcome_verdict_known", condition=Q(verdict__in=("held", "partly", "lost"))),
             models.CheckConstraint(name="outcome_of_another_day", condition=Q(days__gte=1)),
         ]
-        # Each holds all that one question of the academy's page asks, so that no row has to be looked up.
+        # Each index covers one query of the academy's page, so that the database reads no rows.
         indexes = [
-            models.Index(fields=["day", "coach", "fault", "verdict", "student", "told", "days"], name="outcome_by_day"),
+            models.Index(
+                fields=["day", "coach", "fault", "verdict", "student", "practice_reported", "days"],
+                name="outcome_by_day",
+            ),
             models.Index(fields=["fault", "student", "verdict", "day"], name="outcome_by_fault"),
             models.Index(fields=["coach", "student", "verdict", "day"], name="outcome_by_coach"),
         ]
@@ -44,25 +52,25 @@ class Outcome(models.Model):
 
 
 class MonthCount(models.Model):
-    """On how many arrivals of one coach in one month a fault was looked at, and how badly it was there."""
+    """On how many arrivals of one coach in one month a fault was looked at, and seen, by degree."""
 
     coach = models.ForeignKey(Coach, on_delete=models.CASCADE, related_name="+", db_index=False)
     month = models.DateField("its first day")
     fault = models.ForeignKey(Fault, on_delete=models.CASCADE, related_name="+", db_index=False)
     looked = models.PositiveIntegerField()
     slight = models.PositiveIntegerField(default=0)
-    marked = models.PositiveIntegerField(default=0)
-    unsaid = models.PositiveIntegerField(default=0)
+    clear = models.PositiveIntegerField(default=0)
+    not_graded = models.PositiveIntegerField(default=0)
 
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["coach", "month", "fault"], name="one_count_a_coach_a_month_a_fault"),
             models.CheckConstraint(
-                name="no_more_seen_than_looked", condition=Q(looked__gte=F("slight") + F("marked") + F("unsaid"))
+                name="no_more_seen_than_looked", condition=Q(looked__gte=F("slight") + F("clear") + F("not_graded"))
             ),
         ]
         indexes = [
-            models.Index(fields=["fault", "month", "looked", "slight", "marked", "unsaid"], name="count_by_fault")
+            models.Index(fields=["fault", "month", "looked", "slight", "clear", "not_graded"], name="count_by_fault")
         ]
 
     def __str__(self) -> str:

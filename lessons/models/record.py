@@ -1,7 +1,7 @@
 """What happened: session, lesson, look, observation, seen fault, and the focuses that follow from them.
 
 A one-to-one hour is a session with one lesson and two looks. *Not looked at* is the absence of an observation
-and is never stored as sound.
+and is never stored as good.
 """
 
 from typing import Self
@@ -11,7 +11,17 @@ from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models import Area, Areas, Coach, Keyed, PlayingSides, Student, known, sides_known, some_area
+from coachbook.accounts.models import (
+    Area,
+    AreaFlags,
+    Coach,
+    KeyedModel,
+    PlayingSides,
+    Student,
+    covers_an_area,
+    is_one_of,
+    sides_are_valid,
+)
 from lessons.models.catalogue import Fault, Skill
 
 
@@ -23,7 +33,7 @@ class Reader(models.TextChoices):
     STUDENT = "student", "the student, too"
 
 
-class Session(Keyed):
+class Session(KeyedModel):
     """A time at which a coach taught one student or several."""
 
     class Kind(models.TextChoices):
@@ -51,28 +61,28 @@ class Session(Keyed):
 
 
 class LessonQuerySet(models.QuerySet["Lesson"]):
-    """Lessons by how far they are written."""
+    """Lessons filtered by whether they are complete."""
 
     def complete(self) -> Self:
-        """Those that are done: only these count, and only these a student reads."""
+        """Finished lessons: only these count, and a student reads only these."""
         return self.filter(status=Lesson.Status.COMPLETE)
 
     def latest_first(self) -> Self:
-        """The newest first, with session and coach."""
+        """The newest first, with session and coach already joined."""
         return self.select_related("session__coach__user").order_by("-session__starts_at", "-pk")
 
 
-class Lesson(Keyed, PlayingSides, Areas):
+class Lesson(KeyedModel, PlayingSides, AreaFlags):
     """One student's part of a session, with the playing sides as they were on that day."""
 
     class Attendance(models.TextChoices):
         KEPT = "kept"
         ABSENT = "absent", "did not come"
 
-    class Told(models.TextChoices):
-        """Practice as the student tells of it at arrival; unasked is not the same as none."""
+    class PracticeReported(models.TextChoices):
+        """How much of the practice the student reports at arrival; not asked is not the same as none."""
 
-        UNASKED = "", "not asked"
+        NOT_ASKED = "", "not asked"
         NONE = "none", "none"
         SOME = "some", "some"
         MOST = "most", "most"
@@ -85,14 +95,16 @@ class Lesson(Keyed, PlayingSides, Areas):
     session = models.ForeignKey(Session, on_delete=models.PROTECT, related_name="lessons")
     student = models.ForeignKey(Student, on_delete=models.PROTECT, related_name="lessons")
     attendance = models.CharField(max_length=6, choices=Attendance, default=Attendance.KEPT)
-    practice_told = models.CharField(max_length=4, choices=Told, blank=True, default=Told.UNASKED)
+    practice_reported = models.CharField(
+        max_length=4, choices=PracticeReported, blank=True, default=PracticeReported.NOT_ASKED
+    )
     keep = models.TextField(blank=True)
     next_time = models.TextField("what to look at next time", blank=True)
     note = models.TextField(blank=True)
     note_reader = models.CharField("who reads the note", max_length=7, choices=Reader, default=Reader.COACH)
     status = models.CharField(max_length=8, choices=Status, default=Status.DRAFT)
     completed_at = models.DateTimeField(null=True, blank=True)
-    # Which page wrote last, and how often: a page may go on saving, an older page may not write over it.
+    # Which page saved last, and how often: that page may go on saving, an older page may not overwrite it.
     version = models.PositiveIntegerField(default=0, editable=False)
     page = models.CharField(max_length=36, blank=True, editable=False)
     page_count = models.PositiveIntegerField(default=0, editable=False)
@@ -105,13 +117,13 @@ class Lesson(Keyed, PlayingSides, Areas):
             models.UniqueConstraint(fields=["session", "student"], name="one_lesson_a_student_a_session"),
             models.CheckConstraint(
                 name="lesson_sides_known",
-                condition=sides_known(),
+                condition=sides_are_valid(),
             ),
-            models.CheckConstraint(name="lesson_covers_an_area", condition=some_area()),
+            models.CheckConstraint(name="lesson_covers_an_area", condition=covers_an_area()),
             models.CheckConstraint(
                 name="complete_since_a_moment", condition=Q(status="draft") | Q(completed_at__isnull=False)
             ),
-            models.CheckConstraint(name="note_reader_known", condition=known("note_reader", Reader)),
+            models.CheckConstraint(name="note_reader_known", condition=is_one_of("note_reader", Reader)),
         ]
 
     def __str__(self) -> str:
@@ -125,7 +137,7 @@ class Lesson(Keyed, PlayingSides, Areas):
 
 
 class Look(models.Model):
-    """One time somebody looked."""
+    """One moment at which a coach looked at a student: on arrival, on departure, or in between."""
 
     class Kind(models.TextChoices):
         ARRIVAL = "arrival"
@@ -163,13 +175,15 @@ class Observation(models.Model):
     """What one look showed of one skill."""
 
     class Verdict(models.TextChoices):
-        SOUND = "sound"
-        NOT_SOUND = "unsound", "not sound"
-        NOT_SAID = "unsaid", "not said"
+        """A skill with only a measurement or a comment is not graded."""
+
+        GOOD = "good"
+        NOT_GOOD = "not_good", "not good"
+        NOT_GRADED = "not_graded", "not graded"
 
     look = models.ForeignKey(Look, on_delete=models.CASCADE, related_name="observations")
     skill = models.ForeignKey(Skill, on_delete=models.PROTECT, related_name="observations")
-    verdict = models.CharField(max_length=7, choices=Verdict)
+    verdict = models.CharField(max_length=10, choices=Verdict)
     measure = models.CharField(max_length=40, blank=True)
     words = models.TextField(blank=True)
     reader = models.CharField(max_length=7, choices=Reader, default=Reader.COACH)
@@ -183,16 +197,16 @@ class Observation(models.Model):
 
 
 class SeenFault(models.Model):
-    """A fault that an observation shows, and how badly."""
+    """A fault that was seen at one look, and its degree."""
 
     class Degree(models.TextChoices):
         SLIGHT = "slight"
-        MARKED = "marked"
-        NOT_SAID = "unsaid", "not said"
+        CLEAR = "clear"
+        NOT_GRADED = "not_graded", "seen, not graded"
 
     observation = models.ForeignKey(Observation, on_delete=models.CASCADE, related_name="seen_faults")
     fault = models.ForeignKey(Fault, on_delete=models.PROTECT, related_name="seen")
-    degree = models.CharField(max_length=6, choices=Degree, default=Degree.NOT_SAID)
+    degree = models.CharField(max_length=10, choices=Degree, default=Degree.NOT_GRADED)
     history = HistoricalRecords()
 
     class Meta:
@@ -203,20 +217,20 @@ class SeenFault(models.Model):
 
 
 class FocusQuerySet(models.QuerySet["Focus"]):
-    """Focuses by whether they are still worked on."""
+    """Focuses filtered by whether they are open."""
 
     def open(self) -> Self:
-        """Those not closed yet, with what they are about."""
+        """Focuses that are not closed, with fault, skill and session already joined."""
         return self.filter(closed_in=None).select_related("fault__skill", "opened_in__session")
 
-    def standing(self) -> Self:
-        """Those that a student works on: what a draft opens or closes does not count yet."""
+    def agreed(self) -> Self:
+        """Focuses that a student works on: what a draft opens or closes does not count yet."""
         drafts = Lesson.objects.filter(status=Lesson.Status.DRAFT)  # few: quicker than a join for each focus
         closed = Q(closed_in=None) | Q(closed_in__in=drafts)
         return self.filter(closed, opened_in__status="complete").select_related("fault__skill", "opened_in__session")
 
 
-class Focus(Keyed):
+class Focus(KeyedModel):
     """One of the one or two things a student works on; a third needs a reason and there is no fourth."""
 
     class Kind(models.TextChoices):

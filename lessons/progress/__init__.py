@@ -1,1 +1,1 @@
-"""A fault's history, read from plain points: no database, no clock, no Django."""
+"""A fault's history, computed from plain points: no database, no clock, no Django."""

@@ -1,6 +1,6 @@
-"""What became of a change: made in a lesson, and still there at the next arrival, or not.
+"""Whether a change made in a lesson was still there at the next arrival.
 
-A change on departure is performance; only the next arrival, unprompted and on another day, tells whether it was
+A change on departure is performance; only the next arrival, unprompted and on another day, shows whether it was
 learned. Soderstrom & Bjork (2015), Perspect. Psychol. Sci. 10, 176-199.
 """
 
@@ -11,14 +11,14 @@ from operator import attrgetter
 from typing import Literal, NamedTuple
 
 from lessons.progress.intervals import Pairs, Share
-from lessons.progress.points import REACH, Level, LookPoint, is_better
+from lessons.progress.points import GRADE_RANGE, Level, LookPoint, is_better
 
 Verdict = Literal["held", "partly", "lost"]
-LEVELS = attrgetter("level", "left")
+LEVEL_PAIR = attrgetter("level", "departure")
 
 
 class Outcome(NamedTuple):
-    """What the arrival of one lesson showed of the change made in another: both by their place in the history."""
+    """What an arrival showed of a change: `before` and `now` are the indexes of the two lessons in the history."""
 
     before: int
     now: int
@@ -35,7 +35,7 @@ class Held(NamedTuple):
 
     @property
     def total(self) -> int:
-        """All changes that an arrival has told of."""
+        """All changes that a later arrival has shown."""
         return sum(self)
 
     @property
@@ -45,27 +45,30 @@ class Held(NamedTuple):
 
 
 def changed_in_lesson(points: Iterable[LookPoint]) -> Pairs:
-    """Where the fault was seen on arrival and on departure, over the lessons that looked at it both times."""
+    """Count the lessons that looked at it on arrival and on departure, by when it was seen."""
     pairs: Counter[tuple[bool, bool]] = Counter()
-    for (level, left), lessons in Counter(map(LEVELS, points)).items():
-        if "none" not in (level, left):
-            pairs[level != "0", left != "0"] += lessons
+    for (level, departure), lessons in Counter(map(LEVEL_PAIR, points)).items():
+        if "none" not in (level, departure):
+            pairs[level != "0", departure != "0"] += lessons
     return Pairs(pairs[True, True], pairs[True, False], pairs[False, True], pairs[False, False])
 
 
 def outcomes(points: Sequence[LookPoint]) -> list[Outcome]:
-    """For each lesson that changed something, what the next arrival at which somebody looked showed of it.
+    """For each lesson that changed something, what the next arrival with a look showed of it.
 
-    Takes points oldest first. An arrival on the day of the change itself says nothing of it, and a change whose
-    degrees cannot be compared with what came after has no outcome.
+    Takes points oldest first. An arrival on the day of the change itself does not count, and a change whose degrees
+    cannot be compared with what came after has no outcome.
     """
     changes = [place for place, point in enumerate(points) if point.changed]
-    found = (told_by_next(points, before, after) for before, after in zip_longest(changes, changes[1:]))
+    found = (outcome_of(points, before, after) for before, after in zip_longest(changes, changes[1:]))
     return [outcome for outcome in found if outcome]
 
 
-def told_by_next(points: Sequence[LookPoint], before: int, after: int | None) -> Outcome | None:
-    """What the first look of a later day shows of a change, unless another change comes `after` it on its own day."""
+def outcome_of(points: Sequence[LookPoint], before: int, after: int | None) -> Outcome | None:
+    """What the first look of a later day shows of the change at index `before`.
+
+    `after` is the index of the next change. None where nobody has looked since, or where the next change came first.
+    """
     changed = points[before]
     for now in range(before + 1, len(points)):
         if points[now].looked and points[now].day > changed.day:
@@ -74,25 +77,25 @@ def told_by_next(points: Sequence[LookPoint], before: int, after: int | None) ->
         return None
     if after is not None and after < now:
         return None
-    verdict = verdict_on(changed.level, changed.left, points[now].level)
+    verdict = verdict_on(changed.level, changed.departure, points[now].level)
     return Outcome(before, now, verdict, (points[now].day - changed.day).days) if verdict else None
 
 
-def verdict_on(was: Level, left: Level, now: Level) -> Verdict | None:
-    """What an arrival says of a change from one level to another; nothing where there was none or it cannot be told.
+def verdict_on(was: Level, departure: Level, now: Level) -> Verdict | None:
+    """Whether a change from one level to another held; None where nothing changed or the degrees cannot be compared.
 
     Raises KeyError where nobody looked.
     """
-    if not is_better(left, was):
+    if not is_better(departure, was):
         return None
-    if REACH[now][1] <= REACH[left][0]:
+    if GRADE_RANGE[now][1] <= GRADE_RANGE[departure][0]:
         return "held"
-    if REACH[now][0] >= REACH[was][1] or now == was:
+    if GRADE_RANGE[now][0] >= GRADE_RANGE[was][1] or now == was:
         return "lost"
     return "partly" if is_better(now, was) else None
 
 
-def counted(verdicts: Iterable[Verdict]) -> Held:
-    """How many of each."""
+def count_verdicts(verdicts: Iterable[Verdict]) -> Held:
+    """How many of each verdict."""
     found = Counter(verdicts)
     return Held(found["held"], found["partly"], found["lost"])

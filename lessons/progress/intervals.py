@@ -1,4 +1,4 @@
-"""How far a share that was counted on few looks may be off: intervals at 95 % for one share and for two."""
+"""Confidence intervals at 95 % for one share, for a difference of two, and limits of a control chart."""
 
 from math import sqrt
 from statistics import NormalDist
@@ -8,33 +8,33 @@ Z95 = NormalDist().inv_cdf(0.975)
 
 
 class Interval(NamedTuple):
-    """From where to where a value may reasonably lie."""
+    """The lower and the upper limit of a value."""
 
     low: float
     high: float
 
 
 class Share(NamedTuple):
-    """So many of so many."""
+    """A count `seen` of `of`."""
 
     seen: int
     of: int
 
     @property
     def rate(self) -> float:
-        """The share as a number from 0 to 1. Raises ZeroDivisionError for none of none."""
+        """The share as a number from 0 to 1. Raises ZeroDivisionError for 0 of 0."""
         return self.seen / self.of
 
 
 def wilson(share: Share, z: float = Z95) -> Interval:
-    """The score interval of one share; from 0 to 1 where nothing was counted.
+    """The score interval of one share; from 0 to 1 for 0 of 0.
 
-    Raises ValueError for fewer than none or more than all. Wilson (1927), J. Am. Stat. Assoc. 22, 209-212; method 3 of
+    Raises ValueError for fewer than 0 or more than all. Wilson (1927), J. Am. Stat. Assoc. 22, 209-212; method 3 of
     Newcombe (1998), Stat. Med. 17, 857-872.
     """
     seen, of = share
     if not 0 <= seen <= of:
-        raise ValueError(f"{seen} of {of} is no share")
+        raise ValueError(f"{seen} of {of} is not a share")
     if of == 0:
         return Interval(0.0, 1.0)
     middle, spread = seen + z * z / 2, z * sqrt(seen * (of - seen) / of + z * z / 4)
@@ -44,7 +44,7 @@ def wilson(share: Share, z: float = Z95) -> Interval:
 
 
 def difference(one: Share, other: Share) -> Interval:
-    """The interval of one rate less another, of separate looks; from -1 to 1 where either is none of none.
+    """The interval of one rate less another, of separate looks; from -1 to 1 where either is 0 of 0.
 
     Raises ValueError as `wilson` does. Method 10 of Newcombe (1998), Stat. Med. 17, 873-890.
     """
@@ -52,7 +52,7 @@ def difference(one: Share, other: Share) -> Interval:
 
 
 class Pairs(NamedTuple):
-    """Pairs of looks, before and after, by where a thing was seen."""
+    """Pairs of looks, counted by whether a fault was seen before, after, both or neither."""
 
     both: int
     before: int  # and not after
@@ -76,7 +76,7 @@ class Pairs(NamedTuple):
 
     @property
     def correlation(self) -> float:
-        """How far the two looks go together, from -1 to 1, drawn towards none where they agree."""
+        """The phi coefficient of the two looks, from -1 to 1, with a continuity correction where it is positive."""
         margins = (self.both + self.before) * (self.after + self.neither)
         margins *= (self.both + self.after) * (self.before + self.neither)
         if margins == 0:
@@ -89,7 +89,7 @@ class Pairs(NamedTuple):
 
 
 def paired_difference(pairs: Pairs) -> Interval:
-    """The interval of the rate before less the rate after, in the same pairs; from -1 to 1 without any.
+    """The interval of the rate before less the rate after, in the same pairs; from -1 to 1 without pairs.
 
     Raises ValueError as `wilson` does. Method 10 of Newcombe (1998), Stat. Med. 17, 2635-2650.
     """
@@ -108,12 +108,12 @@ def joined(one: Share, other: Share, correlation: float) -> Interval:
 
 
 def spread(one: float, other: float, correlation: float) -> float:
-    """The length of the sum of two deviations that go together so far."""
+    """The length of the sum of two deviations with this correlation."""
     return sqrt(max(0.0, one * one - 2 * correlation * one * other + other * other))
 
 
 class Limits(NamedTuple):
-    """What chance alone would do around a mean: a share outside these is unusual."""
+    """The limits of a control chart: by chance alone a share seldom lies outside them."""
 
     low: float
     high: float

@@ -1,4 +1,4 @@
-"""What the arrivals of a student showed of one fault, and how often they showed it lately."""
+"""What the arrivals of a student showed of one fault, and on how many of the latest it was seen."""
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
@@ -9,61 +9,67 @@ from typing import Literal, NamedTuple
 
 from lessons.progress.intervals import Share
 
-Degree = Literal["marked", "slight", "unsaid"]
-# How high a point stands: nobody looked, clean, a half bar, a full bar, or a bar whose height was not said.
+Degree = Literal["clear", "slight", "not_graded"]
+# How a look is drawn: not looked at, good, slight, clear, or seen and not graded.
 Level = Literal["none", "0", "1", "2", "any"]
-HEIGHTS: dict[Degree, Level] = {"slight": "1", "marked": "2", "unsaid": "any"}
+LEVELS: dict[Degree, Level] = {"slight": "1", "clear": "2", "not_graded": "any"}
 WINDOW = 8  # common practice, no source: a coach asks about the last eight arrivals
 
 
-# From the best to the worst that a level may mean: of what was not said how bad, only that it was there.
-REACH: dict[Level, tuple[int, int]] = {"0": (0, 0), "1": (1, 1), "2": (2, 2), "any": (1, 2)}
+# The lowest and the highest grade that a level may mean: what was not graded may be slight or clear.
+GRADE_RANGE: dict[Level, tuple[int, int]] = {"0": (0, 0), "1": (1, 1), "2": (2, 2), "any": (1, 2)}
 
 
 def is_better(one: Level, other: Level) -> bool:
-    """Whether one level is better than another, whatever a degree that was not said may be.
+    """Whether one level is better than another, whatever the grade of one that was not graded.
 
     Raises KeyError where nobody looked.
     """
-    return REACH[one][1] < REACH[other][0]
+    return GRADE_RANGE[one][1] < GRADE_RANGE[other][0]
 
 
 @dataclass(frozen=True, init=False)
 class LookPoint:
-    """What one arrival showed of one fault: looked at and without a degree is clean.
+    """What one arrival showed of one fault: looked at and without a degree is good.
 
-    `left` is the level at departure, `told` the practice that the student told of on that arrival. Raises ValueError
-    for a degree where nobody looked.
+    `departure` is the level at departure, `practice_reported` what the student reported on that arrival. Raises
+    ValueError for a degree where nobody looked.
     """
 
     day: date
     looked: bool
     degree: Degree | None
     coach: str
-    left: Level
-    told: str
-    # Worked out once, since every count asks for them: whether the fault was there, how high its mark stands, and
-    # whether the lesson made it better.
+    departure: Level
+    practice_reported: str
+    # Computed once, since every count needs them: whether the fault was seen, the level on arrival, and whether the
+    # lesson made it better.
     seen: bool = field(init=False, repr=False, compare=False)
     level: Level = field(init=False, repr=False, compare=False)
     changed: bool = field(init=False, repr=False, compare=False)
 
     def __init__(
-        self, day: date, looked: bool, degree: Degree | None, coach: str, left: Level = "none", told: str = ""
+        self,
+        day: date,
+        looked: bool,
+        degree: Degree | None,
+        coach: str,
+        departure: Level = "none",
+        practice_reported: str = "",
     ) -> None:
         if degree and not looked:
             raise ValueError(f"{day}: a degree, though nobody looked")
-        level: Level = HEIGHTS[degree] if degree else "0" if looked else "none"
+        level: Level = LEVELS[degree] if degree else "0" if looked else "none"
         vars(self).update(
             day=day,
             looked=looked,
             degree=degree,
             coach=coach,
-            left=left,
-            told=told,
+            departure=departure,
+            practice_reported=practice_reported,
             seen=degree is not None,
             level=level,
-            changed=looked and left != "none" and is_better(left, level),
+            changed=looked and departure != "none" and is_better(departure, level),
         )
 
 
@@ -80,24 +86,24 @@ class Count(NamedTuple):
         return Share(self.seen, self.looked)
 
 
-class Stretch(NamedTuple):
-    """The looks between two days, by what they showed; degrees are counted, since milder is better, too."""
+class LookCounts(NamedTuple):
+    """The looks between two days, counted by what they showed."""
 
     begins: date
     ends: date
-    sound: int
+    good: int
     slight: int
-    marked: int
-    unsaid: int
+    clear: int
+    not_graded: int
 
     @property
     def share(self) -> Share:
         """Seen, of all looks."""
-        return Share(self.slight + self.marked + self.unsaid, self.sound + self.slight + self.marked + self.unsaid)
+        return Share(self.slight + self.clear + self.not_graded, self.good + self.slight + self.clear + self.not_graded)
 
 
-class Slot(NamedTuple):
-    """One arrival of the strip, with the count that it comes to; no count where nobody looked."""
+class CountedPoint(NamedTuple):
+    """One arrival with the count up to it; None where nobody looked."""
 
     point: LookPoint
     lately: Count | None
@@ -116,13 +122,13 @@ class Totals(NamedTuple):
         return Share(self.seen, self.looked)
 
     @property
-    def clean(self) -> int:
-        """Arrivals where it was looked at and not there."""
+    def good(self) -> int:
+        """Arrivals where it was looked at and not seen."""
         return self.looked - self.seen
 
     @property
-    def unlooked(self) -> int:
-        """Arrivals that say nothing of it."""
+    def not_looked_at(self) -> int:
+        """Arrivals on which it was not looked at."""
         return self.arrivals - self.looked
 
 
@@ -132,7 +138,7 @@ def looks(points: Sequence[LookPoint]) -> list[LookPoint]:
 
 
 def totals(points: Sequence[LookPoint]) -> Totals:
-    """All of a history in three numbers."""
+    """A whole history in three numbers."""
     return Totals(sum(point.seen for point in points), len(looks(points)), len(points))
 
 
@@ -145,33 +151,33 @@ def frequency(points: Sequence[LookPoint], window: int = WINDOW) -> list[Count]:
     if window < 1:
         raise ValueError("a window holds at least one arrival")
     looked = looks(points)
-    spans = [looked[max(0, end - window) : end] for end in range(1, len(looked) + 1)]
-    return [Count(span[-1].day, sum(point.seen for point in span), len(span)) for span in spans]
+    windows = [looked[max(0, end - window) : end] for end in range(1, len(looked) + 1)]
+    return [Count(latest[-1].day, sum(point.seen for point in latest), len(latest)) for latest in windows]
 
 
-def strip(points: Sequence[LookPoint], window: int = WINDOW) -> list[Slot]:
-    """The points, oldest first, each with the count that it comes to. Raises ValueError as `frequency` does."""
+def counted_points(points: Sequence[LookPoint], window: int = WINDOW) -> list[CountedPoint]:
+    """The points, oldest first, each with the count up to it. Raises ValueError as `frequency` does."""
     counts = iter(frequency(points, window))
-    return [Slot(point, next(counts) if point.looked else None) for point in points]
+    return [CountedPoint(point, next(counts) if point.looked else None) for point in points]
 
 
-def stretch(looked: Sequence[LookPoint]) -> Stretch:
-    """What some looks showed, oldest first. Raises IndexError for none."""
+def count_looks(looked: Sequence[LookPoint]) -> LookCounts:
+    """Count what some looks showed, oldest first. Raises IndexError for no looks."""
     levels = Counter(point.level for point in looked)
-    return Stretch(looked[0].day, looked[-1].day, levels["0"], levels["1"], levels["2"], levels["any"])
+    return LookCounts(looked[0].day, looked[-1].day, levels["0"], levels["1"], levels["2"], levels["any"])
 
 
-def by_month(points: Iterable[LookPoint]) -> list[Stretch]:
-    """What the looks of each month showed that had any, oldest first; takes points oldest first."""
+def by_month(points: Iterable[LookPoint]) -> list[LookCounts]:
+    """Count what the looks of each month showed, for months that had any; takes and gives oldest first."""
     months = groupby((point for point in points if point.looked), key=lambda point: (point.day.year, point.day.month))
-    return [stretch(list(month)) for _, month in months]
+    return [count_looks(list(month)) for _, month in months]
 
 
-def only_when_bad(points: Sequence[LookPoint]) -> bool:
+def has_selective_looks(points: Sequence[LookPoint]) -> bool:
     """Whether a fault was mostly looked at when it was there, so that a rate would mislead.
 
-    So it is where fewer than half of the arrivals since it was first seen were looked at, three at least, and it was
-    there on three quarters of them or more. Common practice, no source.
+    That is where it was looked at on at least three, but fewer than half, of the arrivals since it was first seen, and
+    seen on three quarters of them or more. Common practice, no source.
     """
     first = next((place for place, point in enumerate(points) if point.seen), len(points))
     total = totals(points[first:])

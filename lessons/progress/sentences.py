@@ -1,39 +1,44 @@
-"""What a judgement says: to a coach with its numbers, to a student in plain words."""
+"""A judgement in words: for a coach in counts and plain sentences, with the statistics apart; for a student.
+
+The functions `*_numbers` give what a page shows behind "How sure is this?"; all others give what stands outside.
+"""
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 
-from lessons.progress.held import Held, Outcome
-from lessons.progress.held import counted as counted_verdicts
+from lessons.progress.held import Held, Outcome, count_verdicts
 from lessons.progress.intervals import Interval, Share, wilson
 from lessons.progress.judgement import Judgement, Trend
-from lessons.progress.points import LookPoint, Stretch, Totals
+from lessons.progress.points import LookCounts, LookPoint, Totals
 from lessons.progress.states import Rules, State, Word
 from lessons.progress.trend import EXACT_UP_TO
 from lessons.progress.words import counted, on
 
-FEW = 8  # looks; below, a share is told as "n of m" and never as a percentage
-CHANCE = 0.05  # what chance alone would do more rarely is unlikely to be chance
+FEW = 8  # looks; below, a share is given as "n of m" and never as a percentage
+SIGNIFICANCE = 0.05  # a smaller p-value is called unlikely to be chance
 STATES: dict[Word, str] = {
     "new": "new",
-    "working": "working",
-    "slips": "changes in the lesson but does not hold",
+    "in_progress": "in progress",
+    "does_not_hold": "does not hold",
     "holding": "holding",
-    "done": "done",
-    "back": "came back",
+    "ready_to_close": "ready to close",
+    "closed": "closed",
+    "returned": "returned",
 }
-ONLY_WHEN_BAD = (
+SELECTIVE_LOOKS = (
     "It is mostly looked at when it is there, so how often it was seen says little; look on the good days, too."
 )
+TOO_FEW = "Cannot tell yet whether it changes: too few looks since it was opened."
 SPANS = ("up to 14 days", "15 to 28 days", "over 28 days")
-TOLD = {"none": "none", "some": "some", "most": "most", "all": "all", "": "not asked"}
+PRACTICE = {"none": "none", "some": "some", "most": "most", "all": "all", "": "not asked"}
 PLAIN: dict[Word, str] = {
-    "new": "Just begun",
-    "working": "You are working on it",
-    "slips": "It works in the lesson; now let it last until the next one",
+    "new": "Just started",
+    "in_progress": "You are working on it",
+    "does_not_hold": "It works in the lesson; the next step is to keep it until the next one",
     "holding": "It is holding",
-    "done": "Done; keep it that way",
-    "back": "It needs some care again",
+    "ready_to_close": "Nearly finished; keep it that way",
+    "closed": "Finished; keep it that way",
+    "returned": "Worth practising again",
 }
 
 
@@ -41,7 +46,7 @@ PLAIN: dict[Word, str] = {
 
 
 def share_words(share: Share) -> str:
-    """So many of so many; from eight looks on with the percentage and how far it may be off."""
+    """A share as a count; from eight looks on with its percentage and interval."""
     words = f"{share.seen} of {share.of}"
     if share.of < FEW:
         return words
@@ -49,7 +54,7 @@ def share_words(share: Share) -> str:
 
 
 def seen_words(total: Totals) -> str:
-    """On how many looks it was seen, in one line."""
+    """On how many looks it was seen, for a list."""
     return f"seen on {total.seen} of {counted(total.looked, 'look')}"
 
 
@@ -59,12 +64,12 @@ def percent(rate: float) -> str:
 
 
 def interval_words(interval: Interval) -> str:
-    """From where to where, in whole percent."""
+    """An interval in whole percent."""
     return f"{100 * interval.low:.0f} to {percent(interval.high)}"
 
 
 def points_words(interval: Interval) -> str:
-    """The interval of a difference, in points of a percentage; a rise has a minus."""
+    """The interval of a difference, in percentage points; negative where the rate rises."""
     low, high = (f"{100 * value:.0f}".replace("-", "−") for value in interval)
     return f"{low} to {high} points"
 
@@ -73,52 +78,53 @@ def points_words(interval: Interval) -> str:
 
 
 def reason(state: State) -> str:
-    """What the word of a state rests on, as a coach reads it."""
-    if state.word == "done" and state.done_on and (state.closed or state.seen_since):
-        return f"{'closed' if state.closed else 'done'} on {on(state.done_on)}{seen_since(state)}"
-    if state.word in ("done", "holding"):
+    """Why the state has its word, as a coach reads it."""
+    if state.word == "closed" and state.ended_on and state.closed:
+        return f"on {on(state.ended_on)}{seen_since(state)}"
+    if state.word in ("closed", "ready_to_close", "holding"):
         return run_words(state)
-    if state.word == "back" and state.done_on:
-        return f"done on {on(state.done_on)}{seen_since(state)}"
-    if state.word == "slips":
+    if state.word == "returned" and state.ended_on:
+        return f"{'closed' if state.closed else 'ready to close'} on {on(state.ended_on)}{seen_since(state)}"
+    if state.word == "does_not_hold":
         return f"{lost_words(state.lost)} lost by the next arrival"
-    return f"taken on {on(state.since)}, {looked_words(state.looks)} since"
+    return f"opened {on(state.since)}, {looked_words(state.looks)} since"
 
 
 def run_words(state: State) -> str:
-    """Sound arrivals in a row."""
+    """Good arrivals in a row."""
     if state.run.arrivals == 1:
-        return "sound on the last arrival"
-    return f"sound on {state.run.arrivals} arrivals in a row over {counted(state.run.days, 'day')}"
+        return "good on the last arrival"
+    return f"good on {state.run.arrivals} arrivals in a row over {counted(state.run.days, 'day')}"
 
 
 def lost_words(number: int, all_of: str = "") -> str:
-    """The last changes, one or more, up to what became of them."""
+    """The subject of a sentence about the last changes, one or more."""
     return "the last change was" if number == 1 else f"the last {number} changes were{all_of}"
 
 
 def seen_since(state: State) -> str:
-    """What was seen after it was done."""
+    """On how many arrivals it was seen after it was closed or ready to close."""
     return f", seen on {counted(state.seen_since, 'arrival')} since" if state.seen_since else ""
 
 
 def looked_words(number: int) -> str:
-    """On how many arrivals somebody looked."""
+    """On how many arrivals it was looked at."""
     return f"looked at on {counted(number, 'arrival')}" if number else "not looked at"
 
 
 def rules_words(rules: Rules) -> list[tuple[str, str]]:
-    """Every word with the rule by which it is used, the first that applies; for whoever asks what a word means."""
-    done, holding, back, new = (
-        counted(number, "arrival") for number in (rules.done, rules.holding, rules.back, rules.new_looks)
+    """Every state with its rule, in the order in which the rules are tried."""
+    ready, holding, returned, new = (
+        counted(number, "arrival") for number in (rules.ready, rules.holding, rules.returned, rules.new_looks)
     )
     return [
-        ("done", f"sound on {done} in a row over {counted(rules.done_days, 'day')} or more, or closed by a coach"),
-        ("holding", f"sound on {holding} in a row"),
-        ("came back", f"seen on {back} after it was done, or once and taken on again"),
-        ("new", f"looked at on fewer than {new} since it was taken on"),
-        (STATES["slips"], f"{lost_words(rules.slips, ' all')} lost by the next arrival"),
-        ("working", "none of these"),
+        (STATES["closed"], "a coach closed it"),
+        (STATES["ready_to_close"], f"good on {ready} in a row over {counted(rules.ready_days, 'day')} or more"),
+        (STATES["holding"], f"good on {holding} in a row"),
+        (STATES["returned"], f"seen on {returned} after it was closed or ready to close, or on one and opened again"),
+        (STATES["new"], f"looked at on fewer than {new} since it was opened"),
+        (STATES["does_not_hold"], f"{lost_words(rules.lost, ' all')} lost by the next arrival"),
+        (STATES["in_progress"], "none of these"),
     ]
 
 
@@ -126,37 +132,37 @@ def rules_words(rules: Rules) -> list[tuple[str, str]]:
 
 
 def trend_words(trend: Trend) -> str:
-    """One sentence on whether it changes since it was taken on."""
+    """One sentence on whether it has changed since the focus was opened."""
     if trend.halves is None:
-        return "Too few looks since it was taken on to say whether it changes."
+        return TOO_FEW
     first, second = trend.halves
-    if trend.called:
+    if trend.is_significant:
         return f"{direction(trend)} than {months(first, second.ends)}, unlikely to be chance: {halves_words(trend)}."
     if not first.share.seen and not second.share.seen:
-        return f"Sound on all {first.share.of + second.share.of} arrivals looked at since it was taken on."
-    if not trend.can_speak:
-        return "Too few looks since it was taken on to say whether it changes."
-    return f"No sign of change since it was taken on: {halves_words(trend)}."
+        return f"Good on all {first.share.of + second.share.of} arrivals looked at since it was opened."
+    if not trend.can_be_significant:
+        return TOO_FEW
+    return f"Cannot tell yet whether it changes: {halves_words(trend)}."
 
 
 def direction(trend: Trend) -> str:
-    """Which way a called trend goes: how often where that changed, else how badly."""
+    """The direction of a significant trend: how often where that changed, else how clear."""
     assert trend.halves is not None
     first, second = (half.share.rate for half in trend.halves)
     if trend.kendall.s < 0:
         return "Rarer" if second < first else "Milder"
-    return "More often" if second > first else "Worse"
+    return "More often" if second > first else "Clearer"
 
 
 def trend_short(trend: Trend) -> str:
-    """The same in two or three words, for a list."""
+    """The same in a few words, for a list."""
     if trend.halves is None:
-        return "too few looks yet"
-    if trend.called:
+        return "cannot tell yet"
+    if trend.is_significant:
         return f"{direction(trend).lower()} than before"
     if not any(half.share.seen for half in trend.halves):
-        return "sound throughout"
-    return "no sign of change" if trend.can_speak else "too few looks yet"
+        return "good throughout"
+    return "cannot tell yet"
 
 
 def halves_words(trend: Trend) -> str:
@@ -166,55 +172,55 @@ def halves_words(trend: Trend) -> str:
     return f"seen on {first.seen} of the first {first.of} looks, then on {second.seen} of {second.of}"
 
 
-def months(stretch: Stretch, until: date) -> str:
-    """The months of some looks, with the year where it is not that of the day until which they are compared."""
-    begins, ends = month(stretch.begins, until), month(stretch.ends, until)
+def months(counts: LookCounts, until: date) -> str:
+    """The months of some looks, with the year where it differs from that of `until`."""
+    begins, ends = month(counts.begins, until), month(counts.ends, until)
     return f"in {begins}" if begins == ends else f"from {begins} to {ends}"
 
 
 def month(day: date, until: date) -> str:
-    """The month of a day, with its year where that is another."""
+    """The month of a day, with its year where it differs from that of `until`."""
     return f"{day:%B}" if day.year == until.year else f"{day:%B %Y}"
 
 
-def degrees_words(stretch: Stretch) -> str:
+def degrees_words(counts: LookCounts) -> str:
     """What some looks showed, by degree."""
     parts = [
-        (stretch.marked, "marked"),
-        (stretch.slight, "slight"),
-        (stretch.unsaid, "of a degree not said"),
-        (stretch.sound, "sound"),
+        (counts.clear, "clear"),
+        (counts.slight, "slight"),
+        (counts.not_graded, "not graded"),
+        (counts.good, "good"),
     ]
     return ", ".join(f"{number} {word}" for number, word in parts if number)
 
 
 def trend_numbers(trend: Trend) -> list[tuple[str, str]]:
-    """What a trend rests on, by name; nothing of fewer than two looks."""
+    """The statistics of a trend, by name; none for fewer than two looks."""
     if trend.halves is None:
         return []
     first, second = trend.halves
-    found = [("First looks", stretch_words(first)), ("Later looks", stretch_words(second))]
+    found = [("First looks", counts_words(first)), ("Later looks", counts_words(second))]
     if first.share.of + second.share.of >= FEW:
-        fewer = f"{points_words(trend.change)} less often in the later looks, 95% interval (Newcombe’s method 10)"
+        fewer = f"{points_words(trend.change)} less often in the later looks, 95% interval"
         found.append(("Difference", fewer))
-    return [*found, ("Kendall’s S", kendall_words(trend))]
+    return [*found, ("Order of the looks", order_words(trend))]
 
 
-def stretch_words(stretch: Stretch) -> str:
-    """When some looks were, how many showed it, and how badly."""
-    days = on(stretch.begins) if stretch.begins == stretch.ends else f"{on(stretch.begins)} to {on(stretch.ends)}"
-    return f"{days}: seen on {share_words(stretch.share)}; {degrees_words(stretch)}"
+def counts_words(counts: LookCounts) -> str:
+    """When some looks were, on how many it was seen, and in which degrees."""
+    days = on(counts.begins) if counts.begins == counts.ends else f"{on(counts.begins)} to {on(counts.ends)}"
+    return f"{days}: seen on {share_words(counts.share)}; {degrees_words(counts)}"
 
 
-def kendall_words(trend: Trend) -> str:
-    """S, its chance, and how that was reckoned."""
-    how = "exact" if trend.kendall.looks <= EXACT_UP_TO else "by the normal curve"
+def order_words(trend: Trend) -> str:
+    """S, its p-value, and how that was computed."""
+    how = "exact" if trend.kendall.looks <= EXACT_UP_TO else "approximate"
     s = str(trend.kendall.s).replace("-", "−")
-    return f"{s} over {trend.kendall.looks} looks, below 0 is better; p {chance_words(trend.kendall.p)}, {how}"
+    return f"S = {s} over {trend.kendall.looks} looks, below 0 is better; p {p_words(trend.kendall.p)}, {how}"
 
 
-def chance_words(p: float) -> str:
-    """A chance, never as none at all."""
+def p_words(p: float) -> str:
+    """A p-value, never as 0."""
     return "under 0.001" if p < 0.001 else f"{p:.3f}" if p < 0.1 else f"{p:.2f}"
 
 
@@ -222,66 +228,63 @@ def chance_words(p: float) -> str:
 
 
 def changed_words(found: Judgement) -> str:
-    """What lessons changed between arrival and departure; nothing where none looked both times."""
+    """What lessons changed between arrival and departure; empty where none was looked at both times."""
     pairs = found.changed
     if not pairs.total:
         return ""
     lessons = f"Of {counted(pairs.total, 'lesson')} looked at on arrival and departure"
     seen = f"seen in {pairs.first.seen or 'none'} on arrival and in {pairs.second.seen or 'none'} on departure"
-    told = f"{lessons}, {seen}, rated by the coach who taught it."
+    counts = f"{lessons}, {seen}, rated by the coach who taught it."
     if pairs.total < FEW:
-        return told
-    return f"{told} {'That is unlikely to be chance.' if found.changed_p <= CHANCE else 'That may be chance.'}"
+        return counts
+    is_unlikely = found.changed_p <= SIGNIFICANCE
+    return f"{counts} {'That is unlikely to be chance.' if is_unlikely else 'That may be chance.'}"
 
 
 def changed_numbers(found: Judgement) -> str:
-    """What that rests on, from eight lessons on."""
+    """The statistics of that, from eight lessons on."""
     if found.changed.total < FEW:
         return ""
-    by = f"{points_words(found.changed_by)} less often on departure, 95% interval (Newcombe’s method 10 for pairs)"
-    return f"{by}; p {chance_words(found.changed_p)}, exact (McNemar)"
+    by = f"{points_words(found.changed_by)} less often on departure, 95% interval"
+    return f"{by}; p {p_words(found.changed_p)}, exact"
 
 
 def held_words(held: Held) -> str:
-    """What became of changes by the next arrival; nothing where there was none to ask."""
+    """How many changes were still there at the next arrival; empty where there were none."""
     if not held.total:
         return ""
     if held.total == 1:
         became = "held until" if held.held else "held partly until" if held.partly else "was lost by"
         return f"The one change made in a lesson {became} the next arrival."
-    return f"Of {held.total} changes made in a lesson, {held_parts(held)} by the next arrival{held_interval(held)}."
+    return f"Of {held.total} changes made in a lesson, {held_parts(held)} by the next arrival."
 
 
 def held_parts(held: Held) -> str:
-    """Held, partly, lost."""
+    """The counts of held, partly and lost."""
     lost = "none was" if not held.lost else "1 was" if held.lost == 1 else f"{held.lost} were"
     return f"{held.held or 'none'} held, {held.partly or 'none'} held partly, {lost} lost"
 
 
-def held_interval(held: Held) -> str:
-    """How far the share that held may be off, from eight changes on."""
-    return (
-        ""
-        if held.total < FEW
-        else f" (held: {percent(held.share.rate)}, 95% interval {interval_words(wilson(held.share))})"
-    )
+def held_numbers(held: Held) -> str:
+    """The share of changes that held with its interval, from eight changes on."""
+    return "" if held.total < FEW else f"held on {share_words(held.share)}"
 
 
 def held_by_days(results: Sequence[Outcome]) -> list[tuple[str, Held]]:
-    """What became of changes by the days until the next arrival that told of them, only spans that have any."""
+    """Outcomes counted by the days until the arrival that showed them, without empty groups."""
     return grouped(results, SPANS, lambda result: SPANS[(result.days > 14) + (result.days > 28)])
 
 
-def held_by_told(results: Sequence[Outcome], points: Sequence[LookPoint]) -> list[tuple[str, Held]]:
-    """What became of changes by the practice told of on the arrival that told of them, only answers that have any."""
-    return grouped(results, TOLD.values(), lambda result: TOLD[points[result.now].told])
+def held_by_practice(results: Sequence[Outcome], points: Sequence[LookPoint]) -> list[tuple[str, Held]]:
+    """Outcomes counted by the practice reported on the arrival that showed them, without empty groups."""
+    return grouped(results, PRACTICE.values(), lambda result: PRACTICE[points[result.now].practice_reported])
 
 
 def grouped(
     results: Sequence[Outcome], names: Iterable[str], name_of: Callable[[Outcome], str]
 ) -> list[tuple[str, Held]]:
     """Outcomes counted by name, in the order of the names."""
-    found = ((name, counted_verdicts(each.verdict for each in results if name_of(each) == name)) for name in names)
+    found = ((name, count_verdicts(each.verdict for each in results if name_of(each) == name)) for name in names)
     return [(name, held) for name, held in found if held.total]
 
 
@@ -289,14 +292,14 @@ def grouped(
 
 
 def plain_state(state: State) -> str:
-    """How far it has come, for the student and guardians; no number that compares them with anybody."""
+    """The state for the student and guardians, with no number that compares them with anybody."""
     return PLAIN[state.word]
 
 
 def plain_trend(trend: Trend) -> str:
     """Whether it gets better, for the student and guardians."""
-    if trend.called and trend.kendall.s < 0:
-        return "Getting better, and that is hardly luck."
-    if trend.called:
-        return "It needs more care than before."
-    return "No clear change yet." if trend.can_speak else "It is too early to see a change."
+    if trend.is_significant and trend.kendall.s < 0:
+        return "Getting better, and that is unlikely to be luck."
+    if trend.is_significant:
+        return "Some extra practice would help here."
+    return "Cannot tell yet whether it changes." if trend.can_be_significant else "It is too early to see a change."

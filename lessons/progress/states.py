@@ -1,4 +1,4 @@
-"""How far a focus has come, in one of six words, by rules that an academy may change."""
+"""The state of a focus, by rules whose numbers an academy may change."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -9,30 +9,31 @@ from typing import Literal, NamedTuple
 from lessons.progress.held import Outcome
 from lessons.progress.points import LookPoint, looks
 
-Word = Literal["new", "working", "slips", "holding", "done", "back"]
+# "closed" is the coach's decision; all others follow from the looks.
+Word = Literal["new", "in_progress", "does_not_hold", "holding", "ready_to_close", "closed", "returned"]
 
 
 @dataclass(frozen=True)
 class Rules:
-    """From how many arrivals on a word is used. Common practice, no source."""
+    """The numbers from which each state applies. Common practice, no source."""
 
-    new_looks: int = 2  # fewer arrivals with a look since it was taken on: new
-    slips: int = 2  # the last so many changes were all lost by the next arrival: it does not hold
-    holding: int = 2  # sound on so many arrivals in a row: holding
-    done: int = 3  # sound on so many in a row ...
-    done_days: int = 28  # ... over so many days: done
-    back: int = 2  # seen on so many arrivals after it was done: came back
+    new_looks: int = 2  # fewer arrivals with a look since it was opened: new
+    lost: int = 2  # the last so many changes were all lost by the next arrival: does not hold
+    holding: int = 2  # good on so many arrivals in a row: holding
+    ready: int = 3  # good on so many arrivals in a row ...
+    ready_days: int = 28  # ... over so many days: ready to close
+    returned: int = 2  # seen on so many arrivals after it was closed or ready to close: returned
 
 
 class Span(NamedTuple):
-    """The days on which a focus was taken on and closed; no second day while it is open."""
+    """The days on which a focus was opened and closed; no second day while it is open."""
 
-    taken: date
+    opened: date
     closed: date | None
 
 
 class Run(NamedTuple):
-    """Sound arrivals in a row, and over how many days."""
+    """Good arrivals in a row, and over how many days."""
 
     arrivals: int
     days: int
@@ -40,20 +41,20 @@ class Run(NamedTuple):
 
 @dataclass(frozen=True)
 class State:
-    """The word, and what it rests on."""
+    """The state as a word, and the numbers behind it."""
 
     word: Word
-    since: date  # when it was taken on, the last time
+    since: date  # when the latest focus was opened
     looks: int  # arrivals with a look since then
-    run: Run  # sound arrivals in a row up to now
+    run: Run  # good arrivals in a row up to now
     lost: int  # changes lost in a row up to now
-    done_on: date | None = None  # when it was done, before it came back or as it stands
+    ended_on: date | None = None  # when it was last closed or ready to close
     closed: bool = False  # whether the coach closed it on that day
-    seen_since: int = 0  # arrivals on which it was seen after it was done
+    seen_since: int = 0  # arrivals on which it was seen after that day
 
 
 class Ending(NamedTuple):
-    """When a fault was done, whether the coach said so, and on how many arrivals it was seen after that."""
+    """When a fault was closed or ready to close, which of the two, and on how many arrivals it was seen after that."""
 
     on: date
     closed: bool
@@ -61,50 +62,51 @@ class Ending(NamedTuple):
 
 
 def state_of(points: Sequence[LookPoint], results: Sequence[Outcome], spans: Sequence[Span], rules: Rules) -> State:
-    """How far the latest of a fault's focuses has come.
+    """The state of the latest of a fault's focuses.
 
-    Takes points and spans oldest first, and the `outcomes` of the points. Raises ValueError where it was never taken
-    on.
+    Takes points and spans oldest first, and the `outcomes` of the points. Raises ValueError where there is no span.
     """
     if not spans:
         raise ValueError("no focus, no state")
     latest, looked = spans[-1], looks(points)
-    after = [point for point in looked if point.day > latest.taken]
+    after = [point for point in looked if point.day > latest.opened]
     run = run_of(after)
-    lost = lost_in_a_row(result for result in results if points[result.before].day >= latest.taken)
-    ending = ending_of([point for point in looked if point.day > min(span.taken for span in spans)], spans, rules)
-    word = word_for(len(after), run, lost, came_back(ending, latest, rules), bool(latest.closed), rules)
+    lost = lost_in_a_row(result for result in results if points[result.before].day >= latest.opened)
+    ending = ending_of([point for point in looked if point.day > min(span.opened for span in spans)], spans, rules)
+    word = word_for(len(after), run, lost, has_returned(ending, latest, rules), bool(latest.closed), rules)
     on, closed, seen = ending or (None, False, 0)
-    return State(word, latest.taken, len(after), run, lost, on, closed, seen)
+    return State(word, latest.opened, len(after), run, lost, on, closed, seen)
 
 
 def word_for(looked: int, run: Run, lost: int, is_back: bool, is_closed: bool, rules: Rules) -> Word:
     """The word: the first of these rules that applies."""
-    if is_done(run, rules) or (is_closed and not is_back):
-        return "done"
+    if is_closed and (is_ready(run, rules) or not is_back):
+        return "closed"
+    if is_ready(run, rules):
+        return "ready_to_close"
     if run.arrivals >= rules.holding:
         return "holding"
     if is_back:
-        return "back"
+        return "returned"
     if looked < rules.new_looks:
         return "new"
-    return "slips" if lost >= rules.slips else "working"
+    return "does_not_hold" if lost >= rules.lost else "in_progress"
 
 
-def is_done(run: Run, rules: Rules) -> bool:
+def is_ready(run: Run, rules: Rules) -> bool:
     """Whether a run is long enough, in arrivals and in days."""
-    return run.arrivals >= rules.done and run.days >= rules.done_days
+    return run.arrivals >= rules.ready and run.days >= rules.ready_days
 
 
-def came_back(ending: Ending | None, latest: Span, rules: Rules) -> bool:
-    """Whether what was done was seen again: often enough, or once and then it was taken on again."""
+def has_returned(ending: Ending | None, latest: Span, rules: Rules) -> bool:
+    """Whether it was seen again after it ended: often enough, or once before it was opened again."""
     if ending is None or ending.seen == 0:
         return False
-    return ending.seen >= rules.back or ending.on < latest.taken
+    return ending.seen >= rules.returned or ending.on < latest.opened
 
 
 def run_of(looked: Sequence[LookPoint]) -> Run:
-    """The sound arrivals in a row at the end of some looks."""
+    """The good arrivals in a row at the end of some looks."""
     row = list(takewhile(lambda point: not point.seen, reversed(looked)))
     return Run(len(row), (row[0].day - row[-1].day).days if row else 0)
 
@@ -116,7 +118,7 @@ def lost_in_a_row(results: Iterable[Outcome]) -> int:
 
 
 def ending_of(looked: Sequence[LookPoint], spans: Sequence[Span], rules: Rules) -> Ending | None:
-    """When a fault was last done, by the rule or because a coach closed it; takes the looks since it was taken on."""
+    """When a fault was last ready to close or closed by a coach; takes the looks since it was first opened."""
     closings = [span.closed for span in spans if span.closed]
     found: Ending | None = None
     first, row = None, 0
@@ -128,6 +130,6 @@ def ending_of(looked: Sequence[LookPoint], spans: Sequence[Span], rules: Rules) 
             found = found and found._replace(seen=found.seen + 1)
             continue
         first, row = first or point.day, row + 1
-        if is_done(Run(row, (point.day - first).days), rules) and (found is None or found.seen):
+        if is_ready(Run(row, (point.day - first).days), rules) and (found is None or found.seen):
             found = Ending(point.day, False, 0)
     return Ending(closings[-1], True, 0) if closings else found

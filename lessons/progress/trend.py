@@ -1,7 +1,7 @@
-"""Whether what is seen gets rarer or milder from look to look, exactly for few looks.
+"""The trend of a fault from look to look: rarer or milder, or not; exact for few looks.
 
 The statistic is Kendall's S: of all pairs of looks, those where the later one is worse less those where it is better.
-A degree that was not said is worse than sound and not to be compared with slight or marked.
+One that was not graded is worse than good and is not compared with slight or clear.
 """
 
 from collections import Counter
@@ -10,16 +10,16 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import sqrt
 
-from lessons.progress.binomial import two_sided
 from lessons.progress.points import Level
+from lessons.progress.significance import two_sided
 
-EXACT_UP_TO = 20  # looks; above, the normal keeps its level and costs nothing
+EXACT_UP_TO = 20  # looks; above, the normal approximation keeps its level and is quick
 Split = tuple[int, int]  # two groups of looks, each look of one compared with each of the other
 
 
 @dataclass(frozen=True)
 class Kendall:
-    """S, and the groups from whose orders its distribution under chance follows: a sum of independent parts."""
+    """S, and the group sizes that give its distribution under chance, a sum of independent parts."""
 
     s: int
     splits: tuple[Split, ...]
@@ -27,26 +27,26 @@ class Kendall:
 
     @property
     def variance(self) -> float:
-        """The variance of S if every order of the looks were as likely."""
+        """The variance of S if every order of the looks were equally likely."""
         return sum(a * b * (a + b + 1) for a, b in self.splits) / 3
 
     @property
     def z(self) -> float:
-        """S in standard deviations, drawn one step towards 0; 0 where nothing can be compared."""
+        """S in standard deviations, with a continuity correction; 0 where nothing can be compared."""
         if self.s == 0 or self.variance == 0:
             return 0.0
         return (self.s - (1 if self.s > 0 else -1)) / sqrt(self.variance)
 
     @cached_property
     def p(self) -> float:
-        """The chance of an S at least so far from 0: exact up to 20 looks, above by the normal."""
+        """The two-sided p-value of S: exact up to 20 looks, above by the normal approximation."""
         if self.looks > EXACT_UP_TO:
             return two_sided(self.z)
-        return tail(self.splits, abs(self.s))
+        return tail_probability(self.splits, abs(self.s))
 
     @property
-    def least_p(self) -> float:
-        """The smallest chance that any order of these very looks could show."""
+    def smallest_p(self) -> float:
+        """The smallest p-value that any order of these looks could have."""
         most = sum(a * b for a, b in self.splits)
         return Kendall(most, self.splits, self.looks).p if most else 1.0
 
@@ -74,8 +74,8 @@ def degree_trend(levels: Sequence[Level]) -> Kendall:
     for level in levels:
         s += worse_than(level, so_far) - better_than(level, so_far)
         so_far[level] += 1
-    sound, slight, marked = so_far["0"], so_far["1"], so_far["2"]
-    return Kendall(s, ((sound, len(levels) - sound), (slight, marked)), len(levels))
+    good, slight, clear = so_far["0"], so_far["1"], so_far["2"]
+    return Kendall(s, ((good, len(levels) - good), (slight, clear)), len(levels))
 
 
 def worse_than(level: Level, looks: Counter[str]) -> int:
@@ -93,43 +93,43 @@ def better_than(level: Level, looks: Counter[str]) -> int:
 
 
 @lru_cache(maxsize=4096)
-def tail(splits: tuple[Split, ...], least: int) -> float:
-    """The chance that S is at least so far from 0, if every order were as likely."""
-    ways = [1]
+def tail_probability(splits: tuple[Split, ...], least: int) -> float:
+    """The probability that S is at least `least` from 0, if every order is equally likely."""
+    counts = [1]
     for one, other in splits:
-        ways = times(ways, orders(one, other))
+        counts = multiply(counts, gaussian_binomial(one, other))
     most = sum(a * b for a, b in splits)  # S = most - 2 * place
-    far = sum(count for place, count in enumerate(ways) if abs(most - 2 * place) >= least)
-    return far / sum(ways)
+    far = sum(count for place, count in enumerate(counts) if abs(most - 2 * place) >= least)
+    return far / sum(counts)
 
 
 @lru_cache(maxsize=1024)
-def orders(one: int, other: int) -> list[int]:
-    """For each number of inversions the orders of two groups that have it: the Gaussian binomial coefficient."""
-    ways = [1]
+def gaussian_binomial(one: int, other: int) -> list[int]:
+    """The Gaussian binomial coefficient: for each number of inversions, how many orders of two groups have it."""
+    counts = [1]
     for step in range(1, min(one, other) + 1):
-        ways = over(times_gap(ways, max(one, other) + step), step)
-    return ways
+        counts = divide_by_gap(multiply_by_gap(counts, max(one, other) + step), step)
+    return counts
 
 
-def times_gap(ways: list[int], step: int) -> list[int]:
+def multiply_by_gap(polynomial: list[int], step: int) -> list[int]:
     """A polynomial times 1 - q^step."""
-    longer = ways + [0] * step
-    return [way - (longer[place - step] if place >= step else 0) for place, way in enumerate(longer)]
+    longer = polynomial + [0] * step
+    return [value - (longer[place - step] if place >= step else 0) for place, value in enumerate(longer)]
 
 
-def over(ways: list[int], step: int) -> list[int]:
-    """A polynomial over 1 - q^step, which divides it."""
-    quotient = list(ways)
+def divide_by_gap(polynomial: list[int], step: int) -> list[int]:
+    """A polynomial divided by 1 - q^step, without remainder."""
+    quotient = list(polynomial)
     for place in range(step, len(quotient)):
         quotient[place] += quotient[place - step]
     return quotient[: len(quotient) - step]
 
 
-def times(one: list[int], other: list[int]) -> list[int]:
+def multiply(one: list[int], other: list[int]) -> list[int]:
     """The product of two polynomials."""
     product = [0] * (len(one) + len(other) - 1)
-    for place, way in enumerate(one):
-        for beside, count in enumerate(other):
-            product[place + beside] += way * count
+    for place, value in enumerate(one):
+        for beside, factor in enumerate(other):
+            product[place + beside] += value * factor
     return product

@@ -1,7 +1,6 @@
-"""A fault's history in words: the coach's, and those that a student reads.
+"""The words of a fault's history: those of a coach, and those of a student.
 
-A student never reads what the trade calls a thing that goes wrong: the heading says what to do, the marks how
-far the old habit is gone.
+A student never reads the trade's name of a fault: the heading says what to do, and the levels say how good it is.
 """
 
 from collections.abc import Callable, Mapping
@@ -10,27 +9,27 @@ from datetime import date
 
 from lessons.progress.points import Level, LookPoint, looks, totals
 
-LATELY = 8  # common practice, no source: a coach asks about the last eight arrivals
+LATEST = 8  # common practice, no source: a coach asks about the last eight arrivals
 
 
 @dataclass(frozen=True)
-class Voice:
-    """How a history speaks to its reader, and whether it tells coaches apart."""
+class HistoryLabels:
+    """The labels of a history for one kind of reader, and whether the reader sees which coach taught."""
 
-    marks: Mapping[Level, str]
-    taken: str
+    levels: Mapping[Level, str]
+    opened: str
     closed: str
     often: str
     seen: str
     summary: Callable[[list[LookPoint]], str]
     names_coaches: bool
-    counts_clean: bool  # a student sees grow what gets better
-    arrival: str = ""  # the names of the two rows of marks; without a name, a row has none or is not shown
+    counts_good: bool  # a student sees the count of what was good, a coach of what was seen
+    arrival: str = ""  # the names of the two rows of symbols; an empty name leaves the name or the row out
     departure: str = ""
 
 
 def on(day: date) -> str:
-    """A day as a label says it: 3 Mar 2026."""
+    """A day as in a label: 3 Mar 2026."""
     return f"{day.day} {day:%b} {day.year}"
 
 
@@ -40,53 +39,61 @@ def counted(number: int, word: str) -> str:
 
 
 def plain_words(points: list[LookPoint]) -> str:
-    """For a student: on how many of the last looks, eight at most, the old habit was gone."""
-    lately = totals(looks(points)[-LATELY:])
-    if lately.looked == 0:
+    """For a student: on how many of the last looks, eight at most, it was good."""
+    latest = totals(looks(points)[-LATEST:])
+    if latest.looked == 0:
         return "Not looked at yet"
-    if lately.looked == 1:
+    if latest.looked == 1:
         return "Looked at once"
-    if lately.clean == 0:
-        return f"Not clean yet on any of the last {lately.looked} times we looked"
-    return f"Clean on {lately.clean} of the last {lately.looked} times we looked"
+    if latest.good == 0:
+        return f"Still working on this on each of the last {latest.looked} times we looked"
+    return f"Good on {latest.good} of the last {latest.looked} times we looked"
 
 
 def coach_words(points: list[LookPoint]) -> str:
-    """For a coach: on how many arrivals it was seen, and how many lessons say nothing."""
+    """For a coach: on how many arrivals it was seen, and in how many lessons nobody looked."""
     total = totals(points)
     if total.looked == 0:
-        return f"Not looked at on any arrival yet{silent(total.unlooked, '')}."
+        return f"Not looked at on any arrival yet{unlooked_words(total.not_looked_at, '')}."
     if total.looked == 1:
-        return f"Looked at on one arrival, and {'' if total.seen else 'not '}seen{silent(total.unlooked)}."
-    return f"Seen on {total.seen} of the {total.looked} arrivals where it was looked at{silent(total.unlooked)}."
+        seen = "" if total.seen else "not "
+        return f"Looked at on one arrival, and {seen}seen{unlooked_words(total.not_looked_at)}."
+    lessons = unlooked_words(total.not_looked_at)
+    return f"Seen on {total.seen} of the {total.looked} arrivals where it was looked at{lessons}."
 
 
-def silent(lessons: int, other: str = "other ") -> str:
-    """The half sentence about lessons without a look; nothing where there is none."""
+def unlooked_words(lessons: int, other: str = "other ") -> str:
+    """The half sentence about lessons without a look; empty where there are none."""
     if lessons == 0:
         return ""
     return f"; {counted(lessons, f'{other}lesson')} had no look and {'says' if lessons == 1 else 'say'} nothing"
 
 
-COACH = Voice(
-    marks={"none": "no look", "0": "clean", "1": "slight", "2": "marked", "any": "seen, degree not said"},
-    taken="taken on",
+COACH = HistoryLabels(
+    levels={"none": "not looked at", "0": "good", "1": "slight", "2": "clear", "any": "seen, not graded"},
+    opened="opened",
     closed="closed",
     often="Seen, of the last eight looks",
-    seen="Seen at arrival",
+    seen="Seen on arrival",
     summary=coach_words,
     names_coaches=True,
-    counts_clean=False,
+    counts_good=False,
     arrival="Arrival",
     departure="Departure, rated by the coach who taught it",
 )
-STUDENT = Voice(
-    marks={"none": "no look", "0": "clean", "1": "a little", "2": "clearly there", "any": "there"},
-    taken="begun",
-    closed="ended",
-    often="Clean, of the last eight looks",
-    seen="The old habit",
+STUDENT = HistoryLabels(
+    levels={
+        "none": "not looked at",
+        "0": "good",
+        "1": "nearly there",
+        "2": "still learning",
+        "any": "on the way, not graded",
+    },
+    opened="started",
+    closed="finished",
+    often="Good, of the last eight looks",
+    seen="How it was",
     summary=plain_words,
     names_coaches=False,
-    counts_clean=True,
+    counts_good=True,
 )

@@ -1,4 +1,4 @@
-"""What a brief says of days, lessons and practice."""
+"""The words of a brief for days, lessons and practice."""
 
 from datetime import date
 
@@ -13,19 +13,19 @@ from lessons.progress.words import counted
 YOU = "you"
 
 
-def name_of(lesson: Lesson, reader: User) -> str:
-    """Who taught it."""
+def coach_name(lesson: Lesson, reader: User) -> str:
+    """The coach who taught a lesson, or "you"."""
     coach = lesson.session.coach.user
     return YOU if coach == reader else coach.name
 
 
 def day_words(day: date, today: date) -> str:
-    """A day, with its year where that is another."""
+    """A day, with its year where that is not this year."""
     return date_format(day, "j F" if day.year == today.year else "j F Y")
 
 
-def ago(day: date, today: date) -> str:
-    """How long ago a day was, as roughly as a person says it."""
+def time_ago(day: date, today: date) -> str:
+    """How long ago a day was, rounded as in speech."""
     days = (today - day).days
     if days <= 1:
         return "yesterday" if days == 1 else "today"
@@ -37,36 +37,46 @@ def ago(day: date, today: date) -> str:
     return f"{months} months ago" if months < 24 else f"{months // 12} years ago"
 
 
-def absent_words(day: date, today: date) -> str:
-    """A lesson to which nobody came."""
+def last_visit_words(visit: Lesson | None, reader: User, today: date) -> str:
+    """When the student came last, and who taught them."""
+    if visit is None:
+        return "No lesson yet."
+    day, who = day_of(visit), coach_name(visit, reader)
+    by = "" if who == YOU else f", by {who}"
+    group = ", in a group" if visit.session.kind == Session.Kind.GROUP else ""
+    return f"Last seen {time_ago(day, today)}, {day_words(day, today)}{by}{group}."
+
+
+def absence_words(day: date, today: date) -> str:
+    """A lesson to which the student did not come."""
     return f"Did not come on {day_words(day, today)}."
 
 
 def event_words(lesson: Lesson, reader: User, today: date) -> str:
-    """A lesson that was no visit."""
-    day, who, session = day_of(lesson), name_of(lesson, reader), lesson.session
+    """A lesson without an arrival: a clip, a course walk, or one to which the student did not come."""
+    day, who, session = day_of(lesson), coach_name(lesson, reader), lesson.session
     if session.kind == Session.Kind.CLIP:
         filmed = f" filmed on {day_words(session.filmed_on, today)}," if session.filmed_on else ""
         return f"A clip{filmed} looked at by {who} on {day_words(day, today)}."
     if lesson.attendance == Lesson.Attendance.ABSENT:
-        return absent_words(day, today)
+        return absence_words(day, today)
     return f"Course walk with {who} on {day_words(day, today)}."
 
 
 def practice_words(practice: Practice, is_given: bool) -> str:
-    """Sessions reported of those asked for; what nobody reported is never called none."""
+    """Sessions reported of those given; what nobody reported is never called none."""
     asked, reported = practice.asked, practice.reported
     if not is_given:
         return "no drill is given"
     if not reported:
-        return f"not reported ({asked} asked)" if asked else "nothing asked yet"
+        return f"not reported ({asked} given)" if asked else "no session due yet"
     if reported > asked:
-        return f"{counted(reported, 'session')} reported ({asked} asked)"
+        return f"{counted(reported, 'session')} reported ({asked} given)"
     return f"{reported} of {counted(asked, 'session')} reported"
 
 
-def told_words(visit: Lesson | None, today: date) -> str:
-    """The practice they told of when they came last."""
-    if visit is None or not visit.practice_told:
+def practice_at_arrival_words(visit: Lesson | None, today: date) -> str:
+    """The practice that the student reported when they came last."""
+    if visit is None or not visit.practice_reported:
         return ""
-    return f"Practice they told of on {day_words(day_of(visit), today)}: {visit.get_practice_told_display()}."
+    return f"Practice reported on {day_words(day_of(visit), today)}: {visit.get_practice_reported_display()}."

@@ -6,13 +6,17 @@ from typing import Any
 
 from lessons.progress.picture import Line, Row
 from lessons.progress.points import WINDOW, Level
-from lessons.progress.words import Voice, on
+from lessons.progress.words import HistoryLabels, on
 
 HEIGHT = 480
-CLEAN_AT, HALF, FULL = 0.25, 1, 2
-HEIGHTS: dict[Level, float] = {"0": CLEAN_AT, "1": HALF, "2": FULL, "any": FULL}
-# Other shapes than those of an arrival, and a row of their own.
-LEFT_SYMBOLS: dict[Level, str] = {"0": "diamond-open", "1": "triangle-up", "2": "square", "any": "square-open"}
+GOOD_AT, HALF, FULL = 0.25, 1, 2
+HEIGHTS: dict[Level, float] = {"0": GOOD_AT, "1": HALF, "2": FULL, "any": 1.5}
+DEPARTURE_SYMBOLS: dict[Level, str] = {
+    "0": "circle-open",
+    "1": "triangle-up",
+    "2": "square",
+    "any": "diamond-tall-open",
+}
 FONT = "system-ui, -apple-system, Segoe UI, Roboto, Noto Sans, Helvetica Neue, Arial, sans-serif"
 CONFIG = {
     "displaylogo": False,
@@ -43,23 +47,24 @@ LIGHT = Colours("#f7f3e7", "#fffdf6", "#1d1a15", "#484136", "#d8cfba", "#786d5b"
 DARK = Colours("#1a1815", "#24211c", "#efe8d8", "#c9bfac", "#443e35", "#978b78", "#6d5578", "#d9b4e6")
 
 
-def figures(rows: list[Row], lines: list[Line], voice: Voice) -> dict[str, Any]:
+def figures(rows: list[Row], lines: list[Line], labels: HistoryLabels) -> dict[str, Any]:
     """The figure in both schemes, and how plotly is to show it, ready for JSON."""
     schemes = {"light": LIGHT, "dark": DARK}
-    return {name: figure(rows, lines, voice, colours) for name, colours in schemes.items()} | {"config": CONFIG}
+    return {name: figure(rows, lines, labels, colours) for name, colours in schemes.items()} | {"config": CONFIG}
 
 
-def figure(rows: list[Row], lines: list[Line], voice: Voice, colours: Colours) -> dict[str, Any]:
-    """Marks above, how often below, over the same arrivals; scatter and bar only."""
+def figure(rows: list[Row], lines: list[Line], labels: HistoryLabels, colours: Colours) -> dict[str, Any]:
+    """Levels above, how often below, over the same arrivals; scatter and bar only."""
     import plotly.graph_objects as go
 
-    days = labels(rows)
+    days = day_labels(rows)
     traces = [
         go.Bar(**bars(rows, days, colours)),
-        go.Scatter(**dots(rows, days, "0", CLEAN_AT, "circle-open", 11, colours.ink)),
-        go.Scatter(**dots(rows, days, "none", 0, "circle", 4, colours.soft)),
+        go.Scatter(**dots(rows, days, "0", "circle-open", 11, colours.ink)),
+        go.Scatter(**dots(rows, days, "any", "diamond-tall-open", 13, colours.ink)),
+        go.Scatter(**dots(rows, days, "none", "circle", 4, colours.soft)),
     ]
-    if voice.counts_clean:
+    if labels.counts_good:
         traces += [
             go.Bar(**counts(rows, days, which, fill, colours))
             for which, fill in (("looked", "rgba(0,0,0,0)"), ("seen", colours.accent))
@@ -68,12 +73,12 @@ def figure(rows: list[Row], lines: list[Line], voice: Voice, colours: Colours) -
         traces += [go.Scatter(**departures(rows, days, colours))]
         traces += [go.Scatter(**edge(rows, days, which, colours)) for which in ("low", "high")]
         traces += [go.Scatter(**rates(rows, days, colours))]
-    drawn: dict[str, Any] = go.Figure(traces, layout(days, lines, voice, colours)).to_plotly_json()
+    drawn: dict[str, Any] = go.Figure(traces, layout(days, lines, labels, colours)).to_plotly_json()
     return drawn
 
 
-def labels(rows: list[Row]) -> list[str]:
-    """Each arrival's day; others on the same day are told apart, or plotly would draw all in one place."""
+def day_labels(rows: list[Row]) -> list[str]:
+    """Each arrival's day; a second one on a day gets another label, or plotly would draw both in one place."""
     found: list[str] = []
     before: Counter[str] = Counter()
     for row in rows:
@@ -83,33 +88,28 @@ def labels(rows: list[Row]) -> list[str]:
     return found
 
 
-# --- Marks --------------------------------------------------------------------------------------
+# --- Levels -------------------------------------------------------------------------------------
 
 
 def bars(rows: list[Row], days: list[str], colours: Colours) -> dict[str, Any]:
-    """Half bars and full bars; one whose height was not said is an outline."""
-    seen = [(day, row) for day, row in zip(days, rows, strict=True) if row.point.seen]
+    """A half bar for each slight look and a full bar for each clear one."""
+    seen = [(day, row) for day, row in zip(days, rows, strict=True) if row.point.level in ("1", "2")]
     return {
         "x": [day for day, _ in seen],
         "y": [HEIGHTS[row.point.level] for _, row in seen],
         "customdata": [row.word for _, row in seen],
-        "marker": {
-            "color": [colours.paper if row.point.level == "any" else colours.ink for _, row in seen],
-            "line": {"color": colours.ink, "width": 1.5},
-        },
+        "marker": {"color": colours.ink},
         "width": 0.4,
         "hovertemplate": "%{x}<br>%{customdata}<extra></extra>",
     }
 
 
-def dots(
-    rows: list[Row], days: list[str], level: str, height: float, symbol: str, size: int, colour: str
-) -> dict[str, Any]:
-    """One kind of mark that has no height of its own."""
+def dots(rows: list[Row], days: list[str], level: Level, symbol: str, size: int, colour: str) -> dict[str, Any]:
+    """A symbol for each look of one level."""
     shown = [(day, row.word) for day, row in zip(days, rows, strict=True) if row.point.level == level]
     return {
         "x": [day for day, _ in shown],
-        "y": [height] * len(shown),
+        "y": [HEIGHTS.get(level, 0)] * len(shown),
         "customdata": [word for _, word in shown],
         "mode": "markers",
         "marker": {"symbol": symbol, "size": size, "color": colour, "line": {"width": 2, "color": colour}},
@@ -119,15 +119,20 @@ def dots(
 
 
 def departures(rows: list[Row], days: list[str], colours: Colours) -> dict[str, Any]:
-    """What lessons left, in a row of its own."""
-    left = [(day, row) for day, row in zip(days, rows, strict=True) if row.left_word]
+    """The levels on departure, in a row of their own."""
+    seen = [(day, row) for day, row in zip(days, rows, strict=True) if row.departure_word]
+    symbols = [DEPARTURE_SYMBOLS[row.point.departure] for _, row in seen]
     return {
-        "x": [day for day, _ in left],
-        "y": [HEIGHTS[row.point.left] for _, row in left],
-        "customdata": [row.left_word for _, row in left],
+        "x": [day for day, _ in seen],
+        "y": [HEIGHTS[row.point.departure] for _, row in seen],
+        "customdata": [row.departure_word for _, row in seen],
         "yaxis": "y3",
         "mode": "markers",
-        "marker": {"symbol": [LEFT_SYMBOLS[row.point.left] for _, row in left], "size": 10, "color": colours.ink},
+        "marker": {
+            "symbol": [DEPARTURE_SYMBOLS[row.point.departure] for _, row in seen],
+            "size": 10,
+            "color": colours.ink,
+        },
         "cliponaxis": False,
         "hovertemplate": "%{x}<br>on departure: %{customdata},<br>rated by the coach who taught it<extra></extra>",
     }
@@ -137,12 +142,12 @@ def departures(rows: list[Row], days: list[str], colours: Colours) -> dict[str, 
 
 
 def counts(rows: list[Row], days: list[str], which: str, fill: str, colours: Colours) -> dict[str, Any]:
-    """One half of each count: the arrivals that were looked at, or those on which it was clean."""
+    """One part of each count: the looks, or those that were good."""
     counted = [(day, row.count) for day, row in zip(days, rows, strict=True) if row.count]
     return {
         "x": [day for day, _ in counted],
         "y": [getattr(count, which) for _, count in counted],
-        "customdata": [f"clean on {count.seen} of the last {count.looked} looks" for _, count in counted],
+        "customdata": [f"good on {count.seen} of the last {count.looked} looks" for _, count in counted],
         "yaxis": "y2",
         "width": 0.5,
         "marker": {"color": fill, "line": {"color": colours.soft, "width": 1}},
@@ -151,7 +156,7 @@ def counts(rows: list[Row], days: list[str], which: str, fill: str, colours: Col
 
 
 def edge(rows: list[Row], days: list[str], which: str, colours: Colours) -> dict[str, Any]:
-    """One edge of the band, the lower one first; the upper one fills what is between."""
+    """One edge of the band, the lower one first; the upper one fills the area between."""
     found = [(day, row.interval) for day, row in zip(days, rows, strict=True) if row.interval]
     return {
         "x": [day for day, _ in found],
@@ -166,15 +171,12 @@ def edge(rows: list[Row], days: list[str], which: str, colours: Colours) -> dict
 
 
 def rates(rows: list[Row], days: list[str], colours: Colours) -> dict[str, Any]:
-    """The rate at every look, with the words of its count and interval."""
-    found = [(day, row, row.count) for day, row in zip(days, rows, strict=True) if row.count]
+    """The rate at every look, with its count."""
+    found = [(day, row.count) for day, row in zip(days, rows, strict=True) if row.count]
     return {
-        "x": [day for day, _, _ in found],
-        "y": [round(count.share.rate, 3) for _, _, count in found],
-        "customdata": [
-            f"seen on {count.seen} of the last {count.looked} looks,<br>95% interval {row.interval_words}"
-            for _, row, count in found
-        ],
+        "x": [day for day, _ in found],
+        "y": [round(count.share.rate, 3) for _, count in found],
+        "customdata": [f"seen on {count.seen} of the last {count.looked} looks" for _, count in found],
         "yaxis": "y2",
         "mode": "lines+markers",
         "line": {"color": colours.accent, "width": 2},
@@ -187,8 +189,8 @@ def rates(rows: list[Row], days: list[str], colours: Colours) -> dict[str, Any]:
 # --- Layout -------------------------------------------------------------------------------------
 
 
-def layout(days: list[str], lines: list[Line], voice: Voice, colours: Colours) -> dict[str, Any]:
-    """Parts over one axis of arrivals, as far apart as they follow each other; only along it can one zoom."""
+def layout(days: list[str], lines: list[Line], labels: HistoryLabels, colours: Colours) -> dict[str, Any]:
+    """The parts over one axis of arrivals at equal distances; only that axis can be zoomed."""
     return {
         "template": "none",
         "height": HEIGHT,
@@ -210,46 +212,46 @@ def layout(days: list[str], lines: list[Line], voice: Voice, colours: Colours) -
             "automargin": True,
             "linecolor": colours.line,
         },
-        **heights(voice, colours),
+        **y_axes(labels, colours),
         "shapes": [rule(line, colours) for line in lines if line.after],
         "annotations": [
-            *(heading(text, y, colours) for text, y in headings(voice)),
+            *(heading(text, y, colours) for text, y in headings(labels)),
             *(note(line, len(days), colours) for line in lines if line.after),
         ],
     }
 
 
-def heights(voice: Voice, colours: Colours) -> dict[str, Any]:
-    """How high each part stands: arrivals, departures for a coach, how often."""
+def y_axes(labels: HistoryLabels, colours: Colours) -> dict[str, Any]:
+    """The vertical axes: arrivals, departures for a coach, how often."""
     across: dict[str, Any] = {"showgrid": False, "zeroline": False, "automargin": True, "fixedrange": True}
-    names = [voice.marks[level] for level in ("0", "1", "2")]
-    marks = across | {"range": [-0.15, 2.1], "tickvals": [CLEAN_AT, HALF, FULL], "ticktext": names}
-    if voice.counts_clean:
+    names = [labels.levels[level] for level in ("0", "1", "2")]
+    levels = across | {"range": [-0.15, 2.1], "tickvals": [GOOD_AT, HALF, FULL], "ticktext": names}
+    if labels.counts_good:
         often = across | {"domain": [0, 0.34], "range": [0, WINDOW + 0.2], "dtick": 2}
-        return {"yaxis": marks | {"domain": [0.5, 1]}, "yaxis2": often}
+        return {"yaxis": levels | {"domain": [0.5, 1]}, "yaxis2": often}
     share: dict[str, Any] = {"range": [-0.03, 1.03], "tickvals": [0, 0.5, 1], "ticktext": ["none", "half", "all"]}
     return {
-        "yaxis": marks | {"domain": [0.74, 0.98]},
-        "yaxis3": marks | {"domain": [0.42, 0.62]},
+        "yaxis": levels | {"domain": [0.74, 0.98]},
+        "yaxis3": levels | {"domain": [0.42, 0.62]},
         "yaxis2": across | share | {"domain": [0, 0.32], "showgrid": True, "gridcolor": colours.line},
     }
 
 
-def headings(voice: Voice) -> list[tuple[str, float]]:
-    """What each part shows, and where that stands."""
-    if voice.counts_clean:
-        return [(voice.often, 0.36)]
-    return [(voice.arrival, 0.985), (voice.departure, 0.645), (f"{voice.often}; 95% band", 0.33)]
+def headings(labels: HistoryLabels) -> list[tuple[str, float]]:
+    """The heading of each part, and its height."""
+    if labels.counts_good:
+        return [(labels.often, 0.36)]
+    return [(labels.arrival, 0.985), (labels.departure, 0.645), (f"{labels.often}; band: likely range", 0.33)]
 
 
 def rule(line: Line, colours: Colours) -> dict[str, Any]:
-    """A day that matters, as a line over all parts."""
+    """The day on which a focus was opened or closed, as a line over all parts."""
     place = {"x0": line.after - 0.5, "x1": line.after - 0.5, "yref": "paper", "y0": 0, "y1": 1}
     return place | {"type": "line", "line": {"color": colours.accent, "width": 1.5, "dash": "dash"}}
 
 
 def note(line: Line, arrivals: int, colours: Colours) -> dict[str, Any]:
-    """The label of such a line, on the side where there is more room; each stands on a height of its own."""
+    """The label of such a line, on the side with more space; each has a height of its own."""
     words = {"text": line.text, "showarrow": False, "font": {"color": colours.accent}}
     side = "left" if line.after <= arrivals / 2 else "right"
     place = {"x": line.after - 0.5, "yref": "paper", "y": 1, "yshift": line.y, "yanchor": "bottom", "xanchor": side}
@@ -257,6 +259,6 @@ def note(line: Line, arrivals: int, colours: Colours) -> dict[str, Any]:
 
 
 def heading(text: str, y: float, colours: Colours) -> dict[str, Any]:
-    """What a part shows."""
+    """The heading of a part."""
     words = {"text": text, "showarrow": False, "font": {"color": colours.soft}, "bgcolor": colours.paper}
     return words | {"xref": "paper", "yref": "paper", "x": 1, "y": y, "xanchor": "right", "yanchor": "bottom"}

@@ -7,16 +7,16 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from drills.putting.calibration import NAMES, TESTS, held, narrower
+from drills.putting.calibration import NAMES, TESTS, held, pace_width_ratio
 from lessons.progress.calibration import (
     Cell,
-    Course,
+    SimulatedStudent,
     beside_limits,
     coverage,
     difference_cells,
     false_alarms,
     pairs_cells,
-    share_called,
+    share_significant,
     share_cells,
 )
 
@@ -26,15 +26,15 @@ SMALL = range(5, 12)
 FINE = [step / 50 for step in range(3, 48)]
 CORRELATIONS = (-0.6, -0.3, 0.0, 0.3, 0.6)
 LOOKS = (6, 8, 10, 12, 16, 20, 21, 24, 30, 40)  # 21 is the first that the normal judges
-STEADY = tuple(product((0.1, 0.2, 0.3, 0.5, 0.7, 0.8, 0.9), (0.0, 0.2, 0.5, 0.8)))  # seen, and of these marked
+STEADY = tuple(product((0.1, 0.2, 0.3, 0.5, 0.7, 0.8, 0.9), (0.0, 0.2, 0.5, 0.8)))  # seen, and of these clear
 MEAN, WORST_SHARE, WORST_DIFFERENCE, ALARMS = "94-97%", ">= 89%", ">= 87%", "<= 5.5%"
 PUTTER = "93-98%"
 FADING = {
-    "degrees fade 0.9 to 0.1": Course((0.9, 0.1), (0.9, 0.1)),
-    "degrees fade 0.75 to 0.25": Course((0.9, 0.1), (0.75, 0.25)),
-    "degrees stay at one half": Course((0.9, 0.1), (0.5, 0.5)),
-    "yes or no only": Course((0.9, 0.1), (0.0, 0.0), says_degree=False),
-    "milder, as often": Course((0.9, 0.9), (0.9, 0.1)),
+    "degrees fade 0.9 to 0.1": SimulatedStudent((0.9, 0.1), (0.9, 0.1)),
+    "degrees fade 0.75 to 0.25": SimulatedStudent((0.9, 0.1), (0.75, 0.25)),
+    "degrees stay at one half": SimulatedStudent((0.9, 0.1), (0.5, 0.5)),
+    "yes or no only": SimulatedStudent((0.9, 0.1), (0.0, 0.0), is_graded=False),
+    "milder, as often": SimulatedStudent((0.9, 0.9), (0.9, 0.1)),
 }
 
 
@@ -73,16 +73,16 @@ class Command(BaseCommand):
         """One interval; a search for the worst has no average worth telling."""
         mean, worst = coverage(cells)
         told = f"{'':>15}" if searched else f"{mean:>7.1%}{MEAN:>8}"
-        self.stdout.write(f"{name:<30}{told}{worst.held:>8.1%}{mark:>8}  {worst.where}")
+        self.stdout.write(f"{name:<30}{told}{worst.coverage:>8.1%}{mark:>8}  {worst.where}")
 
     def alarm(self, histories: int) -> None:
         """How often a student who does not change is called, at worst, and the same drawn through the whole page."""
         self.stdout.write(f"\n{'false alarms':<30}{'counted':>9}{'mark':>9}{'drawn':>9}  worst at")
         for number in LOOKS:
-            rate, seen, marked = max((false_alarms(number, *steady), *steady) for steady in STEADY)
-            drawn = share_called(Course((seen, seen), (marked, marked)), number, histories, seed=number)
+            rate, seen, clear = max((false_alarms(number, *steady), *steady) for steady in STEADY)
+            drawn = share_significant(SimulatedStudent((seen, seen), (clear, clear)), number, histories, seed=number)
             told = f"{rate:>9.1%}{ALARMS:>9}{drawn:>9.1%}"
-            self.stdout.write(f"{f'{number} looks':<30}{told}  seen {seen:.1f}, of these marked {marked:.1f}")
+            self.stdout.write(f"{f'{number} looks':<30}{told}  seen {seen:.1f}, of these clear {clear:.1f}")
 
     def fade(self, histories: int) -> None:
         """How often a fault that is seen ever less is called."""
@@ -91,7 +91,7 @@ class Command(BaseCommand):
             f"\n{'power, seen 0.9 to 0.1':<30}" + "".join(f"{f'{number} looks':>10}" for number in numbers)
         )
         for name, course in FADING.items():
-            shares = (share_called(course, number, histories, seed=number) for number in numbers)
+            shares = (share_significant(course, number, histories, seed=number) for number in numbers)
             self.stdout.write(f"{name:<30}" + "".join(f"{share:>10.0%}" for share in shares))
 
     def putt(self, putters: int) -> None:
@@ -103,6 +103,6 @@ class Command(BaseCommand):
             self.stdout.write(f"{name:<30}{''.join(shares)}")
         self.stdout.write(f"One standard error of 95 % is {found.error:.1%}. Untold: the test is silent on it.")
         for number in (120, 240):
-            pace = narrower(max(1, putters // 10), number, seed=number)
+            pace = pace_width_ratio(max(1, putters // 10), number, seed=number)
             told = f"{pace.log:.0%} on a log scale, {pace.plain:.0%} as it is"
             self.stdout.write(f"pace interval of {number} putts with short ones noted, of that of makes alone: {told}")

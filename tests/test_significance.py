@@ -22,7 +22,7 @@ from statsmodels.stats.contingency_tables import Table
 from statsmodels.stats.contingency_tables import mcnemar as statsmodels_mcnemar
 from statsmodels.stats.multitest import multipletests
 
-from lessons.progress.binomial import binomial_tail, discoveries, linear_trend, mcnemar, two_sided
+from lessons.progress.significance import binomial_tail, benjamini_hochberg, cochran_armitage, mcnemar, two_sided
 from lessons.progress.intervals import Pairs, Share
 from tests.test_intervals import Function, near, off, table, thousand
 
@@ -56,8 +56,8 @@ def ranked_trend_check(function: Function) -> None:
 
 def normal_check(function: Function) -> None:
     """Both P of the same example, from its z."""
-    near(function(linear_trend(MALFORMED, [1, 2, 3, 4, 5])), "0.17639")
-    near(function(linear_trend(MALFORMED, DRINKS)), "0.01")
+    near(function(cochran_armitage(MALFORMED, [1, 2, 3, 4, 5])), "0.17639")
+    near(function(cochran_armitage(MALFORMED, DRINKS)), "0.01")
 
 
 class Limit(NamedTuple):
@@ -98,8 +98,8 @@ PRINTED = [
     pytest.param(pairs_check(Pairs(794, 150, 86, 570), "3.716e-05"), mcnemar, id="Agresti"),
     pytest.param(pairs_check(Pairs(1, 1, 7, 12), "0.070313"), mcnemar, id="Bentur"),
     pytest.param(pairs_check(Pairs(59, 6, 16, 80), "0.052479"), mcnemar, id="Cavo"),
-    pytest.param(trend_check, linear_trend, id="malformation"),
-    pytest.param(ranked_trend_check, linear_trend, id="malformation by rank"),
+    pytest.param(trend_check, cochran_armitage, id="malformation"),
+    pytest.param(ranked_trend_check, cochran_armitage, id="malformation by rank"),
     pytest.param(normal_check, two_sided, id="P of a z"),
     *(pytest.param(check, binomial_tail, id=f"{check.__name__} limit {n}") for n, check in enumerate(limits())),
 ]
@@ -117,16 +117,16 @@ def test_one_percent_off_would_be_seen(check: Check, function: Function) -> None
 
 
 def test_of_hochbergs_fifteen_tests_four_count() -> None:
-    assert discoveries(HOCHBERG) == [True] * 4 + [False] * 11
+    assert benjamini_hochberg(HOCHBERG) == [True] * 4 + [False] * 11
 
 
 def test_a_bar_one_percent_off_would_be_seen() -> None:
     """The printed example lies too far from its bar to show it. By definition a chance at the bar itself counts."""
     at_the_bar = [0.05 * rank / 4 for rank in (1, 2, 3, 4)]
-    assert discoveries(at_the_bar) == [True] * 4
-    assert discoveries(at_the_bar, 0.05 / 1.01) == [False] * 4
-    assert discoveries([0.01 * 1.25 * 1.01, 0.5, 0.6, 0.7]) == [False] * 4
-    assert discoveries([0.01 * 1.25 * 1.01, 0.5, 0.6, 0.7], 0.05 * 1.01) == [True] + [False] * 3
+    assert benjamini_hochberg(at_the_bar) == [True] * 4
+    assert benjamini_hochberg(at_the_bar, 0.05 / 1.01) == [False] * 4
+    assert benjamini_hochberg([0.01 * 1.25 * 1.01, 0.5, 0.6, 0.7]) == [False] * 4
+    assert benjamini_hochberg([0.01 * 1.25 * 1.01, 0.5, 0.6, 0.7], 0.05 * 1.01) == [True] + [False] * 3
 
 
 # --- Against scipy and statsmodels, at random ---------------------------------------------------
@@ -169,7 +169,7 @@ def test_linear_trend_at_random(groups: list[tuple[Share, float]]) -> None:
     """statsmodels divides by n - 1 where Cochran and Armitage divide by n."""
     shares, at = zip(*groups, strict=True)
     n, seen = sum(share.of for share in shares), sum(share.seen for share in shares)
-    z = linear_trend(shares, at)
+    z = cochran_armitage(shares, at)
     if seen in (0, n) or len({score for share, score in groups if share.of}) < 2:
         assert z == 0
         return
@@ -188,8 +188,8 @@ def test_discoveries_at_random(chances: list[float], false: float) -> None:
     """Not where a chance lies on its bar to the last bit: there the libraries' rounding decides."""
     adjusted = false_discovery_control(chances, method="bh")
     assume(all(abs(value - false) > 1e-12 for value in adjusted))
-    assert discoveries(chances, false) == list(adjusted <= false)
-    assert discoveries(chances, false) == list(multipletests(chances, alpha=false, method="fdr_bh")[0])
+    assert benjamini_hochberg(chances, false) == list(adjusted <= false)
+    assert benjamini_hochberg(chances, false) == list(multipletests(chances, alpha=false, method="fdr_bh")[0])
 
 
 @given(st.lists(chance, max_size=30), st.randoms())
@@ -197,8 +197,8 @@ def test_discoveries_at_random(chances: list[float], false: float) -> None:
 def test_the_order_of_tests_does_not_matter(chances: list[float], order: Any) -> None:
     mixed = list(range(len(chances)))
     order.shuffle(mixed)
-    found = discoveries(chances)
-    assert discoveries([chances[place] for place in mixed]) == [found[place] for place in mixed]
+    found = benjamini_hochberg(chances)
+    assert benjamini_hochberg([chances[place] for place in mixed]) == [found[place] for place in mixed]
 
 
 # --- By hand ------------------------------------------------------------------------------------
@@ -224,16 +224,16 @@ def test_what_is_no_chance_is_refused(chance: float) -> None:
     with pytest.raises(ValueError):
         binomial_tail(1, 2, chance)
     with pytest.raises(ValueError):
-        discoveries([0.01, chance])
+        benjamini_hochberg([0.01, chance])
 
 
 def test_no_tests_no_discoveries() -> None:
-    assert discoveries([]) == []
+    assert benjamini_hochberg([]) == []
 
 
 def test_groups_and_scores_must_match() -> None:
     with pytest.raises(ValueError):
-        linear_trend([Share(1, 2)], [1, 2])
+        cochran_armitage([Share(1, 2)], [1, 2])
 
 
 @pytest.mark.parametrize(
@@ -242,4 +242,4 @@ def test_groups_and_scores_must_match() -> None:
     ids=["nothing", "none of none", "one group", "one score", "always seen"],
 )
 def test_there_is_no_trend_to_see(shares: list[Share], at: list[float]) -> None:
-    assert linear_trend(shares, at) == 0
+    assert cochran_armitage(shares, at) == 0

@@ -1,0 +1,139 @@
+"""The open focuses of a brief: for each its state with the reason, the last look, and what it is practised with."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from coachbook.loop.brief.wording import day_words, time_ago
+from drills.models import Prescription
+from drills.practice import doses
+from lessons.history import JudgedHistory, day_of
+from lessons.models import Focus
+from lessons.progress.points import LookPoint
+from lessons.progress.sentences import STATES, held_words, reason, trend_words
+from lessons.progress.states import State, Word
+from lessons.progress.words import COACH, counted, on
+from lessons.wording import render, render_typed
+
+# What to look at first comes first.
+ORDER: tuple[Word, ...] = (
+    "returned",
+    "does_not_hold",
+    "new",
+    "in_progress",
+    "holding",
+    "ready_to_close",
+    "closed",
+)
+LEVELS = {**COACH.levels, "any": "seen (not graded)"}
+VERDICTS = {"held": "held", "partly": "held partly", "lost": "was lost"}
+
+
+@dataclass(frozen=True)
+class FocusBrief:
+    """An open focus in the coach's words.
+
+    `rank` is small where it is to be looked at early. A focus in the coach's own words has no state, since its looks
+    are not counted; `last_day` is empty where the last look was on the last visit.
+    """
+
+    name: str
+    more: str
+    rank: tuple[int, ...]
+    word: str
+    reason: str
+    last: str
+    last_day: str
+    trial: str
+    is_due: bool
+    feel: str
+    drill: str
+    dose: str
+    trend: str
+    held: str
+
+
+def brief_focuses(
+    focuses: Iterable[Focus], judged: Iterable[JudgedHistory], given: Iterable[Prescription], today: date
+) -> list[FocusBrief]:
+    """The open focuses, what to look at first at the top."""
+    by_fault = {found.history.fault.pk: found for found in judged}
+    by_focus = {row.focus_id: row for row in given}
+    found = [brief_focus(focus, by_fault.get(focus.fault_id or 0), by_focus.get(focus.pk), today) for focus in focuses]
+    return sorted(found, key=lambda focus: focus.rank)
+
+
+def brief_focus(focus: Focus, found: JudgedHistory | None, given: Prescription | None, today: date) -> FocusBrief:
+    """One focus with its history, if it has one, and its drill, if one is in force."""
+    state = found.judgement.state if found else None
+    points = found.history.points if found else []
+    last = last_look(points)
+    word, why = state_words(focus, state)
+    is_due = focus.decide_on is not None and focus.decide_on <= today
+    return FocusBrief(
+        name=render(focus.fault.name) if focus.fault else render_typed(focus.what),
+        more=render_typed(focus.what) if focus.fault else "",
+        rank=rank_of(focus, state, is_due),
+        word=word,
+        reason=why,
+        last=look_words(last) if last else "",
+        last_day=day_words(last.day, today) if last and last is not points[-1] else "",
+        trial=trial_words(focus.decide_on, today) if focus.decide_on else "",
+        is_due=is_due,
+        feel=feel_of(focus, given),
+        drill=str(given.drill) if given else "",
+        dose=doses.dose_in_words(given.amount, given.unit, given.per_week, given.days) if given else "",
+        trend=trend_words(found.judgement.trend) if found and found.judgement.trend else "",
+        held=changes_words(found) if found else "",
+    )
+
+
+def state_words(focus: Focus, state: State | None) -> tuple[str, str]:
+    """The word of a state and its reason; other words for a trial that a draft drops and for a focus in own words."""
+    if state:
+        return STATES[state.word], reason(state)
+    opened = f"opened {on(day_of(focus.opened_in))}"
+    if focus.fault:
+        return "dropped in a log that is not finished", opened
+    return "in your own words", f"{opened}, its looks are not counted"
+
+
+def rank_of(focus: Focus, state: State | None, is_due: bool) -> tuple[int, ...]:
+    """The order: a trial to be decided first, then by state; among new ones, what nobody looked at since first."""
+    place = ORDER.index(state.word if state else "new")
+    return (not is_due, place, state.looks if state and state.word == "new" else 0, focus.slot)
+
+
+def feel_of(focus: Focus, given: Prescription | None) -> str:
+    """The feel as it was agreed last, or the catalogue's."""
+    return render_typed((given.feel if given else "") or focus.feel or (focus.fault.feel if focus.fault else ""))
+
+
+def last_look(points: Sequence[LookPoint]) -> LookPoint | None:
+    """The last visit with a look, on arrival or departure."""
+    return next((point for point in reversed(points) if point.looked or point.departure != "none"), None)
+
+
+def look_words(point: LookPoint) -> str:
+    """What a visit showed, of the looks that it had."""
+    moments = {"arrival": point.level, "departure": point.departure}
+    return ", ".join(f"{moment} {LEVELS[level]}" for moment, level in moments.items() if level != "none")
+
+
+def trial_words(decide_on: date, today: date) -> str:
+    """When a trial is to be decided."""
+    days, day = (decide_on - today).days, day_words(decide_on, today)
+    if days < 0:
+        return f"Trial overdue: keep it or drop it? To decide on {day}, {time_ago(decide_on, today)}."
+    if days == 0:
+        return "Trial to decide today: keep it or drop it?"
+    return f"Trial, to decide on {day}, in {counted(days, 'day')}."
+
+
+def changes_words(found: JudgedHistory) -> str:
+    """How many changes held, and whether the last one did."""
+    results = found.judgement.results
+    if not results:
+        return ""
+    last = f" The last one {VERDICTS[results[-1].verdict]}." if len(results) > 1 else ""
+    return held_words(found.judgement.held) + last
