@@ -95,7 +95,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
             ],
-            "builtins": ["coachbook.templatetags.page"],
+            "builtins": ["coachbook.templatetags.page", "coachbook.templatetags.navigation"],
         },
     }
 ]
@@ -141,9 +141,10 @@ ACCOUNT_FORMS = {"login": "coachbook.accounts.sign_in.SignInForm"}
 ACCOUNT_LOGIN_METHODS = {"email", "username"}
 ACCOUNT_SIGNUP_FIELDS = ["username*", "email", "password1*", "password2*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"  # an account begins with an invitation, which a person handed over or mailed
+ACCOUNT_EMAIL_UNKNOWN_ACCOUNTS = False  # a request for a new password mails nobody who has no account
 ACCOUNT_SESSION_REMEMBER = True
 ACCOUNT_LOGOUT_ON_PASSWORD_CHANGE = False
-ACCOUNT_RATE_LIMITS = {"come_in": "20/m/ip,5/5m/key"}  # beside allauth's own; the key is a user name
+ACCOUNT_RATE_LIMITS = {"one_time_code": "20/m/ip,5/5m/key"}  # beside allauth's own; the key is a user name
 ALLAUTH_TRUSTED_PROXY_COUNT: int = env.int("PROXY_COUNT", default=0)
 INVITATION_DAYS = 7
 

@@ -21,12 +21,12 @@ GOOD = {
     "adult_at": "18",
     "child_until": "12",
     "not_seen_days": "60",
-    "state_new": "2",
-    "state_slips": "2",
+    "state_new_looks": "2",
+    "state_lost": "2",
     "state_holding": "2",
-    "state_done": "3",
-    "state_done_days": "28",
-    "state_back": "2",
+    "state_ready": "3",
+    "state_ready_days": "28",
+    "state_returned": "2",
 }
 
 
@@ -67,10 +67,10 @@ def test_the_age_of_deciding_alone_acts_at_the_next_request(cast: Cast, as_: Cli
         ("adult_at", "old", "whole number"),
         ("child_until", "40", "17"),
         ("not_seen_days", "0", "1"),
-        ("state_new", "0", "1"),
-        ("state_back", "twice", "whole number"),
-        ("state_done", "1", "Holding takes 2 arrivals in a row, so done takes as many or more."),
-        ("state_done_days", "9999", "365"),
+        ("state_new_looks", "0", "1"),
+        ("state_returned", "twice", "whole number"),
+        ("state_ready", "1", "Holding takes 2 arrivals in a row: type 2 or more."),
+        ("state_ready_days", "9999", "365"),
     ],
 )
 def test_what_cannot_be_says_why_and_changes_nothing(

@@ -1,4 +1,4 @@
-"""Consent: off until somebody who decides says yes, kept with the words shown, taken back at once."""
+"""Consent: not given until somebody who decides gives it, stored with the text shown, withdrawn at once."""
 
 from collections.abc import Callable
 
@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Consent
-from coachbook.family import consents as words
+from coachbook.family import consents
 from tests.conftest import Cast
 from tests.make import make_student
 
@@ -16,8 +16,8 @@ Clients = Callable[[str], Client]
 
 
 def give(client: Client, cast: Cast, purpose: str) -> int:
-    """Say yes to the words that the page shows."""
-    shown = {"words": words.words_for(purpose, cast.student)}
+    """Give consent to the text that the page shows."""
+    shown = {"text": consents.consent_text(purpose, cast.student)}
     return client.post(reverse("consent_give", args=[cast.student.key, purpose]), shown).status_code
 
 
@@ -35,64 +35,64 @@ def of_age(cast: Cast) -> None:
     cast.student.save()
 
 
-def test_nothing_is_consented_to_until_somebody_says_yes(cast: Cast, as_: Clients) -> None:
-    student = make_student("Wilf Tansy", coach=cast.coach)
+def test_no_consent_is_given_until_somebody_gives_it(cast: Cast, as_: Clients) -> None:
+    student = make_student("Wilf Tarkle", coach=cast.coach)
     html = as_("coach").get(reverse("consents", args=[student.key])).content.decode()
-    assert html.count("<b>No.</b>") == len(Consent.Purpose) and "<b>Yes.</b>" not in html
+    assert html.count("<b>Not given</b>") == len(Consent.Purpose) and "<b>Given</b>" not in html
 
 
 @pytest.mark.parametrize("purpose", Consent.Purpose.values)
-def test_a_guardian_says_yes_in_one_tap_and_the_page_says_who_when_and_to_what(
+def test_a_guardian_gives_consent_in_one_tap_and_the_page_says_who_when_and_to_what(
     purpose: str, cast: Cast, as_: Clients
 ) -> None:
     cast.student.consents.all().delete()
     assert give(as_("guardian"), cast, purpose) == 302
     consent = Consent.objects.get()
-    assert consent.given_by == cast.guardian and consent.text_shown == words.words_for(purpose, cast.student)
+    assert consent.given_by == cast.guardian and consent.text_shown == consents.consent_text(purpose, cast.student)
     for actor in ("student", "guardian", "coach", "manager"):
         html = page(as_(actor), cast)
-        assert "Given by Maud Plumtree" in html and consent.text_shown in html
+        assert "<b>Given</b> by Maud Plumsilk" in html and consent.text_shown in html
 
 
-def test_the_words_that_were_shown_stay_when_the_text_changes_later(
+def test_the_text_that_was_shown_stays_when_the_text_changes_later(
     cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     give(as_("guardian"), cast, "photos")
     before = cast.student.consents.get(purpose="photos").text_shown
-    monkeypatch.setitem(words.WORDS, Consent.Purpose.PHOTOS, "Quite another text.")
+    monkeypatch.setitem(consents.TEXTS, Consent.Purpose.PHOTOS, "Quite another text.")
     give(as_("guardian"), cast, "photos")
     assert cast.student.consents.get(purpose="photos").text_shown == before
     assert before in page(as_("guardian"), cast) and "Quite another text." not in page(as_("guardian"), cast)
 
 
-def test_nobody_says_yes_to_words_that_they_were_not_shown(
+def test_nobody_consents_to_a_text_that_they_were_not_shown(
     cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setitem(words.WORDS, Consent.Purpose.PHOTOS, "Quite another text.")
-    for typed in ({"words": "The text of yesterday."}, {}):
+    monkeypatch.setitem(consents.TEXTS, Consent.Purpose.PHOTOS, "Quite another text.")
+    for typed in ({"text": "The text of yesterday."}, {}):
         answer = as_("guardian").post(reverse("consent_give", args=[cast.student.key, "photos"]), typed)
         html = answer.content.decode()
-        assert answer.status_code == 422 and "These words have changed." in html and "Quite another text." in html
+        assert answer.status_code == 422 and "This text has changed." in html and "Quite another text." in html
     assert not cast.student.consents.filter(purpose="photos").exists()
 
 
-def test_saying_yes_twice_is_harmless(cast: Cast, as_: Clients) -> None:
+def test_giving_consent_twice_is_harmless(cast: Cast, as_: Clients) -> None:
     for _ in range(2):
         assert give(as_("guardian"), cast, "email") == 302
     assert cast.student.consents.filter(purpose="email").count() == 1
 
 
-def test_taken_back_at_once_and_given_again_and_all_of_it_is_kept(cast: Cast, as_: Clients) -> None:
+def test_withdrawn_at_once_and_given_again_and_all_of_it_is_kept(cast: Cast, as_: Clients) -> None:
     client = as_("guardian")
     for tap in (give, withdraw, withdraw, give):
         assert tap(client, cast, "photos") == 302
     rows = cast.student.consents.filter(purpose="photos").order_by("pk")
     assert [row.withdrawn_at is None for row in rows] == [False, True]
-    assert "taken back on" in page(client, cast)
+    assert "withdrawn on" in page(client, cast)
     assert rows[0].history.first().history_user == cast.guardian
 
 
-def test_a_cover_coach_is_out_at_the_next_request_once_sharing_is_taken_back(cast: Cast, as_: Clients) -> None:
+def test_a_covering_coach_is_out_at_the_next_request_once_sharing_is_withdrawn(cast: Cast, as_: Clients) -> None:
     cover, address = as_("cover"), reverse("student", args=[cast.student.key])
     assert cover.get(address).status_code == 200
     withdraw(as_("guardian"), cast, "sharing")
@@ -133,13 +133,13 @@ def test_a_purpose_that_there_is_not_is_not_there(purpose: str, cast: Cast, as_:
         assert as_("guardian").post(address).status_code == 404
 
 
-def test_the_buttons_stand_only_where_they_work(cast: Cast, as_: Clients) -> None:
-    assert "Say yes" in page(as_("guardian"), cast) and "Take it back" in page(as_("guardian"), cast)
+def test_the_buttons_are_shown_only_where_they_work(cast: Cast, as_: Clients) -> None:
+    assert "Give consent" in page(as_("guardian"), cast) and "Withdraw<" in page(as_("guardian"), cast)
     for actor in ("student", "coach", "manager"):
-        assert "Say yes" not in page(as_(actor), cast) and "Take it back" not in page(as_(actor), cast)
+        assert "Give consent" not in page(as_(actor), cast) and "Withdraw<" not in page(as_(actor), cast)
 
 
-def test_a_long_past_costs_no_more_queries(
+def test_many_earlier_consents_cost_no_more_queries(
     cast: Cast, as_: Clients, django_assert_max_num_queries: Callable[..., object]
 ) -> None:
     for _ in range(10):

@@ -33,21 +33,21 @@ def sees(client: Client, cast: Cast) -> int:
 
 @pytest.mark.parametrize("login", ["wren@example.org", "WREN@example.org", "wren", " Wren "])
 def test_a_manager_adds_a_guardian_who_has_an_account(login: str, cast: Cast, as_: Clients) -> None:
-    wren, client = make_user("Wren Alderley", username="wren", email="wren@example.org"), Client()
+    wren, client = make_user("Wren Alderjay", username="wren", email="wren@example.org"), Client()
     client.force_login(wren)
     assert sees(client, cast) == 404
     assert add(cast, as_("manager"), login) == 302
     assert sees(client, cast) == 200
-    assert "Wren Alderley" in as_("coach").get(page_of(cast)).content.decode()
+    assert "Wren Alderjay" in as_("coach").get(page_of(cast)).content.decode()
 
 
 def test_a_child_has_two_guardians_and_a_guardian_two_children(cast: Cast, as_: Clients) -> None:
-    second, sister = make_guardian("Wren Alderley", cast.student), make_student("Hazel Quince")
+    second, sister = make_guardian("Wren Alderjay", cast.student), make_student("Hazel Quimble")
     Guardianship.objects.create(guardian=second, student=sister)
     client = Client()
     client.force_login(second)
     page = client.get(reverse("students")).content.decode()
-    assert "Alder Quince" in page and "Hazel Quince" in page and "2 children" in page
+    assert "Alder Quimble" in page and "Hazel Quimble" in page and "2 children" in page
     assert sees(client, cast) == sees(as_("guardian"), cast) == 200
 
 
@@ -67,7 +67,7 @@ def test_ended_out_at_the_next_request_and_added_again_in_again(cast: Cast, as_:
     assert add(cast, as_("manager"), cast.guardian.username) == 302
     assert sees(guardian, cast) == 200
     page = " ".join(as_("manager").get(page_of(cast)).content.decode().split())
-    assert "Maud Plumtree added again" in page and "Maud Plumtree ended" in page and "by Odile Brackenbury" in page
+    assert "Maud Plumsilk added again" in page and "Maud Plumsilk ended" in page and "by Odile Bramblewing" in page
 
 
 def test_ending_what_ended_long_ago_keeps_its_day(cast: Cast, as_: Clients) -> None:
@@ -83,9 +83,9 @@ def test_somebody_who_was_never_a_guardian_cannot_be_ended(cast: Cast, as_: Clie
     ("login", "message"),
     [
         ("", "required"),
-        ("nobody", "Nobody here signs in like this."),
-        ("alder.quince", "own account"),
-        ("greta.withycombe", "account is closed"),
+        ("nobody", "No account has this name."),
+        ("alder.quimble", "own account"),
+        ("greta.withyspool", "account is closed"),
         ("junior", "not of age"),
         ("x" * 255, "at most 254"),
         ("a\0b", "Null characters"),
@@ -113,7 +113,7 @@ def test_a_guardian_who_cannot_be_is_told_beside_the_field(login: str, message: 
         ("other_coach", 404, 404),
     ],
 )
-def test_only_a_manager_changes_who_guards_whom(actor: str, read: int, change: int, cast: Cast, as_: Clients) -> None:
+def test_only_a_manager_changes_guardians(actor: str, read: int, change: int, cast: Cast, as_: Clients) -> None:
     client = as_(actor)
     page = client.get(page_of(cast))
     assert page.status_code == read and "Add as a guardian" not in page.content.decode()
@@ -133,7 +133,7 @@ def test_the_way_to_invite_one_brings_the_child_along(cast: Cast, as_: Clients) 
 
 def test_the_students_page_names_those_who_are_guardians_today(cast: Cast, as_: Clients) -> None:
     html = as_("coach").get(reverse("student", args=[cast.student.key])).content.decode()
-    assert "Maud Plumtree" in html and "Piers Yarrowby" not in html
+    assert "Maud Plumsilk" in html and "Piers Yarrowpin" not in html
     assert f'href="{page_of(cast)}"' in html and f'href="{reverse("consents", args=[cast.student.key])}"' in html
 
 
@@ -144,14 +144,14 @@ def test_a_guardian_of_nobody_reads_why_the_page_is_empty(cast: Cast, as_: Clien
     answer = as_("past_guardian").get("/", follow=True)
     html = answer.content.decode()
     assert answer.status_code == 200 and "No child of yours is here at present." in html
-    assert "Alder Quince" not in html
+    assert "Alder Quimble" not in html
 
 
 def test_a_guardian_whose_child_came_of_age_reads_the_same(cast: Cast, as_: Clients) -> None:
     cast.student.birth_year = timezone.localdate().year - 19
     cast.student.save()
     html = as_("guardian").get("/", follow=True).content.decode()
-    assert "has come of age" in html and "Alder Quince" not in html
+    assert "has come of age" in html and "Alder Quimble" not in html
 
 
 def test_a_student_who_is_a_guardian_finds_their_children(cast: Cast, as_: Clients) -> None:
@@ -162,7 +162,7 @@ def test_a_student_who_is_a_guardian_finds_their_children(cast: Cast, as_: Clien
     Guardianship.objects.create(guardian=cast.other_student.user, student=cast.student)
     assert "Your children" in as_("other_student").get(own).content.decode()
     html = as_("other_student").get(reverse("students")).content.decode()
-    assert "You and your children" in html and "Alder Quince" in html
+    assert "You and your children" in html and "Alder Quimble" in html
     Guardianship.objects.filter(guardian=cast.other_student.user).update(ended_on=date(2025, 1, 1))
     assert "Your children" not in as_("other_student").get(own).content.decode()
 

@@ -1,4 +1,4 @@
-"""A lesson written under the wrong student: what moves, what goes on as before, and who can still read of it."""
+"""A lesson logged for the wrong student: what moves, what continues as before, and who can still read it."""
 
 import uuid
 from collections.abc import Callable
@@ -11,9 +11,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Student
-from coachbook.corrections.models import Amendment
+from coachbook.corrections.models import Correction
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheets.content import issue_sheet, share_token
+from coachbook.loop.sheets.issue import issue_sheet, share_token
 from drills.models import Ball, PracticeEntry, Prescription, ScoredTest
 from drills.practice.prescribe import hand_over_practice
 from lessons.log import complete
@@ -38,7 +38,7 @@ CANARY = "Zanzibar"
 @pytest.fixture
 def right(cast: Cast) -> Student:
     """The student with whom the lesson really was held, who putts from the left."""
-    return make_student("Linnet Marsh", coach=cast.coach, putting_side="left")
+    return make_student("Linnet Mopple", coach=cast.coach, putting_side="left")
 
 
 def finish(lesson: Lesson) -> Lesson:
@@ -65,7 +65,7 @@ def wrong(cast: Cast) -> Lesson:
     old.closed_in = lesson
     old.save()
     make_prescription(lesson, work_on(lesson, f"{CANARY} grip"))
-    Observation.objects.create(look=make_look(lesson), skill=make_skill(), verdict="sound", words=CANARY)
+    Observation.objects.create(look=make_look(lesson), skill=make_skill(), verdict="good", words=CANARY)
     return finish(lesson)
 
 
@@ -114,15 +114,15 @@ def test_the_right_student_and_their_guardian_read_all_of_it(
     cast: Cast, as_: Clients, wrong: Lesson, right: Student
 ) -> None:
     as_("coach").post(address(cast, wrong), {"to": right.pk})
-    make_guardian("Hale Marsh", right)
+    make_guardian("Hale Mopple", right)
     Student.objects.filter(pk=right.pk).update(birth_year=timezone.now().year - 10)
-    sheet = wrong.sheets.standing().get()
+    sheet = wrong.sheets.valid().get()
     for person in (right.user, right.guardianships.get().guardian):
         client = Client()
         client.force_login(person)
         assert CANARY in client.get(reverse("student", args=[right.key])).content.decode()
         assert CANARY in client.get(reverse("sheet", args=[right.key, sheet.key])).content.decode()
-    assert sheet.content["student"] == "Linnet Marsh"
+    assert sheet.content["student"] == "Linnet Mopple"
 
 
 def test_a_later_sheet_that_spoke_of_it_is_issued_afresh(
@@ -131,7 +131,7 @@ def test_a_later_sheet_that_spoke_of_it_is_issued_afresh(
     later = finish(make_lesson(cast.student, cast.coach, days_ago=1, keep="Good"))
     assert CANARY in str(later.sheets.get().content)
     as_("coach").post(address(cast, wrong), {"to": right.pk})
-    assert CANARY not in str(later.sheets.standing().get().content)
+    assert CANARY not in str(later.sheets.valid().get().content)
     assert Prescription.objects.get(student=right).ended_on is None
     assert Prescription.objects.get(student=cast.student).ended_on == date(2026, 5, 31)
 
@@ -140,10 +140,10 @@ def test_undone_everything_is_as_it_was(cast: Cast, as_: Clients, wrong: Lesson,
     before, sheet = everything(), wrong.sheets.get()
     as_("coach").post(address(cast, wrong), {"to": right.pk})
     assert everything() != before
-    undo = reverse("amendment_undo", args=[right.key, Amendment.objects.get().key])
+    undo = reverse("correction_undo", args=[right.key, Correction.objects.get().key])
     assert as_("coach").post(undo).status_code == 302
     assert everything() == before
-    assert wrong.sheets.standing().get() == sheet
+    assert wrong.sheets.valid().get() == sheet
     assert as_("coach").post(undo).status_code == 422
 
 
@@ -157,13 +157,13 @@ def test_a_drill_for_an_earlier_focus_gets_a_focus_of_its_own(
     assert {focus.what for focus in right.focuses.open()} == {"Slow back", f"{CANARY} grip"}
     assert cast.student.focuses.open().get().what == "Slow back"
     assert {row.focus.student for row in wrong.prescriptions.all()} == {right}
-    as_("coach").post(reverse("amendment_undo", args=[right.key, Amendment.objects.get().key]))
+    as_("coach").post(reverse("correction_undo", args=[right.key, Correction.objects.get().key]))
     assert everything() == before
 
 
-@pytest.mark.parametrize(("choice", "struck"), [("along", False), ("back", True)])
-def test_practice_goes_along_or_is_taken_back(
-    cast: Cast, as_: Clients, wrong: Lesson, right: Student, choice: str, struck: bool
+@pytest.mark.parametrize(("choice", "is_void"), [("move", False), ("void", True)])
+def test_practice_moves_along_or_is_withdrawn(
+    cast: Cast, as_: Clients, wrong: Lesson, right: Student, choice: str, is_void: bool
 ) -> None:
     given = wrong.prescriptions.get()
     entry = given.entries.create(day=date(2026, 5, 31), amount=10)
@@ -171,27 +171,27 @@ def test_practice_goes_along_or_is_taken_back(
     assert asked.status_code == 422 and "Choose one of the two." in asked.content.decode()
     assert as_("coach").post(address(cast, wrong), {"to": right.pk, "practice": choice}).status_code == 302
     entry.refresh_from_db()
-    assert entry.struck is struck and entry.prescription.student == right
+    assert entry.is_void is is_void and entry.prescription.student == right
 
 
 def test_what_cannot_be_is_said_beside_the_field_and_nothing_moves(
     cast: Cast, as_: Clients, wrong: Lesson, right: Student
 ) -> None:
     coach, before = as_("coach"), everything()
-    Lesson.for_student(in_session := make_student("Fern Oxlip", coach=cast.coach), wrong.session).save()
+    Lesson.for_student(in_session := make_student("Fern Oxnib", coach=cast.coach), wrong.session).save()
     before = everything()
     refused = {
         cast.student.pk: "already",
         in_session.pk: "has a lesson in that session already",
-        cast.other_student.pk: "Choose one of the students",
-        uuid.uuid4(): "Choose one of the students",
+        cast.other_student.pk: "Choose a student from the list.",
+        uuid.uuid4(): "Choose a student from the list.",
         "": "Choose a student.",
     }
     for key, words in refused.items():
         answer = coach.post(address(cast, wrong), {"to": key, "reason": "Kept words"})
         assert answer.status_code == 422 and words in answer.context["form"]["to"].errors[0]
         assert "Kept words" in answer.content.decode()
-    assert everything() == before and not Amendment.objects.exists()
+    assert everything() == before and not Correction.objects.exists()
 
 
 def test_a_third_focus_needs_a_reason_and_there_is_no_fourth(
@@ -205,7 +205,7 @@ def test_a_third_focus_needs_a_reason_and_there_is_no_fourth(
     third = work_on(theirs, "Own 3", 3, reason="A clinic")
     full = as_("coach").post(address(cast, wrong), {"to": right.pk, "reason": "Short game day"})
     assert full.status_code == 422 and "three open focuses" in full.context["form"]["to"].errors[0]
-    assert wrong.sheets.standing().exists() and not Amendment.objects.exists()
+    assert wrong.sheets.valid().exists() and not Correction.objects.exists()
     third.delete()
     assert as_("coach").post(address(cast, wrong), {"to": right.pk, "reason": "Short game day"}).status_code == 302
     assert right.focuses.get(slot=3).reason == "Short game day"
@@ -214,12 +214,12 @@ def test_a_third_focus_needs_a_reason_and_there_is_no_fourth(
 def test_what_a_later_lesson_goes_on_with_stays(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
     make_prescription(make_lesson(cast.student, cast.coach), Focus.objects.get(opened_in=wrong))
     refused = as_("coach").post(address(cast, wrong), {"to": right.pk})
-    assert refused.status_code == 422 and "Move that one first" in refused.content.decode()
+    assert refused.status_code == 422 and "Move that lesson first" in refused.content.decode()
 
 
 def test_posted_twice_it_moves_once(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
     answers = [as_("coach").post(address(cast, wrong), {"to": right.pk}) for _ in range(2)]
-    assert answers[0].url == answers[1].url and Amendment.objects.count() == 1
+    assert answers[0].url == answers[1].url and Correction.objects.count() == 1
 
 
 def test_a_draft_moves_without_a_sheet(cast: Cast, as_: Clients, right: Student) -> None:
@@ -238,14 +238,14 @@ def test_strangers_and_readers_move_nothing(cast: Cast, as_: Clients, wrong: Les
     assert Lesson.objects.get(pk=wrong.pk).student == cast.student
 
 
-def test_a_manager_is_told_and_says_so(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
+def test_a_manager_sees_a_correction_and_says_so(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
     manager, caseload = as_("manager"), reverse("caseload")
     assert "1 correction" not in manager.get(caseload).content.decode()
     as_("coach").post(address(cast, wrong), {"to": right.pk})
     assert "1 correction" in manager.get(caseload).content.decode()
     page = manager.get(reverse("corrections")).content.decode()
-    assert "Ida Fernhollow" in page and "Linnet Marsh" in page and "Alder Quince" in page
-    seen = reverse("correction_seen", args=[Amendment.objects.get().key])
+    assert "Ida Fernkettle" in page and "Linnet Mopple" in page and "Alder Quimble" in page
+    seen = reverse("correction_seen", args=[Correction.objects.get().key])
     assert [manager.post(seen).status_code for _ in range(2)] == [302, 302]
     assert "1 correction" not in manager.get(caseload).content.decode()
 
@@ -254,13 +254,13 @@ def test_a_lesson_leads_to_its_move(cast: Cast, as_: Clients, wrong: Lesson) -> 
     page = as_("coach").get(reverse("lesson", args=[cast.student.key, wrong.key])).content.decode()
     assert address(cast, wrong) in page
     fresh = as_("coach").get(reverse("lesson", args=[cast.student.key, uuid.uuid4()])).content.decode()
-    assert "Written under the wrong student?" not in fresh
+    assert "Move to another student" not in fresh
 
 
 def test_after_thirty_days_it_stays(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
     as_("coach").post(address(cast, wrong), {"to": right.pk})
-    Amendment.objects.update(at=timezone.now() - timedelta(days=31))
-    answer = as_("coach").post(reverse("amendment_undo", args=[right.key, Amendment.objects.get().key]))
+    Correction.objects.update(at=timezone.now() - timedelta(days=31))
+    answer = as_("coach").post(reverse("correction_undo", args=[right.key, Correction.objects.get().key]))
     assert answer.status_code == 422 and "more than 30 days ago" in answer.content.decode()
 
 
@@ -268,7 +268,7 @@ def test_what_was_changed_since_is_not_written_over(cast: Cast, as_: Clients, wr
     as_("coach").post(address(cast, wrong), {"to": right.pk})
     issue_sheet(lesson=Lesson.objects.get(pk=wrong.pk), at=timezone.now())
     before = everything()
-    answer = as_("coach").post(reverse("amendment_undo", args=[right.key, Amendment.objects.get().key]))
+    answer = as_("coach").post(reverse("correction_undo", args=[right.key, Correction.objects.get().key]))
     assert answer.status_code == 422 and "This was changed since: sheet" in answer.content.decode()
     assert everything() == before
 
@@ -287,9 +287,9 @@ def test_what_grew_on_it_since_keeps_it_where_it_is(
     else:
         work_on(wrong, "Written later", 2)
     before = everything()
-    answer = as_("coach").post(reverse("amendment_undo", args=[right.key, Amendment.objects.get().key]))
-    assert answer.status_code == 422 and "cannot be undone as a whole" in answer.content.decode()
-    assert everything() == before and Amendment.objects.get().undone_at is None
+    answer = as_("coach").post(reverse("correction_undo", args=[right.key, Correction.objects.get().key]))
+    assert answer.status_code == 422 and "so it cannot be undone" in answer.content.decode()
+    assert everything() == before and Correction.objects.get().undone_at is None
 
 
 def test_undone_a_later_sheet_of_the_other_student_says_nothing_of_it(
@@ -300,8 +300,8 @@ def test_undone_a_later_sheet_of_the_other_student_says_nothing_of_it(
     complete(later, timezone.now())
     issue_sheet(lesson=later, at=timezone.now())
     assert CANARY in str(later.sheets.get().content)
-    as_("coach").post(reverse("amendment_undo", args=[right.key, Amendment.objects.get().key]))
-    assert CANARY not in str(later.sheets.standing().get().content)
+    as_("coach").post(reverse("correction_undo", args=[right.key, Correction.objects.get().key]))
+    assert CANARY not in str(later.sheets.valid().get().content)
 
 
 def test_a_lesson_to_which_nobody_came_moves_without_a_sheet(cast: Cast, as_: Clients, right: Student) -> None:
@@ -316,11 +316,11 @@ def test_a_test_goes_along_and_left_stays_left(cast: Cast, as_: Clients, wrong: 
     told = {"lesson": wrong, "moment": "arrival", "by": cast.coach.user}
     test = make_test(cast.student, gate, **told)
     for result, away in (("beside", "pull"), ("beside", "push"), ("through", "")):
-        make_ball(test, result, away=away)
+        make_ball(test, result, miss=away)
     before = everything()
     as_("coach").post(address(cast, wrong), {"to": right.pk})
     test.refresh_from_db()
     assert (test.student, test.side) == (right, "left")
-    assert [ball.away for ball in test.hit.all()] == ["push", "pull", ""]
-    as_("coach").post(reverse("amendment_undo", args=[right.key, Amendment.objects.get().key]))
+    assert [ball.miss for ball in test.balls.all()] == ["push", "pull", ""]
+    as_("coach").post(reverse("correction_undo", args=[right.key, Correction.objects.get().key]))
     assert everything() == before

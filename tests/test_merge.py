@@ -1,4 +1,4 @@
-"""A walk-in turns out to be somebody who is in the book: one page for one person, and the way back."""
+"""A walk-in turns out to be a student who is recorded already: the two are merged, and the merge can be undone."""
 
 from collections.abc import Callable
 from datetime import date, timedelta
@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Care, Consent, Guardianship, Pause, Student
-from coachbook.corrections.models import Amendment
+from coachbook.corrections.models import Correction
 from coachbook.diary.models import Appointment
 from coachbook.family.models import Message
 from drills.models import Prescription, Round, ScoredTest
@@ -34,16 +34,16 @@ KINDS = (Lesson, Focus, Prescription, Care, Guardianship, Consent, Pause, Messag
 
 @pytest.fixture
 def walk_in(cast: Cast) -> Student:
-    """Written down by another coach, with one of everything."""
+    """A walk-in with one row of every kind."""
     student = make_student("Alder from the green", coach=cast.coach, account=False, walked_in=True)
     lesson = make_lesson(student, cast.coach, status="complete", completed_at=timezone.now())
     make_prescription(lesson, work_on(lesson, "Soft hands"))
     make_pause(student, since=date(2026, 3, 3))
-    make_consent(student, make_guardian("Rowan Quince", student), purpose="photos")
+    make_consent(student, make_guardian("Rowan Quimble", student), purpose="photos")
     make_consent(student, cast.guardian)
     make_test(student, by=cast.coach.user)
     Round.objects.create(student=student, day=date(2026, 5, 4), putts=33, by=cast.coach.user)
-    Message.objects.create(student=student, written_by=cast.coach.user, words="See you.")
+    Message.objects.create(student=student, written_by=cast.coach.user, text="See you.")
     return student
 
 
@@ -63,7 +63,7 @@ def test_all_that_was_written_is_on_one_page(cast: Cast, as_: Clients, walk_in: 
     student = cast.student
     assert (student.lessons.count(), student.prescriptions.count(), student.pauses.count()) == (2, 1, 1)
     assert {focus.what: focus.slot for focus in student.focuses.open()} == {"Still head": 1, "Soft hands": 2}
-    assert student.guardianships.filter(guardian__name="Rowan Quince").exists()
+    assert student.guardianships.filter(guardian__name="Rowan Quimble").exists()
     assert set(student.consents.values_list("purpose", flat=True)) == {"photos", "sharing"}
     assert Message.objects.get().student == student
     assert (student.scored_tests.count(), student.rounds.count()) == (1, 1)
@@ -85,7 +85,7 @@ def test_undone_both_are_as_they_were(cast: Cast, as_: Clients, walk_in: Student
     before = everything()
     merge(as_("coach"), walk_in, cast.student.pk)
     assert everything() != before
-    undo = reverse("amendment_undo", args=[cast.student.key, Amendment.objects.get().key])
+    undo = reverse("correction_undo", args=[cast.student.key, Correction.objects.get().key])
     assert as_("coach").post(undo).status_code == 302
     assert everything() == before
     assert as_("coach").get(reverse("student", args=[walk_in.key])).status_code == 200
@@ -100,7 +100,7 @@ def test_appointments_go_along_and_come_back(cast: Cast, as_: Clients, walk_in: 
     assert "<li>2 appointments</li>" in page
     merge(as_("coach"), walk_in, cast.student.pk)
     assert set(cast.student.appointments.all()) == {alone, both} and alone.students.get() == cast.student
-    as_("coach").post(reverse("amendment_undo", args=[cast.student.key, Amendment.objects.get().key]))
+    as_("coach").post(reverse("correction_undo", args=[cast.student.key, Correction.objects.get().key]))
     assert alone.students.get() == walk_in and both.students.count() == 2
 
 
@@ -111,7 +111,7 @@ def test_details_fill_only_what_is_empty(cast: Cast, as_: Clients, walk_in: Stud
     merge(as_("coach"), walk_in, cast.student.pk)
     student = Student.objects.get(pk=cast.student.pk)
     assert (student.limits, student.putting_grip, student.birth_year) == ("Sore wrist", "Two hands level", 1990)
-    as_("coach").post(reverse("amendment_undo", args=[cast.student.key, Amendment.objects.get().key]))
+    as_("coach").post(reverse("correction_undo", args=[cast.student.key, Correction.objects.get().key]))
     assert everything() == before
 
 
@@ -123,11 +123,11 @@ def test_the_page_says_what_will_move_before_it_does(cast: Cast, as_: Clients, w
 
 
 def test_the_account_goes_along(cast: Cast, as_: Clients) -> None:
-    first, into = make_student("Wren", coach=cast.coach), make_student("Wren Ash", coach=cast.coach, account=False)
+    first, into = make_student("Wren", coach=cast.coach), make_student("Wren Ashknot", coach=cast.coach, account=False)
     user = first.user
     assert merge(as_("coach"), first, into.pk).status_code == 302
     assert Student.objects.get(user=user) == into
-    as_("coach").post(reverse("amendment_undo", args=[into.key, Amendment.objects.get().key]))
+    as_("coach").post(reverse("correction_undo", args=[into.key, Correction.objects.get().key]))
     assert Student.objects.get(user=user) == first
 
 
@@ -142,11 +142,11 @@ def test_what_cannot_be_is_said_beside_the_field(cast: Cast, as_: Clients, walk_
         work_on(make_lesson(full, cast.coach, days_ago=slot), f"Own {slot}", slot, reason="A clinic")
     before = everything()
     refused = {
-        walk_in.pk: "the same page",
-        cast.other_student.pk: "Choose one of the students",
+        walk_in.pk: "the same student",
+        cast.other_student.pk: "Choose a student from the list.",
         together.pk: "the same session",
         full.pk: "four open focuses",
-        "no key": "Choose one of the students",
+        "no key": "Choose a student from the list.",
     }
     for key, words in refused.items():
         answer = merge(coach, walk_in, key, reason="Kept words")
@@ -166,4 +166,4 @@ def test_a_third_focus_needs_a_reason(cast: Cast, as_: Clients, walk_in: Student
 def test_strangers_and_readers_merge_nothing(cast: Cast, as_: Clients, walk_in: Student) -> None:
     for actor, status in [("other_coach", 404), ("past_coach", 404), ("student", 403), ("assistant", 403)]:
         assert merge(as_(actor), cast.student, walk_in.pk).status_code == status
-    assert not Amendment.objects.exists()
+    assert not Correction.objects.exists()

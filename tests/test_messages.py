@@ -15,7 +15,7 @@ from django.utils import timezone
 from coachbook.accounts.models import Consent, User
 from coachbook.family.messages.thread import readers_of
 from coachbook.family.models import Message
-from coachbook.loop.sheets.content import issue_sheet
+from coachbook.loop.sheets.issue import issue_sheet
 from lessons.models import Focus, Observation, SeenFault
 from tests.conftest import Cast
 from tests.crawl import Reader, crawl
@@ -44,7 +44,7 @@ def send_address(page: str) -> str:
 @pytest.mark.parametrize("actor", THERE)
 def test_what_one_writes_all_of_them_read(actor: str, cast: Cast, as_: Clients) -> None:
     address = send_address(as_(actor).get(page_of(cast)).content.decode())
-    assert as_(actor).post(address, {"words": "Rain at four. Shall we move?"}).url == page_of(cast)  # type: ignore[attr-defined]
+    assert as_(actor).post(address, {"text": "Rain at four. Shall we move?"}).url == page_of(cast)  # type: ignore[attr-defined]
     for reader in THERE:
         assert "Rain at four. Shall we move?" in as_(reader).get(page_of(cast)).content.decode(), reader
     assert Message.objects.get().written_by == cast.user(actor)
@@ -53,7 +53,7 @@ def test_what_one_writes_all_of_them_read(actor: str, cast: Cast, as_: Clients) 
 @pytest.mark.parametrize("actor", NOT_THERE)
 def test_who_does_not_belong_finds_no_thread_and_writes_none(actor: str, cast: Cast, as_: Clients) -> None:
     assert as_(actor).get(page_of(cast)).status_code == 404
-    assert as_(actor).post(fresh(cast), {"words": "Hello"}).status_code == 404
+    assert as_(actor).post(fresh(cast), {"text": "Hello"}).status_code == 404
     assert not Message.objects.exists()
 
 
@@ -71,7 +71,7 @@ def let_in(cast: Cast, as_: Clients) -> set[str]:
 def test_the_page_names_everybody_who_reads_it_and_nobody_else(cast: Cast, as_: Clients) -> None:
     """As it stands; without consent to share; and once the child is of age."""
     page = Reader(as_("student").get(page_of(cast)).content.decode()).text
-    said = page.split("Read by ")[1].split(". Nobody")[0]
+    said = page.split("Read by ")[1].split(". There are no private")[0]
     assert set(re.split(", | and ", said)) == named(cast) == let_in(cast, as_)
     Consent.objects.update(withdrawn_at=timezone.now())
     assert named(cast) == let_in(cast, as_) and cast.cover.user.name not in named(cast)
@@ -95,71 +95,71 @@ def test_a_closed_account_reads_nothing_and_is_not_named(cast: Cast) -> None:
 def test_words_that_cannot_be_are_refused_beside_the_field_and_stay(
     words: str, message: str, cast: Cast, as_: Clients
 ) -> None:
-    answer = as_("coach").post(fresh(cast), {"words": words})
+    answer = as_("coach").post(fresh(cast), {"text": words})
     page = answer.content.decode()
-    assert answer.status_code == 422 and message in page and 'id="id_words_error"' in page
+    assert answer.status_code == 422 and message in page and 'id="id_text_error"' in page
     assert not words.strip() or words.replace("\0", "") in page.replace("\0", "")
     assert not Message.objects.exists()
 
 
 def test_two_thousand_letters_pass_with_each_lines_end_as_one(cast: Cast, as_: Clients) -> None:
-    assert as_("coach").post(fresh(cast), {"words": "x" * 999 + "\r\n" + "y" * 1000}).status_code == 302
-    assert len(Message.objects.get().words) == 2000
+    assert as_("coach").post(fresh(cast), {"text": "x" * 999 + "\r\n" + "y" * 1000}).status_code == 302
+    assert len(Message.objects.get().text) == 2000
 
 
 def test_a_message_is_sent_once(cast: Cast, as_: Clients) -> None:
     address = fresh(cast)
     for _ in range(2):
-        assert as_("coach").post(address, {"words": "See you on Friday."}).status_code == 302
+        assert as_("coach").post(address, {"text": "See you on Friday."}).status_code == 302
     assert Message.objects.count() == 1
 
 
 def test_other_words_to_an_address_that_was_used_are_not_lost(cast: Cast, as_: Clients) -> None:
     address = fresh(cast)
-    as_("coach").post(address, {"words": "See you on Friday."})
-    answer = as_("coach").post(address, {"words": "No, on Saturday."})
+    as_("coach").post(address, {"text": "See you on Friday."})
+    answer = as_("coach").post(address, {"text": "No, on Saturday."})
     page = answer.content.decode()
     assert answer.status_code == 422 and "No, on Saturday." in page and send_address(page) != address
-    assert Message.objects.get().words == "See you on Friday."
-    assert as_("coach").post(send_address(page), {"words": "No, on Saturday."}).status_code == 302
+    assert Message.objects.get().text == "See you on Friday."
+    assert as_("coach").post(send_address(page), {"text": "No, on Saturday."}).status_code == 302
 
 
 def test_the_address_of_somebody_elses_message_is_not_there(cast: Cast, as_: Clients) -> None:
     address = fresh(cast)
-    as_("coach").post(address, {"words": "See you on Friday."})
-    assert as_("guardian").post(address, {"words": "See you on Friday."}).status_code == 404
+    as_("coach").post(address, {"text": "See you on Friday."})
+    assert as_("guardian").post(address, {"text": "See you on Friday."}).status_code == 404
     key = Message.objects.get().key
     elsewhere = reverse("message_write", args=[cast.other_student.key, key])
-    assert as_("manager").post(elsewhere, {"words": "See you on Friday."}).status_code != 302
+    assert as_("manager").post(elsewhere, {"text": "See you on Friday."}).status_code != 302
     assert Message.objects.count() == 1
 
 
 def test_words_are_shown_as_typed_and_never_as_html(cast: Cast, as_: Clients) -> None:
-    as_("coach").post(fresh(cast), {"words": "<b>Roll</b> it & wait {lead}"})
+    as_("coach").post(fresh(cast), {"text": "<b>Roll</b> it & wait {lead}"})
     page = as_("student").get(page_of(cast)).content.decode()
     assert "&lt;b&gt;Roll&lt;/b&gt; it &amp; wait {lead}" in page and "<b>Roll" not in page
 
 
 def test_nobody_writes_to_a_junior_while_no_guardian_can_read_it(cast: Cast, as_: Clients) -> None:
-    """trade.md: no private channel between an adult and a junior exists."""
+    """Safeguarding: an adult and a junior have no private channel."""
     cast.student.birth_year = timezone.localdate().year - 9
     cast.student.save()
     cast.student.guardianships.update(ended_on=date(2025, 1, 1))
     assert "Send it" not in as_("coach").get(page_of(cast)).content.decode()
     for actor in ("coach", "student", "manager"):
-        answer = as_(actor).post(fresh(cast), {"words": "Just us"})
+        answer = as_(actor).post(fresh(cast), {"text": "Just us"})
         assert answer.status_code == 422 and "Just us" in answer.content.decode()
         assert "No guardian can read this yet" in answer.content.decode()
     assert not Message.objects.exists()
     make_guardian("Second Parent", cast.student)
-    assert as_("coach").post(fresh(cast), {"words": "All of us"}).status_code == 302
+    assert as_("coach").post(fresh(cast), {"text": "All of us"}).status_code == 302
 
 
 def test_a_guardian_whose_account_is_closed_does_not_count(cast: Cast, as_: Clients) -> None:
     User.objects.filter(pk=cast.guardian.pk).update(is_active=False)
     cast.student.birth_year = timezone.localdate().year - 9
     cast.student.save()
-    assert as_("coach").post(fresh(cast), {"words": "Just us"}).status_code == 422
+    assert as_("coach").post(fresh(cast), {"text": "Just us"}).status_code == 422
 
 
 # --- Reading ------------------------------------------------------------------------------------
@@ -171,7 +171,7 @@ def test_the_newest_stands_last_fifty_to_a_page_in_the_same_number_of_queries(
     now = timezone.now()
     for number in range(60):
         told = {"written_by": cast.coach.user, "written_at": now - timedelta(minutes=60 - number)}
-        Message.objects.create(student=cast.student, words=f"Word number {number}.", **told)
+        Message.objects.create(student=cast.student, text=f"Word number {number}.", **told)
     client = as_("guardian")
     with django_assert_max_num_queries(18):  # type: ignore[attr-defined]
         page = client.get(page_of(cast)).content.decode()
@@ -198,7 +198,7 @@ WRITTEN = {
     "lessons.Focus.feel": "feel-canary",
     "lessons.Observation.words": "words-canary",
     "drills.Prescription.feel": "given-canary",
-    "family.Message.words": "message-canary",
+    "family.Message.text": "message-canary",
 }
 
 
@@ -209,9 +209,9 @@ def taught(cast: Cast) -> None:
     words = {"note": WRITTEN["lessons.Lesson.note"], "keep": WRITTEN["lessons.Lesson.keep"]}
     lesson = make_lesson(cast.student, cast.coach, **done, **words)
     skill = make_skill()
-    told = {"words": WRITTEN["lessons.Observation.words"], "reader": "student"}
+    told = {"text": WRITTEN["lessons.Observation.words"], "reader": "student"}
     for kind in ("arrival", "departure"):
-        seen = Observation.objects.create(look=make_look(lesson, kind), skill=skill, verdict="unsound", **told)
+        seen = Observation.objects.create(look=make_look(lesson, kind), skill=skill, verdict="not_good", **told)
         SeenFault.objects.create(observation=seen, fault=make_fault(skill), degree="slight")
     focus = Focus.objects.create(
         student=cast.student,
@@ -224,7 +224,7 @@ def taught(cast: Cast) -> None:
     given = {"feel": WRITTEN["drills.Prescription.feel"], "drill": make_drill(), "begins": timezone.localdate()}
     make_prescription(lesson, focus, **given)
     issue_sheet(lesson=lesson, at=timezone.now())
-    Message.objects.create(student=cast.student, written_by=cast.coach.user, words=WRITTEN["family.Message.words"])
+    Message.objects.create(student=cast.student, written_by=cast.coach.user, text=WRITTEN["family.Message.text"])
 
 
 def found_by(client: Client, cast: Cast) -> dict[str, set[str]]:

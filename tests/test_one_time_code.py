@@ -11,16 +11,16 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts import one_time_codes as codes
-from coachbook.accounts.forms import ComeInForm
+from coachbook.accounts.forms import OneTimeCodeForm
 from coachbook.accounts.models import Invitation, User
-from coachbook.accounts.one_time_codes import ALPHABET, find_by_code, fresh_code, issue_code
+from coachbook.accounts.one_time_codes import ALPHABET, find_by_code, new_code, issue_code
 from tests.conftest import Cast
 from tests.make import PASSWORD, make_student
 
 Clients = Callable[[str], Client]
 CHOSEN = {"new_password1": "three dry bunkers", "new_password2": "three dry bunkers"}
 CODE = re.compile(r'class="code">([A-Z]{4} [A-Z]{4} [A-Z]{4})<')
-COME_IN = "/people/come-in/"
+ADDRESS = "/people/code/"
 
 
 def code_in(page: str) -> str:
@@ -30,7 +30,7 @@ def code_in(page: str) -> str:
 
 
 def typed(username: str, code: str, client: Client | None = None) -> object:
-    return (client or Client()).post(COME_IN, {"username": username, "code": code})
+    return (client or Client()).post(ADDRESS, {"username": username, "code": code})
 
 
 @pytest.fixture
@@ -44,11 +44,11 @@ def status_of(username: str, code: str) -> int:
 
 
 def test_a_child_without_an_address_gets_a_slip_and_comes_in(cast: Cast, as_: Clients) -> None:
-    student = make_student("Flora Larkspur", coach=cast.coach, account=False)
+    student = make_student("Flora Larkwren", coach=cast.coach, account=False)
     page = as_("coach").post(reverse("student_invite", args=[student.key]), {"username": "flora"}).content.decode()
     code, child = code_in(page), Client()
-    assert "http://testserver/people/come-in/" in page and "/people/invitation/" not in page
-    assert "flora" in page and "Flora Larkspur" in page and "For the grown-up" in page
+    assert "http://testserver/people/code/" in page and "/people/invitation/" not in page
+    assert "flora" in page and "Flora Larkwren" in page and "For the grown-up" in page
     answer = typed("flora", code, child)
     link = answer.url  # type: ignore[attr-defined]
     assert "four words you will remember" in child.get(link).content.decode()
@@ -113,13 +113,13 @@ def test_every_failure_reads_the_same(cast: Cast, slip: tuple[str, str]) -> None
         answer = typed(username, code)
         assert answer.status_code == 422  # type: ignore[attr-defined]
         html = answer.content.decode()  # type: ignore[attr-defined]
-        assert ComeInForm.CANNOT in html and 'id="id_code_error"' in html
+        assert OneTimeCodeForm.WRONG in html and 'id="id_code_error"' in html
         assert f'value="{username}"' in html and code not in html
         pages.add(re.sub(r'name="csrfmiddlewaretoken" value="\w+"', "", html.replace(username, "")))
     assert len(pages) == 1
 
 
-@pytest.mark.parametrize("username", ["nobody", "alder.quince", "maud.plumtree"])
+@pytest.mark.parametrize("username", ["nobody", "alder.quimble", "maud.plumsilk"])
 def test_every_try_costs_one_run_of_the_hasher(
     username: str, cast: Cast, slip: tuple[str, str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -155,7 +155,7 @@ def test_the_sixth_try_for_a_name_waits_and_others_still_come_in(cast: Cast, sli
         answer = typed(name.upper(), slip[1])
         page = answer.content.decode()  # type: ignore[attr-defined]
         assert answer.status_code == 429  # type: ignore[attr-defined]
-        assert ComeInForm.TOO_OFTEN in page and f'value="{name.upper()}"' in page and slip[1] not in page
+        assert OneTimeCodeForm.TOO_MANY in page and f'value="{name.upper()}"' in page and slip[1] not in page
     assert status_of(cast.other_student.user.username, other) == 302
 
 
@@ -166,13 +166,13 @@ def test_the_twenty_first_try_of_a_minute_from_one_address_waits(cast: Cast, sli
 
 def test_a_code_has_twelve_letters_none_of_which_look_alike() -> None:
     assert not set(ALPHABET) & set("AEIOULVQ") and len(set(ALPHABET)) == len(ALPHABET) >= 18
-    drawn = {fresh_code() for _ in range(200)}
+    drawn = {new_code() for _ in range(200)}
     assert len(drawn) == 200 and all(re.fullmatch(rf"[{ALPHABET}]{{4}}( [{ALPHABET}]{{4}}){{2}}", c) for c in drawn)
 
 
 def test_the_code_itself_is_not_kept(cast: Cast, slip: tuple[str, str]) -> None:
     kept = str(list(Invitation.objects.values()))
-    assert slip[1] not in kept and codes.bare(slip[1]) not in kept
+    assert slip[1] not in kept and codes.normalise(slip[1]) not in kept
 
 
 def test_a_closed_account_stays_closed_and_a_new_password_ends_the_slip(
@@ -190,11 +190,11 @@ def test_a_closed_account_stays_closed_and_a_new_password_ends_the_slip(
 
 def test_neither_code_nor_name_gets_into_the_log(slip: tuple[str, str], caplog: pytest.LogCaptureFixture) -> None:
     for checks in (True, False):
-        Client(enforce_csrf_checks=checks).post(COME_IN, {"username": slip[0], "code": "BBBB CCCC DDDD"})
+        Client(enforce_csrf_checks=checks).post(ADDRESS, {"username": slip[0], "code": "BBBB CCCC DDDD"})
     assert len(caplog.records) >= 2
     assert "BBBB" not in caplog.text and slip[0] not in caplog.text
 
 
 def test_the_sign_in_page_leads_there(db: None) -> None:
-    assert f'href="{COME_IN}"' in Client().get(reverse("account_login")).content.decode()
-    assert Client().get(COME_IN).status_code == 200
+    assert f'href="{ADDRESS}"' in Client().get(reverse("account_login")).content.decode()
+    assert Client().get(ADDRESS).status_code == 200

@@ -1,4 +1,4 @@
-"""How allauth is told that nobody signs up here."""
+"""Settings of allauth that are code: there is no sign-up."""
 
 from allauth.account.adapter import DefaultAccountAdapter
 from django.http import HttpRequest

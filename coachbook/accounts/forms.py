@@ -1,4 +1,4 @@
-"""How a person comes to have an account: somebody invites them, and they choose a password."""
+"""The forms of accounts: inviting somebody, choosing a password, using a one-time code."""
 
 import re
 from typing import TYPE_CHECKING, Any
@@ -21,7 +21,7 @@ else:
 
 
 class NewUserForm(UserModelForm):
-    """The names under which a person will sign in: an e-mail address, a user name, or both."""
+    """The names with which a person signs in: an e-mail address, a user name, or both."""
 
     class Meta:
         model = User
@@ -34,7 +34,7 @@ class NewUserForm(UserModelForm):
         self.fields["username"].required = False
 
     def clean(self) -> dict[str, Any]:
-        """One of the two at least; an address serves as the user name of one who has none."""
+        """At least one of the two; without a user name, it is made from the address."""
         data = super().clean() or self.cleaned_data
         if not data.get("username") and "username" not in self.errors and "email" not in self.errors:
             if not data.get("email"):
@@ -43,56 +43,60 @@ class NewUserForm(UserModelForm):
         return data
 
     def clean_email(self) -> str:
-        """An address that no other account has, whatever its capitals."""
-        return self.unused("email", self.cleaned_data["email"], "Another account has this address.")
+        """An address that no other account has, in capitals or not."""
+        return self.check_unused("email", self.cleaned_data["email"], "Another account has this address.")
 
     def clean_username(self) -> str:
-        """A user name that no other account has, whatever its capitals, nor as its address."""
-        return self.unused("username", self.cleaned_data["username"] or "", "Somebody here has this user name already.")
+        """A user name that no other account has as its user name or address, in capitals or not."""
+        return self.check_unused("username", self.cleaned_data["username"] or "", "Another account has this user name.")
 
-    def invited(self) -> User | None:
-        """The person, or None with a message where somebody else took the name at the same moment."""
+    def save_or_report(self) -> User | None:
+        """The saved user, or None and an error where somebody else took the name at the same moment."""
         try:
             return self.save()
         except IntegrityError:
-            self.add_error(None, "Sent twice, or somebody has this name by now. Look before you send it again.")
+            self.add_error(
+                None, "Another account has this name by now. Check before you send it again."
+            )
             return None
 
-    def unused(self, field: str, name: str, message: str) -> str:
-        """The name, if it signs nobody else in."""
+    def check_unused(self, field: str, name: str, message: str) -> str:
+        """The name, if nobody else signs in with it."""
         taken = Q(email__iexact=name) | Q(username__iexact=name)
         if name and User.objects.filter(taken).exclude(pk=self.instance.pk).exists():
             raise forms.ValidationError(message)
         return name
 
     def save(self, commit: bool = True) -> User:
-        """The person; a new one cannot sign in before they have chosen a password."""
+        """The user; a new one cannot sign in before choosing a password."""
         if self.instance.pk is None:
             self.instance.set_unusable_password()
         user: User = super().save(commit)
-        EmailAddress.objects.filter(user=user).exclude(email__iexact=user.email).delete()  # a corrected one is no key
+        EmailAddress.objects.filter(user=user).exclude(
+            email__iexact=user.email
+        ).delete()  # the old address no longer signs in
         return user
 
 
 class InviteStudentForm(NewUserForm):
-    """An account for a student who is already written down."""
+    """An account for a student who is already recorded."""
 
     def __init__(self, *args: Any, student: Student, **kwargs: Any) -> None:
         self.student = student
         super().__init__(*args, instance=student.user or User(name=student.name), **kwargs)
 
     def clean(self) -> dict[str, Any]:
-        """A link is a key to the account: nobody gets one this way to a colleague's, or to a closed one."""
+        """Refuse accounts of colleagues and closed accounts: the invitation would give access to them."""
         user = self.instance
         if user.pk and (user.is_manager or user.is_coach):
-            raise forms.ValidationError("They also work here. Ask a manager for a new link.")
+            raise forms.ValidationError("This person also works at the academy. Ask a manager for a new link.")
         if not user.is_active:
             raise forms.ValidationError("This account is closed. A manager can reopen it.")
         return super().clean()
 
     @transaction.atomic
     def save(self, commit: bool = True) -> User:
-        """The account, tied to the student."""
+        """The account, linked to the student."""
         self.student.user = super().save(commit)
         self.student.save(update_fields=["user"])
         return self.student.user
@@ -116,15 +120,15 @@ class InvitePersonForm(NewUserForm):
         choose_among(self, "child", students)
 
     def clean(self) -> dict[str, Any]:
-        """A guardian is somebody's guardian."""
+        """A guardian needs a child."""
         data = super().clean()
         if data.get("role") == "guardian" and not data.get("child"):
-            self.add_error("child", "Say whose guardian they are.")
+            self.add_error("child", "Choose whose guardian this person is.")
         return data
 
     @transaction.atomic
     def save(self, commit: bool = True) -> User:
-        """The account, with what makes it a coach's, a guardian's or a manager's."""
+        """The account, as a coach's, a guardian's or a manager's."""
         role = self.cleaned_data["role"]
         self.instance.is_manager = role == "manager"
         user = super().save(commit)
@@ -136,7 +140,7 @@ class InvitePersonForm(NewUserForm):
 
 
 class ChoosePasswordForm(PasswordForm):
-    """The password of a person who was invited; who came with a code on paper reads of words."""
+    """The password of an invited person; without an e-mail address it is asked for as a few words."""
 
     def __init__(self, user: User, *args: Any, **kwargs: Any) -> None:
         super().__init__(user, *args, **kwargs)
@@ -146,27 +150,27 @@ class ChoosePasswordForm(PasswordForm):
 
 
 class CodeInput(forms.TextInput):
-    """A code is typed again each time, and never shown again."""
+    """A text field that never shows its value again: a code is typed anew each time."""
 
     def format_value(self, value: Any) -> None:
-        """Nothing."""
+        """No value."""
 
 
-class ComeInForm(forms.Form):
-    """A user name and the code from a slip of paper."""
+class OneTimeCodeForm(forms.Form):
+    """A user name and the one-time code from a slip of paper."""
 
-    CANNOT = (
-        "This user name and this code do not open anything. Look at your slip once more. A slip works once, and for a "
-        "few days; your coach can print a new one."
+    WRONG = (
+        "This user name and this code do not match. Check your slip. A code works once, and only for a few days; your "
+        "coach can print a new one."
     )
-    TOO_OFTEN = "Too many tries. Wait five minutes, then type it once more."
-    plain = {"autocapitalize": "none", "spellcheck": "false"}
+    TOO_MANY = "Too many tries. Wait five minutes, then try again."
+    attributes = {"autocapitalize": "none", "spellcheck": "false"}
     username = forms.CharField(
-        max_length=150, label="User name", widget=forms.TextInput({"autocomplete": "username", **plain})
+        max_length=150, label="User name", widget=forms.TextInput({"autocomplete": "username", **attributes})
     )
     code = forms.CharField(
         max_length=60,
         label="Code",
-        help_text="Twelve letters. Small or capital, with spaces or without.",
+        help_text="Twelve letters. Capitals and spaces do not matter.",
         widget=CodeInput({"autocomplete": "one-time-code", "spellcheck": "false"}),
     )

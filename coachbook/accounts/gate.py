@@ -11,94 +11,112 @@ from django.http import Http404
 from django.utils import timezone
 
 from coachbook.accounts.models import Student, StudentQuerySet
-from coachbook.accounts.relationships import Tie, tie_tests
+from coachbook.accounts.relationships import Relationship, relationship_conditions
 from coachbook.http import Request
 
 
-class Act(StrEnum):
+class Permission(StrEnum):
     """What a person may want to do."""
 
-    ENTER = "use the site at all"
-    READ = "see a student's page and record"
-    TEACH = "log lessons and issue sheets"
-    NOTES = "read what coaches write for coaches"
-    PRACTISE = "report practice"
-    SCORE = "record scored tests and rounds"
-    SPEAK = "write into a student's thread of messages"
-    CONSENT = "give consent for a student, and withdraw it"
-    ARRANGE = "change a student's details and invite them"
-    LEND = "say who else teaches a student"
-    BOOK = "make appointments with a student, and put right what was logged wrongly"
-    PLAN = "keep a coach's days"
-    HOLD = "hold a group, and have a calendar"
-    ADD = "write a new student down"
-    RUN = "invite people and close accounts"
+    USE_SITE = "use the site at all"
+    READ_RECORD = "see a student's page and record"
+    LOG_LESSONS = "log lessons and issue sheets"
+    READ_NOTES = "read what coaches write for coaches"
+    REPORT_PRACTICE = "report practice"
+    RECORD_SCORES = "record scored tests and rounds"
+    SEND_MESSAGES = "write into a student's thread of messages"
+    GIVE_CONSENT = "give consent for a student, and withdraw it"
+    EDIT_STUDENT = "change a student's details and invite them"
+    MANAGE_COACHES = "add and remove the coaches of a student"
+    SCHEDULE = "make appointments with a student"
+    CORRECT = "correct what was recorded wrongly about a student"
+    VIEW_DIARY = "see a coach's days"
+    ACT_AS_COACH = "lead a group, and have a calendar link"
+    ADD_STUDENT = "add a new student"
+    MANAGE_ACADEMY = "invite people, close accounts and see every coach's caseload"
 
 
-EVERY_COACH = {Tie.MAIN, Tie.COVER, Tie.ASSISTANT}
-POLICY: dict[Act, frozenset[Tie]] = {
-    Act.ENTER: frozenset({Tie.ANYONE}),
-    Act.READ: frozenset({Tie.SELF, Tie.GUARDIAN, *EVERY_COACH, Tie.MANAGER}),
-    Act.TEACH: frozenset({*EVERY_COACH}),
-    Act.NOTES: frozenset({*EVERY_COACH, Tie.MANAGER}),
-    Act.PRACTISE: frozenset({Tie.SELF, Tie.GUARDIAN}),
-    Act.SCORE: frozenset({Tie.SELF, Tie.GUARDIAN, *EVERY_COACH}),
-    Act.SPEAK: frozenset({Tie.SELF, Tie.GUARDIAN, *EVERY_COACH, Tie.MANAGER}),
-    Act.CONSENT: frozenset({Tie.OF_AGE, Tie.GUARDIAN}),
-    Act.ARRANGE: frozenset({Tie.MAIN, Tie.COVER, Tie.MANAGER}),
-    Act.LEND: frozenset({Tie.MAIN, Tie.MANAGER}),
-    Act.BOOK: frozenset({*EVERY_COACH, Tie.MANAGER}),
-    Act.PLAN: frozenset({Tie.STAFF, Tie.MANAGER}),
-    Act.HOLD: frozenset({Tie.STAFF}),
-    Act.ADD: frozenset({Tie.STAFF, Tie.MANAGER}),
-    Act.RUN: frozenset({Tie.MANAGER}),
+COACHES = frozenset({Relationship.MAIN_COACH, Relationship.COVERING_COACH, Relationship.ASSISTANT_COACH})
+FAMILY = frozenset({Relationship.SELF, Relationship.GUARDIAN})
+MANAGER = frozenset({Relationship.MANAGER})
+POLICY: dict[Permission, frozenset[Relationship]] = {
+    Permission.USE_SITE: frozenset({Relationship.SIGNED_IN}),
+    Permission.READ_RECORD: FAMILY | COACHES | MANAGER,
+    Permission.LOG_LESSONS: COACHES,
+    Permission.READ_NOTES: COACHES | MANAGER,
+    Permission.REPORT_PRACTICE: FAMILY,
+    Permission.RECORD_SCORES: FAMILY | COACHES,
+    Permission.SEND_MESSAGES: FAMILY | COACHES | MANAGER,
+    Permission.GIVE_CONSENT: frozenset({Relationship.ADULT_SELF, Relationship.GUARDIAN}),
+    Permission.EDIT_STUDENT: frozenset({Relationship.MAIN_COACH, Relationship.COVERING_COACH}) | MANAGER,
+    Permission.MANAGE_COACHES: frozenset({Relationship.MAIN_COACH}) | MANAGER,
+    Permission.SCHEDULE: COACHES | MANAGER,
+    Permission.CORRECT: COACHES | MANAGER,
+    Permission.VIEW_DIARY: frozenset({Relationship.ANY_COACH}) | MANAGER,
+    Permission.ACT_AS_COACH: frozenset({Relationship.ANY_COACH}),
+    Permission.ADD_STUDENT: frozenset({Relationship.ANY_COACH}) | MANAGER,
+    Permission.MANAGE_ACADEMY: MANAGER,
 }
 
 
-def enter(request: Request, act: Act) -> None:
+def require(request: Request, permission: Permission) -> None:
     """Let the person do something that concerns no one student, or answer 403."""
     user = request.user
-    ties = {Tie.ANYONE} | ({Tie.STAFF} if user.is_coach else set()) | ({Tie.MANAGER} if user.is_manager else set())
-    if not ties & POLICY[act]:
+    relationships = {Relationship.SIGNED_IN}
+    if user.is_coach:
+        relationships.add(Relationship.ANY_COACH)
+    if user.is_manager:
+        relationships.add(Relationship.MANAGER)
+    if not relationships & POLICY[permission]:
         raise PermissionDenied
 
 
-def students(request: Request, act: Act = Act.READ) -> StudentQuerySet:
-    """The students with whom the person may do this, today."""
-    tests = [test for tie, test in tests_now(request).items() if tie in POLICY[act]]
-    return Student.objects.present().filter(reduce(or_, tests, Q(pk__in=[])))
+def get_students(request: Request, permission: Permission = Permission.READ_RECORD) -> StudentQuerySet:
+    """The students for whom the person has this permission today."""
+    conditions = conditions_today(request)
+    allowed = [condition for relationship, condition in conditions.items() if relationship in POLICY[permission]]
+    return Student.objects.present().filter(reduce(or_, allowed, Q(pk__in=[])))
 
 
-def student(request: Request, act: Act, key: uuid.UUID) -> Student:
-    """The student, if the person may do this; 404 to a stranger, 403 to one who may see but not do it."""
-    marks = {f"tie_{tie.name}": test for tie, test in tests_now(request).items()}
-    found = Student.objects.present().annotate(**marks).select_related("user").filter(key=key).first()
-    ties = ties_of(found)
-    if found is None or not ties & POLICY[Act.READ]:
+def get_student(request: Request, permission: Permission, key: uuid.UUID) -> Student:
+    """The student, if the person has this permission; 404 to a stranger, 403 to one who may see but not do it.
+
+    The row carries the person's relationships as annotations: `viewer_is_self`, `viewer_is_guardian` and so on.
+    """
+    annotations = {viewer_is(relationship): condition for relationship, condition in conditions_today(request).items()}
+    students = Student.objects.present().annotate(**annotations).select_related("user")
+    student = students.filter(key=key).first()
+    relationships = relationships_of(student)
+    if student is None or not relationships & POLICY[Permission.READ_RECORD]:
         raise Http404
-    if not ties & POLICY[act]:
+    if not relationships & POLICY[permission]:
         raise PermissionDenied
-    return found
+    return student
 
 
-def tests_now(request: Request) -> dict[Tie, Q]:
-    """The ties of the person, as they hold today."""
-    return tie_tests(request.user, request.academy, request.academy.today(timezone.now()))
-
-
-def ties_of(student: Student | None) -> set[Tie]:
-    """The ties that were marked on a student's row when it was read."""
-    return {tie for tie in Tie if getattr(student, f"tie_{tie.name}", False)}
-
-
-def may(student: Student, act: Act) -> bool:
-    """Whether the person for whom the student was read may do this: for what a page offers, not for what it allows."""
-    return bool(ties_of(student) & POLICY[act])
-
-
-def new_student(request: Request, act: Act, key: uuid.UUID) -> Student:
-    """The student at this address, or an empty one there for a person who may write one down."""
+def get_or_new_student(request: Request, permission: Permission, key: uuid.UUID) -> Student:
+    """The student at this address, or an unsaved one for a person who may add one."""
     if Student.objects.filter(key=key).exists():
-        return student(request, act, key)
-    enter(request, Act.ADD)
+        return get_student(request, permission, key)
+    require(request, Permission.ADD_STUDENT)
     return Student(key=key)
+
+
+def is_allowed(student: Student, permission: Permission) -> bool:
+    """Whether the person for whom the student was read has this permission: for what a page offers, not as a check."""
+    return bool(relationships_of(student) & POLICY[permission])
+
+
+def relationships_of(student: Student | None) -> set[Relationship]:
+    """The relationships that were annotated on a student's row when it was read."""
+    return {relationship for relationship in Relationship if getattr(student, viewer_is(relationship), False)}
+
+
+def viewer_is(relationship: Relationship) -> str:
+    """The name of the annotation for a relationship."""
+    return f"viewer_is_{relationship.name.lower()}"
+
+
+def conditions_today(request: Request) -> dict[Relationship, Q]:
+    """The condition of each relationship of the person, as it holds today."""
+    return relationship_conditions(request.user, request.academy, request.academy.today(timezone.now()))

@@ -1,4 +1,4 @@
-"""How a signed-in person belongs to a student on a day, each way as one condition on the student's row."""
+"""The relationship of a signed-in person to a student on a day, each as one condition on the student's row."""
 
 from datetime import date
 
@@ -8,47 +8,48 @@ from django.db.models import Exists, OuterRef, Q, Value
 from coachbook.accounts.models import Academy, Care, Consent, Guardianship, Student, User
 
 
-class Tie(models.TextChoices):
-    """How a signed-in person belongs to a student, or to the academy."""
+class Relationship(models.TextChoices):
+    """What a signed-in person is to a student, or to the academy."""
 
-    ANYONE = "anyone signed in"
-    STAFF = "any coach"
+    SIGNED_IN = "anyone signed in"
+    ANY_COACH = "any coach"
     MANAGER = "manager"
     SELF = "the student"
-    OF_AGE = "the student, who decides alone"
+    ADULT_SELF = "the student, who is of age"
     GUARDIAN = "guardian"
-    MAIN = "main coach"
-    COVER = "cover coach"
-    ASSISTANT = "assistant coach"
+    MAIN_COACH = "main coach"
+    COVERING_COACH = "covering coach"
+    ASSISTANT_COACH = "assistant coach"
 
 
-def junior(academy: Academy, on: date) -> Q:
-    """Whether somebody else decides for a student: by the year of birth or else by having a guardian."""
-    guarded = Exists(Guardianship.objects.filter(student=OuterRef("pk")).in_force(on))
-    return Q(birth_year__gte=on.year - academy.adult_at) | (Q(birth_year=None) & Q(guarded))
+def junior_condition(academy: Academy, on: date) -> Q:
+    """Whether somebody else decides for a student: by the year of birth, or else by having a guardian."""
+    has_guardian = Exists(Guardianship.objects.filter(student=OuterRef("pk")).in_force(on))
+    return Q(birth_year__gte=on.year - academy.adult_at) | (Q(birth_year=None) & Q(has_guardian))
 
 
-def consented(purpose: str) -> Exists:
-    """Whether a consent for a purpose stands for a student."""
+def consent_condition(purpose: str) -> Exists:
+    """Whether a student has a consent for a purpose that nobody has withdrawn."""
     return Exists(Consent.objects.filter(student=OuterRef("pk"), purpose=purpose, withdrawn_at=None))
 
 
-def tie_tests(user: User, academy: Academy, on: date) -> dict[Tie, Q]:
-    """For each tie the condition, on a student's row, that it holds on a day.
+def relationship_conditions(user: User, academy: Academy, on: date) -> dict[Relationship, Q]:
+    """For each relationship the condition, on a student's row, that it holds on a day.
 
-    Who comes of age takes over from their guardians. A second coach sees a junior's record only while somebody who
-    decides for the junior consents to sharing it.
+    A student who comes of age takes over from their guardians. A second coach sees a junior's record only while
+    somebody who decides for the junior consents to sharing it.
     """
     cares = Care.objects.filter(student=OuterRef("pk"), coach__user=user).in_force(on)
-    guards = Guardianship.objects.filter(student=OuterRef("pk"), guardian=user).in_force(on)
-    themselves = Q(Exists(Student.objects.filter(pk=OuterRef("pk"), user=user)))
-    shared = ~junior(academy, on) | Q(consented(Consent.Purpose.SHARING))
+    guardianships = Guardianship.objects.filter(student=OuterRef("pk"), guardian=user).in_force(on)
+    is_self = Q(Exists(Student.objects.filter(pk=OuterRef("pk"), user=user)))
+    is_junior = junior_condition(academy, on)
+    is_shared = ~is_junior | Q(consent_condition(Consent.Purpose.SHARING))
     return {
-        Tie.SELF: themselves,
-        Tie.OF_AGE: themselves & ~junior(academy, on),
-        Tie.GUARDIAN: Q(Exists(guards)) & junior(academy, on),
-        Tie.MAIN: Q(Exists(cares.filter(role=Care.Role.MAIN))),
-        Tie.COVER: Q(Exists(cares.filter(role=Care.Role.COVER))) & shared,
-        Tie.ASSISTANT: Q(Exists(cares.filter(role=Care.Role.ASSISTANT))) & shared,
-        Tie.MANAGER: Q(Value(user.is_manager, output_field=models.BooleanField())),
+        Relationship.SELF: is_self,
+        Relationship.ADULT_SELF: is_self & ~is_junior,
+        Relationship.GUARDIAN: Q(Exists(guardianships)) & is_junior,
+        Relationship.MAIN_COACH: Q(Exists(cares.filter(role=Care.Role.MAIN))),
+        Relationship.COVERING_COACH: Q(Exists(cares.filter(role=Care.Role.COVER))) & is_shared,
+        Relationship.ASSISTANT_COACH: Q(Exists(cares.filter(role=Care.Role.ASSISTANT))) & is_shared,
+        Relationship.MANAGER: Q(Value(user.is_manager, output_field=models.BooleanField())),
     }

@@ -1,4 +1,4 @@
-"""Signing in, in our own words."""
+"""The form to sign in."""
 
 from typing import Any
 

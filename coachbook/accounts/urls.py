@@ -1,4 +1,4 @@
-"""People, and the way in for those who were invited."""
+"""The addresses of accounts, invitations and the academy's settings."""
 
 from django.urls import path
 
@@ -12,6 +12,6 @@ urlpatterns = [
     path("<uuid:key>/link/", views.person_link, name="person_link"),
     path("<uuid:key>/close/", views.person_close, name="person_close"),
     path("<uuid:key>/reopen/", views.person_reopen, name="person_reopen"),
-    path("come-in/", views.come_in, name="come_in"),
+    path("code/", views.one_time_code, name="one_time_code"),
     path("invitation/<str:token>/", views.invitation, name="invitation"),
 ]

@@ -1,1 +1,1 @@
-"""Mistakes put right: a lesson moved, a walk-in merged, a focus opened again; each undoable for thirty days."""
+"""Corrections: a lesson moved, a duplicate merged, a focus opened again; each can be undone for thirty days."""

@@ -1,10 +1,10 @@
-"""Mistakes put right."""
+"""Corrections of what was recorded wrongly."""
 
 from django.apps import AppConfig
 
 
 class CorrectionsConfig(AppConfig):
-    """Its one row says what was put right, by whom, and how to undo it."""
+    """Its one model, `Correction`, says what was corrected, by whom, and how to undo it."""
 
     name = "coachbook.corrections"
-    label = "amends"  # the name of its tables and migrations since the first version
+    label = "amends"  # stays as it was first called: tables and stored migrations have this prefix

@@ -1,4 +1,4 @@
-"""What is asked before a mistake is put right."""
+"""The forms of corrections."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -8,16 +8,16 @@ from django.core.exceptions import ValidationError
 
 from coachbook.accounts.models import Student, StudentQuerySet
 from coachbook.corrections.merge import merge_problem
-from coachbook.corrections.move import problem_of, told_in
+from coachbook.corrections.move import move_problem, reported_practice
 from coachbook.forms import choose_among
 from lessons.models import Lesson
 
 
 def student_field(label: str) -> "forms.ModelChoiceField[Student]":
-    """A field for one of the students with whom the person may do this."""
-    told = {"required": "Choose a student.", "invalid_choice": "Choose one of the students whom you look after."}
+    """A field for one of the students whose record the person may correct."""
+    errors = {"required": "Choose a student.", "invalid_choice": "Choose a student from the list."}
     queryset = Student.objects.none()
-    return forms.ModelChoiceField(queryset, label=label, empty_label="Choose a student", error_messages=told)
+    return forms.ModelChoiceField(queryset, label=label, empty_label="Choose a student", error_messages=errors)
 
 
 def reason_field() -> forms.CharField:
@@ -32,13 +32,13 @@ def reason_field() -> forms.CharField:
 
 
 class MoveForm(forms.Form):
-    """To whom a lesson belongs, and what becomes of the practice that was reported of it."""
+    """The right student of a lesson, and what becomes of the practice that was reported on it."""
 
-    ALONG, BACK = "along", "back"
-    to = student_field("The right student")
+    MOVE, VOID = "move", "void"
+    to = student_field("Right student")
     practice = forms.ChoiceField(
-        label="The practice that was reported of these drills",
-        choices=[(ALONG, "It goes along"), (BACK, "It is taken back")],
+        label="Practice reported on its drills",
+        choices=[(MOVE, "Move it to the right student"), (VOID, "Withdraw it")],
         widget=forms.RadioSelect,
         error_messages={"required": "Choose one of the two.", "invalid_choice": "Choose one of the two."},
     )
@@ -48,37 +48,37 @@ class MoveForm(forms.Form):
         super().__init__(data)
         self.lesson = lesson
         choose_among(self, "to", students)
-        if not told_in(lesson):
+        if not reported_practice(lesson):
             del self.fields["practice"]
 
     def clean_to(self) -> Student:
-        """Somebody else, who has no lesson there yet."""
+        """Another student, who has no lesson in that session yet."""
         to: Student = self.cleaned_data["to"]
-        if problem := problem_of(self.lesson, to):
+        if problem := move_problem(self.lesson, to):
             raise ValidationError(problem)
         return to
 
     @property
-    def decided(self) -> dict[str, Any]:
-        """What was decided, for `move_lesson`."""
+    def decisions(self) -> dict[str, Any]:
+        """The arguments for `move_lesson`."""
         data = self.cleaned_data
-        return {"to": data["to"], "reason": data["reason"], "strikes": data.get("practice") == self.BACK}
+        return {"to": data["to"], "reason": data["reason"], "voids_practice": data.get("practice") == self.VOID}
 
 
 class MergeForm(forms.Form):
-    """Who somebody really is."""
+    """The student into whom a duplicate is merged."""
 
-    into = student_field("Who they are")
+    into = student_field("The same person as")
     reason = reason_field()
 
-    def __init__(self, data: Mapping[str, Any] | None, *, first: Student, students: StudentQuerySet) -> None:
+    def __init__(self, data: Mapping[str, Any] | None, *, duplicate: Student, students: StudentQuerySet) -> None:
         super().__init__(data)
-        self.first = first
+        self.duplicate = duplicate
         choose_among(self, "into", students)
 
     def clean_into(self) -> Student:
-        """Somebody else, of whom nothing speaks against it."""
+        """Another student, with whom a merge is possible."""
         into: Student = self.cleaned_data["into"]
-        if problem := merge_problem(self.first, into):
+        if problem := merge_problem(self.duplicate, into):
             raise ValidationError(problem)
         return into

@@ -1,4 +1,4 @@
-"""The addresses of this room."""
+"""The addresses of corrections."""
 
 from django.urls import path
 
@@ -9,7 +9,7 @@ urlpatterns = [
     path("students/<uuid:key>/merge/", views.student_merge, name="student_merge"),
     path("students/<uuid:key>/focuses/<uuid:focus_key>/open-again/", views.focus_reopen, name="focus_reopen"),
     path("students/<uuid:key>/changes/", views.changes, name="changes"),
-    path("students/<uuid:key>/changes/<uuid:amendment_key>/undo/", views.amendment_undo, name="amendment_undo"),
+    path("students/<uuid:key>/changes/<uuid:correction_key>/undo/", views.correction_undo, name="correction_undo"),
     path("caseload/corrections/", views.corrections, name="corrections"),
-    path("caseload/corrections/<uuid:amendment_key>/seen/", views.correction_seen, name="correction_seen"),
+    path("caseload/corrections/<uuid:correction_key>/seen/", views.correction_seen, name="correction_seen"),
 ]

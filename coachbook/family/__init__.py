@@ -1,1 +1,1 @@
-"""Guardians and children: consent, who guards whom, and the thread of messages that all of them read."""
+"""Guardians and children: consent, guardianships, and each student's one thread of messages."""

@@ -1,9 +1,9 @@
-"""The room of guardians and children."""
+"""Guardians, consent and messages."""
 
 from django.apps import AppConfig
 
 
 class FamilyConfig(AppConfig):
-    """Its one row is a message; consents and guardianships are rows of the accounts, since the gate reads them."""
+    """Its one model is the message; consents and guardianships belong to the accounts, since the gate reads them."""
 
     name = "coachbook.family"

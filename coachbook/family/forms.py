@@ -1,4 +1,4 @@
-"""What is typed about a family: a message, and who else is a guardian."""
+"""The forms of messages and guardians."""
 
 from datetime import date
 from typing import Any
@@ -7,24 +7,24 @@ from django import forms
 from django.db.models import Q
 
 from coachbook.accounts.models import Academy, Student, User
-from coachbook.family.models import LONGEST
+from coachbook.family.models import MAX_LENGTH
 
 
-class WordsField(forms.CharField):
-    """Words of several lines; a browser sends two letters for a line's end and counts one."""
+class MultilineField(forms.CharField):
+    """Text of several lines; a browser sends two characters for the end of a line but counts one."""
 
     widget = forms.Textarea({"rows": 4})
 
     def to_python(self, value: Any) -> Any:
-        """The words with each line's end as one letter."""
-        words = super().to_python(value)
-        return words.replace("\r\n", "\n") if isinstance(words, str) else words
+        """The text with one character for the end of each line."""
+        text = super().to_python(value)
+        return text.replace("\r\n", "\n") if isinstance(text, str) else text
 
 
 class MessageForm(forms.Form):
     """A message."""
 
-    words = WordsField(max_length=LONGEST, label="Your message")
+    text = MultilineField(max_length=MAX_LENGTH, label="Your message")
 
 
 class GuardianForm(forms.Form):
@@ -33,7 +33,7 @@ class GuardianForm(forms.Form):
     login = forms.CharField(
         max_length=254,
         label="Their e-mail or user name",
-        help_text="As they sign in. It stands on the page of people.",
+        help_text="As they sign in, and as the page People shows it.",
         widget=forms.TextInput({"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}),
     )
 
@@ -42,15 +42,15 @@ class GuardianForm(forms.Form):
         self.student, self.academy, self.today = student, academy, today
 
     def clean_login(self) -> User:
-        """Somebody who can come in, and who decides for themselves."""
+        """A person with an open account who is of age."""
         name = self.cleaned_data["login"]
         person = User.objects.select_related("student").filter(Q(email__iexact=name) | Q(username__iexact=name)).first()
         if person is None:
-            raise forms.ValidationError("Nobody here signs in like this. Invite them first.")
+            raise forms.ValidationError("No account has this name. Invite this person first.")
         if person.pk == self.student.user_id:
             raise forms.ValidationError("This is the student’s own account.")
         if not person.is_active:
             raise forms.ValidationError("This account is closed. Reopen it first.")
         if hasattr(person, "student") and person.student.is_junior(self.today, self.academy.adult_at):
-            raise forms.ValidationError("They are not of age themselves.")
+            raise forms.ValidationError("This person is not of age.")
         return person

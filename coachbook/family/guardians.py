@@ -1,4 +1,4 @@
-"""Who guards a student: taking a guardian on, and letting it end."""
+"""Adding a guardian of a student, and ending a guardianship."""
 
 from datetime import date
 
@@ -9,7 +9,7 @@ from coachbook.accounts.models import Guardianship, Student, User
 
 @transaction.atomic
 def add_guardian(*, student: Student, person: User) -> Guardianship:
-    """Make a person a guardian of a student, again where they were one before."""
+    """Make a person a guardian of a student, also where they were one before."""
     guardianship, is_new = Guardianship.objects.get_or_create(student=student, guardian=person)
     if not is_new and guardianship.ended_on is not None:
         guardianship.ended_on = None
@@ -19,7 +19,7 @@ def add_guardian(*, student: Student, person: User) -> Guardianship:
 
 @transaction.atomic
 def end_guardianship(*, guardianship: Guardianship, on: date) -> None:
-    """Let a guardianship end today; one that has ended keeps its day."""
+    """End a guardianship on a day; one that has ended keeps its day."""
     if guardianship.ended_on is None or guardianship.ended_on > on:
         guardianship.ended_on = on
         guardianship.save(update_fields=["ended_on"])

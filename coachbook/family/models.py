@@ -7,33 +7,33 @@ from django.db.models import Q
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models import Keyed, Student, User
+from coachbook.accounts.models import KeyedModel, Student, User
 
-LONGEST = 2000
+MAX_LENGTH = 2000
 
 
 class MessageQuerySet(models.QuerySet["Message"]):
     """Messages in the order in which they were sent."""
 
     def latest_first(self) -> Self:
-        """The newest first, with whoever wrote each."""
+        """The newest first, with their authors."""
         return self.select_related("written_by").order_by("-written_at", "-pk")
 
 
-class Message(Keyed):
-    """Words in a student's one thread; sent once, and never changed."""
+class Message(KeyedModel):
+    """A message in a student's one thread; sent once, and never changed."""
 
     student = models.ForeignKey(Student, on_delete=models.PROTECT, related_name="messages")
     written_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     written_at = models.DateTimeField(default=timezone.now, editable=False)
-    words = models.CharField(max_length=LONGEST)
+    text = models.CharField(max_length=MAX_LENGTH)
     history = HistoricalRecords()
 
     objects = MessageQuerySet.as_manager()
 
     class Meta:
         indexes = [models.Index(fields=["student", "-written_at"], name="thread_of_a_student")]
-        constraints = [models.CheckConstraint(name="message_has_words", condition=~Q(words=""))]
+        constraints = [models.CheckConstraint(name="message_has_text", condition=~Q(text=""))]
 
     def __str__(self) -> str:
         return f"message of {self.written_at:%Y-%m-%d}"

@@ -1,9 +1,9 @@
-"""The addresses of this room."""
+"""The addresses of consents, guardians and messages."""
 
 from django.urls import path
 
 from coachbook.family import views
-from coachbook.family.messages import views as thread_views
+from coachbook.family.messages import views as message_views
 
 urlpatterns = [
     path("students/<uuid:key>/consents/", views.consents, name="consents"),
@@ -12,6 +12,6 @@ urlpatterns = [
     path("students/<uuid:key>/guardians/", views.guardians, name="guardians"),
     path("students/<uuid:key>/guardians/add/", views.guardian_add, name="guardian_add"),
     path("students/<uuid:key>/guardians/<uuid:guardian_key>/end/", views.guardian_end, name="guardian_end"),
-    path("students/<uuid:key>/messages/", thread_views.messages, name="messages"),
-    path("students/<uuid:key>/messages/<uuid:message_key>/", thread_views.message_write, name="message_write"),
+    path("students/<uuid:key>/messages/", message_views.messages, name="messages"),
+    path("students/<uuid:key>/messages/<uuid:message_key>/", message_views.message_write, name="message_write"),
 ]

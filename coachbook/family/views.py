@@ -1,4 +1,4 @@
-"""The screens of consent and of guardians."""
+"""The pages of consent and guardians."""
 
 import uuid
 from datetime import date
@@ -11,9 +11,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from coachbook.accounts import gate
-from coachbook.accounts.gate import Act
+from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Consent, Guardianship, Student
-from coachbook.family.consents import asked_of, give_consent, withdraw_consent, words_for
+from coachbook.family.consents import consent_text, consents_of, give_consent, withdraw_consent
 from coachbook.family.forms import GuardianForm
 from coachbook.family.guardians import add_guardian, end_guardianship
 from coachbook.forms import render_form
@@ -22,40 +22,44 @@ from coachbook.http import Request
 
 @require_GET
 def consents(request: Request, key: uuid.UUID) -> HttpResponse:
-    """Who gave consent to what, when, in which words; and, for those who decide, to give and withdraw it."""
-    student = gate.student(request, Act.READ, key)
-    return show_consents(request, student)
+    """Who gave consent to what, when, and to which text; those who decide can give and withdraw it here."""
+    student = gate.get_student(request, Permission.READ_RECORD, key)
+    return render_consents(request, student)
 
 
 @require_POST
 def consent_give(request: Request, key: uuid.UUID, purpose: str) -> HttpResponse:
-    """Give consent for one purpose, to the very words that stood above the button."""
-    student = gate.student(request, Act.CONSENT, key)
-    if request.POST.get("words") != words_for(known(purpose), student):
-        return show_consents(request, student, reworded=purpose)
+    """Give consent for one purpose, to the very text that was shown above the button."""
+    student = gate.get_student(request, Permission.GIVE_CONSENT, key)
+    if request.POST.get("text") != consent_text(purpose_or_404(purpose), student):
+        return render_consents(request, student, changed=purpose)
     give_consent(student=student, purpose=purpose, by=request.user, at=timezone.now())
-    messages.success(request, f"You said yes to {Consent.Purpose(purpose).label}. You can take it back at any time.")
+    messages.success(request, f"Consent given: {Consent.Purpose(purpose).label}. You can withdraw it at any time.")
     return redirect("consents", key=key)
 
 
 @require_POST
 def consent_withdraw(request: Request, key: uuid.UUID, purpose: str) -> HttpResponseRedirect:
-    """Take consent for one purpose back."""
-    student = gate.student(request, Act.CONSENT, key)
-    withdraw_consent(student=student, purpose=known(purpose), at=timezone.now())
-    messages.success(request, f"Taken back: {Consent.Purpose(purpose).label}. It holds from now on.")
+    """Withdraw consent for one purpose."""
+    student = gate.get_student(request, Permission.GIVE_CONSENT, key)
+    withdraw_consent(student=student, purpose=purpose_or_404(purpose), at=timezone.now())
+    messages.success(request, f"Consent withdrawn: {Consent.Purpose(purpose).label}. This applies from now on.")
     return redirect("consents", key=key)
 
 
-def show_consents(request: Request, student: Student, reworded: str = "") -> HttpResponse:
-    """The page of consent; 422 where the words of one purpose changed after the page was drawn."""
-    context = {"student": student, "asked": asked_of(student), "decides": gate.may(student, Act.CONSENT)}
-    status = 422 if reworded else 200
-    return render(request, "family/consents.html", {**context, "reworded": reworded}, status=status)
+def render_consents(request: Request, student: Student, changed: str = "") -> HttpResponse:
+    """The page of consent; 422 where the text of one purpose changed after the page was shown."""
+    context = {
+        "student": student,
+        "purposes": consents_of(student),
+        "changed": changed,
+        "may_decide": gate.is_allowed(student, Permission.GIVE_CONSENT),
+    }
+    return render(request, "family/consents.html", context, status=422 if changed else 200)
 
 
-def known(purpose: str) -> str:
-    """A purpose that there is, or 404."""
+def purpose_or_404(purpose: str) -> str:
+    """The purpose, or 404 where there is none of this name."""
     if purpose not in Consent.Purpose.values:
         raise Http404
     return purpose
@@ -63,18 +67,18 @@ def known(purpose: str) -> str:
 
 @require_GET
 def guardians(request: Request, key: uuid.UUID) -> HttpResponse:
-    """The guardians of a student, and those of before."""
-    student = gate.student(request, Act.ARRANGE, key)
-    return show_guardians(request, student, guardian_form(request, student, None))
+    """The guardians of a student, and the changes among them."""
+    student = gate.get_student(request, Permission.EDIT_STUDENT, key)
+    return render_guardians(request, student, guardian_form(request, student, None))
 
 
 @require_POST
 def guardian_add(request: Request, key: uuid.UUID) -> HttpResponse:
-    """Make somebody who has an account a guardian; to do so twice changes nothing more."""
-    student = gate.student(request, Act.RUN, key)
+    """Make somebody who has an account a guardian; a second time changes nothing."""
+    student = gate.get_student(request, Permission.MANAGE_ACADEMY, key)
     form = guardian_form(request, student, request.POST)
     if not form.is_valid():
-        return show_guardians(request, student, form)
+        return render_guardians(request, student, form)
     person = form.cleaned_data["login"]
     add_guardian(student=student, person=person)
     messages.success(request, f"{person} is a guardian of {student}.")
@@ -83,8 +87,8 @@ def guardian_add(request: Request, key: uuid.UUID) -> HttpResponse:
 
 @require_POST
 def guardian_end(request: Request, key: uuid.UUID, guardian_key: uuid.UUID) -> HttpResponseRedirect:
-    """Let a guardianship end: they are out at their next request, and what they wrote stays."""
-    student = gate.student(request, Act.RUN, key)
+    """End a guardianship: access ends at the next request, and what the guardian wrote stays."""
+    student = gate.get_student(request, Permission.MANAGE_ACADEMY, key)
     guardianship = get_object_or_404(student.guardianships.select_related("guardian"), guardian__key=guardian_key)
     end_guardianship(guardianship=guardianship, on=today(request))
     messages.success(request, f"{guardianship.guardian} is no longer a guardian of {student}.")
@@ -96,20 +100,20 @@ def today(request: Request) -> date:
     return request.academy.today(timezone.now())
 
 
-def guardian_form(request: Request, student: Student, typed: Any) -> GuardianForm:
+def guardian_form(request: Request, student: Student, data: Any) -> GuardianForm:
     """The form for one more guardian."""
-    return GuardianForm(typed, student=student, academy=request.academy, today=today(request))
+    return GuardianForm(data, student=student, academy=request.academy, today=today(request))
 
 
-def show_guardians(request: Request, student: Student, form: GuardianForm) -> HttpResponse:
-    """The page of guardians, with every change that was made and who made it."""
+def render_guardians(request: Request, student: Student, form: GuardianForm) -> HttpResponse:
+    """The page of guardians, with every change and who made it."""
     on = today(request)
     rows = list(student.guardianships.select_related("guardian").order_by("guardian__name", "pk"))
     changes = Guardianship.history.filter(student=student).select_related("guardian", "history_user")
     context = {
         "student": student,
-        "standing": [row for row in rows if row.ended_on is None or row.ended_on > on],
+        "current": [row for row in rows if row.ended_on is None or row.ended_on > on],
         "changes": changes.order_by("-history_date", "-history_id"),
-        "junior": student.is_junior(on, request.academy.adult_at),
+        "is_junior": student.is_junior(on, request.academy.adult_at),
     }
     return render_form(request, "family/guardians.html", form, context)

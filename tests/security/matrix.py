@@ -1,6 +1,6 @@
-"""What every address answers to everybody, from a policy written by hand: one line an act, one column an actor.
+"""What every address answers to everybody, by a policy written by hand: a line for each permission, a column an actor.
 
-This book is kept apart from `coachbook/accounts/gate.py` on purpose: the two must come to the same sums.
+It is written apart from `coachbook/accounts/gate.py` on purpose: the two must agree.
 """
 
 from collections.abc import Callable, Iterator
@@ -12,48 +12,49 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from tests.conftest import Cast
-from tests.security.book import Row
+from tests.security.row import Row
 
 ACTORS = [
     "anonymous", "closed", "student", "other_student", "guardian", "past_guardian", "coach",
     "cover", "assistant", "past_coach", "other_coach", "manager",
 ]  # fmt: skip
 TABLE = """
-act      anon shut self other guard past_g coach cover assist past_c other_c boss
-ENTER    in   in   ok   ok    ok    ok     ok    ok    ok     ok     ok      ok
-READ     in   in   ok   404   ok    404    ok    ok    ok     404    404     ok
-NOTES    in   in   403  404   403   404    ok    ok    ok     404    404     ok
-TEACH    in   in   403  404   403   404    ok    ok    ok     404    404     403
-PRACTISE in   in   ok   404   ok    404    403   403   403    404    404     403
-SCORE    in   in   ok   404   ok    404    ok    ok    ok     404    404     403
-SPEAK    in   in   ok   404   ok    404    ok    ok    ok     404    404     ok
-CONSENT  in   in   403  404   ok    404    403   403   403    404    404     403
-LEND     in   in   403  404   403   404    ok    403   403    404    404     ok
-BOOK     in   in   403  404   403   404    ok    ok    ok     404    404     ok
-ARRANGE  in   in   403  404   403   404    ok    ok    403    404    404     ok
-PLAN     in   in   403  403   403   403    ok    ok    ok     ok     ok      ok
-ADD      in   in   403  403   403   403    ok    ok    ok     ok     ok      ok
-RUN      in   in   403  403   403   403    403   403   403    403    403     ok
-HOLD     in   in   403  403   403   403    ok    ok    ok     ok     ok      403
-OWNED    in   in   403  403   403   403    ok    404   404    404    404     ok
-LEAD     in   in   403  403   403   403    ok    404   404    404    404     403
-PUBLIC   ok   ok   ok   ok    ok    ok     ok    ok    ok     ok     ok      ok
+permission      anon shut self other guard past_g coach cover assist past_c other_c boss
+USE_SITE        in   in   ok   ok    ok    ok     ok    ok    ok     ok     ok      ok
+READ_RECORD     in   in   ok   404   ok    404    ok    ok    ok     404    404     ok
+READ_NOTES      in   in   403  404   403   404    ok    ok    ok     404    404     ok
+LOG_LESSONS     in   in   403  404   403   404    ok    ok    ok     404    404     403
+REPORT_PRACTICE in   in   ok   404   ok    404    403   403   403    404    404     403
+RECORD_SCORES   in   in   ok   404   ok    404    ok    ok    ok     404    404     403
+SEND_MESSAGES   in   in   ok   404   ok    404    ok    ok    ok     404    404     ok
+GIVE_CONSENT    in   in   403  404   ok    404    403   403   403    404    404     403
+MANAGE_COACHES  in   in   403  404   403   404    ok    403   403    404    404     ok
+SCHEDULE        in   in   403  404   403   404    ok    ok    ok     404    404     ok
+CORRECT         in   in   403  404   403   404    ok    ok    ok     404    404     ok
+EDIT_STUDENT    in   in   403  404   403   404    ok    ok    403    404    404     ok
+VIEW_DIARY      in   in   403  403   403   403    ok    ok    ok     ok     ok      ok
+ADD_STUDENT     in   in   403  403   403   403    ok    ok    ok     ok     ok      ok
+MANAGE_ACADEMY  in   in   403  403   403   403    403   403   403    403    403     ok
+ACT_AS_COACH    in   in   403  403   403   403    ok    ok    ok     ok     ok      403
+SEE_GROUP       in   in   403  403   403   403    ok    404   404    404    404     ok
+LEAD_GROUP      in   in   403  403   403   403    ok    404   404    404    404     403
+PUBLIC          ok   ok   ok   ok    ok    ok     ok    ok    ok     ok     ok      ok
 """
-POLICY = {act: cells for act, *cells in map(str.split, TABLE.strip().splitlines()[1:])}
+POLICY = {permission: cells for permission, *cells in map(str.split, TABLE.strip().splitlines()[1:])}
 METHODS = ["GET", "POST", "PUT", "PATCH", "DELETE"]
 
 
-# allauth's own public addresses, by name. Nobody signs up: that page says so.
+# allauth's own public addresses, by name.
 ALLAUTH = {
-    "account_login", "account_logout", "account_signup", "account_inactive", "account_reset_password",
-    "account_reset_password_done", "account_reset_password_from_key", "account_reset_password_from_key_done",
-    "account_confirm_email", "account_confirm_login_code", "account_email_verification_sent",
+    "account_login", "account_logout", "account_inactive", "account_reset_password", "account_reset_password_done",
+    "account_reset_password_from_key", "account_reset_password_from_key_done",
 }  # fmt: skip
-ALLAUTH_SIGNED_IN = {
-    "account_change_password",
-    "account_set_password",
-    "account_reauthenticate",
-}
+ALLAUTH_SIGNED_IN = {"account_change_password"}
+# Those that nobody can use here: a plain 404 for everybody.
+ALLAUTH_UNUSED = {
+    "account_signup", "account_confirm_email", "account_email_verification_sent", "account_confirm_login_code",
+    "account_set_password", "account_reauthenticate",
+}  # fmt: skip
 
 
 def names(resolver: URLResolver | None = None) -> Iterator[str]:
@@ -101,8 +102,8 @@ def writes() -> Iterator[list[str]]:
 
 def expected(row: Row, actor: str, method: str) -> set[int]:
     """The statuses that the policy allows in a cell; 1 stands for the way to the sign-in page."""
-    verdict = POLICY[row.act_of(method)][ACTORS.index(actor)]
-    if row.is_hidden and POLICY["READ"][ACTORS.index(actor)] == "404":
+    verdict = POLICY[row.permission_for(method)][ACTORS.index(actor)]
+    if row.is_hidden and POLICY["READ_RECORD"][ACTORS.index(actor)] == "404":
         verdict = "404"  # to a stranger the student is not there at all
     if verdict == "in":
         return {401} if method == "POST" else {1}
@@ -132,6 +133,6 @@ def wrong(row: Row, cast: Cast, actor: str, method: str, answer: Answer) -> str:
         return f"writes: {answer.writes[0][:80]}"
     if row.about and answer.status == 200:
         name = getattr(cast, row.about).name
-        if (name in answer.text) != (POLICY["READ"][ACTORS.index(actor)] == "ok"):
+        if (name in answer.text) != (POLICY["READ_RECORD"][ACTORS.index(actor)] == "ok"):
             return f"{name} {'shown' if name in answer.text else 'not shown'}"
     return ""

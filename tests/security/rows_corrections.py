@@ -1,20 +1,20 @@
-"""The addresses for mistakes put right."""
+"""The addresses of corrections."""
 
 from django.utils import timezone
 
-from coachbook.corrections.models import Amendment
+from coachbook.corrections.models import Correction
 from tests.conftest import Cast
-from tests.security.book import Row, own_lesson, own_student
+from tests.security.row import Row, own_lesson, own_student
 
 
-def some_amendment(cast: Cast) -> Amendment:
-    """An amendment of the student that stands and has nothing in it, fresh for each undoing of it."""
-    told = {"kind": "opened", "student": cast.student, "by": cast.coach.user, "words": "A focus was opened again"}
-    return Amendment.objects.filter(undone_at=None).first() or Amendment.objects.create(at=timezone.now(), **told)
+def some_correction(cast: Cast) -> Correction:
+    """A correction of the student that is not undone yet and changes nothing; a new one after each undoing."""
+    told = {"kind": "opened", "student": cast.student, "by": cast.coach.user, "summary": "A focus was opened again"}
+    return Correction.objects.filter(undone_at=None).first() or Correction.objects.create(at=timezone.now(), **told)
 
 
-def own_amendment(cast: Cast) -> list[object]:
-    return [cast.student.key, some_amendment(cast).key]
+def own_correction(cast: Cast) -> list[object]:
+    return [cast.student.key, some_correction(cast).key]
 
 
 def closed_focus(cast: Cast) -> list[object]:
@@ -29,11 +29,11 @@ def closed_focus(cast: Cast) -> list[object]:
 
 
 ROWS: list[Row] = [
-    Row("lesson_move", "BOOK", "GET POST", args=own_lesson),
-    Row("student_merge", "ARRANGE", "GET POST", args=own_student),
-    Row("focus_reopen", "TEACH", "POST", args=closed_focus),
-    Row("changes", "NOTES", args=own_student, about="student"),
-    Row("amendment_undo", "BOOK", "POST", args=own_amendment),
-    Row("corrections", "RUN"),
-    Row("correction_seen", "RUN", "POST", args=lambda cast: [some_amendment(cast).key]),
+    Row("lesson_move", "CORRECT", "GET POST", args=own_lesson),
+    Row("student_merge", "EDIT_STUDENT", "GET POST", args=own_student),
+    Row("focus_reopen", "LOG_LESSONS", "POST", args=closed_focus),
+    Row("changes", "READ_NOTES", args=own_student, about="student"),
+    Row("correction_undo", "CORRECT", "POST", args=own_correction),
+    Row("corrections", "MANAGE_ACADEMY"),
+    Row("correction_seen", "MANAGE_ACADEMY", "POST", args=lambda cast: [some_correction(cast).key]),
 ]

@@ -7,7 +7,7 @@ from django.utils import timezone
 from coachbook.diary.calendar.feed import fresh_link
 from coachbook.diary.models import Appointment
 from tests.conftest import Cast
-from tests.security.book import Row, own_student
+from tests.security.row import Row, own_student
 
 
 def own_appointment(cast: Cast) -> list[object]:
@@ -28,14 +28,14 @@ def calendar_token(cast: Cast) -> list[object]:
 
 
 ROWS: list[Row] = [
-    Row("day", "PLAN"),
-    Row("week", "PLAN"),
-    Row("calendar", "HOLD"),
-    Row("calendar_link", "HOLD", "POST"),
-    Row("calendar_end", "HOLD", "POST"),
+    Row("day", "VIEW_DIARY"),
+    Row("week", "VIEW_DIARY"),
+    Row("calendar", "ACT_AS_COACH"),
+    Row("calendar_link", "ACT_AS_COACH", "POST"),
+    Row("calendar_end", "ACT_AS_COACH", "POST"),
     Row("calendar_feed", "PUBLIC", "GET", args=calendar_token),
-    Row("appointment_new", "BOOK", args=own_student),
-    Row("appointment", "BOOK", "GET POST", args=fresh_appointment, label="new"),
-    Row("appointment", "BOOK", "GET POST", args=own_appointment),
-    Row("appointment_decide", "BOOK", "POST", args=own_appointment),
+    Row("appointment_new", "SCHEDULE", args=own_student),
+    Row("appointment", "SCHEDULE", "GET POST", args=fresh_appointment, label="new"),
+    Row("appointment", "SCHEDULE", "GET POST", args=own_appointment),
+    Row("appointment_decide", "SCHEDULE", "POST", args=own_appointment),
 ]

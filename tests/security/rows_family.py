@@ -3,11 +3,11 @@
 import uuid
 
 from tests.conftest import Cast
-from tests.security.book import Row, own_student
+from tests.security.row import Row, own_student
 
 
 def own_past_guardian(cast: Cast) -> list[object]:
-    """The guardian of before: to end it once more changes nothing for the cells that follow."""
+    """A past guardian: ending that once more changes nothing for the cells that follow."""
     return [cast.student.key, cast.past_guardian.key]
 
 
@@ -20,13 +20,13 @@ def fresh_message(cast: Cast) -> list[object]:
 
 
 ROWS: list[Row] = [
-    Row("consents", "READ", args=own_student, about="student"),
-    Row("consent_give", "CONSENT", "POST", args=own_purpose),
-    Row("consent_withdraw", "CONSENT", "POST", args=own_purpose),
-    Row("guardians", "ARRANGE", args=own_student),
-    Row("guardian_add", "RUN", "POST", args=own_student, is_hidden=True),
-    Row("guardian_end", "RUN", "POST", args=own_past_guardian, is_hidden=True),
-    Row("messages", "READ", args=own_student, about="student"),
-    Row("message_write", "SPEAK", "POST", args=fresh_message),
-    Row("come_in", "PUBLIC", "GET POST"),
+    Row("consents", "READ_RECORD", args=own_student, about="student"),
+    Row("consent_give", "GIVE_CONSENT", "POST", args=own_purpose),
+    Row("consent_withdraw", "GIVE_CONSENT", "POST", args=own_purpose),
+    Row("guardians", "EDIT_STUDENT", args=own_student),
+    Row("guardian_add", "MANAGE_ACADEMY", "POST", args=own_student, is_hidden=True),
+    Row("guardian_end", "MANAGE_ACADEMY", "POST", args=own_past_guardian, is_hidden=True),
+    Row("messages", "READ_RECORD", args=own_student, about="student"),
+    Row("message_write", "SEND_MESSAGES", "POST", args=fresh_message),
+    Row("one_time_code", "PUBLIC", "GET POST"),
 ]

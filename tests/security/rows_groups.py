@@ -1,11 +1,11 @@
-"""The addresses for sessions with several students: any coach holds one, its own coach leads it, a manager reads it."""
+"""The addresses of groups: any coach can start one, its own coach leads it, a manager reads it."""
 
 import uuid
 
 from lessons.models import Lesson, Session
 from tests.conftest import Cast
 from tests.make import make_lesson, make_student
-from tests.security.book import Row
+from tests.security.row import Row
 
 
 def own_group(cast: Cast) -> list[object]:
@@ -15,14 +15,14 @@ def own_group(cast: Cast) -> list[object]:
         session = make_lesson(cast.student, cast.coach).session
         session.kind = Session.Kind.GROUP
         session.save()
-        Lesson.for_student(make_student("Rosalind Teasel", coach=cast.coach), session).save()
+        Lesson.for_student(make_student("Rosalind Tuftle", coach=cast.coach), session).save()
     return [session.key]
 
 
 ROWS: list[Row] = [
-    Row("group_new", "HOLD"),
-    Row("group", "HOLD", "GET POST", args=lambda cast: [uuid.uuid4()], label="new"),
-    Row("group", "OWNED", "GET POST", args=own_group, post="LEAD", about="student"),
-    Row("group_sheets", "OWNED", args=own_group),
-    Row("group_pdf", "OWNED", args=own_group),
+    Row("group_new", "ACT_AS_COACH"),
+    Row("group", "ACT_AS_COACH", "GET POST", args=lambda cast: [uuid.uuid4()], label="new"),
+    Row("group", "SEE_GROUP", "GET POST", args=own_group, post="LEAD_GROUP", about="student"),
+    Row("group_sheets", "SEE_GROUP", args=own_group),
+    Row("group_pdf", "SEE_GROUP", args=own_group),
 ]

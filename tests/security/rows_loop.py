@@ -4,7 +4,7 @@ from datetime import date
 
 from tests.conftest import Cast
 from tests.make import fresh_key, make_pause
-from tests.security.book import Row, own_student
+from tests.security.row import Row, own_student
 
 
 def fresh_student(cast: Cast) -> list[object]:
@@ -17,11 +17,11 @@ def own_pause(cast: Cast) -> list[object]:
 
 
 ROWS: list[Row] = [
-    Row("walk_in_new", "ADD"),
-    Row("walk_in", "ADD", "GET POST", args=fresh_student),
-    Row("walk_in", "TEACH", "GET POST", args=own_student, label="again"),
-    Row("brief", "NOTES", args=own_student),
-    Row("intake", "ARRANGE", "GET POST", args=own_student),
-    Row("pauses", "ARRANGE", "GET POST", args=own_student),
-    Row("pause_end", "ARRANGE", "POST", args=own_pause),
+    Row("walk_in_new", "ADD_STUDENT"),
+    Row("walk_in", "ADD_STUDENT", "GET POST", args=fresh_student),
+    Row("walk_in", "LOG_LESSONS", "GET POST", args=own_student, label="again"),
+    Row("brief", "READ_NOTES", args=own_student),
+    Row("intake", "EDIT_STUDENT", "GET POST", args=own_student),
+    Row("pauses", "EDIT_STUDENT", "GET POST", args=own_student),
+    Row("pause_end", "EDIT_STUDENT", "POST", args=own_pause),
 ]

@@ -1,4 +1,4 @@
-"""The addresses of scored tests, of what they say, and of rounds."""
+"""The addresses of scored tests, of their results, and of rounds."""
 
 import uuid
 
@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from drills.models import Design
 from tests.conftest import Cast
-from tests.security.book import Row, own_student
+from tests.security.row import Row, own_student
 
 
 def fresh_round(cast: Cast) -> list[object]:
@@ -14,7 +14,7 @@ def fresh_round(cast: Cast) -> list[object]:
 
 
 def own_round(cast: Cast) -> list[object]:
-    """A round of the student, made once: to take it back twice changes nothing more."""
+    """A round of the student, made once: withdrawing it twice changes nothing more."""
     by, day = cast.coach.user, timezone.localdate()
     row = cast.student.rounds.first() or cast.student.rounds.create(day=day, holes=9, putts=17, by=by)
     return [cast.student.key, row.key]
@@ -27,7 +27,7 @@ def some_design(cast: Cast) -> list[object]:
     return [Design.objects.get_or_create(code="putting-some-leaves", defaults=values)[0].code]
 
 
-def own_told_test(cast: Cast) -> list[object]:
+def own_finished_test(cast: Cast) -> list[object]:
     """A finished test of the student with a few balls, made once."""
     day, at = timezone.localdate(), timezone.now()
     values = {"day": day, "side": "right", "by": cast.coach.user, "done_at": at}
@@ -35,7 +35,7 @@ def own_told_test(cast: Cast) -> list[object]:
     test, is_new = cast.student.scored_tests.get_or_create(design=design, step_m=0.5, defaults=values)
     if is_new:
         for number in range(1, 11):
-            test.hit.create(number=number, distance_m=6.0, result="missed", leave_m=0.5 * (number % 4 - 1))
+            test.balls.create(number=number, distance_m=6.0, result="missed", leave_m=0.5 * (number % 4 - 1))
     return [cast.student.key, test.key]
 
 
@@ -46,7 +46,7 @@ def own_test(cast: Cast) -> list[object]:
         some_design(cast)
         told = {"day": timezone.localdate(), "side": "right", "by": cast.student.user}
         test = cast.student.scored_tests.create(design=Design.objects.get(code="putting-some-leaves"), **told)
-        test.hit.create(number=1, distance_m=6.0, result="missed", length="past", leave_m=0.9)
+        test.balls.create(number=1, distance_m=6.0, result="missed", length="past", leave_m=0.9)
     return [cast.student.key, test.key]
 
 
@@ -55,20 +55,20 @@ def fresh_test(cast: Cast) -> list[object]:
 
 
 ROWS: list[Row] = [
-    Row("tests", "READ", args=own_student, about="student"),
-    Row("test_new", "SCORE", args=own_student),
-    Row("scored_test", "SCORE", "GET POST", args=fresh_test, label="new"),
-    Row("scored_test", "READ", "GET POST", args=own_test, post="SCORE"),
-    Row("test_ball", "SCORE", "POST", args=own_test),
-    Row("test_undo", "SCORE", "POST", args=own_test),
-    Row("test_done", "SCORE", "POST", args=own_test),
-    Row("test_strike", "SCORE", "POST", args=own_test),
-    Row("rounds", "READ", args=own_student, about="student"),
-    Row("round_report", "SCORE", "POST", args=fresh_round),
-    Row("round_strike", "SCORE", "POST", args=own_round),
-    Row("putter", "READ", args=own_student, about="student"),
-    Row("test_says", "READ", args=own_told_test, about="student"),
-    Row("designs", "RUN"),
-    Row("design_new", "RUN", "GET POST"),
-    Row("design", "RUN", "GET POST", args=some_design),
+    Row("tests", "READ_RECORD", args=own_student, about="student"),
+    Row("test_new", "RECORD_SCORES", args=own_student),
+    Row("scored_test", "RECORD_SCORES", "GET POST", args=fresh_test, label="new"),
+    Row("scored_test", "READ_RECORD", "GET POST", args=own_test, post="RECORD_SCORES"),
+    Row("test_ball", "RECORD_SCORES", "POST", args=own_test),
+    Row("test_undo", "RECORD_SCORES", "POST", args=own_test),
+    Row("test_done", "RECORD_SCORES", "POST", args=own_test),
+    Row("test_void", "RECORD_SCORES", "POST", args=own_test),
+    Row("rounds", "READ_RECORD", args=own_student, about="student"),
+    Row("round_report", "RECORD_SCORES", "POST", args=fresh_round),
+    Row("round_void", "RECORD_SCORES", "POST", args=own_round),
+    Row("test_results", "READ_RECORD", args=own_student, about="student"),
+    Row("test_result", "READ_RECORD", args=own_finished_test, about="student"),
+    Row("designs", "MANAGE_ACADEMY"),
+    Row("design_new", "MANAGE_ACADEMY", "GET POST"),
+    Row("design", "MANAGE_ACADEMY", "GET POST", args=some_design),
 ]

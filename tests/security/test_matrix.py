@@ -9,14 +9,14 @@ from django.test import Client
 from django.urls import reverse
 
 from coachbook.accounts import gate
-from coachbook.accounts.gate import Act
+from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student, User
-from coachbook.accounts.relationships import Tie
+from coachbook.accounts.relationships import Relationship
 from coachbook.middleware import SignInFirst
 from tests.conftest import Cast
 from tests.make import make_drill
-from tests.security.book import Row
-from tests.security.matrix import ALLAUTH, ALLAUTH_SIGNED_IN, METHODS, POLICY, names, reds
+from tests.security.matrix import ALLAUTH, ALLAUTH_SIGNED_IN, ALLAUTH_UNUSED, METHODS, POLICY, names, reds
+from tests.security.row import OF_A_STUDENT, Row
 from tests.security.rows import ROWS
 
 Clients = Callable[[str], Client]
@@ -30,11 +30,11 @@ def a_drill(cast: Cast) -> None:
 
 
 def test_the_matrix_knows_every_address() -> None:
-    assert set(names()) - {row.name for row in ROWS} - ALLAUTH - ALLAUTH_SIGNED_IN == set()
+    assert set(names()) - {row.name for row in ROWS} - ALLAUTH - ALLAUTH_SIGNED_IN - ALLAUTH_UNUSED == set()
 
 
 def test_few_addresses_are_public() -> None:
-    assert len({row.name for row in ROWS if row.act == "PUBLIC"}) <= 8
+    assert len({row.name for row in ROWS if row.permission == "PUBLIC"}) <= 8
 
 
 @pytest.mark.parametrize("row", ROWS, ids=row_ids)
@@ -46,6 +46,14 @@ def test_every_cell_answers_as_the_policy_says(row: Row, cast: Cast, as_: Client
 def test_allauth_pages_for_the_signed_in_send_others_to_sign_in(name: str, as_: Clients) -> None:
     response = as_("anonymous").get(reverse(name))
     assert response.status_code == 302 and reverse("account_login") in response.url
+
+
+@pytest.mark.parametrize("actor", ["anonymous", "student", "manager"])
+@pytest.mark.parametrize("name", sorted(ALLAUTH_UNUSED))
+def test_a_page_that_nobody_can_use_is_a_plain_404(name: str, actor: str, as_: Clients) -> None:
+    address = reverse(name, args=["key"] if name == "account_confirm_email" else [])
+    for answer in (as_(actor).get(address), as_(actor).post(address)):
+        assert answer.status_code == 404 and "<h1>" in answer.content.decode()
 
 
 def test_nobody_signs_up(as_: Clients) -> None:
@@ -84,33 +92,33 @@ def test_care_that_ended_yesterday_shows_nothing_at_the_next_request(cast: Cast,
 # --- The matrix itself: does it notice? ---------------------------------------------------------
 
 
-def no_check(request: Any, act: Act, key: uuid.UUID | None = None) -> Any:
+def no_check(request: Any, permission: Permission, key: uuid.UUID | None = None) -> Any:
     """A gate that lets everybody through to any student."""
     return Student.objects.filter(key=key).first() or Student(key=key) if key else None
 
 
-def every_student(request: Any, act: Act = Act.READ) -> Any:
+def every_student(request: Any, permission: Permission = Permission.READ_RECORD) -> Any:
     return Student.objects.all()
 
 
-def only_may_see(request: Any, act: Act, key: uuid.UUID) -> Any:
-    """A gate that forgets to ask what the person wants to do."""
-    return gate_student(request, Act.READ, key)
+def only_may_see(request: Any, permission: Permission, key: uuid.UUID) -> Any:
+    """A gate that does not ask what the person wants to do."""
+    return get_student_by_gate(request, Permission.READ_RECORD, key)
 
 
-gate_student = gate.student
+get_student_by_gate = gate.get_student
 BY_STUDENT = [row for row in ROWS if row.is_about_a_student and row.name != "student_details"]
 DROPS = [
     *(
-        (row, {"enter": no_check})
+        (row, {"require": no_check})
         for row in ROWS
-        if row.act in ("ADD", "RUN") and row not in BY_STUDENT and not row.label
+        if row.permission in ("ADD_STUDENT", "MANAGE_ACADEMY") and row not in BY_STUDENT and not row.label
     ),
-    *((row, {"new_student": no_check}) for row in ROWS if row.name == "student_details"),
-    *((row, {"student": no_check}) for row in BY_STUDENT),
-    # Who may read may also speak: of those two acts nobody can tell one from the other by its answers.
-    *((row, {"student": only_may_see}) for row in BY_STUDENT if POLICY[row.act] != POLICY["READ"]),
-    *((row, {"students": every_student}) for row in ROWS if row.name == "students"),
+    *((row, {"get_or_new_student": no_check}) for row in ROWS if row.name == "student_details"),
+    *((row, {"get_student": no_check}) for row in BY_STUDENT),
+    # Who may read may also send messages: by their answers these two permissions cannot be told apart.
+    *((row, {"get_student": only_may_see}) for row in BY_STUDENT if POLICY[row.permission] != POLICY["READ_RECORD"]),
+    *((row, {"get_students": every_student}) for row in ROWS if row.name == "students"),
 ]
 
 
@@ -125,7 +133,9 @@ def test_dropping_a_gate_turns_a_cell_red(
     assert reds(row, cast, as_, row.methods.split(), fragments=False)
 
 
-@pytest.mark.parametrize("row", [row for row in ROWS if row.act != "PUBLIC"], ids=lambda row: row.name + row.label)
+@pytest.mark.parametrize(
+    "row", [row for row in ROWS if row.permission != "PUBLIC"], ids=lambda row: row.name + row.label
+)
 def test_dropping_the_sign_in_turns_a_cell_red(
     row: Row, cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -133,19 +143,21 @@ def test_dropping_the_sign_in_turns_a_cell_red(
     assert reds(row, cast, as_, row.methods.split(), fragments=False)
 
 
-STUDENT_TIES = [Tie.SELF, Tie.GUARDIAN, Tie.MAIN, Tie.COVER, Tie.ASSISTANT, Tie.MANAGER]
+GENERAL = {Relationship.SIGNED_IN, Relationship.ANY_COACH, Relationship.MANAGER}
+PERSONAL = {*Relationship} - {Relationship.SIGNED_IN, Relationship.ANY_COACH, Relationship.ADULT_SELF}
 TOGGLES = [
-    *((act, tie) for act in (Act.READ, Act.NOTES, Act.TEACH, Act.PRACTISE, Act.ARRANGE) for tie in STUDENT_TIES),
-    *((act, tie) for act in (Act.ADD, Act.RUN, Act.PLAN, Act.HOLD) for tie in (Tie.STAFF, Tie.MANAGER)),
-    *((act, tie) for act in (Act.SPEAK, Act.SCORE, Act.CONSENT, Act.LEND, Act.BOOK) for tie in STUDENT_TIES),
-    (Act.ENTER, Tie.ANYONE),
+    (permission, relationship)
+    for permission in Permission
+    for relationship in Relationship
+    if relationship in (PERSONAL if permission.name in OF_A_STUDENT else GENERAL)
+    if (permission is Permission.USE_SITE) == (relationship is Relationship.SIGNED_IN)
 ]
 
 
-@pytest.mark.parametrize(("act", "tie"), TOGGLES, ids=[f"{act.name}-{tie.name}" for act, tie in TOGGLES])
-def test_changing_any_word_of_the_policy_turns_a_cell_red(
-    act: Act, tie: Tie, cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize(("permission", "relationship"), TOGGLES, ids=[f"{p.name}-{r.name}" for p, r in TOGGLES])
+def test_changing_any_entry_of_the_policy_turns_a_cell_red(
+    permission: Permission, relationship: Relationship, cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setitem(gate.POLICY, act, gate.POLICY[act] ^ {tie})
-    rows = [row for row in ROWS if act.name in (row.act, row.post) and row.name != "sheet_pdf"]
+    monkeypatch.setitem(gate.POLICY, permission, gate.POLICY[permission] ^ {relationship})
+    rows = [row for row in ROWS if permission.name in (row.permission, row.post) and row.name != "sheet_pdf"]
     assert [red for row in rows for red in reds(row, cast, as_, row.methods.split(), fragments=False)]

@@ -90,7 +90,7 @@ class Migration(migrations.Migration):
                 ),
             ],
             managers=[
-                ("objects", coachbook.accounts.models.people.People()),
+                ("objects", coachbook.accounts.models.people.UserManager()),
             ],
         ),
         migrations.CreateModel(

@@ -1,28 +1,39 @@
-"""People and how they belong together. Who may do what with these rows is decided in gate.py alone."""
+"""People, their relationships and their consents. Who may do what with these rows is decided in gate.py alone."""
 
 from coachbook.accounts.models.academy import Academy
-from coachbook.accounts.models.base import Area, Areas, Keyed, PlayingSides, Side, known, sides_known, some_area
-from coachbook.accounts.models.consent import Consent, Invitation
+from coachbook.accounts.models.base import (
+    Area,
+    AreaFlags,
+    KeyedModel,
+    PlayingSides,
+    Side,
+    covers_an_area,
+    is_one_of,
+    sides_are_valid,
+)
+from coachbook.accounts.models.consent import Consent
+from coachbook.accounts.models.invitation import Invitation
 from coachbook.accounts.models.people import Coach, Student, StudentQuerySet, User
-from coachbook.accounts.models.relationships import Care, Guardianship, Pause
+from coachbook.accounts.models.relationships import Care, Guardianship, Pause, with_coaches
 
 __all__ = [
     "Academy",
     "Area",
-    "Areas",
+    "AreaFlags",
     "Care",
     "Coach",
     "Consent",
     "Guardianship",
     "Invitation",
-    "Keyed",
+    "KeyedModel",
     "Pause",
     "PlayingSides",
     "Side",
     "Student",
     "StudentQuerySet",
     "User",
-    "known",
-    "sides_known",
-    "some_area",
+    "covers_an_area",
+    "is_one_of",
+    "sides_are_valid",
+    "with_coaches",
 ]

@@ -1,4 +1,4 @@
-"""The academy whose book this is."""
+"""The academy's settings."""
 
 import zoneinfo
 from datetime import date, datetime
@@ -8,15 +8,17 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
+COUNTS = ("new_looks", "lost", "holding", "ready", "returned")  # each from 1 to 20
+
 
 def check_time_zone(name: str) -> None:
-    """Refuse a zone that the time zone database does not know."""
+    """Refuse a name that is not in the time zone database."""
     if name not in zoneinfo.available_timezones():
         raise ValidationError("Choose a time zone by its name, such as Europe/Dublin.")
 
 
 class Academy(models.Model):
-    """The one academy that this book is kept for."""
+    """The one academy whose lessons are recorded here."""
 
     class Units(models.TextChoices):
         METRES = "m", "metres"
@@ -33,13 +35,15 @@ class Academy(models.Model):
     adult_at = models.PositiveSmallIntegerField("age at which a student decides alone", default=18)
     child_until = models.PositiveSmallIntegerField("age up to which a student gets the child's sheet", default=12)
     not_seen_days = models.PositiveSmallIntegerField("days after which a student counts as not seen", default=60)
-    # From how many arrivals on the state of a focus is called by its word. Common practice, no source.
-    state_new = models.PositiveSmallIntegerField("looks below which a focus is new", default=2)
-    state_slips = models.PositiveSmallIntegerField("changes lost in a row after which it does not hold", default=2)
-    state_holding = models.PositiveSmallIntegerField("sound arrivals in a row from which it holds", default=2)
-    state_done = models.PositiveSmallIntegerField("sound arrivals in a row from which it is done", default=3)
-    state_done_days = models.PositiveSmallIntegerField("days over which they reach at least", default=28)
-    state_back = models.PositiveSmallIntegerField("arrivals on which it is seen again until it came back", default=2)
+    # The numbers from which each state of a focus applies. Common practice, no source.
+    state_new_looks = models.PositiveSmallIntegerField("arrivals with a look below which a focus is new", default=2)
+    state_lost = models.PositiveSmallIntegerField("changes lost in a row after which it does not hold", default=2)
+    state_holding = models.PositiveSmallIntegerField("good arrivals in a row from which it is holding", default=2)
+    state_ready = models.PositiveSmallIntegerField("good arrivals in a row from which it is ready to close", default=3)
+    state_ready_days = models.PositiveSmallIntegerField("days that these arrivals span at least", default=28)
+    state_returned = models.PositiveSmallIntegerField(
+        "arrivals with it seen again from which it has returned", default=2
+    )
     history = HistoricalRecords()
 
     class Meta:
@@ -48,9 +52,9 @@ class Academy(models.Model):
             models.CheckConstraint(
                 name="states_possible",
                 condition=Q(
-                    *(Q(**{f"state_{word}__range": (1, 20)}) for word in ("new", "slips", "holding", "done", "back")),
-                    state_done__gte=F("state_holding"),
-                    state_done_days__lte=365,
+                    *(Q(**{f"state_{name}__range": (1, 20)}) for name in COUNTS),
+                    state_ready__gte=F("state_holding"),
+                    state_ready_days__lte=365,
                 ),
             ),
         ]
@@ -60,7 +64,7 @@ class Academy(models.Model):
 
     @classmethod
     def current(cls) -> "Academy":
-        """The academy's row, or its defaults where nobody has set any."""
+        """The academy's row, or the defaults where none is stored."""
         return cls.objects.first() or cls(pk=1)
 
     def today(self, at: datetime) -> date:

@@ -1,4 +1,4 @@
-"""The shapes that rows of every room share: areas, playing sides, addresses."""
+"""Abstract models and conditions that the models of every app share: areas, playing sides, keys for addresses."""
 
 import uuid
 from functools import reduce
@@ -24,8 +24,8 @@ class Side(models.TextChoices):
     LEFT = "left"
 
 
-class Keyed(models.Model):
-    """A row that has an address: the key stands in the URL, the row number never does."""
+class KeyedModel(models.Model):
+    """A row with an address of its own: its URL holds this key, never the row number."""
 
     key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
 
@@ -33,8 +33,8 @@ class Keyed(models.Model):
         abstract = True
 
 
-class Areas(models.Model):
-    """Which areas something covers, at least one."""
+class AreaFlags(models.Model):
+    """Which areas something covers, one column each; at least one is true."""
 
     putting = models.BooleanField(default=True)
     chipping = models.BooleanField(default=True)
@@ -46,12 +46,12 @@ class Areas(models.Model):
 
     @property
     def areas(self) -> list[Area]:
-        """The areas covered, in the trade's order."""
+        """The areas covered, from putting to bunker."""
         return [area for area in Area if getattr(self, area.value)]
 
 
 class PlayingSides(models.Model):
-    """The side a player plays from, asked for each area: some putt left and chip right."""
+    """The side a player plays from, one column for each area: some putt left and chip right."""
 
     putting_side = models.CharField("putts from the", max_length=5, choices=Side, default=Side.RIGHT)
     chipping_side = models.CharField("chips from the", max_length=5, choices=Side, default=Side.RIGHT)
@@ -71,16 +71,16 @@ class PlayingSides(models.Model):
         return {area: self.side(area) for area in Area}
 
 
-def known(field: str, choices: type[models.TextChoices]) -> Q:
+def is_one_of(field: str, choices: type[models.TextChoices]) -> Q:
     """The condition that a column holds one of its choices."""
     return Q(**{f"{field}__in": choices.values})
 
 
-def sides_known() -> Q:
+def sides_are_valid() -> Q:
     """The condition that every area's side is one of the two."""
-    return reduce(and_, [known(f"{area}_side", Side) for area in Area.values])
+    return reduce(and_, [is_one_of(f"{area}_side", Side) for area in Area.values])
 
 
-def some_area() -> Q:
+def covers_an_area() -> Q:
     """The condition that at least one area is covered."""
     return reduce(or_, [Q(**{area: True}) for area in Area.values])

@@ -1,27 +1,27 @@
-"""People: those who sign in, those who teach, those who are taught."""
+"""People: users who sign in, coaches, students."""
 
 from datetime import date
 from typing import ClassVar, Self
 
-from django.contrib.auth.models import AbstractUser, UserManager
+from django.contrib.auth import models as auth
 from django.db import models
-from django.db.models import Prefetch, Q
+from django.db.models import Q
 from django.db.models.functions import Lower
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models.base import Area, Keyed, PlayingSides, sides_known
+from coachbook.accounts.models.base import Area, KeyedModel, PlayingSides, sides_are_valid
 
 
-class People(UserManager["User"]):
-    """Those who sign in."""
+class UserManager(auth.UserManager["User"]):
+    """Users, as their pages list them."""
 
     def for_list(self) -> models.QuerySet["User"]:
-        """Everybody by name, with what each is here."""
+        """Everybody by name, with their profiles and the children they are guardians of."""
         return self.select_related("coach", "student").prefetch_related("guardianships__student").order_by("name")
 
 
-class User(Keyed, AbstractUser):
-    """Someone who signs in, by e-mail or user name; what they are follows from the rows tied to them."""
+class User(KeyedModel, auth.AbstractUser):
+    """Someone who signs in, by e-mail or user name; a coach, student or guardian is a user with such a row."""
 
     first_name = None  # type: ignore[assignment]  # people have one name, in the order they say it
     last_name = None  # type: ignore[assignment]  # the same
@@ -29,7 +29,7 @@ class User(Keyed, AbstractUser):
     is_manager = models.BooleanField(default=False)
     history = HistoricalRecords(excluded_fields=["password", "last_login"])
 
-    objects: ClassVar[People] = People()
+    objects: ClassVar[UserManager] = UserManager()
 
     class Meta:
         constraints = [
@@ -47,7 +47,7 @@ class User(Keyed, AbstractUser):
 
     @property
     def role(self) -> str:
-        """What this person is here, in one or two words."""
+        """What this person is at the academy, in one or two words."""
         roles = [
             ("manager", self.is_manager),
             ("coach", self.is_coach),
@@ -57,10 +57,10 @@ class User(Keyed, AbstractUser):
 
 
 class CoachQuerySet(models.QuerySet["Coach"]):
-    """Those who teach."""
+    """Coaches by account and name."""
 
     def teaching(self) -> Self:
-        """Those whose accounts are open."""
+        """Coaches whose accounts are open."""
         return self.filter(user__is_active=True)
 
     def named(self) -> Self:
@@ -80,26 +80,18 @@ class Coach(models.Model):
 
 
 class StudentQuerySet(models.QuerySet["Student"]):
-    """Students by how they belong to a person."""
+    """Students by name, without merged duplicates."""
 
     def present(self) -> Self:
-        """Without those whose page was merged into another one's."""
+        """Without the duplicates that were merged into another student."""
         return self.filter(merged_into=None)
 
     def named(self, words: str) -> Self:
         """The students whose name holds every one of the words."""
         return self.filter(*(Q(name__icontains=word) for word in words.replace("\0", " ").split()))
 
-    def for_list(self, on: date) -> Self:
-        """With their accounts and the coaches who care for them on a day."""
-        from coachbook.accounts.models.relationships import Care, Pause
 
-        cares = Care.objects.in_force(on).select_related("coach__user")
-        pauses = Prefetch("pauses", Pause.objects.in_force(on), to_attr="pauses_now")
-        return self.select_related("user").prefetch_related(Prefetch("cares", cares), pauses)
-
-
-class Student(Keyed, PlayingSides):
+class Student(KeyedModel, PlayingSides):
     """Someone who is taught, with or without an account."""
 
     class Status(models.TextChoices):
@@ -110,7 +102,7 @@ class Student(Keyed, PlayingSides):
     name = models.CharField(max_length=120)
     birth_year = models.PositiveSmallIntegerField("year of birth", null=True, blank=True)
     status = models.CharField(max_length=6, choices=Status, default=Status.ACTIVE)
-    # What is asked once, and may all stay empty.
+    # Details, each of which may stay empty.
     putting_grip = models.CharField("usual grip when putting", max_length=80, blank=True)
     chipping_grip = models.CharField("usual grip when chipping", max_length=80, blank=True)
     pitching_grip = models.CharField("usual grip when pitching", max_length=80, blank=True)
@@ -122,9 +114,9 @@ class Student(Keyed, PlayingSides):
     practice_place = models.CharField("where they can practise", max_length=200, blank=True)
     practice_minutes = models.PositiveSmallIntegerField("minutes a day they can practise", null=True, blank=True)
     practice_days = models.PositiveSmallIntegerField("days a week they can practise", null=True, blank=True)
-    limits = models.CharField("pain or limits they told of", max_length=200, blank=True)
-    # Written down from a name and a playing side in the middle of a day; false once somebody completed it.
-    walked_in = models.BooleanField("written down as a walk-in", default=False, editable=False)
+    limits = models.CharField("pain or limits they reported", max_length=200, blank=True)
+    # True for a walk-in, added with a name and a playing side only; false once somebody completed the details.
+    walked_in = models.BooleanField("added as a walk-in", default=False, editable=False)
     merged_into = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, blank=True, editable=False, related_name="merged"
     )
@@ -137,7 +129,7 @@ class Student(Keyed, PlayingSides):
         constraints = [
             models.CheckConstraint(
                 name="student_sides_known",
-                condition=sides_known(),
+                condition=sides_are_valid(),
             ),
             models.CheckConstraint(name="student_has_a_name", condition=~Q(name="")),
             models.CheckConstraint(name="not_merged_into_itself", condition=~Q(merged_into=models.F("id"))),
@@ -147,14 +139,14 @@ class Student(Keyed, PlayingSides):
         return self.name
 
     def is_junior(self, on: date, adult_at: int = 18) -> bool:
-        """Whether somebody else decides for them: until the year in which they come of age is over."""
+        """Whether guardians decide for them: until the end of the year in which they reach the age of `adult_at`."""
         return self.birth_year is not None and on.year - self.birth_year <= adult_at
 
     def is_child(self, on: date, until: int) -> bool:
-        """Whether they get a child's sheet and words: until the year in which they reach this age is over."""
+        """Whether they get the sheet for a child: until the end of the year in which they reach this age."""
         return self.is_junior(on, until)
 
     @property
     def grips(self) -> list[tuple[Area, str]]:
-        """The usual grip of every area in which one is written down."""
+        """The usual grip of every area for which one is recorded."""
         return [(area, grip) for area in Area if (grip := getattr(self, f"{area.value}_grip"))]

@@ -1,21 +1,21 @@
-"""How people belong to a student: guardians, the coaches who care for them, and the times they pause."""
+"""What belongs to a student: guardians, coaches, and the times in which the student pauses."""
 
 from datetime import date
 from typing import Self
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import F, Prefetch, Q
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models.base import Area, Areas, Keyed, some_area
-from coachbook.accounts.models.people import Coach, Student, User
+from coachbook.accounts.models.base import Area, AreaFlags, KeyedModel, covers_an_area
+from coachbook.accounts.models.people import Coach, Student, StudentQuerySet, User
 
 
 class GuardianshipQuerySet(models.QuerySet["Guardianship"]):
-    """Guardianships by the day."""
+    """Guardianships by day."""
 
     def in_force(self, on: date) -> Self:
-        """Those that nobody has ended; whether the child has come of age is another question (see ties.py)."""
+        """Those that nobody has ended; `accounts/relationships.py` also asks whether the child has come of age."""
         return self.filter(Q(ended_on=None) | Q(ended_on__gt=on))
 
 
@@ -37,19 +37,19 @@ class Guardianship(models.Model):
 
 
 class CareQuerySet(models.QuerySet["Care"]):
-    """Care by the day."""
+    """Care by day."""
 
     def in_force(self, on: date) -> Self:
-        """The care that holds on a day; both its first and its last day count."""
+        """The care that is in force on a day; both its first and its last day count."""
         return self.filter(Q(until=None) | Q(until__gte=on), since__lte=on)
 
 
-class Care(Areas):
-    """A coach's charge of a student, for some areas, from a day until a day."""
+class Care(AreaFlags):
+    """A coach who teaches a student, for some areas, from one day to another."""
 
     class Role(models.TextChoices):
         MAIN = "main"
-        COVER = "cover"
+        COVER = "cover", "covering"
         ASSISTANT = "assistant"
 
     coach = models.ForeignKey(Coach, on_delete=models.PROTECT, related_name="cares")
@@ -68,7 +68,7 @@ class Care(Areas):
             models.CheckConstraint(
                 name="care_ends_after_it_begins", condition=Q(until=None) | Q(until__gte=F("since"))
             ),
-            models.CheckConstraint(name="care_covers_an_area", condition=some_area()),
+            models.CheckConstraint(name="care_covers_an_area", condition=covers_an_area()),
         ] + [
             models.UniqueConstraint(
                 fields=["student"],
@@ -83,18 +83,18 @@ class Care(Areas):
 
 
 class PauseQuerySet(models.QuerySet["Pause"]):
-    """Pauses by the day."""
+    """Pauses by day."""
 
     def in_force(self, on: date) -> Self:
-        """The pauses that hold on a day; both the first and the last day count."""
+        """The pauses on a day; both the first and the last day count."""
         return self.filter(Q(until=None) | Q(until__gte=on), since__lte=on)
 
     def between(self, first: date, last: date) -> Self:
-        """The pauses that touch some day of a time."""
+        """The pauses that include any day from the first to the last."""
         return self.filter(Q(until=None) | Q(until__gte=first), since__lte=last)
 
 
-class Pause(Keyed):
+class Pause(KeyedModel):
     """A time in which nobody expects a student: no review is overdue, and they do not count as not seen."""
 
     class Reason(models.TextChoices):
@@ -121,3 +121,10 @@ class Pause(Keyed):
 
     def __str__(self) -> str:
         return f"{self.student}, {self.get_reason_display().lower()}"
+
+
+def with_coaches(students: StudentQuerySet, on: date) -> StudentQuerySet:
+    """The students with their accounts, and with the care and the pauses (`pauses_now`) in force on a day."""
+    cares = Prefetch("cares", Care.objects.in_force(on).select_related("coach__user"))
+    pauses = Prefetch("pauses", Pause.objects.in_force(on), to_attr="pauses_now")
+    return students.select_related("user").prefetch_related(cares, pauses)

@@ -1,4 +1,4 @@
-"""What the academy decides for itself: its name and clock, and the ages and days that its rules use."""
+"""The academy's settings: its name, time zone and units, and the ages and numbers that the rules use."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -9,7 +9,7 @@ from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods
 
 from coachbook.accounts import gate
-from coachbook.accounts.gate import Act
+from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Academy
 from coachbook.forms import render_form
 from coachbook.http import Request
@@ -21,13 +21,13 @@ else:
 
 
 class AcademyForm(AcademyModelForm):
-    """The academy's row."""
+    """The academy's settings."""
 
     adult_at = forms.IntegerField(
         min_value=14,
         max_value=25,
         label="Age at which a student decides alone",
-        help_text="From the year after this birthday a student decides alone, and guardians see nothing more.",
+        help_text="From the year after this birthday guardians no longer see the record.",
     )
     child_until = forms.IntegerField(
         min_value=5, max_value=17, label="Age up to which a student gets the sheet for a child"
@@ -36,45 +36,47 @@ class AcademyForm(AcademyModelForm):
         min_value=1, max_value=1000, label="Days without a lesson after which a student counts as not seen"
     )
 
-    state_new = forms.IntegerField(
+    state_new_looks = forms.IntegerField(
         min_value=1,
         max_value=20,
         label="New: looked at on fewer arrivals than",
-        help_text="The words for how far a focus has come. The first that fits is used: done, holding, came back, new,"
-        " changes in the lesson but does not hold, working.",
+        help_text="These numbers decide the state of a focus. The first state that applies is shown: "
+        "closed, ready to close, holding, returned, new, does not hold, in progress.",
     )
-    state_slips = forms.IntegerField(
-        min_value=1, max_value=20, label="Does not hold: so many changes in a row lost by the next arrival"
+    state_lost = forms.IntegerField(
+        min_value=1, max_value=20, label="Does not hold: changes in a row that were lost by the next arrival"
     )
-    state_holding = forms.IntegerField(min_value=1, max_value=20, label="Holding: sound on so many arrivals in a row")
-    state_done = forms.IntegerField(min_value=1, max_value=20, label="Done: sound on so many arrivals in a row")
-    state_done_days = forms.IntegerField(min_value=0, max_value=365, label="Done: over so many days at least")
-    state_back = forms.IntegerField(
-        min_value=1, max_value=20, label="Came back: seen on so many arrivals after it was done"
+    state_holding = forms.IntegerField(min_value=1, max_value=20, label="Holding: good arrivals in a row")
+    state_ready = forms.IntegerField(min_value=1, max_value=20, label="Ready to close: good arrivals in a row")
+    state_ready_days = forms.IntegerField(
+        min_value=0, max_value=365, label="Ready to close: days that these arrivals span at least"
+    )
+    state_returned = forms.IntegerField(
+        min_value=1, max_value=20, label="Returned: arrivals on which it was seen after it was closed or ready to close"
     )
 
     class Meta:
         model = Academy
         fields = [
             *("name", "time_zone", "units", "paper", "adult_at", "child_until", "not_seen_days"),
-            *("state_new", "state_slips", "state_holding", "state_done", "state_done_days", "state_back"),
+            *("state_new_looks", "state_lost", "state_holding", "state_ready", "state_ready_days", "state_returned"),
         ]
-        labels = {"units": "Lengths are told in", "paper": "Paper of the sheets"}
-        help_texts = {"time_zone": "By its name, such as Europe/Dublin. Every day and time is shown in it."}
+        labels = {"units": "Lengths are shown in", "paper": "Paper size of sheets"}
+        help_texts = {"time_zone": "By its name, such as Europe/Dublin. All days and times are shown in it."}
 
     def clean(self) -> dict[str, Any]:
-        """Done asks for as much as holding at least."""
+        """Ready to close takes at least as many arrivals as holding."""
         cleaned = super().clean() or self.cleaned_data
-        holding, done = cleaned.get("state_holding"), cleaned.get("state_done")
-        if holding and done and done < holding:
-            self.add_error("state_done", f"Holding takes {holding} arrivals in a row, so done takes as many or more.")
+        holding, ready = cleaned.get("state_holding"), cleaned.get("state_ready")
+        if holding and ready and ready < holding:
+            self.add_error("state_ready", f"Holding takes {holding} arrivals in a row: type {holding} or more.")
         return cleaned
 
 
 @require_http_methods(["GET", "POST"])
 def academy(request: Request) -> HttpResponse:
-    """Read and change what the academy decides."""
-    gate.enter(request, Act.RUN)
+    """Show and change the academy's settings."""
+    gate.require(request, Permission.MANAGE_ACADEMY)
     form = AcademyForm(request.POST or None, instance=Academy.current())
     if form.is_valid():
         form.save()

@@ -1,4 +1,4 @@
-"""Accounts: who has one, inviting, closing, and the way in for one who was invited."""
+"""Accounts: the list of people, inviting, closing, and the pages for those who were invited."""
 
 import uuid
 from typing import Any
@@ -20,10 +20,10 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from coachbook.accounts import gate
-from coachbook.accounts.forms import ChoosePasswordForm, ComeInForm, InvitePersonForm
-from coachbook.accounts.gate import Act
+from coachbook.accounts.forms import ChoosePasswordForm, InvitePersonForm, OneTimeCodeForm
+from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Invitation, StudentQuerySet, User
-from coachbook.accounts.one_time_codes import find_by_code, issue_code, trade_in
+from coachbook.accounts.one_time_codes import exchange_for_token, find_by_code, issue_code
 from coachbook.forms import render_form
 from coachbook.http import Request
 
@@ -31,39 +31,39 @@ from coachbook.http import Request
 @require_GET
 def people(request: Request) -> HttpResponse:
     """Everybody who has an account."""
-    gate.enter(request, Act.RUN)
+    gate.require(request, Permission.MANAGE_ACADEMY)
     return render(request, "accounts/people.html", {"people": User.objects.for_list()})
 
 
 @require_http_methods(["GET", "POST"])
 def person_invite(request: Request) -> HttpResponse:
     """Invite a coach, a guardian or another manager."""
-    gate.enter(request, Act.RUN)
-    students = gate.students(request)
-    form = InvitePersonForm(request.POST or None, students=students, initial=for_child(request, students))
-    if form.is_valid() and (user := form.invited()):
+    gate.require(request, Permission.MANAGE_ACADEMY)
+    students = gate.get_students(request)
+    form = InvitePersonForm(request.POST or None, students=students, initial=initial_for_child(request, students))
+    if form.is_valid() and (user := form.save_or_report()):
         return show_invitation(request, user)
     return render_form(request, "accounts/person_invite.html", form)
 
 
-def for_child(request: Request, students: StudentQuerySet) -> dict[str, object]:
-    """What the form begins with, where somebody came from a child's page."""
-    asked = request.GET.get("child", "")
-    child = next((student for student in students if str(student.key) == asked), None) if asked else None
+def initial_for_child(request: Request, students: StudentQuerySet) -> dict[str, object]:
+    """The initial values, where somebody came from a child's page."""
+    key = request.GET.get("child", "")
+    child = next((student for student in students if str(student.key) == key), None) if key else None
     return {"role": "guardian", "child": child} if child else {}
 
 
 @require_POST
 def person_link(request: Request, key: uuid.UUID) -> HttpResponse:
-    """A fresh invitation for somebody whose old one was lost, or who forgot a password and has no mail."""
-    gate.enter(request, Act.RUN)
+    """A new invitation for somebody who lost the old one, or who forgot the password and has no e-mail."""
+    gate.require(request, Permission.MANAGE_ACADEMY)
     return show_invitation(request, get_object_or_404(User, key=key))
 
 
 @require_POST
 def person_close(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
-    """Close an account: whoever has it is out at their next request; nothing they wrote is lost."""
-    gate.enter(request, Act.RUN)
+    """Close an account: access ends at the next request; nothing the person wrote is lost."""
+    gate.require(request, Permission.MANAGE_ACADEMY)
     user = get_object_or_404(User, key=key)
     if user == request.user:
         messages.error(request, "You cannot close your own account. Ask another manager.")
@@ -76,7 +76,7 @@ def person_close(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
 @require_POST
 def person_reopen(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
     """Reopen a closed account, with the password it had."""
-    gate.enter(request, Act.RUN)
+    gate.require(request, Permission.MANAGE_ACADEMY)
     user = get_object_or_404(User, key=key)
     set_active(user, True)
     messages.success(request, f"The account of {user} is open again.")
@@ -84,16 +84,16 @@ def person_reopen(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
 
 
 def set_active(user: User, active: bool) -> None:
-    """Open or close an account, and end the invitations that would open it again."""
+    """Open or close an account, and delete invitations that would open it again."""
     user.is_active = active
     user.save(update_fields=["is_active"])
     user.invitations.filter(accepted_at=None).delete()
 
 
 def show_invitation(request: Request, user: User) -> HttpResponse:
-    """Make an invitation and show it once: a link, which is mailed, too; without an address a slip with a code.
+    """Create an invitation and show it once: a link, which is also mailed; without an address a slip with a code.
 
-    Whoever works here gets a link in any case: it is the longer key.
+    Coaches and managers get a link in any case: it is longer than a code.
     """
     if not (user.email or user.is_coach or user.is_manager):
         return show_slip(request, user)
@@ -104,9 +104,9 @@ def show_invitation(request: Request, user: User) -> HttpResponse:
 
 
 def show_slip(request: Request, user: User) -> HttpResponse:
-    """Make a code and show its slip once, to be printed or copied down."""
+    """Create a one-time code and show its slip once, to be printed or copied."""
     code = issue_code(user, by=request.user, at=timezone.now())
-    address = request.build_absolute_uri(reverse("come_in"))
+    address = request.build_absolute_uri(reverse("one_time_code"))
     context = {"person": user, "code": code, "address": address, "days": settings.INVITATION_DAYS}
     return render(request, "accounts/slip.html", {**context, "academy": request.academy})
 
@@ -115,9 +115,9 @@ def mail_invitation(user: User, context: dict[str, Any]) -> str:
     """Whether the invitation went out by mail: "sent", "failed", or "" where there is no address."""
     if not user.email:
         return ""
-    words = render_to_string("accounts/mail/invitation.txt", context)
+    text = render_to_string("accounts/mail/invitation.txt", context)
     try:
-        send_mail(f"Your way into {context['academy']}", words, None, [user.email])
+        send_mail(f"Your account at {context['academy']}", text, None, [user.email])
     except OSError:  # the page shows the link in any case; smtplib's errors are OSErrors, too
         return "failed"
     return "sent"
@@ -127,23 +127,24 @@ def mail_invitation(user: User, context: dict[str, Any]) -> str:
 @never_cache
 @sensitive_post_parameters()
 @require_http_methods(["GET", "POST"])
-def come_in(request: HttpRequest) -> HttpResponse:
-    """A user name and the code from a slip of paper, in return for the page to choose a password.
+def one_time_code(request: HttpRequest) -> HttpResponse:
+    """Exchange a user name and a one-time code for the page to choose a password.
 
-    Every failure reads the same and costs the same; tries are counted by name and by address (ASVS v5.0.0-6.3.1).
+    Every failure gives the same answer after the same work; tries are counted by name and by address (ASVS
+    v5.0.0-6.3.1).
     """
-    form = ComeInForm(request.POST if request.method == "POST" else None)
+    form = OneTimeCodeForm(request.POST if request.method == "POST" else None)
     if not form.is_valid():
-        return render_form(request, "accounts/come_in.html", form)
+        return render_form(request, "accounts/one_time_code.html", form)
     username, code = form.cleaned_data["username"], form.cleaned_data["code"]
-    if not consume(request, action="come_in", key=username.casefold()):
-        form.add_error("code", ComeInForm.TOO_OFTEN)
-        return render(request, "accounts/come_in.html", {"form": form}, status=429)
-    found = find_by_code(username, code, timezone.now())
-    if found is None:
-        form.add_error("code", ComeInForm.CANNOT)
-        return render_form(request, "accounts/come_in.html", form)
-    return redirect("invitation", token=trade_in(found))
+    if not consume(request, action="one_time_code", key=username.casefold()):
+        form.add_error("code", OneTimeCodeForm.TOO_MANY)
+        return render(request, "accounts/one_time_code.html", {"form": form}, status=429)
+    invitation = find_by_code(username, code, timezone.now())
+    if invitation is None:
+        form.add_error("code", OneTimeCodeForm.WRONG)
+        return render_form(request, "accounts/one_time_code.html", form)
+    return redirect("invitation", token=exchange_for_token(invitation))
 
 
 @login_not_required
@@ -151,21 +152,21 @@ def come_in(request: HttpRequest) -> HttpResponse:
 @sensitive_post_parameters()
 @require_http_methods(["GET", "POST"])
 def invitation(request: HttpRequest, token: str) -> HttpResponse:
-    """Choose a password and come in: for the one person who holds the token, once."""
-    found = Invitation.objects.usable(token, timezone.now()).first()
-    if found is None or not found.user.is_active:
+    """Choose a password and sign in: for the person with the token, once."""
+    usable = Invitation.objects.usable(token, timezone.now()).first()
+    if usable is None or not usable.user.is_active:
         return render(request, "accounts/invitation_gone.html", status=404)
-    form = ChoosePasswordForm(found.user, request.POST or None)
+    form = ChoosePasswordForm(usable.user, request.POST or None)
     if form.is_valid():
-        accept(found, form)
-        login(request, found.user)
+        accept(usable, form)
+        login(request, usable.user)
         return redirect("home")
-    return render_form(request, "accounts/invitation.html", form, {"person": found.user})
+    return render_form(request, "accounts/invitation.html", form, {"person": usable.user})
 
 
 @transaction.atomic
 def accept(invitation: Invitation, form: ChoosePasswordForm) -> None:
-    """Keep the password and use the invitation up."""
+    """Store the password and mark the invitation as used."""
     form.save()
     invitation.accepted_at = timezone.now()
     invitation.save(update_fields=["accepted_at"])

@@ -1,4 +1,4 @@
-"""What other rooms' pages say of mistakes put right."""
+"""What pages of other apps show of corrections."""
 
 from typing import Any
 
@@ -6,20 +6,20 @@ from django import template
 from django.utils import timezone
 
 from coachbook.accounts.models import Student
-from coachbook.corrections.models import Amendment
-from coachbook.corrections.reopen import closed_of_late
+from coachbook.corrections.models import Correction
+from coachbook.corrections.reopen import recently_closed
 
 register = template.Library()
 
 
-@register.inclusion_tag("corrections/parts/waiting.html")
-def corrections_waiting() -> dict[str, int]:
+@register.inclusion_tag("corrections/parts/unseen.html")
+def unseen_corrections() -> dict[str, int]:
     """How many corrections no manager has seen yet."""
-    return {"number": Amendment.objects.filter(seen_at=None).count()}
+    return {"number": Correction.objects.filter(seen_at=None).count()}
 
 
-@register.inclusion_tag("corrections/parts/closed_of_late.html", takes_context=True)
+@register.inclusion_tag("corrections/parts/recently_closed.html", takes_context=True)
 def closed_focuses(context: dict[str, Any], student: Student) -> dict[str, Any]:
-    """What lessons of the last thirty days closed, to open again."""
-    closed = closed_of_late(student, timezone.now())
+    """The focuses that were closed in the last thirty days, to open again."""
+    closed = recently_closed(student, timezone.now())
     return {"student": student, "closed": closed, "csrf_token": context.get("csrf_token")}

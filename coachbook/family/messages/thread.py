@@ -1,4 +1,4 @@
-"""A student's one thread: who reads it, and a message sent into it."""
+"""A student's one thread of messages: who reads it, and sending a message to it."""
 
 import uuid
 from dataclasses import dataclass
@@ -7,13 +7,13 @@ from datetime import date, datetime
 from django.db import IntegrityError, transaction
 
 from coachbook.accounts.models import Academy, Care, Consent, Student, User
-from coachbook.accounts.relationships import Tie, consented, junior, tie_tests
+from coachbook.accounts.relationships import Relationship, consent_condition, junior_condition, relationship_conditions
 from coachbook.family.models import Message
 
 
 @dataclass(frozen=True)
 class Readers:
-    """Everybody who can open a student's thread today, by name; those without an open account cannot."""
+    """Everybody with an open account who may read a student's thread, by name."""
 
     is_junior: bool
     student: list[User]
@@ -23,21 +23,21 @@ class Readers:
 
     @property
     def people(self) -> list[User]:
-        """Each once, the family first."""
+        """Each person once, the family first."""
         return list(dict.fromkeys([*self.student, *self.guardians, *self.coaches, *self.managers]))
 
     @property
     def is_open(self) -> bool:
-        """Whether anybody may write: never to or from a junior while no guardian can read it."""
+        """Whether messages may be sent: not to or from a junior while no guardian can read them."""
         return not self.is_junior or bool(self.guardians)
 
 
 def readers_of(student: Student, academy: Academy, on: date) -> Readers:
-    """Who reads a student's thread on a day, as the gate lets them in."""
+    """Who may read a student's thread on a day, by the rules of the gate."""
     own = Student.objects.filter(pk=student.pk)
-    is_junior = own.filter(junior(academy, on)).exists()
-    shared = not is_junior or own.filter(consented(Consent.Purpose.SHARING)).exists()
-    cares = student.cares.in_force(on) if shared else student.cares.in_force(on).filter(role=Care.Role.MAIN)
+    is_junior = own.filter(junior_condition(academy, on)).exists()
+    is_shared = not is_junior or own.filter(consent_condition(Consent.Purpose.SHARING)).exists()
+    cares = student.cares.in_force(on) if is_shared else student.cares.in_force(on).filter(role=Care.Role.MAIN)
     users = User.objects.filter(is_active=True).order_by("name", "pk")
     guardians = student.guardianships.in_force(on).values("guardian")
     return Readers(
@@ -49,15 +49,15 @@ def readers_of(student: Student, academy: Academy, on: date) -> Readers:
     )
 
 
-def send(*, key: uuid.UUID, student: Student, by: User, words: str, at: datetime) -> Message:
-    """Send a message, once: the second of two posts to one address meets the row of the first."""
+def send_message(*, key: uuid.UUID, student: Student, by: User, text: str, at: datetime) -> Message:
+    """Send a message once: a second post to the same address returns the message of the first."""
     try:
         with transaction.atomic():
-            return Message.objects.create(key=key, student=student, written_by=by, words=words, written_at=at)
+            return Message.objects.create(key=key, student=student, written_by=by, text=text, written_at=at)
     except IntegrityError:
         return Message.objects.get(key=key)
 
 
 def has_children(user: User, academy: Academy, on: date) -> bool:
     """Whether a person is the guardian of somebody, today."""
-    return Student.objects.present().filter(tie_tests(user, academy, on)[Tie.GUARDIAN]).exists()
+    return Student.objects.present().filter(relationship_conditions(user, academy, on)[Relationship.GUARDIAN]).exists()

@@ -1,18 +1,19 @@
-"""What the head of a page asks about families."""
+"""Template filters about families."""
 
 from django import template
 from django.utils import timezone
 
-from coachbook.family.messages.thread import has_children
+from coachbook.family.messages import thread
 from coachbook.http import Request
 
 register = template.Library()
 
 
 @register.filter
-def guards(request: Request) -> bool:
-    """Whether whoever looks at the page has children here: asked once a page."""
-    kept = vars(request)
-    if "guards_somebody" not in kept:
-        kept["guards_somebody"] = has_children(request.user, request.academy, request.academy.today(timezone.now()))
-    return bool(kept["guards_somebody"])
+def has_children(request: Request) -> bool:
+    """Whether the signed-in person is the guardian of somebody; asked once per request."""
+    cache = vars(request)
+    if "user_has_children" not in cache:
+        today = request.academy.today(timezone.now())
+        cache["user_has_children"] = thread.has_children(request.user, request.academy, today)
+    return bool(cache["user_has_children"])

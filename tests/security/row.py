@@ -1,4 +1,4 @@
-"""One address of the matrix, and what of the cast its arguments are made of."""
+"""One address of the matrix, and the rows of the cast that stand in it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -7,34 +7,37 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Invitation
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheets.content import issue_sheet, share_token
+from coachbook.loop.sheets.issue import issue_sheet, share_token
 from lessons.models import Focus, Observation, SeenFault
 from tests.conftest import Cast
 from tests.make import make_fault, make_lesson, make_look, make_prescription, make_skill
 
-OF_A_STUDENT = ("READ", "NOTES", "TEACH", "ARRANGE", "PRACTISE", "SCORE", "SPEAK", "CONSENT", "LEND", "BOOK")
+OF_A_STUDENT = (
+    *("READ_RECORD", "READ_NOTES", "LOG_LESSONS", "EDIT_STUDENT", "REPORT_PRACTICE", "RECORD_SCORES"),
+    *("SEND_MESSAGES", "GIVE_CONSENT", "MANAGE_COACHES", "SCHEDULE", "CORRECT"),
+)
 
 
 @dataclass(frozen=True)
 class Row:
-    """One address: whose act it is, which methods it takes, and about which of the cast it is."""
+    """One address: the permission it needs, the methods it takes, and whose name its page shows."""
 
     name: str
-    act: str
+    permission: str
     methods: str = "GET"
     about: str = ""
     args: Callable[[Cast], list[object]] = field(default=lambda cast: [])
     label: str = ""
-    post: str = ""  # another act where a POST is one
-    is_hidden: bool = False  # whether a stranger to the student reads 404 where the act alone would say 403
+    post: str = ""  # the permission that a POST needs, where it is another
+    is_hidden: bool = False  # whether a stranger to the student reads 404 where the permission alone would give 403
 
-    def act_of(self, method: str) -> str:
-        return self.post if method == "POST" and self.post else self.act
+    def permission_for(self, method: str) -> str:
+        return self.post if method == "POST" and self.post else self.permission
 
     @property
     def is_about_a_student(self) -> bool:
         """Whether a student's key stands in the address."""
-        return self.act in OF_A_STUDENT or self.is_hidden
+        return self.permission in OF_A_STUDENT or self.is_hidden
 
 
 def own_student(cast: Cast) -> list[object]:
@@ -42,12 +45,12 @@ def own_student(cast: Cast) -> list[object]:
 
 
 def own_lesson(cast: Cast) -> list[object]:
-    """A finished lesson of the student, made once, with everything that hangs on it."""
+    """A finished lesson of the student, made once, with everything that belongs to it."""
     if not cast.student.lessons.exists():
         lesson = make_lesson(cast.student, cast.coach, status="complete", completed_at=timezone.now())
         skill = make_skill()
         fault = make_fault(skill)
-        seen = Observation.objects.create(look=make_look(lesson), skill=skill, verdict="unsound")
+        seen = Observation.objects.create(look=make_look(lesson), skill=skill, verdict="not_good")
         SeenFault.objects.create(observation=seen, fault=fault, degree="slight")
         focus = Focus.objects.create(student=cast.student, opened_in=lesson, slot=1, area="putting", fault=fault)
         make_prescription(lesson, focus)
@@ -57,13 +60,13 @@ def own_lesson(cast: Cast) -> list[object]:
 
 def own_sheet(cast: Cast) -> list[object]:
     own_lesson(cast)
-    sheet = Sheet.objects.standing().first() or issue_sheet(lesson=cast.student.lessons.get(), at=timezone.now())
+    sheet = Sheet.objects.valid().first() or issue_sheet(lesson=cast.student.lessons.get(), at=timezone.now())
     return [cast.student.key, sheet.key]
 
 
 def shared_token(cast: Cast) -> list[object]:
     own_sheet(cast)
-    return [share_token(Sheet.objects.standing().get())]
+    return [share_token(Sheet.objects.valid().get())]
 
 
 def own_history(cast: Cast) -> list[object]:
