@@ -127,16 +127,16 @@ def test_it_says_what_to_do_how_it_feels_one_game_and_one_caution(lesson: Lesson
     games = [drill.game for drill in Drill.objects.exclude(game="") if drill.game[:30] in words]
     assert games == [Drill.objects.get(code="putting-head-gate").game]
     assert games[0] in words and CHILD_CAUTION in words and words.count("Take care") == 0
-    assert "10 minutes, 3 times a week, for 30 days" in words and words.startswith("For Alder Quince")
+    assert "10 minutes, 3 times a week, for 30 days" in words and words.startswith("For Alder Quimble")
 
 
 def test_no_steps_no_list_of_things_no_long_words(lesson: Lesson) -> None:
     words = pdf_text(pdf_of(content(lesson), "A4"))
     for drill in Drill.objects.filter(code__in=("putting-head-gate", "chipping-hands-down")):
-        for text in (*drill.steps, drill.equipment, drill.setup, drill.mark, drill.mistake, drill.caution):
+        for text in (*drill.steps, drill.equipment, drill.setup, drill.mark, drill.tip, drill.caution):
             assert text[:25] not in words, text
     assert "canary" not in words
-    assert not re.search(r"\b(lead|trail|fault|faults|marked)\b|[{}]", words, re.IGNORECASE)
+    assert not re.search(r"\b(lead|trail|fault|faults|slight|clear)\b|[{}]", words, re.IGNORECASE)
 
 
 @pytest.mark.parametrize("focuses", [1, 2])
@@ -201,7 +201,7 @@ def test_who_reads_it(actor: str, status: int, lesson: Lesson, as_: Clients) -> 
 def test_behind_its_code_it_is_the_same_sheet_under_the_first_name(lesson: Lesson) -> None:
     sheet = issue_sheet(lesson=lesson, at=timezone.now())
     words, _ = read(Client(), reverse("shared_sheet", args=[share_token(sheet)]))
-    assert "Alder" in words and "Quince" not in words and "Your game" in words and "You need" not in words
+    assert "Alder" in words and "Quimble" not in words and "Your game" in words and "You need" not in words
 
 
 # --- The paper ----------------------------------------------------------------------------------

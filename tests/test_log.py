@@ -402,7 +402,7 @@ def test_a_log_suggests_targets_that_follow_from_recent_tests(page: Page, cast: 
     gate = Design.objects.get(code="putting-gate")
     test = make_test(cast.student, gate, day=timezone.localdate(), done_at=timezone.now())
     for number in range(20):
-        make_ball(test, "through" if number % 2 else "beside", away="" if number % 2 else "pull")
+        make_ball(test, "through" if number % 2 else "beside", miss="" if number % 2 else "pull")
     fresh = Page(page.client, cast.student).answer
     (offered,) = fresh.context["targets"]
     assert "of 10" in offered and f'<option value="{offered}">' in fresh.content.decode()

@@ -15,7 +15,7 @@ from tests.conftest import Cast
 from tests.make import make_student
 
 Clients = Callable[[str], Client]
-DILYS = {"name": "Dilys Harrowgate", "plays": "left"}
+DILYS = {"name": "Dilys Harrowbell", "plays": "left"}
 
 
 def fresh_address() -> str:
@@ -26,9 +26,9 @@ def test_a_name_and_a_side_lead_straight_into_the_log(cast: Cast, as_: Clients) 
     coach = as_("coach")
     address = coach.get(reverse("walk_in_new")).url  # type: ignore[attr-defined]
     page = coach.get(address).content.decode()
-    assert "autofocus" in page and 'autocapitalize="words"' in page and "Write down and log" in page
+    assert "autofocus" in page and 'autocapitalize="words"' in page and "Save and log the lesson" in page
     answer = coach.post(address, DILYS)
-    student = Student.objects.get(name="Dilys Harrowgate")
+    student = Student.objects.get(name="Dilys Harrowbell")
     assert answer.url == reverse("lesson_new", args=[student.key])  # type: ignore[attr-defined]
     assert coach.get(answer.url, follow=True).status_code == 200  # type: ignore[attr-defined]
     assert student.walked_in and student.user is None
@@ -42,7 +42,7 @@ def test_a_name_and_a_side_lead_straight_into_the_log(cast: Cast, as_: Clients) 
 def test_a_double_tap_adds_one_student_and_leads_to_their_log(cast: Cast, as_: Clients) -> None:
     address = fresh_address()
     answers = [as_("coach").post(address, DILYS) for _ in range(2)]
-    student = Student.objects.get(name="Dilys Harrowgate")
+    student = Student.objects.get(name="Dilys Harrowbell")
     assert {answer.url for answer in answers} == {reverse("lesson_new", args=[student.key])}  # type: ignore[attr-defined]
     assert student.cares.count() == 1
     assert as_("coach").get(address).url == reverse("student", args=[student.key])  # type: ignore[attr-defined]
@@ -57,7 +57,7 @@ def test_two_posts_at_the_same_moment_write_one_student(
     empty = Student(key=uuid.UUID(address.split("/")[2]))
     monkeypatch.setattr("coachbook.accounts.gate.get_or_new_student", lambda *args: empty)
     assert as_("coach").post(address, DILYS).status_code == 302
-    assert Student.objects.get(name="Dilys Harrowgate").cares.count() == 1
+    assert Student.objects.get(name="Dilys Harrowbell").cares.count() == 1
 
 
 @pytest.mark.parametrize("actor", ["other_coach", "past_coach", "student", "guardian", "past_guardian", "manager"])
@@ -66,7 +66,7 @@ def test_an_address_in_use_is_nobody_elses(actor: str, cast: Cast, as_: Clients)
     seen = actor in ("student", "guardian", "manager")
     assert {as_(actor).get(address).status_code, as_(actor).post(address, DILYS).status_code} == {403 if seen else 404}
     cast.student.refresh_from_db()
-    assert cast.student.name == "Alder Quince"
+    assert cast.student.name == "Alder Quimble"
 
 
 def test_a_manager_who_teaches_nobody_uses_the_details_form(cast: Cast, as_: Clients) -> None:
@@ -75,7 +75,7 @@ def test_a_manager_who_teaches_nobody_uses_the_details_form(cast: Cast, as_: Cli
     assert as_("manager").get(address).url == details  # type: ignore[attr-defined]
     assert as_("manager").post(address, DILYS).url == details  # type: ignore[attr-defined]
     assert reverse("walk_in_new") not in as_("manager").get(reverse("students")).content.decode()
-    assert not Student.objects.filter(name="Dilys Harrowgate").exists()
+    assert not Student.objects.filter(name="Dilys Harrowbell").exists()
 
 
 @pytest.mark.parametrize(
@@ -96,12 +96,12 @@ def test_what_cannot_be_says_why_and_keeps_the_rest(
     answer = as_("coach").post(fresh_address(), {**DILYS, **typed})
     page = answer.content.decode()
     assert answer.status_code == 422 and f'id="id_{field}_error"' in page
-    assert ('value="Dilys Harrowgate"' if field == "plays" else 'value="left" required id="id_plays_1" checked') in page
+    assert ('value="Dilys Harrowbell"' if field == "plays" else 'value="left" required id="id_plays_1" checked') in page
     assert Student.objects.count() == count
 
 
 @pytest.mark.parametrize(
-    "name", ["Alder Quince", "ALDER  quince", " Alder Quince ", "Áldër Quincé", "A\u0301lder Quince", "alderquince"]
+    "name", ["Alder Quimble", "ALDER  quimble", " Alder Quimble ", "Áldër Quimblé", "A\u0301lder Quimble", "alderquimble"]
 )
 def test_others_of_the_same_name_are_listed_and_another_is_added_knowingly(
     name: str, cast: Cast, as_: Clients
@@ -110,7 +110,7 @@ def test_others_of_the_same_name_are_listed_and_another_is_added_knowingly(
     answer = as_("coach").post(address, {"name": name, "plays": "left"})
     page = answer.content.decode()
     assert answer.status_code == 422 and answer.context["form"].errors.keys() == {"name"}
-    assert "Already here: Alder Quince, plays from the right, with " in page and "Ida Fernhollow" in page
+    assert "Already here: Alder Quimble, plays from the right, with " in page and "Ida Fernkettle" in page
     assert f'href="{reverse("student", args=[cast.student.key])}"' in page and "Another person" in page
     assert 'value="left" required id="id_plays_1" checked' in page
     assert Student.objects.filter(walked_in=True).count() == 0
@@ -124,35 +124,35 @@ def test_an_apostrophe_is_one_however_it_is_typed(cast: Cast, as_: Clients) -> N
 
 
 def test_of_a_namesake_out_of_reach_only_the_name_is_shown(cast: Cast, as_: Clients) -> None:
-    answer = as_("coach").post(fresh_address(), {"name": "petra sallowfield", "plays": "left"})
+    answer = as_("coach").post(fresh_address(), {"name": "petra sallowpipit", "plays": "left"})
     page = answer.content.decode()
     assert answer.status_code == 422 and "Somebody else at the academy has this name." in page
-    assert "Petra Sallowfield" not in page and "Cai Meadowsweet" not in page
+    assert "Petra Sallowpipit" not in page and "Cai Meadowtwine" not in page
     assert str(cast.other_student.key) not in page
 
 
 def test_a_page_that_was_merged_away_is_no_second_person(cast: Cast, as_: Clients) -> None:
     Student.objects.filter(pk=cast.other_student.pk).update(merged_into=cast.student)
-    assert as_("coach").post(fresh_address(), {"name": "Petra Sallowfield", "plays": "left"}).status_code == 302
+    assert as_("coach").post(fresh_address(), {"name": "Petra Sallowpipit", "plays": "left"}).status_code == 302
 
 
 def test_looking_for_the_name_costs_no_more_among_many(cast: Cast, as_: Clients, django_assert_max_num_queries) -> None:  # type: ignore[no-untyped-def]
     for _ in range(30):
-        make_student("Alder Quince", coach=cast.coach, account=False)
+        make_student("Alder Quimble", coach=cast.coach, account=False)
     client = as_("coach")
     with django_assert_max_num_queries(12):
-        assert client.post(fresh_address(), {"name": "Alder Quince", "plays": "left"}).status_code == 422
+        assert client.post(fresh_address(), {"name": "Alder Quimble", "plays": "left"}).status_code == 422
 
 
 def test_a_walk_in_is_labelled_until_their_details_are_complete(cast: Cast, as_: Clients) -> None:
     coach = as_("coach")
     coach.post(fresh_address(), DILYS)
-    student = Student.objects.get(name="Dilys Harrowgate")
+    student = Student.objects.get(name="Dilys Harrowbell")
     page, details = (reverse(name, args=[student.key]) for name in ("student", "student_details"))
     assert "walk-in</span>" in coach.get(reverse("students")).content.decode()
     assert f'<a href="{details}">Complete the details</a>' in coach.get(page).content.decode()
     sides = {f"{area}_side": "left" for area in Area.values}
-    typed = {"name": "Dilys Harrowgate", "status": "active", "birth_year": "2011", **sides}
+    typed = {"name": "Dilys Harrowbell", "status": "active", "birth_year": "2011", **sides}
     assert coach.post(details, {**typed, "birth_year": "soon"}).status_code == 422
     student.refresh_from_db()
     assert student.walked_in
@@ -179,6 +179,6 @@ def test_the_way_in_is_on_the_list_and_on_the_log(cast: Cast, as_: Clients) -> N
 
 def test_a_walk_in_is_in_nobody_elses_list(cast: Cast, as_: Clients) -> None:
     as_("coach").post(fresh_address(), DILYS)
-    assert Student.objects.get(name="Dilys Harrowgate").cares.get().since >= date(2026, 1, 1)
-    assert "Dilys Harrowgate" not in as_("other_coach").get(reverse("students")).content.decode()
-    assert "Dilys Harrowgate" in as_("manager").get(reverse("students")).content.decode()
+    assert Student.objects.get(name="Dilys Harrowbell").cares.get().since >= date(2026, 1, 1)
+    assert "Dilys Harrowbell" not in as_("other_coach").get(reverse("students")).content.decode()
+    assert "Dilys Harrowbell" in as_("manager").get(reverse("students")).content.decode()

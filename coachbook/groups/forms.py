@@ -10,7 +10,7 @@ from django import forms
 from django.http import QueryDict
 
 from coachbook.accounts.models import Area, Student
-from coachbook.forms import offer
+from coachbook.forms import set_choices
 from coachbook.groups.models import GroupDefaults
 from coachbook.groups.session import FEWEST, MOST
 from coachbook.loop.log.forms import CatalogueChoices, FocusForm, link_error_messages
@@ -54,7 +54,7 @@ class BeginForm(forms.Form):
         self.today = today
         self.by_key = {str(student.key): student for student in students}
         names = distinct_names(students)
-        offer(self, "students", [(key, names[student.pk]) for key, student in self.by_key.items()])
+        set_choices(self, "students", [(key, names[student.pk]) for key, student in self.by_key.items()])
 
     def clean_day(self) -> date:
         """A day that is not in the future."""
@@ -86,7 +86,7 @@ class AddForm(forms.Form):
         super().__init__(data, initial={"student": chosen})
         self.by_key = {str(student.key): student for student in students}
         names = distinct_names(students)
-        offer(self, "student", [("", "–"), *((key, names[s.pk]) for key, s in self.by_key.items())])
+        set_choices(self, "student", [("", "–"), *((key, names[s.pk]) for key, s in self.by_key.items())])
 
     def clean_student(self) -> Student:
         """The student who was chosen."""

@@ -114,7 +114,7 @@ def is_own(request: Request, session: Session) -> bool:
 def lessons_of(session: Session) -> "list[Lesson]":
     """The lessons of a group by the names of the students, each with its valid sheet."""
     found = session.lessons.select_related("student").order_by("student__name", "pk")
-    return list(found.prefetch_related(Prefetch("sheets", Sheet.objects.standing())))
+    return list(found.prefetch_related(Prefetch("sheets", Sheet.objects.valid())))
 
 
 def reachable_ids(request: Request, session: Session, *, writes: bool) -> set[int]:

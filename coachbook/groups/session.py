@@ -140,7 +140,7 @@ def finish_absent(lesson: Lesson, academy: Academy, at: datetime) -> None:
         prescribe(lesson=lesson, focus=row.focus, drill=None, dose=None, begins=begins)
     complete(lesson, at)
     recompute_for_lesson(lesson)
-    for sheet in lesson.sheets.standing():
+    for sheet in lesson.sheets.valid():
         void_sheet(sheet=sheet, reason="did not come", at=at)
 
 

@@ -3,7 +3,7 @@
 from typing import Any, Self
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import OuterRef, Q, Subquery
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
@@ -14,7 +14,7 @@ from lessons.models import Lesson
 class SheetQuerySet(models.QuerySet["Sheet"]):
     """Sheets by whether they are valid."""
 
-    def standing(self) -> Self:
+    def valid(self) -> Self:
         """Those not voided."""
         return self.filter(voided_at=None)
 
@@ -40,3 +40,8 @@ class Sheet(KeyedModel):
 
     def __str__(self) -> str:
         return f"sheet of {self.issued_at:%Y-%m-%d}"
+
+
+def valid_sheet_key() -> Subquery:
+    """The key of a lesson's valid sheet, to annotate lessons with."""
+    return Subquery(Sheet.objects.valid().filter(lesson=OuterRef("pk")).values("key")[:1])

@@ -155,7 +155,7 @@ class PauseForm(forms.Form):
 
     @transaction.atomic
     def save_pause(self) -> Pause | None:
-        """Save the pause; None, with an error on the form, if it overlaps another. The same one posted twice is saved once."""
+        """Save the pause once, also if it is posted twice; None, with an error on the form, if it overlaps another."""
         Student.objects.select_for_update().get(pk=self.student.pk)  # two people at once: one after the other
         typed = {name: self.cleaned_data[name] for name in ("reason", "since", "until")}
         touched = self.student.pauses.between(typed["since"], typed["until"] or date.max).first()

@@ -10,7 +10,7 @@ from django.db.models import Prefetch
 from django.http import QueryDict
 
 from coachbook.accounts.models import Area
-from coachbook.forms import offer
+from coachbook.forms import set_choices
 from drills.models import Drill, Prescription
 from drills.practice.prescribe import Dose
 from lessons.log import NoteVisibility
@@ -65,7 +65,7 @@ class BasicsForm(LessonModelForm):
         self.is_note_withheld = bool(self.instance.note) and not visibility.can_read(stored)
         self.reader = stored if self.is_note_withheld or visibility.can_read(stored) else visibility.default_reader
         self.initial["note_reader"] = self.reader
-        offer(self, "note_reader", visibility.choices)
+        set_choices(self, "note_reader", visibility.choices)
         del self.fields["practice_reported" if self.instance.session.kind == Session.Kind.CLIP else "filmed_on"]
         if self.is_note_withheld and not self.data.get("note", "").strip():
             del self.fields["note"], self.fields["note_reader"]
@@ -159,10 +159,10 @@ class FocusForm(forms.Form):
         super().__init__(data, prefix=f"focus-{key}", initial=initial)
         self.key, self.catalogue, self.focus, self.continues = key, catalogue, focus, continues
         self.given = given
-        offer(self, "fault", catalogue.fault_choices)
-        offer(self, "drill", catalogue.drill_choices)
+        set_choices(self, "fault", catalogue.fault_choices)
+        set_choices(self, "drill", catalogue.drill_choices)
         trial = self.is_trial = focus is not None and focus.kind == Focus.Kind.TRIAL
-        offer(self, "decision", self.TRIAL_DECISIONS if trial else self.FIX_DECISIONS)
+        set_choices(self, "decision", self.TRIAL_DECISIONS if trial else self.FIX_DECISIONS)
         for name in ("amount", "per_week", "days"):
             self.fields[name].widget.attrs["inputmode"] = "numeric"
         self.fields["mark"].widget.attrs["list"] = "targets"  # targets that follow from their recent tests

@@ -7,14 +7,14 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import DateTimeField, Exists, OuterRef, Q, Subquery, Value
+from django.db.models import DateTimeField, Exists, Q, Subquery, Value
 from django.db.models.functions import Coalesce
 from django.forms import BoundField
 from django.http import Http404, QueryDict
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Area, Coach, Student, User
-from coachbook.http import as_key
+from coachbook.http import parse_key
 from coachbook.loop.log.forms import BasicsForm, CatalogueChoices, FocusForm
 from coachbook.loop.log.rows import (
     BLANK,
@@ -27,7 +27,7 @@ from coachbook.loop.log.rows import (
     posted_row,
     stored_row,
 )
-from coachbook.loop.models import Sheet
+from coachbook.loop.models import valid_sheet_key
 from drills.models import Prescription
 from drills.scored_tests.observations import RECENT_PERIOD
 from lessons.log import NoteVisibility, focuses_around
@@ -177,10 +177,9 @@ def this_and_last(student: Student, key: uuid.UUID, at: datetime) -> tuple[Lesso
         .filter(session__starts_at__lt=Coalesce(Subquery(this_begins), Value(at, DateTimeField())))
     )
     last_pk = before.exclude(key=key).order_by("-session__starts_at", "-pk").values("pk")[:1]
-    sheet_key = Subquery(Sheet.objects.standing().filter(lesson=OuterRef("pk")).values("key")[:1])
     tested = Exists(student.scored_tests.done().since((at - RECENT_PERIOD).date()))
-    both = Lesson.objects.filter(Q(key=key) | Q(pk=Subquery(last_pk))).annotate(sheet_key=sheet_key, tested=tested)
-    found = both.select_related("session__coach__user")
+    both = Lesson.objects.filter(Q(key=key) | Q(pk=Subquery(last_pk))).select_related("session__coach__user")
+    found = both.annotate(sheet_key=valid_sheet_key(), tested=tested)
     lessons = {lesson.key == key: lesson for lesson in found}
     this, last = lessons.get(True), lessons.get(False)
     if this and this.student_id != student.pk:
@@ -225,7 +224,7 @@ def show_typed(lesson_form: LessonForm, data: QueryDict) -> None:
     lesson_form.basics = basics_form(lesson_form, data)
     lesson_form.skills = [skill_row(lesson_form, skill, data) for skill in lesson_form.catalogue.skills]
     stored = {focus.key: focus for focus in lesson_form.stored_focuses}
-    keys = dict.fromkeys(key for word in data.getlist("focus") if (key := as_key(word)))
+    keys = dict.fromkeys(key for word in data.getlist("focus") if (key := parse_key(word)))
     lesson_form.focuses = [typed_block(lesson_form, key, stored.get(key), data) for key in keys]
 
 

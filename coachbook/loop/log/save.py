@@ -10,7 +10,7 @@ from django.http import QueryDict
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Area
-from coachbook.diary.scheduling import mark_kept
+from coachbook.diary.scheduling import keep_appointment
 from coachbook.loop.log.forms import BasicsForm, FocusForm
 from coachbook.loop.log.lesson_form import LessonForm, show_typed
 from coachbook.loop.log.rows import LookRow, clean_text, to_store
@@ -67,9 +67,9 @@ def finish_lesson(*, lesson: Lesson, academy: Academy, at: datetime) -> Sheet:
     session = lesson.session
     if session.kind != Session.Kind.CLIP:  # a clip is no visit
         on, coach = academy.today(session.starts_at), session.coach
-        mark_kept(student=lesson.student, coach=coach, on=on, academy=academy, by=coach.user, at=at)
+        keep_appointment(student=lesson.student, coach=coach, on=on, academy=academy, by=coach.user, at=at)
     hand_over_practice(lesson=lesson, academy=academy)
-    standing = lesson.sheets.standing().first()
+    standing = lesson.sheets.valid().first()
     if standing and content_from(standing.content) == content_of(lesson, academy):
         return standing  # finished a second time, with nothing changed
     return issue_sheet(lesson=lesson, at=at)

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
-from coachbook.http import Request, as_key
+from coachbook.http import Request, parse_key
 from coachbook.loop.log.lesson_form import LessonForm, load_lesson_form, show_stored, show_typed
 from coachbook.loop.log.rows import LOOKS
 from coachbook.loop.log.save import Stale, finish_log, new_page_id, save_log
@@ -65,7 +65,7 @@ def load(request: Request, student: Student, lesson_key: uuid.UUID) -> LessonFor
 def fill_in_usual(request: Request, lesson_form: LessonForm) -> QueryDict:
     """What was posted, with the coach's usual drill and dose filled in if they asked for that."""
     data = request.POST.copy()
-    key = as_key(data.get("usual", ""))
+    key = parse_key(data.get("usual", ""))
     focus = next((focus for focus in lesson_form.stored_focuses if focus.key == key), None)
     fault = lesson_form.catalogue.faults.get(data.get(f"focus-{key}-fault", "")) or (focus and focus.fault)
     if fault and (found := usual(request.user.coach, fault)):
@@ -102,7 +102,7 @@ def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: b
         return render_log(request, lesson_form, status=422 if lesson_form.problems else 201 if is_new else 200)
     messages.success(request, "Saved.")
     address = reverse("lesson", args=[lesson_form.student.key, lesson_form.lesson.key])
-    return redirect(f"{address}#block-{key}" if (key := as_key(data.get("usual", ""))) else address)
+    return redirect(f"{address}#block-{key}" if (key := parse_key(data.get("usual", ""))) else address)
 
 
 def suggested_targets(lesson_form: LessonForm) -> list[str]:

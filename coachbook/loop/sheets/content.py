@@ -8,7 +8,9 @@ from typing import Any
 from django.core.serializers.json import DjangoJSONEncoder
 
 WEEKS_SHOWN = 6
-RENAMED = {"said": "coach_words"}  # keys of sheets issued earlier
+# Keys of sheets that were issued earlier.
+RENAMED = {"said": "coach_words"}
+RENAMED_OF_DRILL = {"mistake": "watch_for"}
 
 
 @dataclass(frozen=True)
@@ -21,7 +23,7 @@ class SheetDrill:
     setup: str
     steps: tuple[str, ...]
     mark: str
-    mistake: str
+    tip: str
     caution: str
     game: str
     begins: date
@@ -29,6 +31,7 @@ class SheetDrill:
     per_week: int
     purpose: str = ""  # of a junior's drill that has no game
     challenge: str = ""  # a target that was set for this student
+    watch_for: str = ""  # on sheets issued before drills said what to do instead
 
     @property
     def ends(self) -> date:
@@ -133,5 +136,6 @@ def focus_from(stored: dict[str, Any]) -> SheetFocus:
     """A focus of a stored sheet."""
     drill = stored["drill"]
     if drill:
+        drill = {"tip": ""} | {RENAMED_OF_DRILL.get(name, name): value for name, value in drill.items()}
         drill = SheetDrill(**{**drill, "steps": tuple(drill["steps"]), "begins": date.fromisoformat(drill["begins"])})
     return SheetFocus(**{**stored, "drill": drill})

@@ -13,11 +13,10 @@ from drills.models import Prescription
 from drills.practice.doses import dose_in_words
 from drills.putting.lengths import unit_of
 from drills.putting.units import Unit
-from drills.scored_tests.wording import told
+from drills.scored_tests.wording import summarise_test
 from lessons.models import Focus, Lesson, Observation, Reader
 from lessons.wording import render_typed
 
-WATCH_FOR = "Watch for "
 CAUTIONS = (
     "Stop at pain, or when a hand jerks or shakes, and tell your coach{or_home}.",
     "Nobody stands in front of you or beside you when a club moves. Keep spare balls away from your feet.",
@@ -69,7 +68,7 @@ def shorten_for_child(content: SheetContent) -> SheetContent:
 
 def shorten_focus(focus: SheetFocus, played: bool) -> SheetFocus:
     """A focus with its heading and feel alone, and its game if that is the one to play."""
-    bare: dict[str, Any] = dict.fromkeys(("equipment", "setup", "mark", "mistake", "caution", "purpose"), "")
+    bare: dict[str, Any] = dict.fromkeys(("equipment", "setup", "mark", "tip", "caution", "purpose"), "")
     drill = focus.drill if played else None
     drill = drill and replace(drill, steps=(), game=drill.game or drill.purpose, **bare)
     return replace(focus, own="", plain="", trial="", drill=drill)
@@ -86,8 +85,9 @@ def words_for_student(lesson: Lesson) -> Iterator[str]:
 
 def test_words(lesson: Lesson, unit: Unit) -> Iterator[str]:
     """The results of the lesson's scored tests, in counts."""
-    for test in lesson.scored_tests.done().order_by("pk").prefetch_related("hit"):
-        yield f"{render_typed(test.design.name, Side(test.side))}, {test.get_moment_display().lower()}: {told(test, unit)}."
+    for test in lesson.scored_tests.done().order_by("pk").prefetch_related("balls"):
+        name = render_typed(test.design.name, Side(test.side))
+        yield f"{name}, {test.get_moment_display().lower()}: {summarise_test(test, unit)}."
 
 
 def open_after(lesson: Lesson) -> list[Focus]:
@@ -124,11 +124,9 @@ def focus_of(number: int, focus: Focus, given: Prescription | None, lesson: Less
 def drill_of(given: Prescription, side: Side, junior: bool) -> SheetDrill:
     """A prescribed drill in the student's words."""
     drill = given.drill
-    texts = {
-        name: render_typed(getattr(drill, name), side) for name in ("name", "equipment", "setup", "mistake", "caution")
-    }
+    texts = {name: render_typed(getattr(drill, name), side) for name in ("name", "equipment", "setup", "caution")}
     texts |= {"mark": render_typed(given.done_well, side), "challenge": render_typed(given.mark, side)}
-    texts["mistake"] = texts["mistake"].removeprefix(WATCH_FOR)
+    texts["tip"] = render_typed(drill.tip, side)
     return SheetDrill(
         **texts,
         dose=dose_in_words(given.amount, given.unit, given.per_week, given.days),

@@ -22,7 +22,7 @@ def issue_sheet(*, lesson: Lesson, at: datetime) -> Sheet:
     if lesson.status != Lesson.Status.COMPLETE:
         raise ValueError("A lesson that is not complete has no sheet.")
     Lesson.objects.select_for_update().get(pk=lesson.pk)  # two issues at once: the second waits, and replaces
-    for standing in lesson.sheets.standing():
+    for standing in lesson.sheets.valid():
         void_sheet(sheet=standing, reason=REPLACED, at=at)
     content = as_stored(content_of(lesson, Academy.current()))
     return Sheet.objects.create(lesson=lesson, content=content, issued_at=at)
@@ -47,7 +47,7 @@ def share_token(sheet: Sheet) -> str:
 
 
 def find_shared(token: str, at: datetime) -> tuple[Sheet | None, bool]:
-    """The sheet that a token was made for, and whether it still opens it; (None, False) for a token that is not ours."""
+    """The sheet that a token was made for, and whether it still opens it; no sheet for a forged token."""
     try:
         key, until = signing.Signer(salt=SALT).unsign(token).split(".")
     except signing.BadSignature:

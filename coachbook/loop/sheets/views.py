@@ -128,7 +128,7 @@ def render_sheet(request: Request, student: Student, sheet: Sheet, form: Withdra
 
 def render_withdrawn(request: Request, student: Student, sheet: Sheet) -> HttpResponse:
     """The page of a withdrawn sheet as the student sees it, with a link to the newer one if there is one."""
-    newer = sheet.lesson.sheets.standing().first()
+    newer = sheet.lesson.sheets.valid().first()
     return render(request, "loop/sheets/withdrawn.html", {"student": student, "newer": newer}, status=410)
 
 

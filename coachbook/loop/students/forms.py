@@ -9,7 +9,7 @@ from django import forms
 from django.db import transaction
 
 from coachbook.accounts.models import Area, Care, Coach, Student, StudentQuerySet, User, with_coaches
-from coachbook.forms import choose_among
+from coachbook.forms import set_queryset
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
     StudentModelForm = forms.ModelForm[Student]
@@ -101,7 +101,7 @@ class StudentForm(NamedForm):
         self.user = user
         self.is_new = self.instance.pk is None
         if self.is_new and not user.is_coach:
-            choose_among(self, "coach", Coach.objects.named().teaching())
+            set_queryset(self, "coach", Coach.objects.named().teaching())
             self.fields["coach"].required = True
         else:
             del self.fields["coach"]

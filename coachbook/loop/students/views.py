@@ -6,7 +6,7 @@ from contextlib import suppress
 
 from django.contrib import messages
 from django.db import IntegrityError
-from django.db.models import Max, Prefetch
+from django.db.models import Max
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -20,7 +20,7 @@ from coachbook.accounts.models import Side, Student, with_coaches
 from coachbook.accounts.views.people import show_invitation
 from coachbook.forms import render_form
 from coachbook.http import Request
-from coachbook.loop.models import Sheet
+from coachbook.loop.models import valid_sheet_key
 from coachbook.loop.students.forms import StudentForm
 from lessons.models import Focus, Lesson
 
@@ -59,7 +59,7 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
     student = gate.get_student(request, Permission.READ_RECORD, key)
     today = request.academy.today(timezone.now())
     reads_notes = gate.is_allowed(student, Permission.READ_NOTES)
-    lessons = student.lessons.latest_first().prefetch_related(Prefetch("sheets", Sheet.objects.standing()))
+    lessons = student.lessons.latest_first().annotate(sheet_key=valid_sheet_key())
     shown = list((lessons if reads_notes else lessons.complete())[:LESSONS_SHOWN])
     focuses = student.focuses.open() if reads_notes else student.focuses.agreed()
     context = {
@@ -105,6 +105,6 @@ def student_invite(request: Request, key: uuid.UUID) -> HttpResponse:
     """Invite a student to sign in: a link by mail, or on paper for one without an address."""
     student = gate.get_student(request, Permission.EDIT_STUDENT, key)
     form = InviteStudentForm(request.POST or None, student=student)
-    if form.is_valid() and (user := form.invited()):
+    if form.is_valid() and (user := form.save_or_report()):
         return show_invitation(request, user)
     return render_form(request, "loop/students/invite.html", form, {"student": student})
