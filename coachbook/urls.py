@@ -1,19 +1,36 @@
 """The table of contents of the site."""
 
 from allauth.account import urls as account_urls
-from django.urls import include, path
+from django.urls import URLPattern, include, path
 
 from coachbook import views
 from coachbook.loop.sheets import views as sheet_views
 
-# Addresses are changed by whoever invites, who sees that no two people have the same: not by allauth's own page.
-account_pages = [page for page in account_urls.urlpatterns if page.name != "account_email"]
+# Addresses are changed by whoever invites, who sees that no two people have the same, and accounts begin with an
+# invitation: allauth's own pages for that are not served. It still asks for their addresses, so their names stay.
+UNUSED_PAGES = {
+    "account_signup",
+    "account_confirm_email",
+    "account_email_verification_sent",
+    "account_confirm_login_code",
+    "account_set_password",
+    "account_reauthenticate",
+}
+
+
+def without_unused(page: URLPattern) -> URLPattern:
+    """The page, or a plain 404 under its name."""
+    return URLPattern(page.pattern, views.no_such_page, name=page.name) if page.name in UNUSED_PAGES else page
+
+
+account_pages = [without_unused(page) for page in account_urls.urlpatterns if page.name != "account_email"]
 handler404 = "coachbook.views.not_found"
 handler403 = "coachbook.views.forbidden"
 
 urlpatterns = [
     path("", views.home, name="home"),
     path("appearance/", views.appearance, name="appearance"),
+    path("sources/", views.sources, name="sources"),
     path("students/", include("coachbook.loop.urls")),
     path("students/<uuid:key>/practice/", include("drills.practice.urls")),
     path("students/<uuid:key>/tests/", include("drills.scored_tests.urls")),

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drills.putting import green, units
+from drills.putting.assumptions import drop_convention
 from drills.putting.green import (
     capture_speed_mps,
     deceleration_mps2,
@@ -20,8 +21,15 @@ from drills.putting.green import (
     rolling_friction,
     speed_at_hole_mps,
 )
-from drills.putting.hole import BALL_RADIUS_M, HOLE_RADIUS_M, ROOM_M, gate_error_deg, gate_width_m, largest_error_deg
-from drills.putting.limits import convention
+from drills.putting.hole import (
+    BALL_RADIUS_M,
+    CLEARANCE_M,
+    HOLE_RADIUS_M,
+    gate_error_deg,
+    gate_width_m,
+    largest_error_deg,
+)
+from drills.putting.unit_formatter import UnitFormatter
 from drills.putting.units import from_metres, in_metres
 
 FOOT_M = 0.3048  # international yard and pound agreement of 1959
@@ -32,10 +40,10 @@ OFF = 1.01  # a function that is a hundredth too large must be seen
 # --- Hole and ball ------------------------------------------------------------------------------
 
 
-def test_room_is_the_published_one() -> None:
+def test_the_clearance_is_the_published_one() -> None:
     """Gelman (2019): R - r = (4.25 - 1.68) / 2 / 12 ft."""
-    assert pytest.approx(0.1070833, abs=5e-8) == ROOM_M / FOOT_M
-    assert pytest.approx(0.1070833, abs=5e-8) != ROOM_M * OFF / FOOT_M
+    assert pytest.approx(0.1070833, abs=5e-8) == CLEARANCE_M / FOOT_M
+    assert pytest.approx(0.1070833, abs=5e-8) != CLEARANCE_M * OFF / FOOT_M
 
 
 def test_hole_and_ball_are_as_the_rules_have_them() -> None:
@@ -44,16 +52,16 @@ def test_hole_and_ball_are_as_the_rules_have_them() -> None:
     assert pytest.approx(42.67, abs=0.005) == 2000 * BALL_RADIUS_M
 
 
-@given(st.floats(ROOM_M * 1.0001, 60))
+@given(st.floats(CLEARANCE_M * 1.0001, 60))
 @settings(max_examples=1000, deadline=None)
 def test_the_largest_error_sends_the_ball_just_over_the_hole(distance: float) -> None:
-    """A straight line at that angle passes the middle of the hole as far off as the ball has room."""
+    """A straight line at that angle passes the middle of the hole as far off as the clearance."""
     error = radians(largest_error_deg(distance))
     x, y = tan(error), 1.0
-    assert distance * x / hypot(x, y) == pytest.approx(ROOM_M, rel=1e-9)
+    assert distance * x / hypot(x, y) == pytest.approx(CLEARANCE_M, rel=1e-9)
 
 
-def test_within_its_own_room_a_ball_may_go_anywhere() -> None:
+def test_within_the_clearance_a_ball_may_start_anywhere() -> None:
     assert largest_error_deg(0.01) == 90
 
 
@@ -203,7 +211,7 @@ def test_lengths_are_those_of_the_agreement() -> None:
     """The agreement of 1959: a yard is 0.9144 m. A pace of 0.9 m: common practice, no source."""
     assert in_metres(1, "yd") == 0.9144
     assert in_metres(3, "ft") == pytest.approx(in_metres(36, "in")) == pytest.approx(0.9144)
-    assert in_metres(250, "cm") == 2.5 and in_metres(2, "pace") == 1.8
+    assert in_metres(250, "cm") == 2.5 and in_metres(2, "step") == 1.8
 
 
 def test_a_unit_that_is_none_is_refused() -> None:
@@ -211,7 +219,10 @@ def test_a_unit_that_is_none_is_refused() -> None:
         in_metres(1, "league")
 
 
-def test_how_far_past_a_ball_may_run_is_said_to_be_a_convention_and_not_the_limit_of_physics() -> None:
+def test_how_far_past_a_ball_may_run_is_called_a_convention_beside_the_limit_of_physics() -> None:
     """By v^2 = 2 a d with a of 2.25 and 1.5 ft/s^2 (stimp 8 and 12): 3 ft past means 3.67 and 3.0 ft/s at the hole."""
-    said = convention()
-    assert "1.1 m/s on a green of 8 ft" in said and "0.9 m/s on one of 12 ft" in said and "1.63 m/s" in said
+    metric = " ".join(drop_convention(UnitFormatter("m", "right")))
+    assert "0.9 m are a convention" in metric and "1.6 m/s can drop" in metric
+    assert "1.1 m/s with a stimp of 8" in metric and "0.9 m/s with a stimp of 12" in metric
+    feet = " ".join(drop_convention(UnitFormatter("ft", "right")))
+    assert "3 ft are a convention" in feet and "3.7 ft/s" in feet and "3.0 ft/s" in feet and "m/s" not in feet

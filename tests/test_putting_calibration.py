@@ -1,4 +1,4 @@
-"""Putters drawn, and found again: the truth is to lie inside a 95 % interval in 93 to 98 of 100.
+"""Putters drawn and estimated: the truth is to lie inside a 95 % interval in 93 to 98 of 100.
 
 `manage.py calibrate` draws a thousand for every test; here are fewer, and a share may stray by three standard errors.
 """
@@ -14,14 +14,14 @@ from drills.putting import calibration
 from drills.putting.calibration import (
     BIASES,
     TESTS,
-    Held,
-    balls,
-    counted,
-    gated,
-    held,
-    leaves,
-    narrower,
-    putter,
+    Coverage,
+    draw_balls,
+    draw_counted_putts,
+    draw_gate_balls,
+    draw_leaves,
+    draw_putter,
+    measure_coverage,
+    pace_width_ratio,
     without_sides,
 )
 from drills.putting.hole import gate_error_deg
@@ -31,39 +31,40 @@ from drills.putting.posterior import Estimate, Posterior
 PUTTERS = {"20 leaves, 20 at a gate": 400, "30 putts, all noted": 100, "120 putts, holed or short": 150}
 
 
-def keeps(found: Held) -> bool:
-    told = [share for share in found.shares if share is not None]
-    return all(0.93 - 3 * found.error <= share <= 0.98 + 3 * found.error for share in told)
+def is_calibrated(found: Coverage) -> bool:
+    known = [share for share in found.shares if share is not None]
+    return all(0.93 - 3 * found.error <= share <= 0.98 + 3 * found.error for share in known)
 
 
 @pytest.mark.parametrize("name", PUTTERS)
-def test_the_truth_is_held(name: str) -> None:
-    assert keeps(held(TESTS[name], PUTTERS[name], seed=1))
+def test_the_intervals_cover_the_truth(name: str) -> None:
+    assert is_calibrated(measure_coverage(TESTS[name], PUTTERS[name], seed=1))
 
 
 def narrow(found: Posterior) -> list[Estimate]:
-    """Intervals that promise too much: half as wide."""
+    """Intervals that are too narrow: half as wide."""
     return [
-        Estimate(each.middle, (each.low + each.middle) / 2, (each.high + each.middle) / 2) for each in both_told(found)
+        Estimate(each.middle, (each.low + each.middle) / 2, (each.high + each.middle) / 2)
+        for each in real_estimates(found)
     ]
 
 
-both_told = calibration.told
+real_estimates = calibration.interval_estimates
 
 
 def test_intervals_half_as_wide_would_be_seen(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(calibration, "told", narrow)
-    assert not keeps(held(TESTS["20 leaves, 20 at a gate"], 200, seed=1))
+    monkeypatch.setattr(calibration, "interval_estimates", narrow)
+    assert not is_calibrated(measure_coverage(TESTS["20 leaves, 20 at a gate"], 200, seed=1))
 
 
-def test_what_is_not_noted_is_not_told() -> None:
-    assert held(TESTS["120 putts, holed or short"], 2, seed=1).shares[1] is None
+def test_what_is_not_noted_has_no_coverage() -> None:
+    assert measure_coverage(TESTS["120 putts, holed or short"], 2, seed=1).shares[1] is None
 
 
 def test_noting_the_short_ones_halves_the_pace_interval() -> None:
     """On a log scale from 60 putts on, and as it is from 240: with fewer, what is known of players narrows both."""
-    assert narrower(40, 60, seed=1).log <= 0.5
-    many = narrower(20, 240, seed=1)
+    assert pace_width_ratio(40, 60, seed=1).log <= 0.5
+    many = pace_width_ratio(20, 240, seed=1)
     assert many.log <= 0.5 and many.plain <= 0.5
 
 
@@ -72,25 +73,25 @@ def test_noting_the_short_ones_halves_the_pace_interval() -> None:
 
 def test_putters_are_of_all_levels() -> None:
     rng = np.random.default_rng(1)
-    drawn = np.array([putter(rng) for _ in range(2000)])
+    drawn = np.array([draw_putter(rng) for _ in range(2000)])
     for at, (least, most) in {0: (0.8, 4), 2: (0.05, 0.25)}.items():
         assert kstest(drawn[:, at], uniform(np.log(least), np.log(most / least)).cdf).pvalue > 0.01
     for at, spread in {1: 0.5, 3: 0.05}.items():
         assert kstest(drawn[:, at], norm(0, spread).cdf).pvalue > 0.01
-    assert (putter(rng, biased=False)[[1, 3]] == 0).all() and BIASES.tolist() == [0.5, 0.05]
+    assert (draw_putter(rng, biased=False)[[1, 3]] == 0).all() and BIASES.tolist() == [0.5, 0.05]
 
 
 def test_balls_become_what_was_noted() -> None:
     theta = np.array([np.log(2.0), 0.3, np.log(0.15), 0.02])
-    lines, stops, dropped = balls(np.random.default_rng(4), theta, 3.0, 50)
-    seen = counted(np.random.default_rng(4), theta, 3.0, 50)
+    lines, stops, dropped = draw_balls(np.random.default_rng(4), theta, 3.0, 50)
+    seen = draw_counted_putts(np.random.default_rng(4), theta, 3.0, 50)
     assert (seen.tried, seen.holed, seen.short) == (50, dropped.sum(), (stops < 0).sum())
     assert (seen.push, seen.pull) == ((~dropped & (lines > 0)).sum(), (~dropped & (lines <= 0)).sum())
     assert without_sides(seen) == Counted(3.0, 50, seen.holed, seen.short)
-    measured = leaves(np.random.default_rng(4), theta, 3.0, 50, 0.9)
+    measured = draw_leaves(np.random.default_rng(4), theta, 3.0, 50, 0.9)
     assert measured.holed == dropped.sum()
     assert np.abs(np.array(measured.leaves_m) - np.maximum(stops[~dropped], -3)).max() <= 0.45 + 1e-9
-    through = gated(np.random.default_rng(4), theta, 1.0, 50, 0.1)
+    through = draw_gate_balls(np.random.default_rng(4), theta, 1.0, 50, 0.1)
     assert (through.passed, through.passed + through.push + through.pull) == (
         (np.abs(lines) <= gate_error_deg(1.0, 0.1)).sum(),
         50,
@@ -98,19 +99,21 @@ def test_balls_become_what_was_noted() -> None:
 
 
 def test_the_same_seed_draws_the_same() -> None:
-    assert held(TESTS["20 leaves, 20 at a gate"], 5, 3) == held(TESTS["20 leaves, 20 at a gate"], 5, 3)
+    assert measure_coverage(TESTS["20 leaves, 20 at a gate"], 5, 3) == measure_coverage(
+        TESTS["20 leaves, 20 at a gate"], 5, 3
+    )
 
 
 # --- The command --------------------------------------------------------------------------------
 
 
-def test_the_command_tells_of_putters(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_command_reports_putters(monkeypatch: pytest.MonkeyPatch) -> None:
     command = "coachbook.management.commands.calibrate"
     for name in ("cover", "alarm", "fade"):
         monkeypatch.setattr(f"{command}.Command.{name}", lambda *_: None)
     monkeypatch.setattr(f"{command}.TESTS", {name: TESTS[name] for name in PUTTERS})
     out = StringIO()
     call_command("calibrate", histories=12, stdout=out)
-    told = out.getvalue()
-    for words in ("93-98%", "start line", "20 leaves", "untold", "One standard error", "240 putts with short ones"):
-        assert words in told
+    printed = out.getvalue()
+    for words in ("93-98%", "start line", "20 leaves", "silent", "One standard error", "240 putts with short ones"):
+        assert words in printed

@@ -11,19 +11,19 @@ import numpy as np
 import pytest
 from scipy.optimize import OptimizeResult, minimize
 
-from coachbook.demo.yardsticks import putting as yardsticks
+from coachbook.demo.baselines import putting as yardsticks
 from drills.putting import fit as fitting
-from drills.putting.calibration import Test, all_noted, leaves_and_gate, putter, short_noted
+from drills.putting.calibration import Test, all_noted, draw_putter, leaves_and_gate, short_noted
 from drills.putting.fit import STARTS, fit
-from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Evidence, holed
-from drills.putting.observations import Counted, Gated, Leaves, Record
+from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Likelihood, holed
+from drills.putting.observations import Counted, Gated, Leaves, Observation
 
 FOOT_M = 0.3048
 LARGE = Path(__file__).parent / "reference" / "putting_large.csv"
 TESTS = {"leaves and gate": leaves_and_gate, "all noted": all_noted(60), "short noted": short_noted(120)}
 
 
-def tour() -> list[Record]:
+def tour() -> list[Observation]:
     rows = np.loadtxt(LARGE, delimiter=",", skiprows=1)
     return [Counted(feet * FOOT_M, int(tries), int(makes)) for feet, tries, makes in rows]
 
@@ -60,28 +60,28 @@ def test_another_top_comes_of_rounding_alone() -> None:
     found = minimize(unlikely, np.log(SLIP), method="Nelder-Mead", options={"xatol": 1e-7, "fatol": 1e-6})
     assert np.exp(found.x) == pytest.approx(SLIP, rel=2e-4)
     assert -found.fun < fit(tour()).log_likelihood - 100
-    uphill = Evidence(tour()).log_likelihood(start(*SLIP))[1 + PACE, 0]
+    uphill = Likelihood(tour()).log_likelihood(start(*SLIP))[1 + PACE, 0]
     assert uphill > 1000
 
 
 # --- Against scipy ------------------------------------------------------------------------------
 
 
-def searched(evidence: Evidence) -> OptimizeResult:
+def searched(likelihood: Likelihood) -> OptimizeResult:
     """The best that scipy finds from the same starts, with slopes by differences, of the parameters that are free."""
-    free = evidence.free
+    free = likelihood.identifiable
 
     def unlikely(some: np.ndarray, first: np.ndarray) -> float:
         theta = first.copy()
         theta[free] = some
-        return -evidence.log_likelihood(theta[None])[0, 0]
+        return -likelihood.log_likelihood(theta[None])[0, 0]
 
     found = [minimize(unlikely, each[free], args=(each,), method="BFGS") for each in STARTS]
     return min(found, key=lambda one: one.fun)
 
 
 def is_inside(theta: np.ndarray, free: np.ndarray) -> bool:
-    return bool(((fitting.LEAST[free] < theta) & (theta < fitting.MOST[free])).all())
+    return bool(((fitting.LOWER[free] < theta) & (theta < fitting.UPPER[free])).all())
 
 
 @pytest.mark.parametrize("test", TESTS.values(), ids=TESTS)
@@ -89,12 +89,12 @@ def test_no_search_finds_a_likelier_putter(test: Test) -> None:
     """Thirty students, of whom those count whose likeliest putter lies within reason."""
     rng, inside = np.random.default_rng(1), 0
     for _ in range(30):
-        records = test(rng, putter(rng))
-        evidence = Evidence(records)
-        best = searched(evidence)
-        if is_inside(best.x, evidence.free):
+        observations = test(rng, draw_putter(rng))
+        likelihood = Likelihood(observations)
+        best = searched(likelihood)
+        if is_inside(best.x, likelihood.identifiable):
             inside += 1
-            assert fit(records).log_likelihood >= -best.fun - 1e-6
+            assert fit(observations).log_likelihood >= -best.fun - 1e-6
     assert inside >= 15
 
 
@@ -102,25 +102,25 @@ def test_three_climbs_at_once_are_as_good_as_the_best_of_them() -> None:
     """Some students have several tops; a climb that ends early must not stop those that would end higher."""
     rng, several = np.random.default_rng(12), 0
     for test in (short_noted(30), short_noted(120), all_noted(30), leaves_and_gate) * 60:
-        records = test(rng, putter(rng))
-        alone = [fit(records, first[None]).log_likelihood for first in STARTS]
+        observations = test(rng, draw_putter(rng))
+        alone = [fit(observations, first[None]).log_likelihood for first in STARTS]
         several += max(alone) - min(alone) > 0.01
-        assert fit(records).log_likelihood >= max(alone) - 1e-6
+        assert fit(observations).log_likelihood >= max(alone) - 1e-6
     assert several >= 3
 
 
 def test_one_step_alone_would_be_seen(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(fitting, "ROUNDS", 1)
+    monkeypatch.setattr(fitting, "MAX_ITERATIONS", 1)
     rng = np.random.default_rng(1)
-    records = all_noted(60)(rng, putter(rng))
-    assert fit(records).log_likelihood < -searched(Evidence(records)).fun - 1e-6
+    observations = all_noted(60)(rng, draw_putter(rng))
+    assert fit(observations).log_likelihood < -searched(Likelihood(observations)).fun - 1e-6
 
 
 def test_the_yardstick_is_the_same_likelihood_written_down_again() -> None:
     rng = np.random.default_rng(2)
     for student in yardsticks.students():
-        evidence, theta = Evidence(student.records), putter(rng)
-        assert student.log_likelihood(theta) == pytest.approx(evidence.log_likelihood(theta[None])[0, 0], rel=1e-9)
+        likelihood, theta = Likelihood(student.observations), draw_putter(rng)
+        assert student.log_likelihood(theta) == pytest.approx(likelihood.log_likelihood(theta[None])[0, 0], rel=1e-9)
 
 
 def test_the_yardsticks_agree_on_the_best() -> None:
@@ -128,10 +128,10 @@ def test_the_yardsticks_agree_on_the_best() -> None:
         assert pair.same(pair.ours(), pair.yardstick())
 
 
-# --- What records cannot tell -------------------------------------------------------------------
+# --- What observations cannot tell -------------------------------------------------------------------
 
 
-def test_what_is_untold_stays_as_it_was() -> None:
+def test_what_is_not_identifiable_stays_as_it_was() -> None:
     first = start(2.0, 0.2)
     gate = fit([Gated(1, 0.1, 10, 6, 4)], first).theta
     assert gate[[PACE, PACE_BIAS]] == pytest.approx(first[0, [PACE, PACE_BIAS]])
@@ -141,8 +141,8 @@ def test_what_is_untold_stays_as_it_was() -> None:
     assert makes[[LINE_BIAS, PACE_BIAS]] == pytest.approx([0, 0])
 
 
-def test_free_is_what_was_noted() -> None:
-    for records, expected in (
+def test_identifiable_is_what_was_noted() -> None:
+    for observations, expected in (
         ([Gated(1, 0.1, 10, beside=5)], [True, False, False, False]),
         ([Gated(1, 0.1, 10, push=5)], [True, True, False, False]),
         ([Leaves(5, (0.5,), 0.5, hole=False)], [False, False, True, True]),
@@ -151,12 +151,12 @@ def test_free_is_what_was_noted() -> None:
         ([Counted(2, 10, 5, short=1)], [True, False, True, True]),
         ([Counted(2, 10, 5, push=1)], [True, True, True, False]),
     ):
-        assert Evidence(records).free.tolist() == expected
+        assert Likelihood(observations).identifiable.tolist() == expected
 
 
 # --- At the edge --------------------------------------------------------------------------------
 
-EXTREMES: dict[str, list[Record]] = {
+EXTREMES: dict[str, list[Observation]] = {
     "all holed": [Counted(1, 10, 10), Counted(2, 10, 10), Counted(3, 10, 10)],
     "none holed": [Counted(1, 10, 0), Counted(2, 10, 0)],
     "none holed, all short": [Counted(1, 10, 0, 10, 5, 5), Counted(2, 10, 0, 10, 10, 0)],
@@ -171,11 +171,11 @@ EXTREMES: dict[str, list[Record]] = {
 }
 
 
-@pytest.mark.parametrize("records", EXTREMES.values(), ids=EXTREMES)
-def test_extremes_end_within_reason(records: list[Record]) -> None:
-    found = fit(records)
-    assert np.isfinite(found.theta).all() and np.isfinite(found.sharpness).all() and np.isfinite(found.log_likelihood)
-    assert (found.theta >= fitting.LEAST).all() and (found.theta <= fitting.MOST).all()
+@pytest.mark.parametrize("observations", EXTREMES.values(), ids=EXTREMES)
+def test_extremes_end_within_reason(observations: list[Observation]) -> None:
+    found = fit(observations)
+    assert np.isfinite(found.theta).all() and np.isfinite(found.information).all() and np.isfinite(found.log_likelihood)
+    assert (found.theta >= fitting.LOWER).all() and (found.theta <= fitting.UPPER).all()
 
 
 def test_nothing_has_no_fit() -> None:

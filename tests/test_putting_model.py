@@ -17,12 +17,12 @@ from hypothesis import strategies as st
 from scipy.optimize import minimize, minimize_scalar
 from scipy.stats import binom, norm
 
-from drills.putting.baselines import ERRORS, GOLFER_90, TOUR, make_rate
-from drills.putting.calibration import balls, counted, gated, leaves, putter
+from drills.putting.baselines import CLUB_PLAYERS, ERRORS, PROFESSIONALS, published_share
+from drills.putting.calibration import draw_balls, draw_counted_putts, draw_gate_balls, draw_leaves, draw_putter
 from drills.putting.hole import gate_error_deg, largest_error_deg
-from drills.putting.model import Evidence, holed, starts, stops
+from drills.putting.model import Likelihood, holed, starts, stops
 from drills.putting.normal import FAR, LINE, Normal, between
-from drills.putting.observations import OVERSHOT_M, TOLERANCE_M, Counted, Gated, Leaves, Record, pooled
+from drills.putting.observations import OVERSHOT_M, TOLERANCE_M, Counted, Gated, Leaves, Observation, pool
 
 FOOT_M = 0.3048
 REFERENCE = Path(__file__).parent / "reference"
@@ -123,11 +123,13 @@ def test_the_published_putter_holes_as_the_tour_does() -> None:
 def test_baselines_are_as_printed() -> None:
     tour = tour_rows("tour_make_pct", "tour_make_status")
     ninety = tour_rows("golfer90_make_pct", "golfer90_status")
-    assert {**TOUR.percent_by_feet} == tour
-    assert {**GOLFER_90.percent_by_feet} == ninety
-    assert make_rate(TOUR, np.array([8 * FOOT_M])) == pytest.approx([0.5])  # half are holed from 8 ft, and
-    assert make_rate(GOLFER_90, np.array([5 * FOOT_M])) == pytest.approx([0.5])  # from 5 ft (Broadie 2014)
-    assert make_rate(TOUR, np.array([8.5, 100.0]) * FOOT_M) == pytest.approx([0.475, 0.02])
+    assert {**PROFESSIONALS.percent_by_feet} == tour
+    assert {**CLUB_PLAYERS.percent_by_feet} == ninety
+    assert published_share(PROFESSIONALS, np.array([8 * FOOT_M])) == pytest.approx(
+        [0.5]
+    )  # half are holed from 8 ft, and
+    assert published_share(CLUB_PLAYERS, np.array([5 * FOOT_M])) == pytest.approx([0.5])  # from 5 ft (Broadie 2014)
+    assert published_share(PROFESSIONALS, np.array([8.5, 100.0]) * FOOT_M) == pytest.approx([0.475, 0.02])
 
 
 def test_errors_are_as_quoted() -> None:
@@ -168,45 +170,45 @@ def test_chances_far_out_keep_their_digits_on_both_sides(low: float, width: floa
     assert between(np.array(low), np.array(low + width)) == pytest.approx(expected, rel=1e-9, abs=0)
     assert between(np.array(-low - width), np.array(-low)) == pytest.approx(expected, rel=1e-9, abs=0)
     both = Normal(LINE, [[(low, low + width)], [(-low - width, -low)], [(low, inf), (-inf, -low)]])
-    ahead, behind, either = both.alone(np.zeros((1, 4)))[0, :, 0]
+    ahead, behind, either = both.value(np.zeros((1, 4)))[0, :, 0]
     assert (ahead, behind) == pytest.approx((expected, expected), rel=1e-9, abs=0)
     assert either == pytest.approx(2 * norm.cdf(-low), rel=1e-9, abs=0)
 
 
 def test_a_span_that_ends_before_it_begins_holds_nothing() -> None:
     assert between(np.array(1.0), np.array(-1.0)) == 0
-    nothing = Normal(LINE, [[(1.0, -1.0)], [(-inf, inf)]]).chance(np.zeros((1, 4)))[:, :, 0]
+    nothing = Normal(LINE, [[(1.0, -1.0)], [(-inf, inf)]]).with_gradient(np.zeros((1, 4)))[:, :, 0]
     assert nothing[:, 0] == pytest.approx(0)
     assert nothing[:, 1] == pytest.approx([1, 0, 0, 0, 0])
     assert FAR > 1e6
 
 
-def scenario(rng: np.random.Generator, theta: np.ndarray) -> list[Record]:
+def scenario(rng: np.random.Generator, theta: np.ndarray) -> list[Observation]:
     """A bit of everything that can be noted, and a distance that comes twice."""
-    seen = counted(rng, theta, 2.0, 10)
+    seen = draw_counted_putts(rng, theta, 2.0, 10)
     return [
         seen,
-        counted(rng, theta, 4.0, 8),
-        counted(rng, theta, 4.0, 8),
+        draw_counted_putts(rng, theta, 4.0, 8),
+        draw_counted_putts(rng, theta, 4.0, 8),
         Counted(3.0, 10, 4),
         Counted(5.0, 10, 3, push=3, pull=2),
-        leaves(rng, theta, 6.0, 8, 0.9),
+        draw_leaves(rng, theta, 6.0, 8, 0.9),
         Leaves(4.0, (-0.5, 0.0, 0.5, 0.5), 0.5, hole=False),
-        gated(rng, theta, 1.0, 10, 0.1),
+        draw_gate_balls(rng, theta, 1.0, 10, 0.1),
         Gated(1.5, 0.1, 6, push=1, pull=1, beside=2),
     ]
 
 
-def plain_log_likelihood(records: list[Record], theta: np.ndarray) -> float:
+def plain_log_likelihood(observations: list[Observation], theta: np.ndarray) -> float:
     """The same from scipy.stats, category by category, as the docstrings say it in words."""
     line, pace = norm(theta[1], np.exp(theta[0])), (np.exp(theta[2]), theta[3])
     return sum(
-        gate_plainly(record, line)
-        if isinstance(record, Gated)
-        else leaves_plainly(record, line, pace)
-        if isinstance(record, Leaves)
-        else counted_plainly(record, line, pace)
-        for record in pooled(records)
+        gate_plainly(observation, line)
+        if isinstance(observation, Gated)
+        else leaves_plainly(observation, line, pace)
+        if isinstance(observation, Leaves)
+        else counted_plainly(observation, line, pace)
+        for observation in pool(observations)
     )
 
 
@@ -215,80 +217,83 @@ def roll(distance: float, pace: tuple[float, float]) -> norm:
     return norm(aim * (1 + pace[1]) - distance, aim * pace[0])
 
 
-def gate_plainly(record: Gated, line: norm) -> float:
-    error = gate_error_deg(record.distance_m, record.width_m)
+def gate_plainly(observation: Gated, line: norm) -> float:
+    error = gate_error_deg(observation.distance_m, observation.width_m)
     push, pull = line.sf(error), line.cdf(-error)
     chances = [1 - push - pull, push, pull, push + pull]
-    return float(np.dot([record.passed, record.push, record.pull, record.beside], np.log(chances)))
+    return float(np.dot([observation.passed, observation.push, observation.pull, observation.beside], np.log(chances)))
 
 
-def leaves_plainly(record: Leaves, line: norm, pace: tuple[float, float]) -> float:
-    stop, room = roll(record.distance_m, pace), largest_error_deg(record.distance_m)
-    drops = (line.cdf(room) - line.cdf(-room)) * record.hole
-    total = record.holed * log(drops * (stop.cdf(TOLERANCE_M) - stop.cdf(0))) if record.holed else 0.0
-    for leave in record.leaves_m:
-        low, high = leave - record.step_m / 2, leave + record.step_m / 2
+def leaves_plainly(observation: Leaves, line: norm, pace: tuple[float, float]) -> float:
+    stop, room = roll(observation.distance_m, pace), largest_error_deg(observation.distance_m)
+    drops = (line.cdf(room) - line.cdf(-room)) * observation.hole
+    total = observation.holed * log(drops * (stop.cdf(TOLERANCE_M) - stop.cdf(0))) if observation.holed else 0.0
+    for leave in observation.leaves_m:
+        low, high = leave - observation.step_m / 2, leave + observation.step_m / 2
         near = np.clip([low, high], 0, TOLERANCE_M)
         total += log(stop.cdf(high) - stop.cdf(low) - drops * (stop.cdf(near[1]) - stop.cdf(near[0])))
     return total
 
 
-def counted_plainly(record: Counted, line: norm, pace: tuple[float, float]) -> float:
-    stop, room = roll(record.distance_m, pace), largest_error_deg(record.distance_m)
+def counted_plainly(observation: Counted, line: norm, pace: tuple[float, float]) -> float:
+    stop, room = roll(observation.distance_m, pace), largest_error_deg(observation.distance_m)
     short, within, past = stop.cdf(0), stop.cdf(TOLERANCE_M) - stop.cdf(0), stop.sf(TOLERANCE_M)
     wide_push, wide_pull = line.sf(room), line.cdf(-room)
     gone_by = past + within * (wide_push + wide_pull)
-    total = record.holed * log(within * (1 - wide_push - wide_pull))
-    if record.short is None:
-        total += record.missed * log(short + gone_by)
+    total = observation.holed * log(within * (1 - wide_push - wide_pull))
+    if observation.short is None:
+        total += observation.missed * log(short + gone_by)
     else:
-        total += record.short * log(short) + (record.missed - record.short) * log(gone_by)
-    if record.sided:
-        known = short / (short + gone_by) if record.short is None else record.short / record.missed
+        total += observation.short * log(short) + (observation.missed - observation.short) * log(gone_by)
+    if observation.sided:
+        known = short / (short + gone_by) if observation.short is None else observation.short / observation.missed
         push = known * line.sf(0) + (1 - known) * (past * line.sf(0) + within * wide_push) / gone_by
-        total += (record.push or 0) * log(push) + (record.pull or 0) * log(1 - push)
+        total += (observation.push or 0) * log(push) + (observation.pull or 0) * log(1 - push)
     return total
 
 
 @pytest.mark.parametrize("seed", range(60))
 def test_log_likelihood_is_what_scipy_adds_up(seed: int) -> None:
     rng = np.random.default_rng(seed)
-    records, theta = scenario(rng, putter(rng)), putter(rng)
-    found = Evidence(records).log_likelihood(theta[None])[0, 0]
-    assert found == pytest.approx(plain_log_likelihood(records, theta), rel=1e-9)
+    observations, theta = scenario(rng, draw_putter(rng)), draw_putter(rng)
+    found = Likelihood(observations).log_likelihood(theta[None])[0, 0]
+    assert found == pytest.approx(plain_log_likelihood(observations, theta), rel=1e-9)
 
 
 @pytest.mark.parametrize("seed", range(60))
 def test_slopes_are_those_of_differences(seed: int) -> None:
     rng = np.random.default_rng(seed)
-    evidence, theta = Evidence(scenario(rng, putter(rng))), putter(rng)
+    likelihood, theta = Likelihood(scenario(rng, draw_putter(rng))), draw_putter(rng)
     step = 1e-5 * np.eye(4)
-    ahead, behind = (evidence.log_likelihood(theta + way * step)[0] for way in (1, -1))
-    assert evidence.log_likelihood(theta[None])[1:, 0] == pytest.approx((ahead - behind) / 2e-5, rel=1e-5, abs=1e-4)
+    ahead, behind = (likelihood.log_likelihood(theta + way * step)[0] for way in (1, -1))
+    assert likelihood.log_likelihood(theta[None])[1:, 0] == pytest.approx((ahead - behind) / 2e-5, rel=1e-5, abs=1e-4)
 
 
 @pytest.mark.parametrize("seed", range(30))
 def test_a_grid_holds_what_every_pair_would(seed: int) -> None:
     rng = np.random.default_rng(seed)
-    evidence = Evidence(scenario(rng, putter(rng)))
-    lines, paces = (np.array([putter(rng) for _ in range(number)]) for number in (4, 3))
+    likelihood = Likelihood(scenario(rng, draw_putter(rng)))
+    lines, paces = (np.array([draw_putter(rng) for _ in range(number)]) for number in (4, 3))
     pairs = np.array([[*line[:2], *pace[2:]] for line in lines for pace in paces])
-    assert evidence.over_grid(lines, paces).ravel() == pytest.approx(evidence.log_likelihood(pairs)[0], rel=1e-9)
+    assert likelihood.grid_log_likelihood(lines, paces).ravel() == pytest.approx(
+        likelihood.log_likelihood(pairs)[0], rel=1e-9
+    )
 
 
 @pytest.mark.parametrize("seed", range(8))
 def test_chances_are_what_balls_thrown_come_to(seed: int) -> None:
     """200,000 balls a distance: holed, short and past, and the sides of misses, within five standard errors."""
     rng = np.random.default_rng(seed)
-    theta, distance, number = putter(rng), rng.uniform(0.8, 9), 200_000
-    lines, stopped, dropped = balls(rng, theta, distance, number)
+    theta, distance, number = draw_putter(rng), rng.uniform(0.8, 9), 200_000
+    lines, stopped, dropped = draw_balls(rng, theta, distance, number)
     short, push = stopped < 0, lines > 0
     expected = [holed(theta[None], np.array([distance]))[0, 0], norm.cdf(0, *roll_of(theta, distance))]
     assert [dropped.mean(), short.mean()] == pytest.approx(expected, abs=5 * 0.5 / number**0.5)
     missed = ~dropped
     told = Counted(distance, 1000, 500, short=round(500 * short.sum() / missed.sum()), push=1)
     found = np.exp(
-        Evidence([told]).log_likelihood(theta[None])[0] - Evidence([without_side(told)]).log_likelihood(theta[None])[0]
+        Likelihood([told]).log_likelihood(theta[None])[0]
+        - Likelihood([without_side(told)]).log_likelihood(theta[None])[0]
     )
     assert found[0] == pytest.approx(push[missed].mean(), abs=0.002 + 5 * 0.5 / missed.sum() ** 0.5)
 
@@ -298,5 +303,5 @@ def roll_of(theta: np.ndarray, distance: float) -> tuple[float, float]:
     return aim * (1 + theta[3]) - distance, aim * np.exp(theta[2])
 
 
-def without_side(record: Counted) -> Counted:
-    return Counted(record.distance_m, record.tried, record.holed, record.short)
+def without_side(observation: Counted) -> Counted:
+    return Counted(observation.distance_m, observation.tried, observation.holed, observation.short)

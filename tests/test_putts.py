@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 from scipy.stats import norm
 
-from drills.putting.calibration import balls, putter
+from drills.putting.calibration import draw_balls, draw_putter
 from drills.putting.challenge import gate_at_m, holing_distance_m
 from drills.putting.chips import chipping
 from drills.putting.hole import gate_error_deg
@@ -30,7 +30,7 @@ MODEL_3 = np.array([[log(1.02), 0.0, log(0.08), 0.0]])  # Gelman (2019)
 
 def putters(number: int, seed: int = 0) -> Array:
     rng = np.random.default_rng(seed)
-    return np.array([putter(rng) for _ in range(number)])
+    return np.array([draw_putter(rng) for _ in range(number)])
 
 
 # --- Putts to hole out --------------------------------------------------------------------------
@@ -68,7 +68,7 @@ def test_three_putts_are_as_frequent_as_published() -> None:
 
 def thrown(theta: Array, distance: float, number: int = 200_000) -> tuple[Array, Array]:
     """Balls that are really thrown: which drop, and the chance to miss the second putt from where each would stop."""
-    lines, stops, dropped = balls(np.random.default_rng(7), theta, distance, number)
+    lines, stops, dropped = draw_balls(np.random.default_rng(7), theta, distance, number)
     rolled, lines = distance + stops, np.radians(lines)
     left = np.hypot(rolled * np.sin(lines), rolled * np.cos(lines) - distance)
     curve = np.geomspace(0.05, 60, 4000)

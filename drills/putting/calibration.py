@@ -1,4 +1,4 @@
-"""Whether the intervals of a putter hold the truth: putters and their balls drawn, and what their records say of them.
+"""The coverage of the 95 % intervals of a putter: putters and their balls are drawn, then estimated.
 
 The putters are of all levels: a start-line error of 0.8 to 4 degrees and a pace error of 5 to 25 %, each as likely at
 any size on a log scale; biases are normal with spreads of half a degree and 5 %.
@@ -12,89 +12,89 @@ from numpy.typing import NDArray
 
 from drills.putting.hole import gate_error_deg, largest_error_deg
 from drills.putting.normal import LINE, LINE_BIAS, PACE, PACE_BIAS, Array
-from drills.putting.observations import OVERSHOT_M, TOLERANCE_M, Counted, Gated, Leaves, Record
-from drills.putting.posterior import Estimate, Posterior, posterior
+from drills.putting.observations import OVERSHOT_M, TOLERANCE_M, Counted, Gated, Leaves, Observation
+from drills.putting.posterior import Estimate, Posterior, compute_posterior
 
-FROM, TO = np.log([0.8, 0.05]), np.log([4.0, 0.25])
+LEAST, MOST = np.log([0.8, 0.05]), np.log([4.0, 0.25])
 BIASES = np.array([0.5, 0.05])
 LADDER_M = (1.0, 1.5, 2.0, 3.0, 5.0, 8.0)
-NAMES = ("start line", "its bias", "pace", "its bias")
-Test = Callable[[np.random.Generator, Array], list[Record]]
+PARAMETER_NAMES = ("start line", "its bias", "pace", "its bias")
+Test = Callable[[np.random.Generator, Array], list[Observation]]
 
 
 # --- Putters and their balls --------------------------------------------------------------------
 
 
-def putter(rng: np.random.Generator, biased: bool = True) -> Array:
-    """One of the putters: (4,), as the model has them."""
-    line, pace = rng.uniform(FROM, TO)
+def draw_putter(rng: np.random.Generator, biased: bool = True) -> Array:
+    """A putter drawn at random: the four parameters of the model, (4,)."""
+    line, pace = rng.uniform(LEAST, MOST)
     line_bias, pace_bias = rng.normal(0, BIASES) * biased
     return np.array([line, line_bias, pace, pace_bias])
 
 
-def starts_of(rng: np.random.Generator, theta: Array, number: int) -> Array:
+def draw_start_lines(rng: np.random.Generator, theta: Array, number: int) -> Array:
     """The start lines of so many balls, in degrees."""
     return rng.normal(theta[LINE_BIAS], np.exp(theta[LINE]), number)
 
 
-def balls(
+def draw_balls(
     rng: np.random.Generator, theta: Array, distance_m: float, number: int
 ) -> tuple[Array, Array, NDArray[np.bool_]]:
-    """So many putts from a distance: start lines, where they would stop seen from the hole, and which dropped."""
-    starts = starts_of(rng, theta, number)
+    """So many putts from a distance: start lines in degrees, stops in metres past the hole, and which dropped."""
+    starts = draw_start_lines(rng, theta, number)
     rolled = (distance_m + OVERSHOT_M) * (1 + rng.normal(theta[PACE_BIAS], np.exp(theta[PACE]), number))
     stops = rolled - distance_m
     return starts, stops, (np.abs(starts) < largest_error_deg(distance_m)) & (stops > 0) & (stops < TOLERANCE_M)
 
 
-def leaves(rng: np.random.Generator, theta: Array, distance_m: float, number: int, step_m: float) -> Leaves:
-    """So many measured leaves at a hole."""
-    _, stops, dropped = balls(rng, theta, distance_m, number)
+def draw_leaves(rng: np.random.Generator, theta: Array, distance_m: float, number: int, step_m: float) -> Leaves:
+    """So many putts at a hole with their leaves measured."""
+    _, stops, dropped = draw_balls(rng, theta, distance_m, number)
     measured = np.maximum(np.round(stops[~dropped] / step_m) * step_m, -distance_m)
     return Leaves(distance_m, tuple(measured.tolist()), step_m, holed=int(dropped.sum()))
 
 
-def gated(rng: np.random.Generator, theta: Array, distance_m: float, number: int, width_m: float) -> Gated:
+def draw_gate_balls(rng: np.random.Generator, theta: Array, distance_m: float, number: int, width_m: float) -> Gated:
     """So many balls at a gate."""
-    starts, error = starts_of(rng, theta, number), gate_error_deg(distance_m, width_m)
+    starts, error = draw_start_lines(rng, theta, number), gate_error_deg(distance_m, width_m)
     push, pull = int((starts > error).sum()), int((starts < -error).sum())
     return Gated(distance_m, width_m, number - push - pull, push, pull)
 
 
-def counted(rng: np.random.Generator, theta: Array, distance_m: float, number: int) -> Counted:
-    """So many putts of which all was noted."""
-    starts, stops, dropped = balls(rng, theta, distance_m, number)
+def draw_counted_putts(rng: np.random.Generator, theta: Array, distance_m: float, number: int) -> Counted:
+    """So many putts with everything noted: holed or not, short or past, and the side."""
+    starts, stops, dropped = draw_balls(rng, theta, distance_m, number)
     short, push = int((~dropped & (stops < 0)).sum()), int((~dropped & (starts > 0)).sum())
     missed = number - int(dropped.sum())
     return Counted(distance_m, number, number - missed, short, push, missed - push)
 
 
-def without_sides(record: Counted) -> Counted:
-    """The same putts, with nobody watching the side."""
-    return replace(record, push=None, pull=None)
+def without_sides(observation: Counted) -> Counted:
+    """The same putts with the side not noted."""
+    return replace(observation, push=None, pull=None)
 
 
 # --- Tests --------------------------------------------------------------------------------------
 
 
-def leaves_and_gate(rng: np.random.Generator, theta: Array) -> list[Record]:
-    """Twenty leaves from six metres, paced, and twenty balls through a gate of 10 cm a metre away."""
-    return [leaves(rng, theta, 6.0, 20, 0.9), gated(rng, theta, 1.0, 20, 0.1)]
+def leaves_and_gate(rng: np.random.Generator, theta: Array) -> list[Observation]:
+    """Twenty leaves from six metres, measured in steps, and twenty balls through a gate of 10 cm a metre away."""
+    return [draw_leaves(rng, theta, 6.0, 20, 0.9), draw_gate_balls(rng, theta, 1.0, 20, 0.1)]
 
 
-def ladder(rng: np.random.Generator, theta: Array, number: int) -> list[Counted]:
-    """So many putts over the ladder with all that can be noted."""
-    return [counted(rng, theta, distance, number // len(LADDER_M)) for distance in LADDER_M]
+def draw_ladder(rng: np.random.Generator, theta: Array, number: int) -> list[Counted]:
+    """So many putts over the distances of the ladder with everything noted."""
+    return [draw_counted_putts(rng, theta, distance, number // len(LADDER_M)) for distance in LADDER_M]
 
 
 def all_noted(number: int) -> Test:
     """So many putts over the ladder: holed, short or past, push or pull."""
-    return lambda rng, theta: [*ladder(rng, theta, number)]
+    return lambda rng, theta: [*draw_ladder(rng, theta, number)]
 
 
 def short_noted(number: int) -> Test:
     """So many putts over the ladder: holed, short or past."""
-    return lambda rng, theta: [without_sides(each) for each in ladder(rng, theta, number)]
+    return lambda rng, theta: [without_sides(each) for each in draw_ladder(rng, theta, number)]
 
 
 TESTS: dict[str, Test] = {
@@ -107,59 +107,65 @@ TESTS: dict[str, Test] = {
 }
 
 
-# --- What they say ------------------------------------------------------------------------------
+# --- Coverage and width -------------------------------------------------------------------------
 
 
-def told(found: Posterior) -> list[Estimate]:
+def interval_estimates(fitted: Posterior) -> list[Estimate]:
     """The four estimates in the model's order."""
-    return [found.line_deg, found.line_bias_deg, found.pace, found.pace_bias]
+    return [fitted.line_deg, fitted.line_bias_deg, fitted.pace, fitted.pace_bias]
 
 
 @dataclass(frozen=True)
-class Held:
-    """The share of putters whose truth lay inside, for each parameter; none for one that the test is silent on."""
+class Coverage:
+    """The share of putters whose true value lay inside the interval, for each parameter; None if not identifiable."""
 
     shares: tuple[float | None, ...]
     putters: int
 
     @property
     def error(self) -> float:
-        """One standard error of a share of 95 %."""
+        """The standard error of a share of 95 %."""
         return float(np.sqrt(0.95 * 0.05 / self.putters))
 
 
-def held(test: Test, putters: int, seed: int) -> Held:
-    """How often a test's intervals hold the truth of putters drawn."""
+def measure_coverage(test: Test, putters: int, seed: int) -> Coverage:
+    """How often the intervals of a test hold the true values of putters drawn at random."""
     rng = np.random.default_rng(seed)
-    inside, free = np.zeros(4), np.zeros(4, dtype=bool)
+    inside, identifiable = np.zeros(4), np.zeros(4, dtype=bool)
     for _ in range(putters):
-        theta = putter(rng)
-        found = posterior(test(rng, theta))
+        theta = draw_putter(rng)
+        fitted = compute_posterior(test(rng, theta))
         truth = [np.exp(theta[LINE]), theta[LINE_BIAS], np.exp(theta[PACE]), theta[PACE_BIAS]]
-        inside += [each.low <= value <= each.high for each, value in zip(told(found), truth, strict=True)]
-        free |= found.free
-    return Held(tuple(float(n / putters) if known else None for n, known in zip(inside, free, strict=True)), putters)
+        inside += [
+            each.low <= value <= each.high for each, value in zip(interval_estimates(fitted), truth, strict=True)
+        ]
+        identifiable |= fitted.identifiable
+    shares = zip(inside, identifiable, strict=True)
+    return Coverage(tuple(float(n / putters) if is_known else None for n, is_known in shares), putters)
 
 
 @dataclass(frozen=True)
-class Narrower:
-    """The width of the pace interval with shorts noted, as a share of that of makes alone: of its log, and as it is."""
+class WidthRatio:
+    """The width of the pace interval with short putts noted over that without, on a log scale and on its own scale."""
 
     log: float
     plain: float
 
 
-def narrower(putters: int, number: int, seed: int) -> Narrower:
-    """What noting the short ones does to pace, in the middle of some putters without bias."""
+def pace_width_ratio(putters: int, number: int, seed: int) -> WidthRatio:
+    """How much narrower the pace interval gets by noting short putts: the median of some unbiased putters."""
     rng = np.random.default_rng(seed)
-    widths = [compared(ladder(rng, putter(rng, biased=False), number)) for _ in range(putters)]
+    widths = [width_ratios(draw_ladder(rng, draw_putter(rng, biased=False), number)) for _ in range(putters)]
     log, plain = np.median(widths, axis=0)
-    return Narrower(float(log), float(plain))
+    return WidthRatio(float(log), float(plain))
 
 
-def compared(records: Sequence[Counted]) -> tuple[float, float]:
-    """The widths of the pace interval with the short ones against those without."""
-    short = [without_sides(record) for record in records]
-    noted, makes = posterior(short).pace, posterior([replace(record, short=None) for record in short]).pace
-    log = np.log(noted.high / noted.low) / np.log(makes.high / makes.low)
-    return float(log), (noted.high - noted.low) / (makes.high - makes.low)
+def width_ratios(observations: Sequence[Counted]) -> tuple[float, float]:
+    """The two width ratios of the pace interval for one putter."""
+    short = [without_sides(observation) for observation in observations]
+    noted, holed_only = (
+        compute_posterior(short).pace,
+        compute_posterior([replace(observation, short=None) for observation in short]).pace,
+    )
+    log = np.log(noted.high / noted.low) / np.log(holed_only.high / holed_only.low)
+    return float(log), (noted.high - noted.low) / (holed_only.high - holed_only.low)

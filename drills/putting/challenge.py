@@ -1,4 +1,4 @@
-"""A challenge that a student meets about so often: not too easy, not too hard.
+"""A distance or a gate at which a student succeeds about so often: neither too easy nor too hard.
 
 Guadagnoli & Lee (2004), J. Mot. Behav. 36, 212-224: how much is learned depends on how hard a task is for this learner.
 The share itself is a coach's setting; common practice, no source.
@@ -10,16 +10,16 @@ from drills.putting.hole import gate_width_m
 from drills.putting.model import Array, holed, starts
 
 USUAL = 0.7
-NEAREST_M, FARTHEST_M = 0.3, 15.0
+NEAREST_M, FURTHEST_M = 0.3, 15.0
 
 
 def holing_distance_m(draws: Array, share: float = USUAL) -> float | None:
-    """The distance from which putters like these hole this share; nothing where even the nearest or farthest misses it.
+    """The distance from which putters like these hole this share; None if it lies outside the range that is searched.
 
     Raises ValueError for a share that is not between 0 and 1.
     """
     check_share(share)
-    distances = np.geomspace(NEAREST_M, FARTHEST_M, 120)
+    distances = np.geomspace(NEAREST_M, FURTHEST_M, 120)
     rates = holed(draws, distances).mean(axis=0)
     if not rates[-1] <= share <= rates[0]:
         return None
@@ -39,6 +39,6 @@ def gate_at_m(draws: Array, distance_m: float, share: float = USUAL) -> float:
 
 
 def check_share(share: float) -> None:
-    """Refuse a share that is none."""
+    """Raise ValueError unless a share is between 0 and 1."""
     if not 0 < share < 1:
-        raise ValueError(f"{share} is no share to aim for")
+        raise ValueError(f"a share lies between 0 and 1, not {share}")

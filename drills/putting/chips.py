@@ -1,4 +1,4 @@
-"""What chips leave: how far from the hole, how often up and down, and how many strokes."""
+"""Chips: how far from the hole they stop, how often up and down, and how many strokes to hole out."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -9,14 +9,14 @@ import numpy as np
 from drills.putting.model import Array
 from drills.putting.posterior import Estimate
 
-Rates = Callable[[Array], Array]  # the chance to hole a putt from some distances: (putters, distances)
+Rates = Callable[[Array], Array]  # the probability to hole a putt from some distances: (putters, distances)
 RESAMPLES = 400
 SEED = 20
 
 
 @dataclass(frozen=True)
 class Chipping:
-    """What some chips come to: the usual leave, up and down of all, and strokes to hole out, the chip counted."""
+    """Some chips: the median leave, the share up and down, and strokes to hole out, the chip included."""
 
     balls: int
     leave_m: Estimate
@@ -27,13 +27,13 @@ class Chipping:
 
 
 def chipping(leaves_m: Sequence[float], holed: int, putts: Rates) -> Chipping:
-    """What chips say through a curve of putts, with the doubt in both: balls drawn again, and putters drawn.
+    """Chips followed by putts from where they stopped, with bootstrap intervals: balls are resampled, putters drawn.
 
-    Chips that were holed need no putt. Raises ValueError for no balls, or a leave that is no length.
+    Chips that were holed need no putt. Raises ValueError for no balls, or a leave that is negative or not finite.
     Efron (1979), Ann. Stat. 7, 1-26.
     """
     if holed < 0 or len(leaves_m) + holed == 0 or not all(0 <= leave < inf for leave in leaves_m):
-        raise ValueError("no chips, no chipping")
+        raise ValueError("at least one chip, and leaves of 0 m or more")
     leaves = np.array([*leaves_m, *([0.0] * holed)])
     rates = np.where(leaves > 0, putts(leaves), 1.0)  # (putters, balls)
     putters, balls = rates.shape
@@ -45,15 +45,15 @@ def chipping(leaves_m: Sequence[float], holed: int, putts: Rates) -> Chipping:
     nearer = np.where(leaves > 0, putts(0.8 * leaves), 1.0)
     return Chipping(
         balls=balls,
-        leave_m=estimate(np.median(leaves[drawn], axis=1), float(np.median(leaves))),
-        up_and_down=estimate(saves, float(rates.mean())),
-        strokes=estimate(takes, float((1 + np.where(leaves > 0, 2 - rates, 0.0)).mean())),
+        leave_m=bootstrap_estimate(np.median(leaves[drawn], axis=1), float(np.median(leaves))),
+        up_and_down=bootstrap_estimate(saves, float(rates.mean())),
+        strokes=bootstrap_estimate(takes, float((1 + np.where(leaves > 0, 2 - rates, 0.0)).mean())),
         nearer=float((nearer - rates).mean()),
         surer=float((0.2 * (1 - rates)).mean()),
     )
 
 
-def estimate(values: Array, middle: float) -> Estimate:
-    """The middle as it was counted, and the 95 % of what came out when drawn again."""
+def bootstrap_estimate(values: Array, middle: float) -> Estimate:
+    """The value of the sample itself, and the 95 % percentile interval of the resamples."""
     low, high = np.quantile(values, [0.025, 0.975])
     return Estimate(middle, float(low), float(high))

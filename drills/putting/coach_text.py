@@ -1,7 +1,6 @@
-"""What tests say, in a coach's sentences: each with its limit, which is written as large as the result."""
+"""The results of scored tests in a coach's sentences: the result, what limits it, and apart from them the interval."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import ceil
 from typing import Literal, NamedTuple
 
@@ -9,98 +8,41 @@ from drills.putting.baselines import ERRORS
 from drills.putting.chips import Chipping
 from drills.putting.model_checks import is_wide
 from drills.putting.posterior import Estimate
-from drills.putting.predictions import Better, Challenge, Change, Known, Part, Worth
+from drills.putting.predictions import Challenge, Change, GainComparison, MarginalGain, Part, PutterEstimate
 from drills.putting.sample_size import balls_to_tell
-from drills.putting.units import from_metres
+from drills.putting.unit_formatter import UnitFormatter, degrees, interval
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import FEW, percent
 from lessons.progress.words import counted
-from lessons.wording import render
 
-HALVES = {0.0: "", 0.5: "½"}
 POORLY = "The model does not describe these putts well: go by the counts, not by the estimates."
-MIXED = "Something changed within these weeks: the estimates mix before and after. Read the latest tests alone, too."
+MIXED = "Something changed within these weeks: the estimates mix before and after. Look at the latest tests alone, too."
 NOT_KNOWN = "not known"
 TOO_FEW = "Too few balls to say."
 SAME_LESSON = "Both in one lesson: whether it lasts, the next arrival shows."
-TEN = "Ten putts cannot tell 50% from 60%: that takes about {balls} each time."
+TEN = "Ten putts cannot tell a player who holes 5 of 10 from one who holes 6: that takes about {balls} putts each time."
 
 
-class Fact(NamedTuple):
-    """What something is about, the result, and its limit."""
+class ResultLine(NamedTuple):
+    """The name of a result, the result, what limits it, and its 95 % interval, which a page keeps apart."""
 
     name: str
-    words: str
-    limit: str = ""
+    text: str
+    note: str = ""
+    certainty: str = ""
 
 
-@dataclass(frozen=True)
-class Ear:
-    """Who listens: the unit that the academy thinks in, and the side that the balls were played from."""
-
-    unit: Literal["m", "ft"]
-    side: str
-
-    @property
-    def push(self) -> str:
-        """Where a push goes."""
-        return render("{open}", self.side)
-
-    @property
-    def pull(self) -> str:
-        """Where a pull goes."""
-        return render("{closed}", self.side)
-
-    def length(self, metres: float) -> str:
-        """A length in the unit of the academy."""
-        if self.unit == "ft":
-            feet = from_metres(metres, "ft")
-            return f"{round(2 * feet) / 2 if feet < 10 else round(feet):g} ft"
-        return f"{round(metres, 1 if metres < 10 else 0):g} m"
-
-    def width(self, metres: float) -> str:
-        """A gate's width, in centimetres to the half that a hand can set."""
-        return f"{from_metres(metres, 'in'):.1f} in" if self.unit == "ft" else f"{round(200 * metres) / 2:g} cm"
-
-    def walked(self, metres: float) -> str:
-        """A length with its steps."""
-        return f"{self.length(metres)} ({steps(metres)})"
+# --- Start line and pace ------------------------------------------------------------------------
 
 
-def steps(metres: float) -> str:
-    """A length in half steps."""
-    halves = round(2 * from_metres(metres, "pace"))
-    if halves < 2:
-        return "half a step" if halves else "less than half a step"
-    return f"{halves // 2}{HALVES[halves % 2 / 2]} {'step' if halves == 2 else 'steps'}"
+def start_line_and_pace(estimate: PutterEstimate, units: UnitFormatter, *, includes_misreads: bool) -> list[ResultLine]:
+    """The estimated errors and biases; `includes_misreads` where misses at a hole are among the balls."""
+    if estimate.has_line_and_pace and not estimate.is_separable:
+        return [NOT_SEPARABLE]
+    return [*start_line(estimate, units, includes_misreads=includes_misreads), *pace(estimate, units)]
 
 
-def degrees(value: float) -> str:
-    """An angle with one decimal."""
-    return f"{value:.1f}°"
-
-
-def interval(found: Estimate, form: Callable[[float], str] = percent) -> str:
-    """Where 95 % of it lies."""
-    return f"95% interval {form(found.low)} to {form(found.high)}"
-
-
-def valued(found: Estimate, form: Callable[[float], str] = percent) -> str:
-    """The middle and its interval."""
-    return f"{form(found.middle)} ({interval(found, form)})"
-
-
-# --- Dispersion ---------------------------------------------------------------------------------
-
-
-def dispersion(told: Known, ear: Ear, *, mixed: bool) -> list[Fact]:
-    """What the tests say of start line and pace; `mixed` where misses at a hole speak of the start line, too."""
-    if told.both and not told.apart:
-        return [TOGETHER]
-    return [*start_line(told, ear, mixed=mixed), *pace(told, ear)]
-
-
-TOGETHER = Fact(
+NOT_SEPARABLE = ResultLine(
     "Start line and pace",
     "Too few to tell the two apart.",
     "The same makes and misses come from a good line with poor pace, or the other way round. "
@@ -108,63 +50,66 @@ TOGETHER = Fact(
 )
 
 
-def start_line(told: Known, ear: Ear, *, mixed: bool) -> list[Fact]:
-    """The start line and its side."""
-    if told.line is None:
-        return [Fact("Start line", "Not measured by these tests.", "A ball gate or counted putts would.")]
-    words = f"Two putts of three start within {degrees(told.line.middle)} of their average line."
-    words, limit = TOO_FEW if is_wide(told.line) else words, f"{interval(told.line, degrees)}."
-    facts = [Fact("Start line", words, f"{limit} Misses mix read with start line." if mixed else limit)]
-    if told.line_bias is None:
-        return [*facts, Fact("Right or left", "Not noted.", "Note the side of each miss to know.")]
-    return [*facts, sided(told.line_bias, ear)]
+def start_line(estimate: PutterEstimate, units: UnitFormatter, *, includes_misreads: bool) -> list[ResultLine]:
+    """The start-line error and its bias."""
+    if estimate.line is None:
+        return [ResultLine("Start line", "Not measured by these tests.", "A ball gate or counted putts would.")]
+    text = f"Two putts of three start within {degrees(estimate.line.middle)} of their average line."
+    note = "A misread counts as start line here." if includes_misreads else ""
+    text = TOO_FEW if is_wide(estimate.line) else text
+    lines = [ResultLine("Start line", text, note, interval(estimate.line, degrees))]
+    if estimate.line_bias is None:
+        return [*lines, ResultLine("Right or left", "Not noted.", "Note the side of each miss to know.")]
+    return [*lines, line_bias(estimate.line_bias, units)]
 
 
-def sided(bias: Estimate, ear: Ear) -> Fact:
-    """Pushes or pulls, where the interval leaves none of it out."""
-    limit = f"95% interval {angle(bias.low, ear)} to {angle(bias.high, ear)}."
+def line_bias(bias: Estimate, units: UnitFormatter) -> ResultLine:
+    """Pushes or pulls, where the interval excludes 0."""
+    certainty = f"{angle(bias.low, units)} to {angle(bias.high, units)}"
     if bias.low <= 0 <= bias.high:
-        return Fact("Right or left", "Neither side is clear.", limit)
+        return ResultLine("Right or left", "Neither side is clear.", certainty=certainty)
     word = "Pushes" if bias.middle > 0 else "Pulls"
-    return Fact("Right or left", f"{word}: {angle(bias.middle, ear)} on average.", limit)
+    return ResultLine("Right or left", f"{word}: {angle(bias.middle, units)} on average.", certainty=certainty)
 
 
-def angle(value: float, ear: Ear) -> str:
-    """An angle with its side as the student sees it."""
+def angle(value: float, units: UnitFormatter) -> str:
+    """An angle, push positive, with its side as the student sees it."""
     if round(value, 1) == 0:
         return degrees(0)
-    return f"{degrees(abs(value))} {ear.push if value > 0 else ear.pull}"
+    return f"{degrees(abs(value))} {units.push_side if value > 0 else units.pull_side}"
 
 
-def pace(told: Known, ear: Ear) -> list[Fact]:
-    """The pace and its bias."""
-    if told.pace is None:
-        return [Fact("Pace", "Not measured by these tests.", "Measured leaves would.")]
-    share, from_six = percent(told.pace.middle), ear.length(6 * told.pace.middle)
-    words = f"Two putts of three stop within {share} of the length meant: from {ear.length(6)}, within {from_six}."
-    facts = [Fact("Pace", TOO_FEW if is_wide(told.pace) else words, f"{interval(told.pace)}.")]
-    if told.pace_bias is None:
-        return [*facts, Fact("Short or long", "Not noted.", "Note of each miss whether it was short to know.")]
-    return [*facts, long(told.pace_bias)]
+def pace(estimate: PutterEstimate, units: UnitFormatter) -> list[ResultLine]:
+    """The pace error and its bias."""
+    if estimate.pace is None:
+        return [ResultLine("Pace", "Not measured by these tests.", "Measured leaves would.")]
+    share, from_six = percent(estimate.pace.middle), units.length(6 * estimate.pace.middle)
+    text = f"Two putts of three stop within {share} of the intended length: from {units.length(6)}, within {from_six}."
+    text = TOO_FEW if is_wide(estimate.pace) else text
+    lines = [ResultLine("Pace", text, certainty=interval(estimate.pace))]
+    if estimate.pace_bias is None:
+        return [*lines, ResultLine("Short or long", "Not noted.", "Note of each miss whether it was short to know.")]
+    return [*lines, pace_bias(estimate.pace_bias, units)]
 
 
-def long(bias: Estimate) -> Fact:
-    """Short or long, where the interval leaves none of it out. Meant is one foot past the hole."""
-    limit = f"95% interval {lengthwise(bias.low)} to {lengthwise(bias.high)}; meant is one foot past the hole."
+def pace_bias(bias: Estimate, units: UnitFormatter) -> ResultLine:
+    """Short or long of the intended length, where the interval excludes 0."""
+    certainty = f"{short_or_long(bias.low)} to {short_or_long(bias.high)}"
+    note = f"The intended length is {units.overshot} past the hole."
     if bias.low <= 0 <= bias.high:
-        return Fact("Short or long", "Neither is clear.", limit)
+        return ResultLine("Short or long", "Neither is clear.", note, certainty)
     word = "Long" if bias.middle > 0 else "Short"
-    return Fact("Short or long", f"{word} by {percent(abs(bias.middle))} of the length on average.", limit)
+    return ResultLine("Short or long", f"{word} by {percent(abs(bias.middle))} on average.", note, certainty)
 
 
-def lengthwise(value: float) -> str:
-    """A share of the length, short or long."""
+def short_or_long(value: float) -> str:
+    """A share of the length, long positive."""
     if round(100 * value) == 0:
         return "0%"
     return f"{percent(abs(value))} {'long' if value > 0 else 'short'}"
 
 
-class Errors(NamedTuple):
+class ErrorRow(NamedTuple):
     """One row of the table of errors."""
 
     whose: str
@@ -172,73 +117,87 @@ class Errors(NamedTuple):
     pace: str
 
 
-def beside(told: Known, whose: str) -> list[Errors]:
-    """A student's errors beside the published ones; those that are not known say so."""
-    line = surely(told.line, degrees) if told.apart else NOT_KNOWN
-    share = surely(told.pace) if told.apart else NOT_KNOWN
-    published = [Errors(each.whose, degrees(each.line_deg), f"{100 * each.pace:g}%") for each in ERRORS]
-    return [Errors(whose, line, share), *published]
+def error_rows(estimate: PutterEstimate, whose: str) -> list[ErrorRow]:
+    """A student's errors, then the published averages."""
+    line = error_words(estimate.line, degrees) if estimate.is_separable else NOT_KNOWN
+    share = error_words(estimate.pace) if estimate.is_separable else NOT_KNOWN
+    published = [
+        ErrorRow(f"published average for {each.whose}", degrees(each.line_deg), f"{100 * each.pace:g}%")
+        for each in ERRORS
+    ]
+    return [ErrorRow(whose, line, share), *published]
 
 
-def surely(found: Estimate | None, form: Callable[[float], str] = percent) -> str:
-    """An estimate with its interval, or why there is none."""
-    if found is None:
+def error_words(estimate: Estimate | None, form: Callable[[float], str] = percent) -> str:
+    """An error, or why there is none."""
+    if estimate is None:
         return NOT_KNOWN
-    return f"too few balls ({interval(found, form)})" if is_wide(found) else valued(found, form)
+    return "too few balls" if is_wide(estimate) else form(estimate.middle)
 
 
-# --- What it costs, and what comes next ---------------------------------------------------------
+def error_intervals(estimate: PutterEstimate, whose: str) -> list[tuple[str, str]]:
+    """The intervals of both errors, as far as they are known."""
+    if not estimate.is_separable:
+        return []
+    line = [(f"Start line, {whose}", interval(estimate.line, degrees))] if estimate.line else []
+    return [*line, *([(f"Pace, {whose}", interval(estimate.pace))] if estimate.pace else [])]
+
+
+# --- What to work on, and what comes next -------------------------------------------------------
 
 WORTH_MORE: dict[Part, str] = {"line": "Start line is worth more", "pace": "Pace is worth more"}
 ERROR: dict[Part, str] = {"line": "start-line", "pace": "pace"}
-CANNOT = "These tests cannot say which of start line and pace is worth more."
+CANNOT_TELL = "Cannot tell yet whether start line or pace is worth more."
 
 
-def costs(found: Worth, ear: Ear) -> list[Fact]:
-    """Which of the two is worth more, near the hole and far from it."""
-    near = f"{ear.length(0.9144)} to {ear.length(3.048)}"
-    far = f"{ear.length(6.096)} to {ear.length(12.192)}"
+def gains(gain: MarginalGain, units: UnitFormatter) -> list[ResultLine]:
+    """Which of the two errors is worth more, near the hole and far from it."""
+    near = f"{units.length(0.9144)} to {units.length(3.048)}"
+    far = f"{units.length(6.096)} to {units.length(12.192)}"
     return [
-        weighed(f"Holed from {near}", found.holed, "more holed of ten"),
-        weighed(f"Three-putts from {far}", found.saved, "fewer in ten"),
+        gain_line(f"Holed from {near}", gain.holed, "more holed of ten"),
+        gain_line(f"Three-putts from {far}", gain.saved, "fewer in ten"),
     ]
 
 
-def weighed(name: str, found: Better, unit: str) -> Fact:
-    """The one that is worth more and both gains; or that it cannot be said."""
-    if found.more is None:
-        return Fact(name, CANNOT)
-    gains = {"line": found.line, "pace": found.pace}
-    rest: Part = "pace" if found.more == "line" else "line"
-    more = f"A fifth less {ERROR[found.more]} error: {gains[found.more]:.1f} {unit}"
-    return Fact(name, f"{WORTH_MORE[found.more]}.", f"{more}; of {ERROR[rest]} error: {gains[rest]:.1f}.")
+def gain_line(name: str, gain: GainComparison, unit: str) -> ResultLine:
+    """The error that is worth more with both gains, or that it cannot be told yet."""
+    if gain.more is None:
+        return ResultLine(name, CANNOT_TELL)
+    by_part = {"line": gain.line, "pace": gain.pace}
+    other: Part = "pace" if gain.more == "line" else "line"
+    more = f"With a fifth less {ERROR[gain.more]} error {by_part[gain.more]:.1f} {unit}"
+    note = f"{more}; with a fifth less {ERROR[other]} error {by_part[other]:.1f}."
+    return ResultLine(name, f"{WORTH_MORE[gain.more]}.", note)
 
 
 def of_ten(share: float) -> str:
-    """A share as a mark: 7 of 10."""
+    """A share as a target: 7 of 10."""
     return f"{10 * share:.0f} of 10"
 
 
-def challenges(found: Challenge, ear: Ear) -> list[Fact]:
+def challenge_lines(challenge: Challenge, units: UnitFormatter) -> list[ResultLine]:
     """The distance and the gate for the next drill."""
-    return [holing(found, ear), *([gate(found, ear)] if found.gate_m else [])]
+    return [holing_line(challenge, units), *([gate_line(challenge, units)] if challenge.gate_m else [])]
 
 
-def holing(found: Challenge, ear: Ear) -> Fact:
+def holing_line(challenge: Challenge, units: UnitFormatter) -> ResultLine:
     """The distance for putts to be holed."""
-    if found.distance_m is None:
-        return Fact("Putts to hole", "These tests cannot place it.", "Counted putts from short distances would.")
-    span = interval(found.distance_m, ear.length)
-    if not found.placed:
-        return Fact("Putts to hole", "Too few balls to place it.", f"The {span}.")
-    return Fact("Putts to hole", f"{of_ten(found.share)} from {ear.walked(found.distance_m.middle)}.", f"{span}.")
+    if challenge.distance_m is None:
+        note = "Counted putts from short distances would."
+        return ResultLine("Putts to hole", "These tests cannot set a distance.", note)
+    certainty = interval(challenge.distance_m, units.length)
+    if not challenge.is_placed:
+        return ResultLine("Putts to hole", "Too few balls to set a distance.", certainty=certainty)
+    text = f"{of_ten(challenge.share)} from {units.length_in_steps(challenge.distance_m.middle)}."
+    return ResultLine("Putts to hole", text, certainty=certainty)
 
 
-def gate(found: Challenge, ear: Ear) -> Fact:
+def gate_line(challenge: Challenge, units: UnitFormatter) -> ResultLine:
     """The gate of thin posts."""
-    wide, away = ear.width(found.gate_m or 0), ear.length(found.gate_distance_m)
-    words = f"{of_ten(found.share)} through a gate {wide} wide, {away} away."
-    return Fact("Ball gate", words, "Measured between thin posts; a touched post is a miss.")
+    wide, distance = units.gate_width(challenge.gate_m or 0), units.length(challenge.gate_distance_m)
+    text = f"{of_ten(challenge.share)} through a gate {wide} wide, {distance} away."
+    return ResultLine("Ball gate", text, "Measured between thin posts; a touched post is a miss.")
 
 
 # --- Before a change is believed ----------------------------------------------------------------
@@ -249,24 +208,24 @@ def ten_putts() -> str:
     return TEN.format(balls=balls_to_tell(0.5, 0.6))
 
 
-def retest_share(name: str, share: Share, least: float | None, fifth: int | None, verb: str) -> Fact:
-    """What a retest of the same number of balls would have to show, where they are counted."""
+def retest_share(name: str, share: Share, least: float | None, fifth: int | None, verb: str) -> ResultLine:
+    """What the same test would have to show, where balls are counted; `fifth` balls show a fifth less error."""
     now = f"{share.seen} of {share.of} {verb}."
     if share.of < FEW:
-        return Fact(name, now, "Too few balls to tell a change by.")
+        return ResultLine(name, now, "Too few balls to show a change.")
     if least is None:
-        return Fact(name, now, f"No better score of so few balls could show a change.{a_fifth(fifth)}")
-    wanted = f"A retest of {share.of} would have to show about {ceil(least * share.of)}."
-    return Fact(name, now, f"{wanted}{a_fifth(fifth)}")
+        return ResultLine(name, now, f"No better score of so few balls could show a change.{a_fifth(fifth)}")
+    wanted = f"The same test of {share.of} would have to show about {ceil(least * share.of)}."
+    return ResultLine(name, now, f"{wanted}{a_fifth(fifth)}")
 
 
-def retest_spread(name: str, balls: int, ratio: float | None, fifth: int | None, what: str) -> Fact:
-    """The same where they are measured."""
+def retest_spread(name: str, balls: int, ratio: float | None, fifth: int | None, what: str) -> ResultLine:
+    """The same where balls are measured."""
     now = f"{counted(balls, 'ball')} measured."
     if balls < FEW or ratio is None:
-        return Fact(name, now, "Too few to tell a change by.")
-    wanted = f"A retest of {balls} would have to show {percent(1 - ratio)} less {what}."
-    return Fact(name, now, f"{wanted}{a_fifth(fifth, 'A fifth less')}")
+        return ResultLine(name, now, "Too few balls to show a change.")
+    wanted = f"The same test of {balls} would have to show {percent(1 - ratio)} less {what}."
+    return ResultLine(name, now, f"{wanted}{a_fifth(fifth, 'A fifth less')}")
 
 
 def a_fifth(balls: int | None, less: str = "A fifth less error") -> str:
@@ -274,14 +233,14 @@ def a_fifth(balls: int | None, less: str = "A fifth less error") -> str:
     return f" {less} takes about {balls} balls each time." if balls else ""
 
 
-def changed(name: str, found: Change, before_on: str, form: Callable[[float], str], what: str) -> Fact:
-    """A figure now and before: better or worse only where the interval leaves no change out."""
-    figures = f"{what}: {form(found.before.middle)} on {before_on}, then {form(found.now.middle)}"
-    if not found.verdict:
-        return Fact(name, "No change that so few balls could show.", f"{figures}.")
-    low, high = sorted(abs(100 * value) for value in (found.apart.low, found.apart.high))
-    by = f"{low:.0f} to {high:.0f}{'% of it' if found.less_is_better else ' points'}"
-    return Fact(name, f"{found.verdict.capitalize()}.", f"{figures}; 95% interval of the change {by}.")
+def change_line(name: str, change: Change, before_on: str, form: Callable[[float], str], what: str) -> ResultLine:
+    """A figure now and before: better or worse only where the interval of the difference excludes 0."""
+    figures = f"{what}: {form(change.before.middle)} on {before_on}, then {form(change.now.middle)}."
+    if not change.verdict:
+        return ResultLine(name, "No change that so few balls could show.", figures)
+    low, high = sorted(abs(100 * value) for value in (change.difference.low, change.difference.high))
+    by = f"a change by {low:.0f} to {high:.0f}{'%' if change.less_is_better else ' points'}"
+    return ResultLine(name, f"{change.verdict.capitalize()}.", figures, by)
 
 
 # --- Chips --------------------------------------------------------------------------------------
@@ -289,33 +248,27 @@ def changed(name: str, found: Change, before_on: str, form: Callable[[float], st
 MORE_WORTH = {
     "chip": "Nearer chips are worth more than surer putts.",
     "putt": "Surer putts are worth more than nearer chips.",
-    None: "These tests cannot say whether nearer chips or surer putts are worth more.",
+    None: "Cannot tell yet whether nearer chips or surer putts are worth more.",
 }
 
 
-def chips(found: Chipping, holed: int, more: Literal["chip", "putt"] | None, own: bool, ear: Ear) -> list[Fact]:
-    """What chips leave and what that costs."""
-    through = "through this student’s own putts" if own else "through published putts of golfers who score about 90"
-    counted_balls = f"{counted(found.balls, 'chip')}, {holed or 'none'} of them holed."
-    if found.balls < FEW:
-        return [Fact("Leaves", counted_balls, "Too few to say more.")]
+def chip_lines(
+    chipping: Chipping, holed: int, more: Literal["chip", "putt"] | None, own: bool, units: UnitFormatter
+) -> list[ResultLine]:
+    """What chips leave, how often they are up and down, and what would save more strokes."""
+    by = "this student’s own putts" if own else "a published average for players who need about 90 strokes"
+    balls = f"{counted(chipping.balls, 'chip')}, {holed or 'none'} of them holed."
+    if chipping.balls < FEW:
+        return [ResultLine("Leaves", balls, "Too few to say more.")]
+    leave, saves, strokes = chipping.leave_m, chipping.up_and_down, chipping.strokes
+    half = f"Half of them stop within {units.length_in_steps(leave.middle)}."
+    often = f"Expected {percent(saves.middle)} of the time, with {by}."
+    average = f"{strokes.middle:.1f} on average, the chip included."
     return [
-        Fact(
-            "Leaves",
-            f"Half of them stop within {ear.walked(found.leave_m.middle)}.",
-            f"{counted_balls} {interval(found.leave_m, ear.length)}.",
-        ),
-        Fact(
-            "Up and down",
-            f"Expected {percent(found.up_and_down.middle)} of the time, {through}.",
-            f"{interval(found.up_and_down)}.",
-        ),
-        Fact(
-            "Strokes to hole out",
-            f"{found.strokes.middle:.1f} on average, the chip counted.",
-            f"95% interval {found.strokes.low:.1f} to {found.strokes.high:.1f}.",
-        ),
-        Fact(
+        ResultLine("Leaves", half, balls, interval(leave, units.length)),
+        ResultLine("Up and down", often, certainty=interval(saves)),
+        ResultLine("Strokes to hole out", average, certainty=interval(strokes, "{:.1f}".format)),
+        ResultLine(
             "Chip or putt", MORE_WORTH[more], "A chip a fifth nearer, against a fifth of the missed second putts holed."
         ),
     ]

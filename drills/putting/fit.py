@@ -1,4 +1,4 @@
-"""The start line and pace under which some records are most likely: Newton's method from three starts at once."""
+"""The maximum-likelihood putter: Newton's method from three starts at once."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -6,81 +6,92 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from drills.putting.model import Array, Evidence
-from drills.putting.observations import Record
+from drills.putting.model import Array, Likelihood
+from drills.putting.observations import Observation
 
-# log degrees, degrees, log share, share: what a player may be at the very least and most
-LEAST = np.array([np.log(0.2), -8.0, np.log(0.015), -0.6])
-MOST = np.array([np.log(15.0), 8.0, np.log(1.0), 0.6])
+# The bounds of the four parameters: log degrees, degrees, log share, share.
+LOWER = np.array([np.log(0.2), -8.0, np.log(0.015), -0.6])
+UPPER = np.array([np.log(15.0), 8.0, np.log(1.0), 0.6])
 STARTS = np.array([[np.log(line), 0.0, np.log(pace), 0.0] for line, pace in ((1.0, 0.07), (1.5, 0.15), (3.0, 0.3))])
 STEP = 1e-5
 STENCIL = np.vstack([np.zeros(4), STEP * np.eye(4)])
-LONGEST = np.array([0.8, 1.5, 0.8, 0.15])
-NEAR = LONGEST / 5
-NO_SLOPE = np.eye(4)
-ROUNDS = 60
-LITTLE = 1e-6  # twice what is left to gain in log-likelihood
+MAX_STEP = np.array([0.8, 1.5, 0.8, 0.15])
+SAME_TOP = MAX_STEP / 5
+IDENTITY = np.eye(4)
+MAX_ITERATIONS = 60
+TOLERANCE = 1e-6  # twice the log-likelihood that is still to be gained
 
 
 @dataclass(frozen=True)
 class Fit:
-    """The best of the three: its parameters, its log-likelihood, and how sharp it is around it (4, 4)."""
+    """A maximum: its parameters (4,), its log-likelihood, and the observed information there (4, 4)."""
 
     theta: Array
     log_likelihood: float
-    sharpness: Array
+    information: Array
 
 
-def fit(records: Iterable[Record], starts: Array = STARTS) -> Fit:
-    """The likeliest putter. Raises ValueError for no records.
+def fit(observations: Iterable[Observation], starts: Array = STARTS) -> Fit:
+    """The maximum-likelihood putter. Raises ValueError for no observations.
 
-    What the records cannot tell of stays as it is in `starts`; what they would drive beyond reason stops there.
+    A parameter that is not identifiable stays as it is in `starts`; one that would go beyond its bounds stops there.
     """
-    return best_of(Evidence(records), starts)
+    return maximise(Likelihood(observations), starts)
 
 
-def best_of(evidence: Evidence, starts: Array) -> Fit:
-    """The best end of a climb from each start."""
-    free, theta = evidence.free, starts
-    value, slope, sharp = surroundings(evidence, theta, free)
-    step = newton(theta, slope, sharp, free)
-    for _ in range(ROUNDS):
-        if settled(theta, value, (slope * step).sum(axis=1)):
+def maximise(likelihood: Likelihood, starts: Array) -> Fit:
+    """The highest of the maxima that are reached from the starts."""
+    identifiable, theta = likelihood.identifiable, starts
+    value, gradient, information = value_gradient_information(likelihood, theta, identifiable)
+    step = newton_step(theta, gradient, information, identifiable)
+    for _ in range(MAX_ITERATIONS):
+        if has_converged(theta, value, (gradient * step).sum(axis=1)):
             break
-        there = np.minimum(np.maximum(theta + step, LEAST), MOST)
-        reached, its_slope, its_sharp = surroundings(evidence, there, free)
-        if (worse := reached < value).any():  # back to where it was, and a shorter step
-            for new, old in ((there, theta), (reached, value), (its_slope, slope), (its_sharp, sharp)):
+        next_theta = np.minimum(np.maximum(theta + step, LOWER), UPPER)
+        next_value, gradient_there, information_there = value_gradient_information(likelihood, next_theta, identifiable)
+        if (worse := next_value < value).any():  # go back, and take a shorter step
+            for new, old in (
+                (next_theta, theta),
+                (next_value, value),
+                (gradient_there, gradient),
+                (information_there, information),
+            ):
                 new[worse] = old[worse]
-        theta, value, slope, sharp = there, reached, its_slope, its_sharp
-        step = np.where(worse[:, None], step / 4, newton(theta, slope, sharp, free))
+        theta, value, gradient, information = next_theta, next_value, gradient_there, information_there
+        step = np.where(worse[:, None], step / 4, newton_step(theta, gradient, information, identifiable))
     best = int(np.argmax(value))
-    return Fit(theta[best], float(value[best]), sharp[best])
+    return Fit(theta[best], float(value[best]), information[best])
 
 
-def settled(theta: Array, value: Array, left: Array) -> bool:
-    """Whether every climb has next to nothing left to gain, or is near enough to the best of these to join it."""
-    done = left < LITTLE
-    if not done.any():
+def has_converged(theta: Array, value: Array, left: Array) -> bool:
+    """Whether every start has converged, or is so near to the best converged one that it leads to the same maximum."""
+    is_done = left < TOLERANCE
+    if not is_done.any():
         return False
-    top = theta[np.argmax(np.where(done, value, -np.inf))]
-    return bool((done | (np.abs(theta - top) < NEAR).all(axis=1)).all())
+    top = theta[np.argmax(np.where(is_done, value, -np.inf))]
+    return bool((is_done | (np.abs(theta - top) < SAME_TOP).all(axis=1)).all())
 
 
-def surroundings(evidence: Evidence, theta: Array, free: NDArray[np.bool_]) -> tuple[Array, Array, Array]:
-    """The log-likelihood at each set, its slope, and its curvature from the slopes a step beside: all of one call."""
+def value_gradient_information(
+    likelihood: Likelihood, theta: Array, identifiable: NDArray[np.bool_]
+) -> tuple[Array, Array, Array]:
+    """The log-likelihood at each set, its gradient, and its observed information by finite differences, in one call."""
     near = (theta[:, None] + STENCIL).reshape(-1, 4)
-    sloped = evidence.log_likelihood(near).reshape(5, len(theta), 5)
+    sloped = likelihood.log_likelihood(near).reshape(5, len(theta), 5)
     curved = (sloped[1:, :, 1:] - sloped[1:, :, :1]).transpose(1, 0, 2)
-    sharp = (curved + curved.transpose(0, 2, 1)) * (-0.5 / STEP)
-    return sloped[0, :, 0], sloped[1:, :, 0].T * free, np.where(free[:, None] & free, sharp, NO_SLOPE)
+    information = (curved + curved.transpose(0, 2, 1)) * (-0.5 / STEP)
+    return (
+        sloped[0, :, 0],
+        sloped[1:, :, 0].T * identifiable,
+        np.where(identifiable[:, None] & identifiable, information, IDENTITY),
+    )
 
 
-def newton(theta: Array, slope: Array, sharp: Array, free: NDArray[np.bool_]) -> Array:
-    """The step to the top if the hill were a parabola; never too long, never downhill, and along the edges."""
-    inner = ~(((theta <= LEAST) & (slope < 0)) | ((theta >= MOST) & (slope > 0)) | ~free)
-    widths, ways = np.linalg.eigh(np.where(inner[:, :, None] & inner[:, None], sharp, NO_SLOPE))
-    along = (slope * inner)[:, None] @ ways / np.maximum(np.abs(widths), 1e-6)[:, None]
+def newton_step(theta: Array, gradient: Array, information: Array, identifiable: NDArray[np.bool_]) -> Array:
+    """The Newton step, shortened to `MAX_STEP`, always upwards, and along the bounds where it would leave them."""
+    inner = ~(((theta <= LOWER) & (gradient < 0)) | ((theta >= UPPER) & (gradient > 0)) | ~identifiable)
+    widths, ways = np.linalg.eigh(np.where(inner[:, :, None] & inner[:, None], information, IDENTITY))
+    along = (gradient * inner)[:, None] @ ways / np.maximum(np.abs(widths), 1e-6)[:, None]
     step = (along @ ways.transpose(0, 2, 1))[:, 0] * inner
-    shortened: Array = step / np.maximum(1.0, np.abs(step / LONGEST).max(axis=1))[:, None]
+    shortened: Array = step / np.maximum(1.0, np.abs(step / MAX_STEP).max(axis=1))[:, None]
     return shortened

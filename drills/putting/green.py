@@ -10,9 +10,9 @@ SLOWEST_FT, FASTEST_FT = 3.0, 16.0  # readings outside are asked about; common p
 
 
 def deceleration_mps2(stimp_ft: float) -> float:
-    """How fast a ball slows on a level green, from v^2 = 2 a d. Raises ValueError for a reading of none or less."""
+    """How fast a ball slows on a level green, from v^2 = 2 a d. Raises ValueError for a reading of 0 or less."""
     if not 0 < stimp_ft < inf:
-        raise ValueError(f"a stimp of {stimp_ft} ft is none")
+        raise ValueError(f"a stimp reading is above 0 ft, not {stimp_ft} ft")
     return RELEASE_MPS**2 / (2 * stimp_ft * FOOT_M)
 
 
@@ -36,19 +36,19 @@ def speed_at_hole_mps(past_m: float, stimp_ft: float) -> float:
 def level_stimp_ft(up_ft: float, down_ft: float) -> float:
     """The reading that a sloped green would show if it were level, from those up and down the slope.
 
-    Raises ValueError for a reading of none or less. Brede (1990), USGA Green Section Record 28(6), 10-12.
+    Raises ValueError for a reading of 0 or less. Brede (1990), USGA Green Section Record 28(6), 10-12.
     """
     if not (0 < up_ft < inf and 0 < down_ft < inf):
-        raise ValueError("both readings are lengths")
+        raise ValueError("both readings must be above 0 ft")
     return 2 * up_ft * down_ft / (up_ft + down_ft)
 
 
 def capture_speed_mps(off_centre: float) -> float:
     """The fastest ball that may drop when it meets the hole so far off centre, as a share of the hole's radius.
 
-    A stated limit of physics; the model of a putt uses a coaching convention instead, how far past the ball may run.
+    This is a limit of physics; the model of a putt uses a coaching convention instead: how far past the ball may run.
     Raises ValueError outside 0 to 1. Penner (2002), Can. J. Phys. 80, eq. 23.
     """
     if not 0 <= off_centre <= 1:
-        raise ValueError("off centre by none to all of the radius")
+        raise ValueError("off centre by 0 to 1 of the radius")
     return CAPTURE_MPS * (1 - off_centre**2)

@@ -1,7 +1,7 @@
-"""Chances under the normals of start line and pace, each with its slopes.
+"""Probabilities under the normal distributions of start line and pace, with their gradients by the product rule.
 
-A `Sloped` array has the value first and then its slopes by the four parameters: (5, columns, sets). One without slopes,
-of the value alone, goes through the same sums: (1, ...).
+A `Dual` array (dual numbers, forward-mode differentiation) has the value first and then its derivatives by the four
+parameters: (5, columns, sets). One that holds the value alone, (1, ...), goes through the same functions.
 """
 
 from collections.abc import Sequence
@@ -13,15 +13,15 @@ from scipy.special import ndtr
 from drills.putting.observations import Span
 
 Array = NDArray[np.float64]
-Sloped = NDArray[np.float64]
-Union = Sequence[Span]
+Dual = NDArray[np.float64]
+Spans = Sequence[Span]
 LINE, LINE_BIAS, PACE, PACE_BIAS = range(4)
-LEAST = 1e-300
-FAR = 1e9  # instead of infinity, which would make nothing times infinity of a slope
-ROOT = 1 / np.sqrt(2 * np.pi)
+TINY = 1e-300
+FAR = 1e9  # instead of infinity, so that no derivative becomes 0 times infinity
+NORMAL_PEAK = 1 / np.sqrt(2 * np.pi)  # the density of a standard normal at 0
 
 
-def times(one: Sloped, other: Sloped) -> Sloped:
+def multiply(one: Dual, other: Dual) -> Dual:
     """The product."""
     if len(one) == 1:
         return one * other
@@ -30,69 +30,69 @@ def times(one: Sloped, other: Sloped) -> Sloped:
     return product
 
 
-def over(one: Sloped, other: Sloped) -> Sloped:
-    """The quotient; over next to nothing it stays finite."""
-    below = np.maximum(other[0], LEAST)
-    share = one[0] / below
+def divide(one: Dual, other: Dual) -> Dual:
+    """The quotient, finite even where the divisor is almost 0."""
+    divisor = np.maximum(other[0], TINY)
+    share = one[0] / divisor
     if len(one) == 1:
-        alone: Sloped = share[None]
-        return alone
-    quotient: Sloped = (one - share * other) / below
+        value: Dual = share[None]
+        return value
+    quotient: Dual = (one - share * other) / divisor
     quotient[0] = share
     return quotient
 
 
-def log(one: Sloped) -> Sloped:
-    """The logarithm; of nothing it is large and finite."""
-    above = np.maximum(one[0], LEAST)
-    logs: Sloped = one / above
+def log(one: Dual) -> Dual:
+    """The logarithm, finite even where the value is 0."""
+    above = np.maximum(one[0], TINY)
+    logs: Dual = one / above
     logs[0] = np.log(above)
     return logs
 
 
 class Normal:
-    """The chances of unions of spans under one of the two normals; every end of a span is worked out once."""
+    """The probabilities of sets of spans under one of the two normals; each distinct end of a span is computed once."""
 
-    def __init__(self, spread: int, unions: Sequence[Union]) -> None:
+    def __init__(self, spread: int, columns: Sequence[Spans]) -> None:
         """The log of the spread is the parameter `spread`, the mean the one after it."""
         self.spread = spread
-        spans = [(column, *span) for column, union in enumerate(unions) for span in union if span[0] < span[1]]
+        spans = [(column, *span) for column, each in enumerate(columns) for span in each if span[0] < span[1]]
         column, low, high = np.array(spans, dtype=float).reshape(-1, 3).T
         ends = np.clip(np.concatenate([low, high]), -FAR, FAR)
         self.places, where = np.unique(ends, return_inverse=True)
         cell = np.tile(column.astype(int), 2) * len(self.places) + where
-        sums = np.bincount(cell, np.repeat([-1.0, 1.0], len(spans)), minlength=len(unions) * len(self.places))
-        self.sums = sums.reshape(len(unions), len(self.places))
+        sums = np.bincount(cell, np.repeat([-1.0, 1.0], len(spans)), minlength=len(columns) * len(self.places))
+        self.sums = sums.reshape(len(columns), len(self.places))
 
-    def chance(self, theta: Array) -> Sloped:
-        """The chance of each union, with its slopes."""
+    def with_gradient(self, theta: Array) -> Dual:
+        """The probability of each set of spans, with its gradient: (5, sets of spans, sets of parameters)."""
         each = np.exp(-theta[:, self.spread])
         z = (self.places[:, None] - theta[:, self.spread + 1]) * each
-        density = ROOT * np.exp(-0.5 * z * z)
-        parts = np.array([*below(z), -z * density, -each * density])
+        density = NORMAL_PEAK * np.exp(-0.5 * z * z)
+        parts = np.array([*cumulative(z), -z * density, -each * density])
         tail, above, by_spread, by_mean = self.sums @ parts
-        sloped = np.zeros((5, *tail.shape))
-        sloped[0], sloped[self.spread + 1], sloped[self.spread + 2] = tail + above, by_spread, by_mean
-        return sloped
+        dual = np.zeros((5, *tail.shape))
+        dual[0], dual[self.spread + 1], dual[self.spread + 2] = tail + above, by_spread, by_mean
+        return dual
 
-    def alone(self, theta: Array) -> Sloped:
-        """The chance of each union without its slopes."""
+    def value(self, theta: Array) -> Dual:
+        """The same without the gradient: (1, ...)."""
         z = (self.places[:, None] - theta[:, self.spread + 1]) * np.exp(-theta[:, self.spread])
-        tail, above = self.sums @ np.array(below(z))
-        chance: Sloped = (tail + above)[None]
+        tail, above = self.sums @ np.array(cumulative(z))
+        chance: Dual = (tail + above)[None]
         return chance
 
 
-def below(z: Array) -> tuple[Array, Array]:
-    """The normal's chance below a place, in two parts, so that far out on either side no digits are lost.
+def cumulative(z: Array) -> tuple[Array, Array]:
+    """The cumulative probability, in two parts that add up to it, so that far out on either side no digits are lost.
 
-    The nearer tail, negative above the middle, and there the whole of 1.
+    First the probability of the nearer tail, negative above the mean; then 0 below the mean and 1 above it.
     """
     return np.copysign(ndtr(-np.abs(z)), -z), np.signbit(-z).astype(float)
 
 
 def between(low: Array, high: Array) -> Array:
-    """The chance of spans of a standard normal; none where one ends before it begins."""
-    (low_tail, low_above), (high_tail, high_above) = below(low), below(np.maximum(low, high))
+    """The probability of spans of a standard normal; 0 where one ends before it begins."""
+    (low_tail, low_above), (high_tail, high_above) = cumulative(low), cumulative(np.maximum(low, high))
     chance: Array = (high_tail - low_tail) + (high_above - low_above)
     return chance

@@ -1,4 +1,4 @@
-"""What a scored test holds, and the plain rows whose chances follow from it. Lengths in metres, angles in degrees."""
+"""What was observed at one distance of a scored test, and the rows of the likelihood. Metres and degrees."""
 
 from collections import Counter
 from collections.abc import Iterable
@@ -8,14 +8,16 @@ from math import inf, isfinite
 
 from drills.putting.hole import gate_error_deg
 
-OVERSHOT_M = 0.3048  # how far past the hole a putt is meant to stop, and
-TOLERANCE_M = 0.9144  # how far past it may run and still drop: 1 ft and 3 ft, Broadie (2018), cited by Gelman (2019)
-FARTHEST_M = 60.0
+# Broadie (2018), cited by Gelman (2019): the player aims to stop 1 ft past the hole, and a ball that would stop up to
+# 3 ft past it can still drop.
+OVERSHOT_M = 0.3048
+TOLERANCE_M = 0.9144
+FURTHEST_M = 60.0
 
 
 @dataclass(frozen=True)
 class Counted:
-    """Putts from one distance. What was not recorded is None; push and pull may be said of some misses only.
+    """Putts from one distance. What was not recorded is None; push and pull may be known of some misses only.
 
     Raises ValueError for a distance or for counts that cannot be.
     """
@@ -39,7 +41,7 @@ class Counted:
 
     @property
     def missed(self) -> int:
-        """Putts that were not holed."""
+        """PuttRow that were not holed."""
         return self.tried - self.holed
 
     @property
@@ -50,9 +52,9 @@ class Counted:
 
 @dataclass(frozen=True)
 class Leaves:
-    """Putts from one distance, each by how far past the hole it stopped (short is negative), to within a step.
+    """Putts from one distance, each by how far past the hole it stopped (short is negative), to the nearest step.
 
-    `holed` more dropped; without a hole, on a line or a tee, none could. Raises ValueError as `Counted` does.
+    `holed` more dropped; putts to a line or a tee have no hole. Raises ValueError as `Counted` does.
     """
 
     distance_m: float
@@ -65,9 +67,9 @@ class Leaves:
         check_distance(self.distance_m)
         check_finite(self.step_m, self.holed, *self.leaves_m)
         if self.step_m <= 0 or self.holed < 0 or (self.holed and not self.hole):
-            raise ValueError("leaves are measured in steps, and only a hole takes a ball")
+            raise ValueError("a step is above 0 m, and balls drop only where there is a hole")
         if any(leave < -self.distance_m - self.step_m for leave in self.leaves_m):
-            raise ValueError("a ball cannot stop behind where it lay")
+            raise ValueError("a ball cannot stop behind the place that it was hit from")
 
 
 @dataclass(frozen=True)
@@ -79,7 +81,7 @@ class Gated:
     passed: int
     push: int = 0
     pull: int = 0
-    beside: int = 0  # missed the gate, and nobody said on which side
+    beside: int = 0  # missed the gate, side not recorded
 
     def __post_init__(self) -> None:
         check_distance(self.distance_m)
@@ -89,32 +91,32 @@ class Gated:
             raise ValueError("counts are not negative")
 
 
-Record = Counted | Leaves | Gated
+Observation = Counted | Leaves | Gated
 
 
 def check_distance(distance_m: float) -> None:
-    """Refuse a putt that is none, or longer than any green."""
-    if not 0 < distance_m <= FARTHEST_M:
-        raise ValueError(f"a putt of {distance_m} m cannot be")
+    """Raise ValueError for a putt of 0 m or less, or one longer than any green."""
+    if not 0 < distance_m <= FURTHEST_M:
+        raise ValueError(f"a putt is above 0 and up to {FURTHEST_M:g} m long, not {distance_m} m")
 
 
 def check_finite(*numbers: float) -> None:
-    """Refuse what is no number, or without end."""
+    """Raise ValueError for NaN or infinity."""
     if not all(map(isfinite, numbers)):
-        raise ValueError("these are not all numbers")
+        raise ValueError("a number is NaN or infinite")
 
 
 Span = tuple[float, float]
-ALL: Span = (-inf, inf)
+ANYWHERE: Span = (-inf, inf)
 SHORT: Span = (-inf, 0.0)
 PAST: Span = (0.0, inf)
 
 
 @dataclass(frozen=True)
-class Putts:
-    """So many putts that, without the hole, would have stopped within a span of metres seen from it.
+class PuttRow:
+    """So many putts that, without the hole, would have stopped within a span of metres past it (short is negative).
 
-    `dropped` says what became of those that reached it; it is None where there was no hole, on a line or a tee.
+    `dropped` is None where there was no hole: putts to a line or a tee.
     """
 
     number: int
@@ -124,8 +126,8 @@ class Putts:
 
 
 @dataclass(frozen=True)
-class Sides:
-    """Of the misses at a distance, how many went to either side; `short` of them were short, or None: not recorded."""
+class SideRow:
+    """How many of the misses from a distance went to either side; `short` of them were short, None if not recorded."""
 
     push: int
     pull: int
@@ -135,55 +137,55 @@ class Sides:
 
 
 @dataclass(frozen=True)
-class Starts:
+class StartRow:
     """So many balls whose start line lay within one of some spans of degrees, push positive."""
 
     number: int
-    within: tuple[Span, ...]
+    spans: tuple[Span, ...]
 
 
 @dataclass(frozen=True)
 class Rows:
-    """What some records come to, those of nothing left out."""
+    """The rows of some observations, without those of no balls."""
 
-    putts: list[Putts]
-    sides: list[Sides]
-    starts: list[Starts]
+    putts: list[PuttRow]
+    sides: list[SideRow]
+    starts: list[StartRow]
 
 
-def rows_of(records: Iterable[Record]) -> Rows:
-    """The rows of all records together."""
+def rows_from(observations: Iterable[Observation]) -> Rows:
+    """The rows of all observations together."""
     rows = Rows([], [], [])
-    for record in pooled(records):
-        if isinstance(record, Gated):
-            rows.starts.extend(gate_rows(record))
-        elif isinstance(record, Leaves):
-            rows.putts.extend(leave_rows(record))
+    for observation in pool(observations):
+        if isinstance(observation, Gated):
+            rows.starts.extend(gate_rows(observation))
+        elif isinstance(observation, Leaves):
+            rows.putts.extend(leave_rows(observation))
         else:
-            rows.putts.extend(counted_rows(record))
-            rows.sides.extend(side_rows(record))
+            rows.putts.extend(counted_rows(observation))
+            rows.sides.extend(side_rows(observation))
     return Rows([row for row in rows.putts if row.number], rows.sides, [row for row in rows.starts if row.number])
 
 
-def pooled(records: Iterable[Record]) -> list[Record]:
-    """The same records, those of one kind from one distance as one."""
-    kinds: dict[tuple[object, ...], list[Record]] = {}
-    for record in records:
-        kinds.setdefault(kind_of(record), []).append(record)
-    return [reduce(joined, alike) for alike in kinds.values()]
+def pool(observations: Iterable[Observation]) -> list[Observation]:
+    """The same observations, with those of one kind from one distance merged."""
+    kinds: dict[tuple[object, ...], list[Observation]] = {}
+    for observation in observations:
+        kinds.setdefault(pooling_key(observation), []).append(observation)
+    return [reduce(merge, alike) for alike in kinds.values()]
 
 
-def kind_of(record: Record) -> tuple[object, ...]:
-    """What two records must have in common to be one."""
-    if isinstance(record, Counted):
-        return Counted, record.distance_m, record.short is None
-    if isinstance(record, Leaves):
-        return Leaves, record.distance_m, record.step_m, record.hole
-    return Gated, record.distance_m, record.width_m
+def pooling_key(observation: Observation) -> tuple[object, ...]:
+    """What two observations must have in common to be merged."""
+    if isinstance(observation, Counted):
+        return Counted, observation.distance_m, observation.short is None
+    if isinstance(observation, Leaves):
+        return Leaves, observation.distance_m, observation.step_m, observation.hole
+    return Gated, observation.distance_m, observation.width_m
 
 
-def joined(one: Record, other: Record) -> Record:
-    """Two of a kind as one."""
+def merge(one: Observation, other: Observation) -> Observation:
+    """Two observations with the same pooling key as one."""
     both = {field.name: getattr(one, field.name) for field in fields(one)}
     for name in SUMMED[type(one)]:
         counts = [count for count in (getattr(one, name), getattr(other, name)) if count is not None]
@@ -191,46 +193,50 @@ def joined(one: Record, other: Record) -> Record:
     return type(one)(**both)
 
 
-SUMMED: dict[type[Record], tuple[str, ...]] = {
+SUMMED: dict[type[Observation], tuple[str, ...]] = {
     Counted: ("tried", "holed", "short", "push", "pull"),
     Leaves: ("leaves_m", "holed"),
     Gated: ("passed", "push", "pull", "beside"),
 }
 
 
-def counted_rows(record: Counted) -> list[Putts]:
-    """Holed, short and the rest; or only holed and missed where nobody said what was short."""
-    distance, missed = record.distance_m, record.missed
-    holed = Putts(record.holed, distance, ALL, dropped=True)
-    if record.short is None:
-        return [holed, Putts(missed, distance, ALL, dropped=False)]
-    short = Putts(record.short, distance, SHORT, dropped=False)
-    return [holed, short, Putts(missed - record.short, distance, PAST, dropped=False)]
+def counted_rows(observation: Counted) -> list[PuttRow]:
+    """Holed, short and past; or only holed and missed where short was not recorded."""
+    distance, missed = observation.distance_m, observation.missed
+    holed = PuttRow(observation.holed, distance, ANYWHERE, dropped=True)
+    if observation.short is None:
+        return [holed, PuttRow(missed, distance, ANYWHERE, dropped=False)]
+    short = PuttRow(observation.short, distance, SHORT, dropped=False)
+    return [holed, short, PuttRow(missed - observation.short, distance, PAST, dropped=False)]
 
 
-def side_rows(record: Counted) -> list[Sides]:
+def side_rows(observation: Counted) -> list[SideRow]:
     """The sides of the misses, as far as they are known."""
-    if not record.sided:
+    if not observation.sided:
         return []
-    return [Sides(record.push or 0, record.pull or 0, record.distance_m, record.missed, record.short)]
+    return [
+        SideRow(
+            observation.push or 0, observation.pull or 0, observation.distance_m, observation.missed, observation.short
+        )
+    ]
 
 
-def leave_rows(record: Leaves) -> list[Putts]:
-    """Each leave with the half step to either side within which it was measured."""
-    half, distance = record.step_m / 2, record.distance_m
-    dropped = False if record.hole else None
-    steps = Counter(record.leaves_m).items()
-    leaves = [Putts(number, distance, (leave - half, leave + half), dropped) for leave, number in steps]
-    return [*leaves, Putts(record.holed, distance, ALL, dropped=True)]
+def leave_rows(observation: Leaves) -> list[PuttRow]:
+    """Each leave with half a step to either side, since it was measured to the nearest step."""
+    half, distance = observation.step_m / 2, observation.distance_m
+    dropped = False if observation.hole else None
+    steps = Counter(observation.leaves_m).items()
+    leaves = [PuttRow(number, distance, (leave - half, leave + half), dropped) for leave, number in steps]
+    return [*leaves, PuttRow(observation.holed, distance, ANYWHERE, dropped=True)]
 
 
-def gate_rows(record: Gated) -> list[Starts]:
-    """Through the gate, beside it to either side, or beside it."""
-    error = gate_error_deg(record.distance_m, record.width_m)
+def gate_rows(observation: Gated) -> list[StartRow]:
+    """Through the gate, past it on either side, or past it on an unknown side."""
+    error = gate_error_deg(observation.distance_m, observation.width_m)
     push, pull = (error, inf), (-inf, -error)
     return [
-        Starts(record.passed, ((-error, error),)),
-        Starts(record.push, (push,)),
-        Starts(record.pull, (pull,)),
-        Starts(record.beside, (pull, push)),
+        StartRow(observation.passed, ((-error, error),)),
+        StartRow(observation.push, (push,)),
+        StartRow(observation.pull, (pull,)),
+        StartRow(observation.beside, (pull, push)),
     ]

@@ -1,6 +1,6 @@
-"""What a posterior comes to on a page: what is known, what it costs, the next challenge, and whether anything changed.
+"""What follows from a posterior: the putter's estimate, marginal gains, the next challenge, and changes between tests.
 
-A share of the draws that agrees is not a proof; how many must agree is common practice, no source.
+How large a share of the draws must agree before something is said is common practice, no source.
 """
 
 from collections.abc import Mapping, Sequence
@@ -11,85 +11,85 @@ from typing import Literal
 
 import numpy as np
 
-from drills.putting.baselines import GOLFER_90, make_rate
-from drills.putting.challenge import FARTHEST_M, NEAREST_M, USUAL, gate_at_m, holing_distance_m
+from drills.putting.baselines import CLUB_PLAYERS, published_share
+from drills.putting.challenge import FURTHEST_M, NEAREST_M, USUAL, gate_at_m, holing_distance_m
 from drills.putting.chips import SEED, Rates
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, holed
-from drills.putting.observations import Counted, Gated, Leaves, Record
+from drills.putting.observations import Counted, Gated, Leaves, Observation
 from drills.putting.posterior import Estimate, Posterior
-from drills.putting.putts import FIFTH, gain
+from drills.putting.putts import FIFTH_LESS, gain
 from drills.putting.sample_size import balls_to_tell, spread_balls_to_tell
 from lessons.progress.intervals import Share, wilson
 
-FEWER = 0.8  # a fifth less
+FOUR_FIFTHS = 0.8  # a fifth less
 AGREED = 0.9  # of the draws
-PLACED = 2.0  # a challenge is offered where the far end of its interval is at most so many times the near end
+PLACED_RATIO = 2.0  # a distance is set as a target if the far end of its interval is at most so many times the near end
 PUBLISHED_FROM_M, CERTAIN_M = 0.9144, 0.3048
 Part = Literal["line", "pace"]
 
 
-# --- What is known ------------------------------------------------------------------------------
+# --- The putter ---------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
-class Known:
-    """The parameters that the records tell of, the others None; whether start line and pace come apart."""
+class PutterEstimate:
+    """The four parameters, None if not identifiable or from too few balls, and the two checks of the fit."""
 
     line: Estimate | None
     line_bias: Estimate | None
     pace: Estimate | None
     pace_bias: Estimate | None
-    apart: bool
-    described: bool
+    is_separable: bool  # start line and pace can be told apart
+    fits_model: bool
 
     @property
-    def both(self) -> bool:
-        """Whether there is something to say of putts holed, which take both."""
+    def has_line_and_pace(self) -> bool:
+        """Whether putts holed can be predicted, which takes both errors."""
         return self.line is not None and self.pace is not None
 
 
-def known(found: Posterior, *, apart: bool, described: bool) -> Known:
-    """Every estimate that is free; those of a line and a pace that do not come apart are not told."""
-    free = found.free
-    return Known(
-        line=found.line_deg if free[LINE] else None,
-        line_bias=found.line_bias_deg if free[LINE_BIAS] else None,
-        pace=found.pace if free[PACE] else None,
-        pace_bias=found.pace_bias if free[PACE_BIAS] else None,
-        apart=apart,
-        described=described,
+def putter_estimate(posterior: Posterior, *, is_separable: bool, fits_model: bool) -> PutterEstimate:
+    """The estimate of every parameter that is identifiable."""
+    identifiable = posterior.identifiable
+    return PutterEstimate(
+        line=posterior.line_deg if identifiable[LINE] else None,
+        line_bias=posterior.line_bias_deg if identifiable[LINE_BIAS] else None,
+        pace=posterior.pace if identifiable[PACE] else None,
+        pace_bias=posterior.pace_bias if identifiable[PACE_BIAS] else None,
+        is_separable=is_separable,
+        fits_model=fits_model,
     )
 
 
-def shares(records: Sequence[Record]) -> dict[float, Share]:
-    """Putts holed of those tried, from each distance at which there was a hole, nearest first."""
+def holed_by_distance(observations: Sequence[Observation]) -> dict[float, Share]:
+    """Putts holed of those tried, for each distance in metres at which there was a hole, nearest first."""
     counts: dict[float, Share] = {}
-    for record in records:
-        if isinstance(record, Gated) or (isinstance(record, Leaves) and not record.hole):
+    for observation in observations:
+        if isinstance(observation, Gated) or (isinstance(observation, Leaves) and not observation.hole):
             continue
-        tried = record.tried if isinstance(record, Counted) else record.holed + len(record.leaves_m)
-        before = counts.get(record.distance_m, Share(0, 0))
-        counts[record.distance_m] = Share(before.seen + record.holed, before.of + tried)
+        tried = observation.tried if isinstance(observation, Counted) else observation.holed + len(observation.leaves_m)
+        before = counts.get(observation.distance_m, Share(0, 0))
+        counts[observation.distance_m] = Share(before.seen + observation.holed, before.of + tried)
     return dict(sorted(counts.items()))
 
 
-def together(counts: Mapping[float, Share]) -> Share:
-    """The putts of all distances."""
+def total_share(counts: Mapping[float, Share]) -> Share:
+    """The putts of all distances together."""
     return Share(sum(share.seen for share in counts.values()), sum(share.of for share in counts.values()))
 
 
-# --- What it costs ------------------------------------------------------------------------------
+# --- Putts holed, and what a smaller error brings ------------------------------------------------
 
 
 def make_curve(draws: Array, distances_m: Sequence[float]) -> list[Estimate]:
-    """The share holed from each distance, and where 95 % of it lies."""
+    """The share holed from each distance, with its 95 % interval."""
     low, middle, high = np.quantile(holed(draws, np.array(distances_m)), [0.025, 0.5, 0.975], axis=0)
     return [Estimate(float(m), float(a), float(b)) for a, m, b in zip(low, middle, high, strict=True)]
 
 
 @dataclass(frozen=True)
-class Better:
-    """What a fifth less of either error brings in ten putts, and which of the two brings more, if the draws agree."""
+class GainComparison:
+    """What a fifth less of either error brings in ten putts, and which brings more: None unless the draws agree."""
 
     line: float
     pace: float
@@ -97,24 +97,24 @@ class Better:
 
 
 @dataclass(frozen=True)
-class Worth:
-    """For putts that a player hopes to hole, and for three-putts from far away."""
+class MarginalGain:
+    """What a fifth less of either error brings: more short putts holed, and fewer three-putts from long range."""
 
-    holed: Better
-    saved: Better
+    holed: GainComparison
+    saved: GainComparison
 
 
-def worth(draws: Array) -> Worth:
-    """Which of start line and pace, improved by a fifth, is worth more to a student."""
+def marginal_gain(draws: Array) -> MarginalGain:
+    """The gains of a fifth less start-line error and of a fifth less pace error."""
     line, pace = gain(draws, LINE), gain(draws, PACE)
-    return Worth(better(line.holed, pace.holed), better(line.saved, pace.saved))
+    return MarginalGain(compare_gains(line.holed, pace.holed), compare_gains(line.saved, pace.saved))
 
 
-def better(line: Array, pace: Array) -> Better:
-    """The two gains side by side."""
+def compare_gains(line: Array, pace: Array) -> GainComparison:
+    """The medians of two gains, and which is larger if `AGREED` of the draws say so."""
     agreed = float((line > pace).mean())
     more: Part | None = "line" if agreed >= AGREED else "pace" if agreed <= 1 - AGREED else None
-    return Better(float(np.median(line)), float(np.median(pace)), more)
+    return GainComparison(float(np.median(line)), float(np.median(pace)), more)
 
 
 # --- The next challenge -------------------------------------------------------------------------
@@ -122,7 +122,7 @@ def better(line: Array, pace: Array) -> Better:
 
 @dataclass(frozen=True)
 class Challenge:
-    """From where, and through how wide a gate, a student succeeds so often; nothing where the tests do not say."""
+    """The distance and the gate at which a student succeeds so often; None where the tests cannot say."""
 
     share: float
     distance_m: Estimate | None
@@ -130,21 +130,25 @@ class Challenge:
     gate_distance_m: float
 
     @property
-    def placed(self) -> bool:
-        """Whether the distance is known well enough to be offered."""
-        return self.distance_m is not None and self.distance_m.high <= PLACED * self.distance_m.low
+    def is_placed(self) -> bool:
+        """Whether the distance is known well enough to be set as a target."""
+        return self.distance_m is not None and self.distance_m.high <= PLACED_RATIO * self.distance_m.low
 
 
-def challenge(found: Posterior, told: Known, gate_distance_m: float, share: float = USUAL) -> Challenge:
-    """The challenge that a student meets so often, and how surely it is known."""
-    gate = gate_at_m(found.draws, gate_distance_m, share) if told.line and told.apart else None
-    middle = holing_distance_m(found.draws, share) if told.both else None
-    return Challenge(share, around(found.draws, middle, share) if middle else None, gate, gate_distance_m)
+def find_challenge(
+    posterior: Posterior, estimate: PutterEstimate, gate_distance_m: float, share: float = USUAL
+) -> Challenge:
+    """The challenge that a student meets so often, with the interval of its distance."""
+    gate = gate_at_m(posterior.draws, gate_distance_m, share) if estimate.line and estimate.is_separable else None
+    middle = holing_distance_m(posterior.draws, share) if estimate.has_line_and_pace else None
+    return Challenge(
+        share, distance_estimate(posterior.draws, middle, share) if middle else None, gate, gate_distance_m
+    )
 
 
-def around(draws: Array, middle: float, share: float) -> Estimate:
-    """A distance with where 95 % of the draws would put it."""
-    distances = np.geomspace(NEAREST_M, FARTHEST_M, 120)
+def distance_estimate(draws: Array, middle: float, share: float) -> Estimate:
+    """A distance with the 95 % interval of the draws."""
+    distances = np.geomspace(NEAREST_M, FURTHEST_M, 120)
     falling = np.minimum.accumulate(holed(draws, distances), axis=1)
     places = [float(np.interp(-share, -each, distances)) for each in falling]
     low, high = np.quantile(places, [0.025, 0.975])
@@ -156,23 +160,23 @@ def around(draws: Array, middle: float, share: float) -> Estimate:
 
 @dataclass(frozen=True)
 class Change:
-    """A figure now and before, and how far apart they are, which for a spread is a share of the one before."""
+    """A figure now and before, and the difference, which for a spread is a share of the one before."""
 
     now: Estimate
     before: Estimate
-    apart: Estimate
+    difference: Estimate
     less_is_better: bool
 
     @property
     def verdict(self) -> Literal["better", "worse", ""]:
-        """Better or worse where the interval leaves no change out; else nothing."""
-        if self.apart.low <= 0 <= self.apart.high:
+        """Better or worse where the interval of the difference excludes 0; else empty."""
+        if self.difference.low <= 0 <= self.difference.high:
             return ""
-        return "better" if (self.apart.high < 0) == self.less_is_better else "worse"
+        return "better" if (self.difference.high < 0) == self.less_is_better else "worse"
 
 
-def moved(now: Estimate, before: Estimate) -> Estimate:
-    """One value less another, with the interval that the two come to.
+def difference_of(now: Estimate, before: Estimate) -> Estimate:
+    """The difference of two values, with an interval from the intervals of the two.
 
     Zou & Donner (2008), Stat. Med. 27, 1693-1702; for shares it is method 10 of Newcombe (1998), 17, 873-890.
     """
@@ -183,20 +187,20 @@ def moved(now: Estimate, before: Estimate) -> Estimate:
 
 
 def spread_change(now: Estimate, before: Estimate) -> Change:
-    """The change of a spread or of a length, by its ratio. Raises ValueError for one of nothing or less."""
-    logs = moved(*(Estimate(log(each.middle), log(each.low), log(each.high)) for each in (now, before)))
+    """The change of a spread or of a length, by its ratio. Raises ValueError for one of 0 or less."""
+    logs = difference_of(*(Estimate(log(each.middle), log(each.low), log(each.high)) for each in (now, before)))
     ratio = Estimate(exp(logs.middle) - 1, exp(logs.low) - 1, exp(logs.high) - 1)
     return Change(now, before, ratio, less_is_better=True)
 
 
 def share_change(now: Share, before: Share) -> Change:
-    """The change of a share. Raises ZeroDivisionError for none of none."""
+    """The change of a share. Raises ZeroDivisionError for 0 of 0."""
     one, other = (Estimate(each.rate, *wilson(each)) for each in (now, before))
-    return Change(one, other, moved(one, other), less_is_better=False)
+    return Change(one, other, difference_of(one, other), less_is_better=False)
 
 
 def least_ratio(balls: int) -> float | None:
-    """The largest share of a spread that so many balls each time would tell from the whole; nothing if none would."""
+    """The largest ratio of two spreads that so many balls each time tell from 1; None if none does."""
     if balls < 2:
         return None
     ratios = (step / 100 for step in range(99, 0, -1))
@@ -204,42 +208,42 @@ def least_ratio(balls: int) -> float | None:
 
 
 def putts_for_a_fifth(draws: Array, distances_m: Sequence[float]) -> int | None:
-    """How many putts each time show a fifth less of both errors, by the share holed; nothing where none would."""
+    """How many putts each time show a fifth less of both errors, by the share holed; None where no number does."""
     improved = draws.copy()
-    improved[:, [LINE, PACE]] += FIFTH
+    improved[:, [LINE, PACE]] += FIFTH_LESS
     one, other = (float(holed(each, np.array(distances_m)).mean()) for each in (draws, improved))
     return None if abs(one - other) < 1e-4 else balls_to_tell(one, other)
 
 
 def gate_balls_for_a_fifth(passed: float) -> int | None:
-    """How many balls each time show a fifth less start-line error at a gate that lets this share through."""
+    """How many balls each time show a fifth less start-line error at a gate that this share passes; None for 0 or 1."""
     if not 0 < passed < 1:
         return None
     normal = NormalDist()
-    room = normal.inv_cdf((1 + passed) / 2)
-    return balls_to_tell(passed, 2 * normal.cdf(room / FEWER) - 1)
+    half_width = normal.inv_cdf((1 + passed) / 2)  # of the gate, in standard deviations of the start line
+    return balls_to_tell(passed, 2 * normal.cdf(half_width / FOUR_FIFTHS) - 1)
 
 
 # --- Chips --------------------------------------------------------------------------------------
 
 
-def rates_of(draws: Array) -> Rates:
-    """A student's own putts; a ball beside the hole is as good as one a hand away."""
+def own_rates(draws: Array) -> Rates:
+    """The share that a student holes by the draws of the posterior; under 5 cm as from 5 cm."""
     return lambda distances_m: holed(draws, np.maximum(distances_m, 0.05))
 
 
 def published_rates(distances_m: Array) -> Array:
-    """Those of golfers who score about 90; nearer than is printed they go straight to all. That is no source."""
-    near = np.interp(distances_m, [CERTAIN_M, PUBLISHED_FROM_M], [1.0, GOLFER_90.percent_by_feet[3] / 100])
-    rates: Array = np.where(distances_m < PUBLISHED_FROM_M, near, make_rate(GOLFER_90, distances_m))[None]
+    """The published share of club players; below 3 ft linear up to all at 1 ft: common practice, no source."""
+    near = np.interp(distances_m, [CERTAIN_M, PUBLISHED_FROM_M], [1.0, CLUB_PLAYERS.percent_by_feet[3] / 100])
+    rates: Array = np.where(distances_m < PUBLISHED_FROM_M, near, published_share(CLUB_PLAYERS, distances_m))[None]
     return rates
 
 
 def nearer_or_surer(leaves_m: Sequence[float], putts: Rates) -> Literal["chip", "putt"] | None:
-    """Whether chips a fifth nearer save more than a fifth of the missed putts holed, where balls drawn again agree."""
+    """Whether chips a fifth nearer save more than holing a fifth of the missed putts; None unless clear."""
     leaves = np.array(leaves_m)
     rates = putts(leaves)
-    ahead = putts(FEWER * leaves) - rates - 0.2 * (1 - rates)  # (putters, balls)
+    ahead = putts(FOUR_FIFTHS * leaves) - rates - 0.2 * (1 - rates)  # (putters, balls)
     rng = np.random.default_rng(SEED)
     drawn = rng.integers(len(leaves), size=(400, len(leaves)))
     agreed = float((ahead[np.arange(400)[:, None] % len(ahead), drawn].mean(axis=1) > 0).mean())

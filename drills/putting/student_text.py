@@ -1,89 +1,90 @@
-"""What tests say, as a student reads it: what to practise next and how good it is getting, in plain words."""
+"""The results of scored tests as a student reads them: what to do next and how it is going, in plain words."""
 
 from collections.abc import Mapping, Sequence
 
 from drills.putting.chips import Chipping
-from drills.putting.coach_text import Ear, of_ten, steps
-from drills.putting.predictions import Challenge, Change, Known, Worth, together
+from drills.putting.coach_text import of_ten
+from drills.putting.predictions import Challenge, Change, MarginalGain, PutterEstimate, total_share
+from drills.putting.unit_formatter import UnitFormatter, steps
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import FEW
 from lessons.progress.words import counted
 
 WORK_ON = {
     "line": "Where the ball starts: that brings you more short putts.",
-    "pace": "How far the ball rolls: that saves you more putts from far away.",
+    "pace": "How far the ball rolls: that saves you putts from far away.",
 }
-NO_CHANGE = "About as on {day}. So few balls cannot show a small change: keep going."
-FARTHER = "Let your putts roll a little farther: to stop one foot past the hole is best."
-SOONER = "Let your putts stop a little sooner: one foot past the hole is far enough."
-BETTER, WORSE = "Better than on {day}.", "Not as good as on {day}. That happens; the next test tells more."
+NO_CHANGE = "About the same as on {day}. So few balls cannot show a small change: keep going."
+FURTHER = "Let your putts roll a little further: {overshot} past the hole is best."
+SOONER = "Let your putts stop a little sooner: {overshot} past the hole is far enough."
+BETTER = "Better than on {day}."
+LOWER = "This time {now}; on {day} {before}. Scores go up and down: the next test tells more."
 
 
-def tendencies(told: Known, ear: Ear) -> list[str]:
-    """To which side the balls tend to go, and how far they should, only where it is clear; best is one foot past."""
-    said = []
-    if told.described and told.line_bias and not told.line_bias.low <= 0 <= told.line_bias.high:
-        said.append(f"Your putts tend to start {ear.push if told.line_bias.middle > 0 else ear.pull}.")
-    if told.described and told.pace_bias and not told.pace_bias.low <= 0 <= told.pace_bias.high:
-        said.append(SOONER if told.pace_bias.middle > 0 else FARTHER)
-    return said
+def advice(estimate: PutterEstimate, units: UnitFormatter) -> list[str]:
+    """Where to start putts and how far to let them roll, where a bias is clear."""
+    if not estimate.fits_model:
+        return []
+    sentences = []
+    if estimate.line_bias and not estimate.line_bias.low <= 0 <= estimate.line_bias.high:
+        side = units.pull_side if estimate.line_bias.middle > 0 else units.push_side
+        sentences.append(f"Start your putts a little further {side}.")
+    if estimate.pace_bias and not estimate.pace_bias.low <= 0 <= estimate.pace_bias.high:
+        sentence = SOONER if estimate.pace_bias.middle > 0 else FURTHER
+        sentences.append(sentence.format(overshot=units.overshot))
+    return sentences
 
 
-def work_on(found: Worth) -> list[str]:
+def work_on(gain: MarginalGain) -> list[str]:
     """What to practise, near the hole or far from it, where the tests can say."""
-    return list(dict.fromkeys(WORK_ON[part] for part in work_parts(found)))
+    near = [WORK_ON["line"]] if gain.holed.more == "line" else []
+    return near + ([WORK_ON["pace"]] if gain.saved.more == "pace" else [])
 
 
-def work_parts(found: Worth) -> list[str]:
-    """The start line where it holes more, and pace where it saves more."""
-    near = ["line"] if found.holed.more == "line" else []
-    return near + (["pace"] if found.saved.more == "pace" else [])
+def targets(challenge: Challenge, units: UnitFormatter, *, is_child: bool) -> list[str]:
+    """The targets for the next drill."""
+    length = steps if is_child else units.length_in_steps
+    found = []
+    if challenge.is_placed and challenge.distance_m:
+        found.append(f"{of_ten(challenge.share)} holed from {length(challenge.distance_m.middle)}")
+    if challenge.gate_m:
+        gate = f"a gate {units.gate_width(challenge.gate_m)} wide, {length(challenge.gate_distance_m)} away"
+        found.append(f"{of_ten(challenge.share)} through {gate}")
+    return found
 
 
-def marks(found: Challenge, ear: Ear, *, is_child: bool) -> list[str]:
-    """The success marks for the next drill."""
-    said = []
-    if found.placed and found.distance_m:
-        place = steps(found.distance_m.middle) if is_child else ear.walked(found.distance_m.middle)
-        said.append(f"{of_ten(found.share)} holed from {place}")
-    if found.gate_m:
-        away = steps(found.gate_distance_m) if is_child else ear.walked(found.gate_distance_m)
-        said.append(f"{of_ten(found.share)} through a gate {ear.width(found.gate_m)} wide, {away} away")
-    return said
+def chip_target(leave_m: float, share: float, units: UnitFormatter, *, is_child: bool) -> str:
+    """The target for chips."""
+    return f"{of_ten(share)} chips stop within {steps(leave_m) if is_child else units.length_in_steps(leave_m)}"
 
 
-def chip_mark(leave_m: float, share: float, ear: Ear, *, is_child: bool) -> str:
-    """The success mark for chips."""
-    place = steps(leave_m) if is_child else ear.walked(leave_m)
-    return f"{of_ten(share)} chips stop within {place}"
-
-
-def getting(found: Change | None, day: str) -> str:
-    """How good it is getting; nothing where there was no test before."""
-    if found is None:
+def change_words(change: Change | None, day: str, now: str = "", before: str = "") -> str:
+    """How the result changed since a day; `now` and `before` are the two results in counts."""
+    if change is None:
         return ""
-    return {"better": BETTER, "worse": WORSE, "": NO_CHANGE}[found.verdict].format(day=day)
+    sentence = {"better": BETTER, "worse": LOWER, "": NO_CHANGE}[change.verdict]
+    return sentence.format(day=day, now=now, before=before)
 
 
-def chips(found: Chipping, ear: Ear) -> str:
+def chips(chipping: Chipping, units: UnitFormatter) -> str:
     """How near chips stop."""
-    if found.balls < FEW:
+    if chipping.balls < FEW:
         return "A few more chips, and this page can say how near they stop."
-    return f"Half of your chips stop within {ear.walked(found.leave_m.middle)}."
+    return f"Half of your chips stop within {units.length_in_steps(chipping.leave_m.middle)}."
 
 
-def station(place: float, stopped: int, dropped: int, ear: Ear, *, has_hole: bool) -> str:
-    """What a line of the picture shows."""
-    where = f"From {ear.length(place)}: {counted(stopped + dropped, 'ball')}"
+def station(distance_m: float, stopped: int, dropped: int, units: UnitFormatter, *, has_hole: bool) -> str:
+    """What a line of the chart of leaves shows."""
+    where = f"From {units.length(distance_m)}: {counted(stopped + dropped, 'ball')}"
     return f"{where}, {dropped} holed" if has_hole else f"{where} to a line"
 
 
-def holed(counts: Mapping[float, Share], ear: Ear) -> str:
+def holed(counts: Mapping[float, Share], units: UnitFormatter) -> str:
     """How many putts were holed of those that were counted, and from where."""
     if not counts:
         return ""
-    seen, of = together(counts)
-    near, far = ear.length(min(counts)), ear.length(max(counts))
+    seen, of = total_share(counts)
+    near, far = units.length(min(counts)), units.length(max(counts))
     return f"You holed {seen} of {of} putts from {near}{'' if near == far else f' to {far}'}."
 
 
@@ -92,23 +93,24 @@ def gated(passed: int, balls: int) -> str:
     return f"{passed} of {balls} balls went through the gate." if balls else ""
 
 
-def child(how: Sequence[str], change: Change | None) -> str:
+def child(summary: Sequence[str], change: Change | None) -> str:
     """One sentence for a child."""
     if change and change.verdict == "better":
         return "You are getting better!"
-    return how[0] if how else "You tried, and every ball counts."
+    return summary[0] if summary else "You tried, and every ball counts."
 
 
-def game(found: Challenge | None, ear: Ear) -> str:
-    """The challenge as a game."""
-    if found and found.placed and found.distance_m:
-        return f"Putt ten balls from {steps(found.distance_m.middle)}. {win(found.share)} in the hole, and you win."
-    if found and found.gate_m:
-        gate = f"Make a gate {ear.width(found.gate_m)} wide, {steps(found.gate_distance_m)} away"
-        return f"{gate}. Putt ten balls. {win(found.share)} through it, and you win."
+def game(challenge: Challenge | None, units: UnitFormatter) -> str:
+    """The challenge as a game for a child."""
+    if challenge and challenge.is_placed and challenge.distance_m:
+        distance = steps(challenge.distance_m.middle)
+        return f"Putt ten balls from {distance}. {number_to_win(challenge.share)} in the hole, and you win."
+    if challenge and challenge.gate_m:
+        gate = f"Make a gate {units.gate_width(challenge.gate_m)} wide, {steps(challenge.gate_distance_m)} away"
+        return f"{gate}. Putt ten balls. {number_to_win(challenge.share)} through it, and you win."
     return "Lay a club down. Putt ten balls to it. Each that stops within one step of it is a point."
 
 
-def win(share: float) -> str:
+def number_to_win(share: float) -> str:
     """The number that wins of ten."""
     return {6: "Six", 7: "Seven", 8: "Eight"}[round(10 * share)]

@@ -1,4 +1,4 @@
-"""What a student's scored tests really say: gathered and worked out. It imports numpy: open it late."""
+"""What a student's scored tests show, from rows to estimates. It imports numpy and scipy: import it late."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -7,118 +7,122 @@ from typing import Literal, cast
 
 from coachbook.accounts.models import Academy, Area, Student
 from drills.models import Ball, Design, ScoredTest
-from drills.putting import predictions as outcome
-from drills.putting import student_text as plain
+from drills.putting import predictions, student_text
 from drills.putting.challenge import USUAL
 from drills.putting.chips import Chipping, Rates, chipping
-from drills.putting.coach_text import Ear
-from drills.putting.model_checks import fits, tells_apart
-from drills.putting.observations import Gated, Leaves, Record
-from drills.putting.posterior import Posterior, posterior
-from drills.putting.predictions import Challenge, Change, Known
-from drills.scored_tests.observations import OF_LATE, stations_of, tests_of_late
+from drills.putting.model_checks import is_separable, model_fit_p_value
+from drills.putting.observations import Gated, Leaves, Observation
+from drills.putting.posterior import Posterior, compute_posterior
+from drills.putting.predictions import Challenge, Change, PutterEstimate
+from drills.putting.unit_formatter import UnitFormatter
+from drills.scored_tests.observations import RECENT_PERIOD, observations_of, recent_putting_tests
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import FEW
 
 SHARES = (0.6, USUAL, 0.8)
-GATE_AT_M = 1.0  # where a gate stands that nobody measured yet; common practice, no source
-POORLY = 0.05  # balls of such a putter stray so far more rarely: the model does not describe these
+GATE_AT_M = 1.0  # where a gate is assumed to stand before the first test of one; common practice, no source
+POOR_FIT = 0.05  # with a smaller p-value the model does not describe the putts
 Kind = Design.Kind
 
 
 @dataclass(frozen=True)
-class Putter:
-    """What some putting tests come to; nothing is found of few balls, and `unread` tests cannot be read."""
+class PuttingResult:
+    """Some putting tests and their posterior; None where there are few balls. `unread` tests have impossible rows."""
 
     tests: list[ScoredTest]
-    records: list[Record]
+    observations: list[Observation]
     unread: int
-    found: Posterior | None
-    told: Known | None
+    posterior: Posterior | None
+    estimate: PutterEstimate | None
 
     @property
     def balls(self) -> int:
-        """All balls that were read."""
-        return sum(balls_in(record) for record in self.records)
+        """The balls of all observations."""
+        return sum(balls_in(observation) for observation in self.observations)
 
     @property
-    def shares(self) -> dict[float, Share]:
-        """Putts holed by distance."""
-        return {place: share for place, share in outcome.shares(self.records).items() if share.of}
+    def holed_by_distance(self) -> dict[float, Share]:
+        """Putts holed, for each distance at which any were tried."""
+        counts = predictions.holed_by_distance(self.observations)
+        return {distance: share for distance, share in counts.items() if share.of}
 
     @property
     def holed(self) -> Share:
         """All putts holed of all that were tried at a hole."""
-        return outcome.together(self.shares)
+        return predictions.total_share(self.holed_by_distance)
 
     @property
-    def curves(self) -> bool:
-        """Whether there is anything to say of putts holed."""
-        return self.told is not None and self.told.both
+    def predicts_holed(self) -> bool:
+        """Whether putts holed can be predicted."""
+        return self.estimate is not None and self.estimate.has_line_and_pace
 
 
-def putter_of(tests: Sequence[ScoredTest]) -> Putter:
-    """Tests in one likelihood."""
+def putting_result(tests: Sequence[ScoredTest]) -> PuttingResult:
+    """All tests in one likelihood."""
     read, unread = readable(tests)
-    records = [record for record in read if balls_in(record)]
-    if sum(balls_in(record) for record in records) < FEW:
-        return Putter(list(tests), records, unread, None, None)
-    found = posterior(records)
-    return Putter(list(tests), records, unread, found, known(found, records))
+    observations = [observation for observation in read if balls_in(observation)]
+    if sum(balls_in(observation) for observation in observations) < FEW:
+        return PuttingResult(list(tests), observations, unread, None, None)
+    posterior = compute_posterior(observations)
+    return PuttingResult(list(tests), observations, unread, posterior, estimate_of(posterior, observations))
 
 
-def readable(tests: Iterable[ScoredTest]) -> tuple[list[Record], int]:
-    """The records of all tests, and how many tests cannot be: a gate without a width, a ball that ran backwards."""
-    records: list[Record] = []
+def readable(tests: Iterable[ScoredTest]) -> tuple[list[Observation], int]:
+    """The observations of all tests, and how many tests are impossible: a gate without a width, a negative length."""
+    observations: list[Observation] = []
     unread = 0
     for test in tests:
         try:
-            records += stations_of(test)
+            observations += observations_of(test)
         except ValueError:
             unread += 1
-    return records, unread
+    return observations, unread
 
 
-def balls_in(record: Record) -> int:
-    """The balls of a record."""
-    if isinstance(record, Gated):
-        return record.passed + record.push + record.pull + record.beside
-    return len(record.leaves_m) + record.holed if isinstance(record, Leaves) else record.tried
+def balls_in(observation: Observation) -> int:
+    """The number of balls of an observation."""
+    if isinstance(observation, Gated):
+        return observation.passed + observation.push + observation.pull + observation.beside
+    if isinstance(observation, Leaves):
+        return len(observation.leaves_m) + observation.holed
+    return observation.tried
 
 
-def known(found: Posterior, records: Sequence[Record]) -> Known:
-    """What may be told of a posterior; of few balls nothing is."""
-    line = sum(balls_in(record) for record in records if at_hole(record) or isinstance(record, Gated))
-    pace = sum(balls_in(record) for record in records if not isinstance(record, Gated))
-    described = fits(records, found.fit.theta) >= POORLY
-    told = outcome.known(found, apart=tells_apart(found), described=described)
+def estimate_of(posterior: Posterior, observations: Sequence[Observation]) -> PutterEstimate:
+    """The estimate of a posterior; a parameter that fewer than `FEW` balls inform is None."""
+    line = sum(balls_in(each) for each in observations if is_at_hole(each) or isinstance(each, Gated))
+    pace = sum(balls_in(each) for each in observations if not isinstance(each, Gated))
+    fits_model = model_fit_p_value(observations, posterior.fit.theta) >= POOR_FIT
+    separable = is_separable(posterior)
+    estimate = predictions.putter_estimate(posterior, is_separable=separable, fits_model=fits_model)
     if line < FEW:
-        told = replace(told, line=None, line_bias=None)
-    return told if pace >= FEW else replace(told, pace=None, pace_bias=None)
+        estimate = replace(estimate, line=None, line_bias=None)
+    return estimate if pace >= FEW else replace(estimate, pace=None, pace_bias=None)
 
 
-def at_hole(record: Record) -> bool:
+def is_at_hole(observation: Observation) -> bool:
     """Whether there was a hole to miss."""
-    return not isinstance(record, Gated) and (not isinstance(record, Leaves) or record.hole)
+    return not isinstance(observation, Gated) and (not isinstance(observation, Leaves) or observation.hole)
 
 
-# --- What is gathered ---------------------------------------------------------------------------
+# --- Tests --------------------------------------------------------------------------------------
 
 
-def chips_of_late(student: Student, on: date, side: str) -> list[ScoredTest]:
-    """The chipping tests that count, of the last weeks and from one side."""
-    found = student.scored_tests.done().filter(design__area=Area.CHIPPING, side=side, day__range=(on - OF_LATE, on))
-    return list(found.prefetch_related("hit"))
+def recent_chipping_tests(student: Student, on: date, side: str) -> list[ScoredTest]:
+    """The finished chipping tests of the recent period from one side, with their balls."""
+    period = (on - RECENT_PERIOD, on)
+    found = student.scored_tests.done().filter(design__area=Area.CHIPPING, side=side, day__range=period)
+    return list(found.prefetch_related("balls"))
 
 
-def before(test: ScoredTest) -> ScoredTest | None:
-    """The test of the same design and side that came before."""
+def previous_test(test: ScoredTest) -> ScoredTest | None:
+    """The test of the same design and side before this one."""
     same = test.student.scored_tests.done().filter(design=test.design, side=test.side, day__lte=test.day)
     earlier = same.exclude(day=test.day, pk__gte=test.pk).exclude(pk=test.pk)
-    return earlier.prefetch_related("hit").order_by("-day", "-pk").first()
+    return earlier.prefetch_related("balls").order_by("-day", "-pk").first()
 
 
-def latest(tests: Iterable[ScoredTest]) -> list[ScoredTest]:
+def latest_of_each_design(tests: Iterable[ScoredTest]) -> list[ScoredTest]:
     """The latest test of each design."""
     found: dict[int, ScoredTest] = {}
     for test in sorted(tests, key=lambda test: (test.day, test.pk), reverse=True):
@@ -126,57 +130,59 @@ def latest(tests: Iterable[ScoredTest]) -> list[ScoredTest]:
     return list(found.values())
 
 
-def ear_of(academy: Academy, side: str) -> Ear:
-    """How lengths and sides are told."""
-    return Ear(cast(Literal["m", "ft"], academy.units), side)
+def unit_formatter(academy: Academy, side: str) -> UnitFormatter:
+    """How lengths and sides are written for a player of this side."""
+    return UnitFormatter(cast(Literal["m", "ft"], academy.units), side)
 
 
 def gate_distance(tests: Iterable[ScoredTest]) -> float:
-    """Where this student's gate stood last."""
-    gates = (ball.distance_m for test in tests if test.design.kind == Kind.GATE for ball in test.hit.all())
+    """Where this student's gate stood last, in metres."""
+    gates = (ball.distance_m for test in tests if test.design.kind == Kind.GATE for ball in test.balls.all())
     return next(gates, GATE_AT_M)
 
 
-def challenge_of(putter: Putter, share: float) -> Challenge | None:
-    """The challenge; nothing where there is nothing to go by, or the model does not describe the putts."""
-    if putter.found is None or putter.told is None or not putter.told.described:
+def challenge_of(result: PuttingResult, share: float) -> Challenge | None:
+    """The next challenge; None with too few balls, or where the model does not describe the putts."""
+    if result.posterior is None or result.estimate is None or not result.estimate.fits_model:
         return None
-    return outcome.challenge(putter.found, putter.told, gate_distance(putter.tests), share)
+    return predictions.find_challenge(result.posterior, result.estimate, gate_distance(result.tests), share)
 
 
 # --- Chips --------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
-class Chips:
-    """Some chips, and through whose putts they were reckoned."""
+class ChippingResult:
+    """Some chips; `is_own` if the putts after them are the student's own estimate and not a published average."""
 
     tests: list[ScoredTest]
     leaves_m: list[float]
     holed: int
-    own: bool
-    found: Chipping | None
+    is_own: bool
+    chipping: Chipping | None
     more: Literal["chip", "putt"] | None
 
 
-def chips_of(tests: Sequence[ScoredTest], putter: Putter) -> Chips:
-    """What chips leave, through the student's own putts where they are known, else through published ones."""
-    balls = [ball for test in tests for ball in test.hit.all()]
+def chipping_result(tests: Sequence[ScoredTest], putting: PuttingResult) -> ChippingResult:
+    """What chips leave, followed by the student's own putts where they are known, else by the published average."""
+    balls = [ball for test in tests for ball in test.balls.all()]
     leaves = [abs(ball.leave_m) for ball in balls if ball.leave_m is not None]
     holed = sum(ball.result == Ball.Result.HOLED for ball in balls)
-    own = bool(putter.curves and putter.told and putter.told.described)
-    putts: Rates = outcome.rates_of(putter.found.draws) if own and putter.found else outcome.published_rates
-    found = chipping(leaves, holed, putts) if leaves or holed else None
-    more = outcome.nearer_or_surer(leaves, putts) if len(leaves) >= FEW else None
-    return Chips(list(tests), leaves, holed, own, found, more)
+    is_own = bool(putting.predicts_holed and putting.estimate and putting.estimate.fits_model)
+    rates: Rates = predictions.published_rates
+    if is_own and putting.posterior:
+        rates = predictions.own_rates(putting.posterior.draws)
+    found = chipping(leaves, holed, rates) if leaves or holed else None
+    more = predictions.nearer_or_surer(leaves, rates) if len(leaves) >= FEW else None
+    return ChippingResult(list(tests), leaves, holed, is_own, found, more)
 
 
 # --- Changes ------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
-class Since:
-    """A test, the one before, and what changed; nothing where the two cannot be compared, with the reason."""
+class Comparison:
+    """A test, the one before, and what changed: None, with the reason, where the two cannot be compared."""
 
     test: ScoredTest
     before: ScoredTest
@@ -194,16 +200,16 @@ WHAT = {
 }
 
 
-def since(test: ScoredTest) -> Since | None:
-    """What changed since the test before; nothing where there was none."""
-    earlier = before(test)
+def compare_with_previous(test: ScoredTest) -> Comparison | None:
+    """What changed since the previous test; None where there was none."""
+    earlier = previous_test(test)
     if earlier is None:
         return None
     what = WHAT[Kind(test.design.kind)]
-    if min(len(test.hit.all()), len(earlier.hit.all())) < FEW:
-        return Since(test, earlier, what, None, "too few balls to compare")
+    if min(len(test.balls.all()), len(earlier.balls.all())) < FEW:
+        return Comparison(test, earlier, what, None, "too few balls to compare")
     change = change_of(test, earlier)
-    return Since(test, earlier, what, change, "" if change else "set up differently, so not to be compared")
+    return Comparison(test, earlier, what, change, "" if change else "set up differently, so not to be compared")
 
 
 def change_of(test: ScoredTest, earlier: ScoredTest) -> Change | None:
@@ -212,35 +218,36 @@ def change_of(test: ScoredTest, earlier: ScoredTest) -> Change | None:
         return chips_change(test, earlier)
     if test.design.kind == Kind.COUNTED:
         return counted_change(test, earlier)
-    told = (putter_of([each]).told for each in (test, earlier))
-    now, then = ((each.line if test.design.kind == Kind.GATE else each.pace) if each else None for each in told)
-    return outcome.spread_change(now, then) if now and then else None
+    estimates = (putting_result([each]).estimate for each in (test, earlier))
+    now, then = ((each.line if test.design.kind == Kind.GATE else each.pace) if each else None for each in estimates)
+    return predictions.spread_change(now, then) if now and then else None
 
 
 def counted_change(test: ScoredTest, earlier: ScoredTest) -> Change | None:
-    """The change of the share holed; nothing where the two were not of as many putts from the same distances."""
-    now, then = (outcome.shares(readable([each])[0]) for each in (test, earlier))
-    if {place: share.of for place, share in now.items()} != {place: share.of for place, share in then.items()}:
+    """The change of the share holed; None unless both tests had as many putts from the same distances."""
+    now, then = (predictions.holed_by_distance(readable([each])[0]) for each in (test, earlier))
+    if {distance: share.of for distance, share in now.items()} != {d: share.of for d, share in then.items()}:
         return None
-    return outcome.share_change(outcome.together(now), outcome.together(then))
+    return predictions.share_change(predictions.total_share(now), predictions.total_share(then))
 
 
 def chips_change(test: ScoredTest, earlier: ScoredTest) -> Change | None:
-    """The change of how near half of the chips stop; nothing where so many were holed that it is none."""
-    nobody = putter_of([])
-    now, then = (chips_of([each], nobody).found for each in (test, earlier))
+    """The change of the median leave; None where so many chips were holed that it is 0."""
+    no_putts = putting_result([])
+    now, then = (chipping_result([each], no_putts).chipping for each in (test, earlier))
     if not now or not then or min(now.leave_m.low, then.leave_m.low) <= 0:
         return None
-    return outcome.spread_change(now.leave_m, then.leave_m)
+    return predictions.spread_change(now.leave_m, then.leave_m)
 
 
-# --- For the sheet and for a prescription -------------------------------------------------------
+# --- Targets for a prescription -----------------------------------------------------------------
 
 
-def marks_of(student: Student, on: date, share: float = USUAL) -> list[str]:
-    """The success marks that fit a student today, two at most: how many of ten, from where or through which gate."""
+def success_targets(student: Student, on: date, share: float = USUAL) -> list[str]:
+    """Two targets at most that fit a student today: how many of ten, from where or through which gate."""
     academy, side = Academy.current(), student.side(Area.PUTTING)
-    found = challenge_of(putter_of(tests_of_late(student, on, side)), share)
-    return (
-        plain.marks(found, ear_of(academy, side), is_child=student.is_child(on, academy.child_until)) if found else []
-    )
+    challenge = challenge_of(putting_result(recent_putting_tests(student, on, side)), share)
+    if challenge is None:
+        return []
+    is_child = student.is_child(on, academy.child_until)
+    return student_text.targets(challenge, unit_formatter(academy, side), is_child=is_child)

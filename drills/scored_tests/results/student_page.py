@@ -1,89 +1,95 @@
-"""What tests say, as a student reads it: in plain words; a child reads one sentence and a game."""
+"""The results page of a student, in plain words; a child reads one sentence and a game."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from drills.putting import predictions as outcome
-from drills.putting import student_text as plain
+from drills.putting import predictions, student_text
 from drills.putting.challenge import USUAL
-from drills.putting.coach_text import Ear
 from drills.putting.observations import Counted, Gated
 from drills.putting.picture import LeavesPicture
-from drills.scored_tests.results.estimates import Putter, balls_in, challenge_of
-from drills.scored_tests.results.page import Reading, leaves, when
+from drills.putting.unit_formatter import UnitFormatter
+from drills.scored_tests.results.coach_page import putt_leaves
+from drills.scored_tests.results.estimates import Comparison, PuttingResult, balls_in, challenge_of
+from drills.scored_tests.results.gather import Results, day_and_moment
+from drills.scored_tests.wording import summarise_test
 from lessons.progress.sentences import FEW
-from lessons.wording import as_typed
+from lessons.wording import render_typed
 
 
 @dataclass(frozen=True)
 class StudentPage:
-    """What a student reads; a child reads one sentence and a game."""
+    """What a student reads; a child reads only `sentence` and `game`."""
 
     is_child: bool
     sentence: str
     game: str
-    how: list[str]
-    next: list[str]
+    summary: list[str]
+    targets: list[str]
     work_on: list[str]
-    getting: list[tuple[str, str]]
+    changes: list[tuple[str, str]]
     leaves: LeavesPicture | None
-    ear: Ear
-    empty: bool
+    units: UnitFormatter
+    is_empty: bool
 
 
-def student_page(reading: Reading) -> StudentPage:
+def student_page(results: Results) -> StudentPage:
     """Everything for a student."""
-    ear, late = reading.ear, reading.late
-    child = reading.student.is_child(reading.on, reading.academy.child_until)
-    found, changes = challenge_of(late, USUAL), reading.changes
-    better = next((each.change for each in changes if each.change and each.change.verdict == "better"), None)
+    units, recent, comparisons = results.units, results.recent, results.comparisons
+    is_child = results.student.is_child(results.on, results.academy.child_until)
+    better = next((each.change for each in comparisons if each.change and each.change.verdict == "better"), None)
     return StudentPage(
-        is_child=child,
-        sentence=plain.child(how(reading), better),
-        game=plain.game(found, ear),
-        how=how(reading),
-        next=next_marks(reading, child=child),
-        work_on=work_on(late),
-        getting=[
-            (as_typed(each.test.design.name, each.test.side), plain.getting(each.change, when(each.before)))
-            for each in changes
-            if each.change
-        ],
-        leaves=leaves(reading.putter, ear),
-        ear=ear,
-        empty=not reading.tests,
+        is_child=is_child,
+        sentence=student_text.child(summary(results), better),
+        game=student_text.game(challenge_of(recent, USUAL), units),
+        summary=summary(results),
+        targets=targets(results, is_child=is_child),
+        work_on=work_on(recent),
+        changes=[change_words(each, units) for each in comparisons if each.change],
+        leaves=putt_leaves(results.putting, units),
+        units=units,
+        is_empty=not results.tests,
     )
 
 
-def how(reading: Reading) -> list[str]:
-    """How it goes: what was counted, and what is clear."""
-    putter, chips = reading.putter, reading.chips.found
-    told = plain.tendencies(putter.told, reading.ear) if putter.told else []
-    words = [*counts(putter, reading.ear), *told, plain.chips(chips, reading.ear) if chips else ""]
-    return [each for each in words if each]
+def summary(results: Results) -> list[str]:
+    """What was counted, and what to do where a bias is clear."""
+    putting, chipping = results.putting, results.chips.chipping
+    advice = student_text.advice(putting.estimate, results.units) if putting.estimate else []
+    chips = [student_text.chips(chipping, results.units)] if chipping else []
+    return [*counts(putting, results.units), *advice, *chips]
 
 
-def counts(putter: Putter, ear: Ear) -> list[str]:
-    """Putts that were counted, and balls through a gate; those from far away were for pace and are not held up."""
-    gates = [record for record in putter.records if isinstance(record, Gated)]
-    passed, balls = sum(record.passed for record in gates), sum(balls_in(record) for record in gates)
-    near = outcome.shares([record for record in putter.records if isinstance(record, Counted)])
-    return [plain.holed(near, ear), plain.gated(passed, balls)]
+def counts(putting: PuttingResult, units: UnitFormatter) -> list[str]:
+    """Counted putts and balls through a gate; leaves from far away are for pace, not for putts holed."""
+    gates = [observation for observation in putting.observations if isinstance(observation, Gated)]
+    passed, balls = sum(gate.passed for gate in gates), sum(balls_in(gate) for gate in gates)
+    near = predictions.holed_by_distance([each for each in putting.observations if isinstance(each, Counted)])
+    return [words for words in (student_text.holed(near, units), student_text.gated(passed, balls)) if words]
 
 
-def next_marks(reading: Reading, *, child: bool) -> list[str]:
+def targets(results: Results, *, is_child: bool) -> list[str]:
     """What to try for next."""
-    found, chips = challenge_of(reading.late, USUAL), reading.chips
-    marks = plain.marks(found, reading.ear, is_child=child) if found else []
+    challenge, chips = challenge_of(results.recent, USUAL), results.chips
+    found = student_text.targets(challenge, results.units, is_child=is_child) if challenge else []
     if len(chips.leaves_m) + chips.holed >= FEW:
-        place = float(np.quantile([*chips.leaves_m, *[0.0] * chips.holed], USUAL))
-        marks.append(plain.chip_mark(place, USUAL, reading.ear, is_child=child))
-    return marks
+        leave_m = float(np.quantile([*chips.leaves_m, *[0.0] * chips.holed], USUAL))
+        found.append(student_text.chip_target(leave_m, USUAL, results.units, is_child=is_child))
+    return found
 
 
-def work_on(late: Putter) -> list[str]:
-    """What brings most, where the tests can say."""
-    if not late.found or not late.told or not late.curves or not late.told.apart or not late.told.described:
+def work_on(recent: PuttingResult) -> list[str]:
+    """What helps most, where the tests can say."""
+    if not recent.posterior or not recent.estimate or not recent.predicts_holed:
         return []
-    return plain.work_on(outcome.worth(late.found.draws))
+    if not recent.estimate.is_separable or not recent.estimate.fits_model:
+        return []
+    return student_text.work_on(predictions.marginal_gain(recent.posterior.draws))
+
+
+def change_words(comparison: Comparison, units: UnitFormatter) -> tuple[str, str]:
+    """The name of a test, and how its result changed since the previous one."""
+    test, before = comparison.test, comparison.before
+    now, then = (summarise_test(each, units.unit) for each in (test, before))
+    words = student_text.change_words(comparison.change, day_and_moment(before), now, then)
+    return render_typed(test.design.name, test.side), words

@@ -1,4 +1,4 @@
-"""What tests really say: gathered from rows, worked out, and honest about few balls, broken rows and changes."""
+"""Estimates from scored tests: gathered from rows, and honest about few balls, impossible rows and changes."""
 
 from collections.abc import Iterable
 from datetime import date, timedelta
@@ -12,7 +12,13 @@ from coachbook.accounts.models import Academy, Student
 from drills.load import DESIGNS
 from drills.models import Design, ScoredTest
 from drills.putting.hole import gate_error_deg, largest_error_deg
-from drills.scored_tests.results.estimates import before, chips_of, marks_of, putter_of, since
+from drills.scored_tests.results.estimates import (
+    chipping_result,
+    compare_with_previous,
+    previous_test,
+    putting_result,
+    success_targets,
+)
 from lessons.shipped import tables
 from tests.conftest import Cast
 
@@ -43,7 +49,7 @@ def scored(student: Student, code: str, balls: Balls, *, days_ago: int = 0, **va
     by = student.cares.first().coach.user
     test = student.scored_tests.create(design=design, by=by, **{**given, **values})
     rows = [{"distance_m": design.distances_m[0], **ball} for ball in balls]
-    test.hit.bulk_create([test.hit.model(test=test, number=n, **row) for n, row in enumerate(rows, 1)])
+    test.balls.bulk_create([test.balls.model(test=test, number=n, **row) for n, row in enumerate(rows, 1)])
     return test
 
 
@@ -68,8 +74,8 @@ class Putting:
         line, stop = self.putt(distance)
         if abs(line) <= largest_error_deg(distance) and 0 <= stop <= REACH_M:
             return {"distance_m": distance, "result": "holed"}
-        told = {"length": "short" if stop < 0 else "past", "away": "push" if line > 0 else "pull"}
-        return {"distance_m": distance, "result": "missed", **told}
+        estimate = {"length": "short" if stop < 0 else "past", "miss": "push" if line > 0 else "pull"}
+        return {"distance_m": distance, "result": "missed", **estimate}
 
     def leaves(self, distance: float = 6.0, balls: int = 20, step: float = 0.5) -> Balls:
         for _ in range(balls):
@@ -82,7 +88,7 @@ class Putting:
         error = gate_error_deg(distance, width)
         for _ in range(balls):
             line, _ = self.putt(distance)
-            away = {} if abs(line) <= error else {"away": "push" if line > 0 else "pull"}
+            away = {} if abs(line) <= error else {"miss": "push" if line > 0 else "pull"}
             yield {"distance_m": distance, "result": "beside" if away else "through", **away}
 
 
@@ -101,33 +107,39 @@ def within(estimate: Any, truth: float) -> bool:
 
 @pytest.mark.parametrize("line, pace", [(1.0, 0.08), (1.5, 0.12), (2.5, 0.15)])
 def test_a_known_putter_is_found_again(cast: Cast, line: float, pace: float) -> None:
-    found = putter_of(all_three(cast.student, Putting(line, pace)))
-    assert found.balls == 80 and found.told and found.told.line and found.told.pace
-    assert within(found.told.line, line) and within(found.told.pace, pace)
-    assert found.told.apart and found.told.described
+    found = putting_result(all_three(cast.student, Putting(line, pace)))
+    assert found.balls == 80 and found.estimate and found.estimate.line and found.estimate.pace
+    assert within(found.estimate.line, line) and within(found.estimate.pace, pace)
+    assert found.estimate.is_separable and found.estimate.fits_model
 
 
 def test_a_clear_bias_is_found_and_has_its_sign(cast: Cast) -> None:
-    told = putter_of(all_three(cast.student, Putting(1.0, 0.08, push=-1.2, long=0.15))).told
-    assert told and told.line_bias and told.pace_bias
-    assert told.line_bias.high < 0 < told.pace_bias.low
-    assert within(told.line_bias, -1.2) and within(told.pace_bias, 0.15)
+    estimate = putting_result(all_three(cast.student, Putting(1.0, 0.08, push=-1.2, long=0.15))).estimate
+    assert estimate and estimate.line_bias and estimate.pace_bias
+    assert estimate.line_bias.high < 0 < estimate.pace_bias.low
+    assert within(estimate.line_bias, -1.2) and within(estimate.pace_bias, 0.15)
 
 
 def test_a_gate_alone_says_nothing_of_pace(cast: Cast) -> None:
-    told = putter_of([scored(cast.student, "putting-gate", Putting(1.5, 0.1).gated())]).told
-    assert told and told.line and told.pace is None and told.pace_bias is None and not told.both
+    estimate = putting_result([scored(cast.student, "putting-gate", Putting(1.5, 0.1).gated())]).estimate
+    assert (
+        estimate
+        and estimate.line
+        and estimate.pace is None
+        and estimate.pace_bias is None
+        and not estimate.has_line_and_pace
+    )
 
 
 def test_a_ladder_alone_says_nothing_of_the_start_line(cast: Cast) -> None:
     balls = [{"distance_m": 6.0, "result": "missed", "leave_m": stop / 2} for stop in range(-5, 7)]
-    told = putter_of([scored(cast.student, "putting-ladder", balls)]).told
-    assert told and told.pace and told.line is None and told.line_bias is None
+    estimate = putting_result([scored(cast.student, "putting-ladder", balls)]).estimate
+    assert estimate and estimate.pace and estimate.line is None and estimate.line_bias is None
 
 
 def test_under_eight_balls_nothing_is_worked_out(cast: Cast) -> None:
-    found = putter_of([scored(cast.student, "putting-counted", Putting(1.5, 0.1).counted([2.0], each=7))])
-    assert found.balls == 7 and found.told is None and found.holed.of == 7
+    found = putting_result([scored(cast.student, "putting-counted", Putting(1.5, 0.1).counted([2.0], each=7))])
+    assert found.balls == 7 and found.estimate is None and found.holed.of == 7
 
 
 def test_few_putts_beside_a_gate_say_nothing_of_pace(cast: Cast) -> None:
@@ -136,23 +148,23 @@ def test_few_putts_beside_a_gate_say_nothing_of_pace(cast: Cast) -> None:
         scored(cast.student, "putting-gate", putting.gated()),
         scored(cast.student, "putting-leaves", putting.leaves(balls=7)),
     ]
-    told = putter_of(tests).told
-    assert told and told.line and told.pace is None
+    estimate = putting_result(tests).estimate
+    assert estimate and estimate.line and estimate.pace is None
 
 
 def test_makes_alone_cannot_tell_line_from_pace(cast: Cast) -> None:
     """Ten putts from each of six distances gave a pace error of 0.004 to 0.39 from makes alone in a trial."""
     balls = [{k: ball[k] for k in ("distance_m", "result")} for ball in Putting(1.5, 0.1).counted([2.0], each=10)]
-    told = putter_of([scored(cast.student, "putting-counted", balls)]).told
-    assert told and told.both and not told.apart
+    estimate = putting_result([scored(cast.student, "putting-counted", balls)]).estimate
+    assert estimate and estimate.has_line_and_pace and not estimate.is_separable
 
 
-def test_balls_that_no_such_putter_hits_are_said_to_be(cast: Cast) -> None:
+def test_balls_that_no_such_putter_hits_do_not_fit_the_model(cast: Cast) -> None:
     """All holed from far, none from near."""
     balls = [{"distance_m": 1.0, "result": "missed"}] * 20 + [{"distance_m": 6.0, "result": "holed"}] * 20
-    told = putter_of([scored(cast.student, "putting-counted", balls)]).told
-    assert told and not told.described
-    assert marks_of(cast.student, today()) == []
+    estimate = putting_result([scored(cast.student, "putting-counted", balls)]).estimate
+    assert estimate and not estimate.fits_model
+    assert success_targets(cast.student, today()) == []
 
 
 def test_rows_that_cannot_be_are_left_out_and_counted(cast: Cast) -> None:
@@ -160,15 +172,15 @@ def test_rows_that_cannot_be_are_left_out_and_counted(cast: Cast) -> None:
     broken = scored(cast.student, "putting-leaves", backwards, step_m=0.1)
     no_width = scored(cast.student, "putting-gate", Putting(1, 0.1).gated(), width_m=None)
     fine = scored(cast.student, "putting-counted", Putting(1.5, 0.1).counted())
-    found = putter_of([broken, no_width, fine])
-    assert found.unread == 2 and found.balls == 40 and found.told
+    found = putting_result([broken, no_width, fine])
+    assert found.unread == 2 and found.balls == 40 and found.estimate
 
 
 @pytest.mark.parametrize("result", ["holed", "missed"])
 def test_all_or_none_holed_tells_nothing_apart(cast: Cast, result: str) -> None:
-    told = putter_of([scored(cast.student, "putting-counted", [{"result": result}] * 10)]).told
-    assert told and told.line and told.pace and not told.apart
-    assert np.isfinite([told.line.low, told.line.high, told.pace.low, told.pace.high]).all()
+    estimate = putting_result([scored(cast.student, "putting-counted", [{"result": result}] * 10)]).estimate
+    assert estimate and estimate.line and estimate.pace and not estimate.is_separable
+    assert np.isfinite([estimate.line.low, estimate.line.high, estimate.pace.low, estimate.pace.high]).all()
 
 
 # --- Chips --------------------------------------------------------------------------------------
@@ -181,21 +193,23 @@ def chips(*leaves: float) -> Balls:
 def test_chips_go_through_published_putts_until_there_are_own(cast: Cast) -> None:
     """From 10 ft golfers who score about 90 hole 20 in a hundred: Broadie (2014), as quoted."""
     test = scored(cast.student, "chipping-proximity", chips(*[3.048] * 10))
-    found = chips_of([test], putter_of([]))
-    assert not found.own and found.found
-    assert found.found.up_and_down.middle == pytest.approx(0.20)
-    assert found.found.strokes.middle == pytest.approx(1 + 1 + 0.8)
-    own = chips_of([test], putter_of(all_three(cast.student, Putting(1.5, 0.1))))
-    assert own.own
+    found = chipping_result([test], putting_result([]))
+    assert not found.is_own and found.chipping
+    assert found.chipping.up_and_down.middle == pytest.approx(0.20)
+    assert found.chipping.strokes.middle == pytest.approx(1 + 1 + 0.8)
+    own = chipping_result([test], putting_result(all_three(cast.student, Putting(1.5, 0.1))))
+    assert own.is_own
 
 
 def test_chips_dead_beside_the_hole_need_one_putt(cast: Cast) -> None:
-    found = chips_of([scored(cast.student, "chipping-proximity", chips(*[0.2] * 9, 0.0))], putter_of([])).found
+    found = chipping_result(
+        [scored(cast.student, "chipping-proximity", chips(*[0.2] * 9, 0.0))], putting_result([])
+    ).chipping
     assert found and found.up_and_down.middle == 1 and found.strokes.middle == pytest.approx(1.9)
 
 
 def test_no_chips_no_chipping(cast: Cast) -> None:
-    assert chips_of([], putter_of([])).found is None
+    assert chipping_result([], putting_result([])).chipping is None
 
 
 # --- Changes ------------------------------------------------------------------------------------
@@ -206,25 +220,25 @@ def test_the_test_before_is_of_the_same_design_and_side(cast: Cast) -> None:
     old = scored(cast.student, "putting-counted", balls.counted(), days_ago=200)
     scored(cast.student, "putting-counted", balls.counted(), days_ago=20, side="left")
     scored(cast.student, "putting-leaves", balls.leaves(), days_ago=10)
-    scored(cast.student, "putting-counted", balls.counted(), days_ago=5, struck=True)
+    scored(cast.student, "putting-counted", balls.counted(), days_ago=5, is_void=True)
     now = scored(cast.student, "putting-counted", balls.counted())
-    assert before(now) == old and before(old) is None
+    assert previous_test(now) == old and previous_test(old) is None
 
 
 def test_two_tests_of_one_day_come_one_after_the_other(cast: Cast) -> None:
     first, second = (scored(cast.student, "putting-counted", Putting(1.5, 0.1).counted()) for _ in range(2))
-    assert before(second) == first and before(first) is None
+    assert previous_test(second) == first and previous_test(first) is None
 
 
-def test_a_large_change_is_told_and_a_small_one_is_not(cast: Cast) -> None:
+def test_a_large_change_is_reported_and_a_small_one_is_not(cast: Cast) -> None:
     """Ten putts cannot tell 50 % from 60 %: nothing may be made of it."""
     half = [{"result": "holed"}] * 5 + [{"result": "missed"}] * 5
     six = [{"result": "holed"}] * 6 + [{"result": "missed"}] * 4
     scored(cast.student, "putting-counted", half, days_ago=2)
-    small = since(scored(cast.student, "putting-counted", six, days_ago=1))
+    small = compare_with_previous(scored(cast.student, "putting-counted", six, days_ago=1))
     assert small and small.change and small.change.verdict == ""
     scored(cast.student, "putting-gate", Putting(3.0, 0.1).gated(), days_ago=1)
-    tighter = since(scored(cast.student, "putting-gate", Putting(0.5, 0.1).gated()))
+    tighter = compare_with_previous(scored(cast.student, "putting-gate", Putting(0.5, 0.1).gated()))
     assert tighter and tighter.change and tighter.change.verdict == "better"
 
 
@@ -240,8 +254,8 @@ def test_a_large_change_is_told_and_a_small_one_is_not(cast: Cast) -> None:
 def test_each_kind_knows_what_better_is(cast: Cast, code: str, worse: Balls, good: Balls) -> None:
     worse, good = list(worse), list(good)
     scored(cast.student, code, worse, days_ago=9)
-    better = since(scored(cast.student, code, good, days_ago=5))
-    back = since(scored(cast.student, code, worse))
+    better = compare_with_previous(scored(cast.student, code, good, days_ago=5))
+    back = compare_with_previous(scored(cast.student, code, worse))
     assert better and better.change and better.change.verdict == "better"
     assert back and back.change and back.change.verdict == "worse"
 
@@ -249,18 +263,18 @@ def test_each_kind_knows_what_better_is(cast: Cast, code: str, worse: Balls, goo
 def test_tests_that_were_set_up_differently_are_not_compared(cast: Cast) -> None:
     putting = Putting(1.5, 0.1)
     scored(cast.student, "putting-counted", putting.counted([1.0, 2.0]), days_ago=9)
-    found = since(scored(cast.student, "putting-counted", putting.counted([1.0, 3.0])))
+    found = compare_with_previous(scored(cast.student, "putting-counted", putting.counted([1.0, 3.0])))
     assert found and found.change is None and "differently" in found.reason
 
 
-# --- Marks --------------------------------------------------------------------------------------
+# --- Targets ------------------------------------------------------------------------------------
 
 
-def test_a_mark_is_met_as_often_as_it_says(cast: Cast) -> None:
+def test_a_target_is_met_as_often_as_it_says(cast: Cast) -> None:
     """A putter of 1.5 degrees and 10 % holes 7 of 10 from where 7 000 of 10 000 drawn balls drop."""
     all_three(cast.student, Putting(1.5, 0.1, seed=8))
     all_three(cast.student, Putting(1.5, 0.1, seed=9))
-    holing, gate = marks_of(cast.student, today())
+    holing, gate = success_targets(cast.student, today())
     assert holing.startswith("7 of 10 holed from ") and gate.startswith("7 of 10 through a gate ")
     distance = float(holing.split("from ")[1].split(" m")[0])
     drawn = Putting(1.5, 0.1).counted([distance], each=4000)
@@ -272,7 +286,9 @@ def test_a_mark_is_met_as_often_as_it_says(cast: Cast) -> None:
 
 def test_a_harder_share_is_nearer(cast: Cast) -> None:
     all_three(cast.student, Putting(1.5, 0.1))
-    places = [float(marks_of(cast.student, today(), share)[0].split("from ")[1].split(" m")[0]) for share in (0.6, 0.8)]
+    places = [
+        float(success_targets(cast.student, today(), share)[0].split("from ")[1].split(" m")[0]) for share in (0.6, 0.8)
+    ]
     assert places[0] > places[1]
 
 
@@ -280,18 +296,18 @@ def test_a_child_reads_steps_only(cast: Cast) -> None:
     all_three(cast.student, Putting(1.5, 0.1))
     cast.student.birth_year = today().year - 9
     cast.student.save()
-    marks = marks_of(cast.student, today())
+    marks = success_targets(cast.student, today())
     assert 1 <= len(marks) <= 2 and " m " not in marks[0] and "step" in marks[0]
 
 
-def test_feet_where_the_academy_thinks_in_feet(cast: Cast) -> None:
+def test_feet_where_the_academy_uses_feet(cast: Cast) -> None:
     Academy.objects.update(units="ft")
     all_three(cast.student, Putting(1.5, 0.1))
-    holing, gate = marks_of(cast.student, today())
+    holing, gate = success_targets(cast.student, today())
     assert " ft (" in holing and " in wide" in gate
 
 
 def test_nothing_is_offered_without_tests_or_from_the_other_side(cast: Cast) -> None:
-    assert marks_of(cast.student, today()) == []
+    assert success_targets(cast.student, today()) == []
     all_three(cast.student, Putting(1.5, 0.1), side="left")
-    assert marks_of(cast.student, today()) == []
+    assert success_targets(cast.student, today()) == []

@@ -8,15 +8,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drills.putting.model import Evidence
-from drills.putting.observations import Counted, Gated, Leaves, Record, pooled
+from drills.putting.model import Likelihood
+from drills.putting.observations import Counted, Gated, Leaves, Observation, pool
 from tests.test_putting_model import MODEL_3, anyone, distances
 
 # --- Bad input ----------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
-    "record",
+    "observation",
     [
         lambda: Counted(2, 5, 6),
         lambda: Counted(2, 5, -1),
@@ -41,42 +41,42 @@ from tests.test_putting_model import MODEL_3, anyone, distances
         lambda: Gated(1, 0.1, 5, push=nan),
     ],
 )
-def test_what_cannot_be_is_refused(record: Callable[[], Record]) -> None:
+def test_what_cannot_be_is_refused(observation: Callable[[], Observation]) -> None:
     with pytest.raises(ValueError):
-        record()
+        observation()
 
 
 @pytest.mark.parametrize("distance", [0, -1, 61, nan, inf])
 def test_a_putt_that_cannot_be_is_refused(distance: float) -> None:
-    for record in (
+    for observation in (
         lambda: Counted(distance, 5, 3),
         lambda: Leaves(distance, (0.5,), 0.9),
         lambda: Gated(distance, 0.1, 5),
     ):
         with pytest.raises(ValueError):
-            record()
+            observation()
 
 
 def test_no_balls_say_nothing() -> None:
     for nothing in ([], [Counted(2, 0, 0)], [Gated(1, 0.1, 0), Leaves(3, (), 0.9)]):
         with pytest.raises(ValueError, match="no balls"):
-            Evidence(nothing)
+            Likelihood(nothing)
 
 
 def test_an_empty_record_changes_nothing() -> None:
     some = [Counted(2, 8, 5, short=1, push=1), Gated(1, 0.1, 5, 2)]
     theta = MODEL_3 + 0.1
     more = [*some, Counted(4, 0, 0, 0, 0, 0), Gated(2, 0.1, 0), Leaves(3, (), 0.9)]
-    assert Evidence(more).log_likelihood(theta) == pytest.approx(Evidence(some).log_likelihood(theta))
+    assert Likelihood(more).log_likelihood(theta) == pytest.approx(Likelihood(some).log_likelihood(theta))
 
 
 def test_two_tests_from_one_distance_are_one() -> None:
     two = [Counted(2, 8, 5, 1, 1, None), Counted(2, 4, 1, 2, None, 1), Gated(1, 0.1, 3, 1), Gated(1, 0.1, 4, 0, 2)]
-    assert pooled(two) == [Counted(2, 12, 6, 3, 1, 1), Gated(1, 0.1, 7, 1, 2)]
+    assert pool(two) == [Counted(2, 12, 6, 3, 1, 1), Gated(1, 0.1, 7, 1, 2)]
     apart = [Counted(2, 8, 5), Counted(2, 8, 5, 1), Leaves(2, (0.5,), 0.5), Leaves(2, (0.9,), 0.9)]
-    assert pooled(apart) == apart
-    assert pooled([Leaves(2, (0.5,), 0.5, 1), Leaves(2, (1.0,), 0.5, 2)]) == [Leaves(2, (0.5, 1.0), 0.5, 3)]
-    assert pooled([Counted(2, 8, 5), Counted(2, 4, 1)])[0].push is None
+    assert pool(apart) == apart
+    assert pool([Leaves(2, (0.5,), 0.5, 1), Leaves(2, (1.0,), 0.5, 2)]) == [Leaves(2, (0.5, 1.0), 0.5, 3)]
+    assert pool([Counted(2, 8, 5), Counted(2, 4, 1)])[0].push is None
 
 
 @given(
@@ -87,12 +87,14 @@ def test_no_putter_and_no_test_come_to_no_number(
     theta: np.ndarray, rows: list[tuple[float, int, float, float]]
 ) -> None:
     """However unlikely, also of a robot that never errs and of someone who sprays them."""
-    records = []
+    observations = []
     for distance, tried, hit, part in rows:
         missed = tried - round(hit * tried)
-        records.append(Counted(distance, tried, tried - missed, round(part * missed), round((1 - part) * missed), 0))
-    if not any(record.tried for record in records):
+        observations.append(
+            Counted(distance, tried, tried - missed, round(part * missed), round((1 - part) * missed), 0)
+        )
+    if not any(observation.tried for observation in observations):
         return
     wild = np.vstack([theta, [[log(0.1), 8, log(0.005), 0.6]], [[log(15), -8, 0, -0.6]]])
-    assert np.isfinite(Evidence(records).log_likelihood(wild)).all()
-    assert np.isfinite(Evidence(records).over_grid(wild, wild)).all()
+    assert np.isfinite(Likelihood(observations).log_likelihood(wild)).all()
+    assert np.isfinite(Likelihood(observations).grid_log_likelihood(wild, wild)).all()

@@ -8,13 +8,13 @@ import numpy as np
 from scipy.optimize import minimize
 from scipy.special import ndtr
 
-from coachbook.demo.yardsticks.loop import Pair
-from drills.putting.calibration import gated, ladder, leaves, putter, told
+from coachbook.demo.baselines.loop import Pair
+from drills.putting.calibration import draw_gate_balls, draw_ladder, draw_leaves, draw_putter, interval_estimates
 from drills.putting.fit import STARTS, fit
 from drills.putting.hole import BALL_RADIUS_M, HOLE_RADIUS_M, gate_error_deg
-from drills.putting.model import Array, Evidence
-from drills.putting.observations import OVERSHOT_M, TOLERANCE_M, Counted, Gated, Leaves, Record
-from drills.putting.posterior import posterior
+from drills.putting.model import Array, Likelihood
+from drills.putting.observations import OVERSHOT_M, TOLERANCE_M, Counted, Gated, Leaves, Observation
+from drills.putting.posterior import compute_posterior
 
 
 def stop(at_m: Any, distance_m: Any, pace: float, long: float) -> Any:
@@ -37,7 +37,7 @@ class ByHand:
     """The log-likelihood of putts with all noted, of one set of leaves and of one gate, for one putter at a time."""
 
     def __init__(self, counted: Sequence[Counted], leaves: Leaves, gate: Gated) -> None:
-        self.records: list[Record] = [*counted, leaves, gate]
+        self.observations: list[Observation] = [*counted, leaves, gate]
         rows = [[row.distance_m, row.tried, row.holed, row.short, row.push, row.pull] for row in counted]
         self.columns = np.array(rows, dtype=float).T
         self.room, self.leaves, self.gate = room(self.columns[0]), leaves, gate
@@ -88,20 +88,22 @@ def searched(log_likelihood: Callable[[Array], float]) -> float:
 
 def same_function(student: ByHand) -> float:
     """What scipy finds in our own log-likelihood."""
-    evidence = Evidence(student.records)
-    return searched(lambda theta: float(evidence.log_likelihood(theta[None])[0, 0]))
+    likelihood = Likelihood(student.observations)
+    return searched(lambda theta: float(likelihood.log_likelihood(theta[None])[0, 0]))
 
 
 @cache
 def students() -> list[ByHand]:
     """Students who took every test; always the same ones."""
     rng = np.random.default_rng(7)
-    return [student(rng, putter(rng)) for _ in range(10)]
+    return [student(rng, draw_putter(rng)) for _ in range(10)]
 
 
 def student(rng: np.random.Generator, theta: Array) -> ByHand:
     """Ten putts from each distance of the ladder, twenty leaves and twenty balls at a gate."""
-    return ByHand(ladder(rng, theta, 60), leaves(rng, theta, 6.0, 20, 0.9), gated(rng, theta, 1.0, 20, 0.1))
+    return ByHand(
+        draw_ladder(rng, theta, 60), draw_leaves(rng, theta, 6.0, 20, 0.9), draw_gate_balls(rng, theta, 1.0, 20, 0.1)
+    )
 
 
 def fit_pair() -> Pair:
@@ -114,23 +116,23 @@ def plain_fit_pair() -> Pair:
     return fits_against("fits, plain likelihood", lambda student: searched(student.log_likelihood))
 
 
-def fits_against(name: str, yardstick: Callable[[ByHand], float]) -> Pair:
+def fits_against(name: str, baseline: Callable[[ByHand], float]) -> Pair:
     """The fits of all students against another way to the same tops."""
     return Pair(
         name,
         f"{len(students())} students",
-        ours=lambda: [fit(each.records).log_likelihood for each in students()],
-        yardstick=lambda: [yardstick(each) for each in students()],
+        ours=lambda: [fit(each.observations).log_likelihood for each in students()],
+        baseline=lambda: [baseline(each) for each in students()],
         same=lambda one, other: bool(np.allclose(one, other, rtol=0, atol=1e-6)),
     )
 
 
 def posterior_pair() -> Pair:
-    """Putters with all their intervals: the yardstick is scipy's search for the likeliest alone."""
+    """Putters with all their intervals: the baseline is scipy's search for the likeliest alone."""
     return Pair(
         "putters with intervals",
         f"{len(students())} students",
-        ours=lambda: [told(posterior(each.records)) for each in students()],
-        yardstick=lambda: [searched(each.log_likelihood) for each in students()],
+        ours=lambda: [interval_estimates(compute_posterior(each.observations)) for each in students()],
+        baseline=lambda: [searched(each.log_likelihood) for each in students()],
         same=lambda one, other: all(each.low < each.middle < each.high for four in one for each in four),
     )

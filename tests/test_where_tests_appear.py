@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from coachbook.loop.sheets.content import content_of
+from coachbook.loop.sheets.gather import content_of
 from drills.models import ScoredTest
 from lessons.models import Lesson
 from tests.conftest import Cast
@@ -31,7 +31,7 @@ def test(cast: Cast, lesson: Lesson) -> ScoredTest:
     told = {"lesson": lesson, "moment": "arrival", "by": cast.coach.user, "day": timezone.localdate()}
     test = make_test(cast.student, gate, **told)
     for result, away in (("through", ""), ("beside", "pull"), ("through", ""), ("beside", "pull")):
-        make_ball(test, result, away=away)
+        make_ball(test, result, miss=away)
     return test
 
 
@@ -46,9 +46,9 @@ def test_the_sheet_of_its_lesson_tells_of_it(cast: Cast, lesson: Lesson, test: S
 
 
 def test_a_test_that_was_taken_back_or_is_not_done_is_on_no_sheet(cast: Cast, lesson: Lesson, test: ScoredTest) -> None:
-    ScoredTest.objects.update(struck=True)
+    ScoredTest.objects.update(is_void=True)
     assert content_of(lesson, cast.academy).tests == ()
-    ScoredTest.objects.update(struck=False, done_at=None)
+    ScoredTest.objects.update(is_void=False, done_at=None)
     assert content_of(lesson, cast.academy).tests == ()
 
 

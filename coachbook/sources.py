@@ -1,0 +1,249 @@
+"""The statistical methods and published sources behind the pages of progress, findings and test results.
+
+Each entry says in one sentence what it is used for and in one what limits it; `code` is where it stands in the program.
+"""
+
+from typing import NamedTuple
+
+
+class Source(NamedTuple):
+    """One method or source as the page shows it, and the dotted name of the function or value that uses it."""
+
+    name: str
+    purpose: str
+    limits: str
+    citation: str
+    code: str
+
+
+class SourceGroup(NamedTuple):
+    """The sources of one kind of page."""
+
+    title: str
+    sources: tuple[Source, ...]
+
+
+SHARES = SourceGroup(
+    "Shares and their differences",
+    (
+        Source(
+            "Wilson score interval",
+            "How far a share such as 5 of 12 may be off: the 95% interval of a share.",
+            "Some true shares are missed a little more often than 5 times in 100, most of all near none and all.",
+            "Wilson (1927), J. Am. Stat. Assoc. 22, 209-212; method 3 of Newcombe (1998), Stat. Med. 17, 857-872.",
+            "lessons.progress.intervals.wilson",
+        ),
+        Source(
+            "Difference of two shares",
+            "Whether a fault is seen less often, or more putts are holed, than before.",
+            "It treats the looks or balls of the two shares as independent of one another.",
+            "Method 10 of Newcombe (1998), Stat. Med. 17, 873-890.",
+            "lessons.progress.intervals.difference",
+        ),
+        Source(
+            "Difference of two paired shares",
+            "How arrivals and departures of the same lessons differ.",
+            "A departure is rated by the coach who taught it, so the difference includes a hope.",
+            "Method 10 of Newcombe (1998), Stat. Med. 17, 2635-2650.",
+            "lessons.progress.intervals.paired_difference",
+        ),
+        Source(
+            "McNemar’s exact test",
+            "Whether more lessons changed for the better than for the worse between arrival and departure.",
+            "Only lessons that changed count; of few, even a real effect stays unclear.",
+            "Agresti (2013), Categorical Data Analysis, 3rd ed., 11.1.1; McNemar (1947), Psychometrika 12.",
+            "lessons.progress.significance.mcnemar",
+        ),
+    ),
+)
+
+TRENDS = SourceGroup(
+    "Trends and what lasts",
+    (
+        Source(
+            "Mann-Kendall trend test",
+            "Whether a fault is seen less often, or more slightly, from look to look; also the academy’s months.",
+            "It needs about eight looks to show anything and says nothing of the cause. The look on which a fault was"
+            " chosen is left out, since after a bad day some improvement is likely anyway.",
+            "Mann (1945), Econometrica 13, 245-259; Kendall (1975), Rank Correlation Methods, 4th ed.; the correction"
+            " for ties: US EPA (2009), Unified Guidance 530/R-09-007, 17.3.2.",
+            "lessons.progress.trend.mann_kendall",
+        ),
+        Source(
+            "Several trends at once",
+            "Keeps the share of false alarms among the trends of one page at 5 in 100.",
+            "A real but small trend is called later than it would be alone.",
+            "Benjamini & Hochberg (1995), J. R. Stat. Soc. B 57, 289-300.",
+            "lessons.progress.significance.benjamini_hochberg",
+        ),
+        Source(
+            "Trends that cannot be significant",
+            "Histories too short to show a trend in any order do not count as tests.",
+            "They are told as counts only.",
+            "Tarone (1990), Biometrics 46, 515-522.",
+            "lessons.progress.judgement.judge_all",
+        ),
+        Source(
+            "Performance and learning",
+            "Why only the next arrival shows whether a change held: at the end of a lesson it may not last yet.",
+            "A review of learning in general, not of golf.",
+            "Soderstrom & Bjork (2015), Perspect. Psychol. Sci. 10, 176-199.",
+            "lessons.progress.held.outcomes",
+        ),
+    ),
+)
+
+ACADEMY = SourceGroup(
+    "The academy’s progress",
+    (
+        Source(
+            "Trend of shares over ordered groups",
+            "Whether changes hold less often the longer the gap to the next lesson, or more often with practice.",
+            "Students chose how much they practised, so a trend does not show that practice was the cause.",
+            "Cochran (1954), Biometrics 10, 417-451; Armitage (1955), Biometrics 11, 375-386.",
+            "lessons.progress.significance.cochran_armitage",
+        ),
+        Source(
+            "Expected counts by the academy’s own rates",
+            "What a coach’s students would show at the academy’s average, with gap and practice taken into account.",
+            "Other differences between students are not taken into account; nobody is ranked.",
+            "Breslow & Day (1987), Statistical Methods in Cancer Research II, chapter 2.",
+            "coachbook.caseload.findings.report.ChangeCounts",
+        ),
+        Source(
+            "Control limits",
+            "Whether a coach lies further from the expected number than chance alone would explain: three sigmas.",
+            "With few changes nothing is said, since such limits are too rough.",
+            "NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.3.2.",
+            "lessons.progress.intervals.control_limits",
+        ),
+        Source(
+            "Design effect of clusters",
+            "Looks at the same student resemble one another, so intervals are made wider.",
+            "Few students hardly show how much their looks resemble one another; then the academy’s average is used.",
+            "Kish (1965), Survey Sampling; Rao & Scott (1992), Biometrics 48, 577-585.",
+            "coachbook.caseload.findings.clusters.design_effect",
+        ),
+    ),
+)
+
+PUTTING = SourceGroup(
+    "Test results",
+    (
+        Source(
+            "Start line and the hole",
+            "How far a putt may start off line and still drop, from the sizes of hole and ball.",
+            "A level green and a ball that rolls straight.",
+            "Gelman & Nolan (2002), Teaching Statistics 24(3), 93-95. Sizes: Rules of Golf and Equipment Rules.",
+            "drills.putting.hole.largest_error_deg",
+        ),
+        Source(
+            "Model of a putter",
+            "Joins all tests into four figures: the errors of start line and pace, and the bias of each.",
+            "One player, a flat green, every ball on its own, read and aim as intended; the aim is 1 ft (0.3 m)"
+            " past the hole, and up to 3 ft (0.9 m) past a ball can drop: conventions, not physics.",
+            "Gelman (2019), Model building and expansion for golf putting, Stan case study, after Broadie (2018).",
+            "drills.putting.model.Likelihood",
+        ),
+        Source(
+            "Prior and 95% interval of a putter",
+            "The estimate is the median of the posterior distribution, the range its middle 95%.",
+            "Of few balls the result leans on the prior, which is wide: common practice, no source.",
+            "Common practice, no source.",
+            "drills.putting.posterior.compute_posterior",
+        ),
+        Source(
+            "Check of the model",
+            "Whether the balls look as the model expects; if not, the page goes by the counts.",
+            "With few balls only gross differences are noticed.",
+            "Rao (1948), Proc. Camb. Phil. Soc. 44, 50-57.",
+            "drills.putting.model_checks.model_fit_p_value",
+        ),
+        Source(
+            "Change between two tests",
+            "The range of a difference from the ranges of the two results.",
+            "Tests of different designs or distances are not compared.",
+            "Zou & Donner (2008), Stat. Med. 27, 1693-1702; Newcombe (1998), Stat. Med. 17, 873-890.",
+            "drills.putting.predictions.difference_of",
+        ),
+        Source(
+            "How many balls show a change",
+            "How many balls it takes to tell two scores apart in 8 of 10 cases, with 5 false alarms in 100.",
+            "An approximation that is rough below about ten balls.",
+            "Fleiss, Levin & Paik (2003), Statistical Methods for Rates and Proportions, 3rd ed., chapter 4.",
+            "drills.putting.sample_size.balls_to_tell",
+        ),
+        Source(
+            "Chips and the putts after them",
+            "The range of up and down and of strokes: chips are drawn again many times from those that were hit.",
+            "It knows only the chips of the test; ten chips show little.",
+            "Efron (1979), Ann. Stat. 7, 1-26.",
+            "drills.putting.chips.chipping",
+        ),
+        Source(
+            "A target that is met 7 times in 10",
+            "Practice that is neither too easy nor too hard for this player.",
+            "The share itself is the coach’s choice: common practice, no source.",
+            "Guadagnoli & Lee (2004), J. Mot. Behav. 36, 212-224.",
+            "drills.putting.challenge.holing_distance_m",
+        ),
+        Source(
+            "Published average for professionals",
+            "The share of putts that professionals hole from each distance.",
+            "Read in other public texts, not in the original; tournament greens and reads.",
+            "Broadie, as quoted by golfingfocus.com and in View On magazine, March 2023.",
+            "drills.putting.baselines.PROFESSIONALS",
+        ),
+        Source(
+            "Published average for players who need about 90 strokes",
+            "The same share for club players, and the putts after chips until a student’s own are known.",
+            "Read in another public text; from 3 ft (0.9 m) on only.",
+            "Broadie (2014), as quoted in a public text on putting.",
+            "drills.putting.baselines.CLUB_PLAYERS",
+        ),
+        Source(
+            "Published errors of start line and pace",
+            "The two comparison rows under a student’s own errors.",
+            "They include misreads; read in another public text.",
+            "Bansal & Broadie (2008), Proc. 2008 Winter Simulation Conference, 2826-2834, as quoted.",
+            "drills.putting.baselines.ERRORS",
+        ),
+        Source(
+            "Speed of the green",
+            "What a stimp reading means for a ball at the hole, and how uphill and downhill readings are joined.",
+            "A level green of one speed; readings are noted beside results and change no estimate.",
+            "Holmes (1986), The Physics Teacher 24; Penner (2002), Can. J. Phys. 80, 83-96; Brede (1990), USGA Green"
+            " Section Record 28(6), 10-12.",
+            "drills.putting.green.level_stimp_ft",
+        ),
+        Source(
+            "The fastest ball that drops",
+            "States how far the convention of 3 ft (0.9 m) past the hole is from what physics allows.",
+            "For a ball that meets the middle of the hole.",
+            "Holmes (1991), Am. J. Phys. 59, 129-136; Penner (2002), Can. J. Phys. 80, 83-96.",
+            "drills.putting.green.capture_speed_mps",
+        ),
+    ),
+)
+
+TRADE = SourceGroup(
+    "The trade",
+    (
+        Source(
+            "Doses, sizes and thresholds",
+            "How often to practise, how long a step is (0.9 m), from how many looks on a percentage is shown (eight).",
+            "Starting values that an academy can change where it has a setting; none is a promise.",
+            "Common practice, no source.",
+            "lessons.progress.sentences.FEW",
+        ),
+        Source(
+            "Units of length",
+            "A foot is 0.3048 m, a yard 0.9144 m and an inch 25.4 mm.",
+            "Exact.",
+            "International yard and pound agreement of 1959.",
+            "drills.putting.units.METRES",
+        ),
+    ),
+)
+
+GROUPS = (SHARES, TRENDS, ACADEMY, PUTTING, TRADE)
