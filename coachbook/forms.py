@@ -1,4 +1,4 @@
-"""How every form of the site is drawn, and answered when something in it cannot be."""
+"""What all forms of the site share: their templates, their choices, and the answer to an invalid form."""
 
 from collections.abc import Iterable
 from typing import Any, cast
@@ -10,27 +10,27 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 
-class PageRenderer(TemplatesSetting):
-    """Forms and fields as our own templates draw them: summary first, message beside the field."""
+class FormRenderer(TemplatesSetting):
+    """Renders forms and fields with our own templates: a summary of errors first, each message beside its field."""
 
     form_template_name = "forms/form.html"
     formset_template_name = "forms/formset.html"
     field_template_name = "forms/field.html"
 
 
-def offer(form: forms.BaseForm, name: str, choices: Iterable[Any]) -> None:
-    """Let a choice field offer these."""
+def set_choices(form: forms.BaseForm, name: str, choices: Iterable[Any]) -> None:
+    """Set the choices of a field."""
     cast(forms.ChoiceField, form.fields[name]).choices = list(choices)
 
 
-def choose_among(form: forms.BaseForm, name: str, rows: QuerySet[Any]) -> None:
-    """Let a field for a row offer these rows."""
+def set_queryset(form: forms.BaseForm, name: str, rows: QuerySet[Any]) -> None:
+    """Set the rows from which a field for a row offers a choice."""
     cast("forms.ModelChoiceField[Any]", form.fields[name]).queryset = rows
 
 
 def render_form(
     request: HttpRequest, template: str, form: forms.BaseForm, context: dict[str, Any] | None = None
 ) -> HttpResponse:
-    """The page with its form: 422 where something typed cannot be, with all of it still there."""
+    """The page with its form: status 422 where the form is invalid, with everything typed still in it."""
     status = 422 if form.is_bound and form.errors else 200
     return render(request, template, {"form": form, **(context or {})}, status=status)

@@ -1,4 +1,4 @@
-"""The request as our views know it, and what comes in with it."""
+"""The typed request of our views, and reading keys from it."""
 
 import uuid
 
@@ -9,16 +9,16 @@ from coachbook.accounts.models import Academy, User
 
 
 class Request(HttpRequest):
-    """A signed-in person's request: the middleware saw to all three."""
+    """A signed-in person's request; the middleware sets these three."""
 
     user: User
     htmx: HtmxDetails
     academy: Academy
 
 
-def as_key(word: str) -> uuid.UUID | None:
-    """A key as it came in, unless it is none."""
+def parse_key(text: str) -> uuid.UUID | None:
+    """The key in a text, or None if it is no key."""
     try:
-        return uuid.UUID(word)
+        return uuid.UUID(text)
     except ValueError:
         return None

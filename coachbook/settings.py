@@ -71,11 +71,11 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "coachbook.middleware.SignInFirst",
-    "coachbook.middleware.academy_time",
+    "coachbook.middleware.SignInRequired",
+    "coachbook.middleware.academy_time_zone",
     "simple_history.middleware.HistoryRequestMiddleware",
     "allauth.account.middleware.AccountMiddleware",
-    "coachbook.middleware.BadForms",
+    "coachbook.middleware.InvalidFormStatus",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]
@@ -99,7 +99,7 @@ TEMPLATES = [
         },
     }
 ]
-FORM_RENDERER = "coachbook.forms.PageRenderer"
+FORM_RENDERER = "coachbook.forms.FormRenderer"
 
 # --- Database -----------------------------------------------------------------------------------
 

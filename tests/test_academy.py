@@ -1,4 +1,4 @@
-"""What the academy decides for itself, and that it acts at once."""
+"""The academy's settings, which apply at once."""
 
 from collections.abc import Callable
 
@@ -30,7 +30,7 @@ GOOD = {
 }
 
 
-def test_a_manager_changes_it_and_it_is_kept_who_did(cast: Cast, as_: Clients) -> None:
+def test_a_manager_changes_the_settings_and_history_says_who(cast: Cast, as_: Clients) -> None:
     answer = as_("manager").post(reverse("academy"), {**GOOD, "name": "Sedge End", "paper": "Letter"})
     assert answer.status_code == 302
     stored = Academy.current()
@@ -39,7 +39,7 @@ def test_a_manager_changes_it_and_it_is_kept_who_did(cast: Cast, as_: Clients) -
     assert "Sedge End" in as_("coach").get(reverse("students")).content.decode()
 
 
-def test_lengths_are_told_in_feet_from_then_on(cast: Cast, as_: Clients) -> None:
+def test_lengths_are_shown_in_feet_from_then_on(cast: Cast, as_: Clients) -> None:
     load_catalogue()
     load_drills()
     as_("manager").post(reverse("academy"), {**GOOD, "units": "ft"})
@@ -47,7 +47,7 @@ def test_lengths_are_told_in_feet_from_then_on(cast: Cast, as_: Clients) -> None
     assert "20 balls from 20 ft" in page
 
 
-def test_the_age_of_deciding_alone_acts_at_the_next_request(cast: Cast, as_: Clients) -> None:
+def test_the_age_of_deciding_alone_applies_at_the_next_request(cast: Cast, as_: Clients) -> None:
     born = timezone.localdate().year - 17
     Student.objects.filter(pk=cast.student.pk).update(birth_year=born)
     page = reverse("student", args=[cast.student.key])
@@ -73,7 +73,7 @@ def test_the_age_of_deciding_alone_acts_at_the_next_request(cast: Cast, as_: Cli
         ("state_ready_days", "9999", "365"),
     ],
 )
-def test_what_cannot_be_says_why_and_changes_nothing(
+def test_an_invalid_value_says_why_and_changes_nothing(
     field: str, typed: str, message: str, cast: Cast, as_: Clients
 ) -> None:
     answer = as_("manager").post(reverse("academy"), {**GOOD, "name": "Not yet", field: typed})
@@ -82,6 +82,6 @@ def test_what_cannot_be_says_why_and_changes_nothing(
     assert Academy.current().name == "Sedge Hollow"
 
 
-def test_only_a_manager(as_: Clients) -> None:
+def test_only_a_manager_sees_and_changes_the_settings(as_: Clients) -> None:
     assert as_("coach").get(reverse("academy")).status_code == 403
     assert as_("student").post(reverse("academy"), GOOD).status_code == 403

@@ -26,7 +26,7 @@ def link_in(page: str) -> str:
 
 
 def invitation_by_code(page: str, username: str) -> str:
-    """The path to which the code on a slip leads: without an address there is no link on the page."""
+    """The path to which the code on a slip leads; without an address the page shows no link."""
     found = re.search(r'class="code">([A-Z ]+)<', page)
     assert found and "/people/invitation/" not in page
     answer = Client().post(reverse("one_time_code"), {"username": username, "code": found[1]})
@@ -38,7 +38,7 @@ def invite(client: Client, **typed: object) -> str:
     return link_in(answer.content.decode())
 
 
-def test_a_manager_invites_a_coach_who_chooses_a_password_and_comes_in(as_: Clients) -> None:
+def test_a_manager_invites_a_coach_who_chooses_a_password_and_signs_in(as_: Clients) -> None:
     link = invite(as_("manager"), name="Wren Alderjay", role="coach", email="wren@example.org")
     wren = Client()
     assert wren.post(link, CHOSEN).url == reverse("home")  # type: ignore[attr-defined]
@@ -63,7 +63,7 @@ def test_an_invitation_ends_after_a_week_and_when_a_newer_one_is_made(cast: Cast
     assert not Invitation.objects.usable(second, now + timedelta(days=7, minutes=1)).exists()
 
 
-def test_the_token_itself_is_not_kept(cast: Cast) -> None:
+def test_the_token_itself_is_not_stored(cast: Cast) -> None:
     token = Invitation.issue(cast.student.user, by=cast.manager, at=timezone.now())
     assert token not in str(list(Invitation.objects.values()))
 
@@ -89,7 +89,7 @@ def test_a_guardian_is_invited_for_a_child(cast: Cast, as_: Clients) -> None:
         ({"role": "emperor", "username": "x"}, "role", "Select a valid choice."),
     ],
 )
-def test_an_invitation_that_cannot_be_says_why_and_keeps_what_was_typed(
+def test_an_invalid_invitation_says_why_and_keeps_what_was_typed(
     typed: dict[str, str], field: str, message: str, as_: Clients
 ) -> None:
     answer = as_("manager").post(reverse("person_invite"), {"name": "Wren Alderjay", **typed})
@@ -102,7 +102,7 @@ def test_an_invitation_that_cannot_be_says_why_and_keeps_what_was_typed(
 
 
 @pytest.mark.parametrize(("first", "again"), [("short", "short"), ("three dry bunkers", "three wet bunkers")])
-def test_a_password_that_cannot_be(first: str, again: str, cast: Cast) -> None:
+def test_an_invalid_password_is_refused(first: str, again: str, cast: Cast) -> None:
     token = Invitation.issue(cast.student.user, by=cast.manager, at=timezone.now())
     answer = Client().post(reverse("invitation", args=[token]), {"new_password1": first, "new_password2": again})
     assert answer.status_code == 422 and answer.context["form"].errors["new_password2"]
@@ -118,7 +118,7 @@ def test_a_coach_invites_a_student_without_an_address(cast: Cast, as_: Clients) 
     assert Client().login(username="flora", password=CHOSEN["new_password1"])
 
 
-def test_a_coach_gets_no_key_to_a_colleagues_account(cast: Cast, as_: Clients) -> None:
+def test_a_coach_gets_no_link_to_a_colleagues_account(cast: Cast, as_: Clients) -> None:
     cast.student.user.is_manager = True
     cast.student.user.save()
     page = reverse("student_invite", args=[cast.student.key])
@@ -150,7 +150,7 @@ def test_a_manager_cannot_lock_themselves_out(cast: Cast, as_: Clients) -> None:
 
 
 @pytest.mark.parametrize("name", ["wren@example.org", "WREN@example.org", "wren", "Wren"])
-def test_sign_in_by_address_or_user_name_whatever_the_capitals(name: str, cast: Cast) -> None:
+def test_sign_in_by_address_or_user_name_in_any_capitals(name: str, cast: Cast) -> None:
     make_user("Wren Alderjay", username="wren", email="wren@example.org")
     answer = Client().post(reverse("account_login"), {"login": name, "password": PASSWORD})
     assert answer.status_code == 302 and answer.url == reverse("home")  # type: ignore[attr-defined]
@@ -164,7 +164,7 @@ def test_a_wrong_password_and_a_stranger_get_the_same_answer(cast: Cast) -> None
     assert pages[0].context["form"].errors == pages[1].context["form"].errors
 
 
-def test_the_sixth_wrong_password_is_refused_but_others_still_come_in(cast: Cast) -> None:
+def test_the_sixth_wrong_password_is_refused_but_others_still_sign_in(cast: Cast) -> None:
     """Five failures for one account in five minutes: the rate that allauth documents as its default."""
     name = cast.student.user.username
     for _ in range(5):
@@ -175,7 +175,7 @@ def test_the_sixth_wrong_password_is_refused_but_others_still_come_in(cast: Cast
     assert other.status_code == 302
 
 
-def test_a_closed_account_does_not_come_in(cast: Cast) -> None:
+def test_a_closed_account_cannot_sign_in(cast: Cast) -> None:
     answer = Client().post(reverse("account_login"), {"login": cast.closed.username, "password": PASSWORD})
     assert "_auth_user_id" not in answer.client.session  # type: ignore[attr-defined]
 

@@ -1,4 +1,4 @@
-"""A lesson corrected later: what other lessons gave and decided stays as it was."""
+"""A lesson edited later: what other lessons gave and decided stays as it was."""
 
 import uuid
 from collections.abc import Callable
@@ -53,7 +53,7 @@ def focus() -> Focus:
     return Focus.objects.get(fault__code=APART)
 
 
-def test_what_a_lesson_gave_stays_when_it_is_corrected_after_the_focus_was_closed(coach: Client, cast: Cast) -> None:
+def test_what_a_lesson_gave_stays_when_it_is_edited_after_the_focus_was_closed(coach: Client, cast: Cast) -> None:
     first = log(coach, cast, 20).focus(fault=APART, drill="putting-ball-gate")
     first.send(done="1")
     log(coach, cast, 5).send(done="1", keep="Good", **{f"focus-{focus().key}-decision": "close"})
@@ -61,7 +61,7 @@ def test_what_a_lesson_gave_stays_when_it_is_corrected_after_the_focus_was_close
     assert Prescription.objects.get().drill.code == "putting-ball-gate"
 
 
-def test_a_correction_does_not_take_over_what_a_later_lesson_gave(coach: Client, cast: Cast) -> None:
+def test_an_edit_does_not_take_over_what_a_later_lesson_gave(coach: Client, cast: Cast) -> None:
     first = log(coach, cast, 20).focus(fault=APART, drill="putting-ball-gate", amount="11", unit="minutes")
     first.send(done="1")
     later = log(coach, cast, 5)
@@ -100,7 +100,7 @@ def test_a_trial_that_was_decided_stays_a_trial(coach: Client, cast: Cast) -> No
     assert (trial.kind, trial.decision) == ("trial", "kept")
 
 
-def test_a_focus_cannot_be_picked_up_again_where_three_are_open(coach: Client, cast: Cast) -> None:
+def test_a_focus_cannot_be_opened_again_where_three_are_open(coach: Client, cast: Cast) -> None:
     log(coach, cast, 20).focus(0, fault=APART).focus(1, fault=SQUEEZE).send(done="1")
     page = log(coach, cast, 1)
     key = focus().key
@@ -114,7 +114,7 @@ def test_a_focus_cannot_be_picked_up_again_where_three_are_open(coach: Client, c
     assert focus().closed_in_id
 
 
-def test_the_key_of_a_focus_long_closed_changes_nothing_in_it(coach: Client, cast: Cast) -> None:
+def test_the_key_of_a_closed_focus_changes_nothing_in_it(coach: Client, cast: Cast) -> None:
     log(coach, cast, 20).focus(fault=APART).send(done="1")
     key = focus().key
     log(coach, cast, 10).send(done="1", keep="x", **{f"focus-{key}-decision": "close"})

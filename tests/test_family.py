@@ -1,4 +1,4 @@
-"""Guardians and children: taken on and ended by a manager, several of each, out at the next request."""
+"""Guardians and children: added and removed by a manager, several of each, out at the next request."""
 
 from collections.abc import Callable
 from datetime import date
@@ -57,7 +57,7 @@ def test_adding_twice_is_harmless(cast: Cast, as_: Clients) -> None:
     assert cast.student.guardianships.filter(guardian=cast.guardian).count() == 1
 
 
-def test_ended_out_at_the_next_request_and_added_again_in_again(cast: Cast, as_: Clients) -> None:
+def test_a_removed_guardian_is_out_at_the_next_request_and_back_when_added_again(cast: Cast, as_: Clients) -> None:
     guardian = as_("guardian")
     assert sees(guardian, cast) == 200
     for _ in range(2):
@@ -67,15 +67,15 @@ def test_ended_out_at_the_next_request_and_added_again_in_again(cast: Cast, as_:
     assert add(cast, as_("manager"), cast.guardian.username) == 302
     assert sees(guardian, cast) == 200
     page = " ".join(as_("manager").get(page_of(cast)).content.decode().split())
-    assert "Maud Plumsilk added again" in page and "Maud Plumsilk ended" in page and "by Odile Bramblewing" in page
+    assert "Maud Plumsilk added again" in page and "Maud Plumsilk removed" in page and "by Odile Bramblewing" in page
 
 
-def test_ending_what_ended_long_ago_keeps_its_day(cast: Cast, as_: Clients) -> None:
+def test_removing_a_past_guardian_keeps_the_day(cast: Cast, as_: Clients) -> None:
     as_("manager").post(end(cast, cast.past_guardian))
     assert cast.student.guardianships.get(guardian=cast.past_guardian).ended_on == date(2025, 1, 1)
 
 
-def test_somebody_who_was_never_a_guardian_cannot_be_ended(cast: Cast, as_: Clients) -> None:
+def test_somebody_who_was_never_a_guardian_cannot_be_removed(cast: Cast, as_: Clients) -> None:
     assert as_("manager").post(end(cast, cast.coach.user)).status_code == 404
 
 
@@ -91,7 +91,7 @@ def test_somebody_who_was_never_a_guardian_cannot_be_ended(cast: Cast, as_: Clie
         ("a\0b", "Null characters"),
     ],
 )
-def test_a_guardian_who_cannot_be_is_told_beside_the_field(login: str, message: str, cast: Cast, as_: Clients) -> None:
+def test_an_invalid_guardian_is_reported_beside_the_field(login: str, message: str, cast: Cast, as_: Clients) -> None:
     make_student("junior", birth_year=timezone.localdate().year - 12)
     before = Guardianship.objects.count()
     answer = as_("manager").post(reverse("guardian_add", args=[cast.student.key]), {"login": login})
@@ -122,7 +122,7 @@ def test_only_a_manager_changes_guardians(actor: str, read: int, change: int, ca
     assert cast.student.guardianships.in_force(date.today()).count() == 1
 
 
-def test_the_way_to_invite_one_brings_the_child_along(cast: Cast, as_: Clients) -> None:
+def test_inviting_a_guardian_from_a_childs_page_fills_in_the_child(cast: Cast, as_: Clients) -> None:
     address = f"{reverse('person_invite')}?child={cast.student.key}"
     assert f'href="{address}"' in as_("manager").get(page_of(cast)).content.decode()
     html = as_("manager").get(address).content.decode()

@@ -3,9 +3,11 @@
 import uuid
 from collections.abc import Callable
 from datetime import date, timedelta
+from importlib import import_module
 from typing import Any
 
 import pytest
+from django.apps import apps
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -81,7 +83,7 @@ def everything() -> list[list[dict[str, Any]]]:
     return [[{name: value for name, value in row.items() if name not in hidden} for row in group] for group in rows]
 
 
-def test_a_lesson_moves_with_all_that_hangs_on_it(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
+def test_a_lesson_moves_with_everything_in_it(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
     answer = as_("coach").post(address(cast, wrong), {"to": right.pk})
     assert answer.status_code == 302 and answer.url == reverse("lesson", args=[right.key, wrong.key])
     wrong.refresh_from_db()
@@ -125,9 +127,7 @@ def test_the_right_student_and_their_guardian_read_all_of_it(
     assert sheet.content["student"] == "Linnet Mopple"
 
 
-def test_a_later_sheet_that_spoke_of_it_is_issued_afresh(
-    cast: Cast, as_: Clients, wrong: Lesson, right: Student
-) -> None:
+def test_a_later_sheet_that_showed_it_is_issued_again(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
     later = finish(make_lesson(cast.student, cast.coach, days_ago=1, keep="Good"))
     assert CANARY in str(later.sheets.get().content)
     as_("coach").post(address(cast, wrong), {"to": right.pk})
@@ -174,7 +174,7 @@ def test_practice_moves_along_or_is_withdrawn(
     assert entry.is_void is is_void and entry.prescription.student == right
 
 
-def test_what_cannot_be_is_said_beside_the_field_and_nothing_moves(
+def test_an_impossible_move_is_refused_beside_the_field(
     cast: Cast, as_: Clients, wrong: Lesson, right: Student
 ) -> None:
     coach, before = as_("coach"), everything()
@@ -211,7 +211,7 @@ def test_a_third_focus_needs_a_reason_and_there_is_no_fourth(
     assert right.focuses.get(slot=3).reason == "Short game day"
 
 
-def test_what_a_later_lesson_goes_on_with_stays(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
+def test_a_lesson_that_a_later_one_continues_stays(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
     make_prescription(make_lesson(cast.student, cast.coach), Focus.objects.get(opened_in=wrong))
     refused = as_("coach").post(address(cast, wrong), {"to": right.pk})
     assert refused.status_code == 422 and "Move that lesson first" in refused.content.decode()
@@ -250,21 +250,21 @@ def test_a_manager_sees_a_correction_and_says_so(cast: Cast, as_: Clients, wrong
     assert "1 correction" not in manager.get(caseload).content.decode()
 
 
-def test_a_lesson_leads_to_its_move(cast: Cast, as_: Clients, wrong: Lesson) -> None:
+def test_a_lesson_links_to_its_move(cast: Cast, as_: Clients, wrong: Lesson) -> None:
     page = as_("coach").get(reverse("lesson", args=[cast.student.key, wrong.key])).content.decode()
     assert address(cast, wrong) in page
     fresh = as_("coach").get(reverse("lesson", args=[cast.student.key, uuid.uuid4()])).content.decode()
     assert "Move to another student" not in fresh
 
 
-def test_after_thirty_days_it_stays(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
+def test_after_thirty_days_it_cannot_be_undone(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
     as_("coach").post(address(cast, wrong), {"to": right.pk})
     Correction.objects.update(at=timezone.now() - timedelta(days=31))
     answer = as_("coach").post(reverse("correction_undo", args=[right.key, Correction.objects.get().key]))
     assert answer.status_code == 422 and "more than 30 days ago" in answer.content.decode()
 
 
-def test_what_was_changed_since_is_not_written_over(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
+def test_what_was_changed_since_is_not_overwritten(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
     as_("coach").post(address(cast, wrong), {"to": right.pk})
     issue_sheet(lesson=Lesson.objects.get(pk=wrong.pk), at=timezone.now())
     before = everything()
@@ -274,7 +274,7 @@ def test_what_was_changed_since_is_not_written_over(cast: Cast, as_: Clients, wr
 
 
 @pytest.mark.parametrize("later", ["closed", "drill", "opened"])
-def test_what_grew_on_it_since_keeps_it_where_it_is(
+def test_what_depends_on_it_since_prevents_undoing(
     cast: Cast, as_: Clients, wrong: Lesson, right: Student, later: str
 ) -> None:
     as_("coach").post(address(cast, wrong), {"to": right.pk})
@@ -292,7 +292,7 @@ def test_what_grew_on_it_since_keeps_it_where_it_is(
     assert everything() == before and Correction.objects.get().undone_at is None
 
 
-def test_undone_a_later_sheet_of_the_other_student_says_nothing_of_it(
+def test_once_undone_a_later_sheet_of_the_other_student_no_longer_shows_it(
     cast: Cast, as_: Clients, wrong: Lesson, right: Student
 ) -> None:
     as_("coach").post(address(cast, wrong), {"to": right.pk})
@@ -304,17 +304,17 @@ def test_undone_a_later_sheet_of_the_other_student_says_nothing_of_it(
     assert CANARY not in str(later.sheets.valid().get().content)
 
 
-def test_a_lesson_to_which_nobody_came_moves_without_a_sheet(cast: Cast, as_: Clients, right: Student) -> None:
+def test_a_missed_lesson_moves_without_a_sheet(cast: Cast, as_: Clients, right: Student) -> None:
     lesson = make_lesson(cast.student, cast.coach, attendance="absent", status="complete", completed_at=timezone.now())
     assert as_("coach").post(address(cast, lesson), {"to": right.pk}).status_code == 302
     assert right.lessons.get() == lesson and not Sheet.objects.exists()
 
 
-def test_a_test_goes_along_and_left_stays_left(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
+def test_a_test_moves_along_and_left_stays_left(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
     """Left of the line is pull for a right-side player and push for a left-side one."""
     gate = make_design(kind="gate", width_m=0.08, distances_m=[1.0])
-    told = {"lesson": wrong, "moment": "arrival", "by": cast.coach.user}
-    test = make_test(cast.student, gate, **told)
+    values = {"lesson": wrong, "moment": "arrival", "by": cast.coach.user}
+    test = make_test(cast.student, gate, **values)
     for result, away in (("beside", "pull"), ("beside", "push"), ("through", "")):
         make_ball(test, result, miss=away)
     before = everything()
@@ -324,3 +324,21 @@ def test_a_test_goes_along_and_left_stays_left(cast: Cast, as_: Clients, wrong: 
     assert [ball.miss for ball in test.balls.all()] == ["push", "pull", ""]
     as_("coach").post(reverse("correction_undo", args=[right.key, Correction.objects.get().key]))
     assert everything() == before
+
+
+def test_a_correction_stored_before_fields_were_renamed_can_be_undone(
+    cast: Cast, as_: Clients, wrong: Lesson, right: Student
+) -> None:
+    """The stored changes name fields of other models, so a rename there must reach them."""
+    migration = import_module("coachbook.corrections.migrations.0003_renamed_fields")
+    test = make_test(cast.student, make_design(kind="gate", width_m=0.08, distances_m=[1.0]), lesson=wrong)
+    make_ball(test, "beside", miss="pull")
+    wrong.prescriptions.get().entries.create(day=date(2026, 5, 31), amount=10)
+    before = everything()
+    as_("coach").post(address(cast, wrong), {"to": right.pk, "practice": "void"})
+    migration.restore_fields(apps, None)
+    fields = {entry["field"] for entry in Correction.objects.get().changes}
+    assert {"struck", "away"} <= fields and not {"is_void", "miss"} & fields
+    migration.rename_fields(apps, None)
+    undo = reverse("correction_undo", args=[right.key, Correction.objects.get().key])
+    assert as_("coach").post(undo).status_code == 302 and everything() == before

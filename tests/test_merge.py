@@ -55,7 +55,7 @@ def merge(client: Client, student: Student, into: Any, **typed: str) -> Any:
     return client.post(reverse("student_merge", args=[student.key]), {"into": into, **typed})
 
 
-def test_all_that_was_written_is_on_one_page(cast: Cast, as_: Clients, walk_in: Student) -> None:
+def test_everything_is_recorded_for_one_student(cast: Cast, as_: Clients, walk_in: Student) -> None:
     make_care(cast.other_coach, walk_in, role="assistant", since=date(2026, 1, 1))
     work_on(make_lesson(cast.student, cast.coach, days_ago=9), "Still head")
     answer = merge(as_("coach"), walk_in, cast.student.pk)
@@ -72,7 +72,7 @@ def test_all_that_was_written_is_on_one_page(cast: Cast, as_: Clients, walk_in: 
     assert student.cares.filter(coach=cast.coach).count() == 1
 
 
-def test_the_first_page_is_out_of_every_list(cast: Cast, as_: Clients, walk_in: Student) -> None:
+def test_the_duplicate_is_on_no_list(cast: Cast, as_: Clients, walk_in: Student) -> None:
     merge(as_("coach"), walk_in, cast.student.pk)
     assert walk_in.name not in as_("coach").get(reverse("students")).content.decode()
     for actor in ("coach", "manager"):
@@ -91,7 +91,7 @@ def test_undone_both_are_as_they_were(cast: Cast, as_: Clients, walk_in: Student
     assert as_("coach").get(reverse("student", args=[walk_in.key])).status_code == 200
 
 
-def test_appointments_go_along_and_come_back(cast: Cast, as_: Clients, walk_in: Student) -> None:
+def test_appointments_move_along_and_come_back(cast: Cast, as_: Clients, walk_in: Student) -> None:
     made = {"coach": cast.coach, "made_by": cast.coach.user}
     alone, both = (Appointment.objects.create(starts_at=timezone.now() + timedelta(days=n), **made) for n in (1, 2))
     alone.students.add(walk_in)
@@ -122,7 +122,7 @@ def test_the_page_says_what_will_move_before_it_does(cast: Cast, as_: Clients, w
     assert Student.objects.get(pk=walk_in.pk).merged_into is None
 
 
-def test_the_account_goes_along(cast: Cast, as_: Clients) -> None:
+def test_the_account_moves_along(cast: Cast, as_: Clients) -> None:
     first, into = make_student("Wren", coach=cast.coach), make_student("Wren Ashknot", coach=cast.coach, account=False)
     user = first.user
     assert merge(as_("coach"), first, into.pk).status_code == 302
@@ -131,7 +131,7 @@ def test_the_account_goes_along(cast: Cast, as_: Clients) -> None:
     assert Student.objects.get(user=user) == first
 
 
-def test_what_cannot_be_is_said_beside_the_field(cast: Cast, as_: Clients, walk_in: Student) -> None:
+def test_an_impossible_merge_is_refused_beside_the_field(cast: Cast, as_: Clients, walk_in: Student) -> None:
     coach = as_("coach")
     both = make_student("With an account", coach=cast.coach)
     assert "Both have an account" in str(merge(coach, both, cast.student.pk).context["form"]["into"].errors)

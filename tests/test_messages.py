@@ -22,8 +22,8 @@ from tests.crawl import Reader, crawl
 from tests.make import make_drill, make_fault, make_guardian, make_lesson, make_look, make_prescription, make_skill
 
 Clients = Callable[[str], Client]
-THERE = ["student", "guardian", "coach", "cover", "assistant", "manager"]
-NOT_THERE = ["other_student", "past_guardian", "past_coach", "other_coach"]
+READERS = ["student", "guardian", "coach", "cover", "assistant", "manager"]
+OTHERS = ["other_student", "past_guardian", "past_coach", "other_coach"]
 
 
 def page_of(cast: Cast) -> str:
@@ -41,17 +41,17 @@ def send_address(page: str) -> str:
     return found[1]
 
 
-@pytest.mark.parametrize("actor", THERE)
-def test_what_one_writes_all_of_them_read(actor: str, cast: Cast, as_: Clients) -> None:
+@pytest.mark.parametrize("actor", READERS)
+def test_all_of_them_read_what_one_writes(actor: str, cast: Cast, as_: Clients) -> None:
     address = send_address(as_(actor).get(page_of(cast)).content.decode())
     assert as_(actor).post(address, {"text": "Rain at four. Shall we move?"}).url == page_of(cast)  # type: ignore[attr-defined]
-    for reader in THERE:
+    for reader in READERS:
         assert "Rain at four. Shall we move?" in as_(reader).get(page_of(cast)).content.decode(), reader
     assert Message.objects.get().written_by == cast.user(actor)
 
 
-@pytest.mark.parametrize("actor", NOT_THERE)
-def test_who_does_not_belong_finds_no_thread_and_writes_none(actor: str, cast: Cast, as_: Clients) -> None:
+@pytest.mark.parametrize("actor", OTHERS)
+def test_everybody_else_finds_no_thread_and_writes_none(actor: str, cast: Cast, as_: Clients) -> None:
     assert as_(actor).get(page_of(cast)).status_code == 404
     assert as_(actor).post(fresh(cast), {"text": "Hello"}).status_code == 404
     assert not Message.objects.exists()
@@ -64,15 +64,15 @@ def named(cast: Cast) -> set[str]:
 
 def let_in(cast: Cast, as_: Clients) -> set[str]:
     """Those of the cast whom the gate lets read the thread."""
-    actors = [actor for actor in [*THERE, *NOT_THERE] if as_(actor).get(page_of(cast)).status_code == 200]
+    actors = [actor for actor in [*READERS, *OTHERS] if as_(actor).get(page_of(cast)).status_code == 200]
     return {cast.user(actor).name for actor in actors}
 
 
 def test_the_page_names_everybody_who_reads_it_and_nobody_else(cast: Cast, as_: Clients) -> None:
-    """As it stands; without consent to share; and once the child is of age."""
+    """With and without consent to share, and once the child is of age."""
     page = Reader(as_("student").get(page_of(cast)).content.decode()).text
-    said = page.split("Read by ")[1].split(". There are no private")[0]
-    assert set(re.split(", | and ", said)) == named(cast) == let_in(cast, as_)
+    readers = page.split("Read by ")[1].split(". There are no private")[0]
+    assert set(re.split(", | and ", readers)) == named(cast) == let_in(cast, as_)
     Consent.objects.update(withdrawn_at=timezone.now())
     assert named(cast) == let_in(cast, as_) and cast.cover.user.name not in named(cast)
     cast.student.birth_year = timezone.localdate().year - 19
@@ -92,7 +92,7 @@ def test_a_closed_account_reads_nothing_and_is_not_named(cast: Cast) -> None:
     ("words", "message"),
     [("", "required"), ("  \n ", "required"), ("x" * 2001, "at most 2000"), ("a\0b", "Null characters")],
 )
-def test_words_that_cannot_be_are_refused_beside_the_field_and_stay(
+def test_an_invalid_text_is_refused_beside_the_field_and_stays(
     words: str, message: str, cast: Cast, as_: Clients
 ) -> None:
     answer = as_("coach").post(fresh(cast), {"text": words})
@@ -102,7 +102,7 @@ def test_words_that_cannot_be_are_refused_beside_the_field_and_stay(
     assert not Message.objects.exists()
 
 
-def test_two_thousand_letters_pass_with_each_lines_end_as_one(cast: Cast, as_: Clients) -> None:
+def test_two_thousand_characters_pass_with_each_lines_end_as_one(cast: Cast, as_: Clients) -> None:
     assert as_("coach").post(fresh(cast), {"text": "x" * 999 + "\r\n" + "y" * 1000}).status_code == 302
     assert len(Message.objects.get().text) == 2000
 
@@ -114,7 +114,7 @@ def test_a_message_is_sent_once(cast: Cast, as_: Clients) -> None:
     assert Message.objects.count() == 1
 
 
-def test_other_words_to_an_address_that_was_used_are_not_lost(cast: Cast, as_: Clients) -> None:
+def test_another_text_to_a_used_address_is_not_lost(cast: Cast, as_: Clients) -> None:
     address = fresh(cast)
     as_("coach").post(address, {"text": "See you on Friday."})
     answer = as_("coach").post(address, {"text": "No, on Saturday."})
@@ -134,7 +134,7 @@ def test_the_address_of_somebody_elses_message_is_not_there(cast: Cast, as_: Cli
     assert Message.objects.count() == 1
 
 
-def test_words_are_shown_as_typed_and_never_as_html(cast: Cast, as_: Clients) -> None:
+def test_a_text_is_shown_as_typed_and_never_as_html(cast: Cast, as_: Clients) -> None:
     as_("coach").post(fresh(cast), {"text": "<b>Roll</b> it & wait {lead}"})
     page = as_("student").get(page_of(cast)).content.decode()
     assert "&lt;b&gt;Roll&lt;/b&gt; it &amp; wait {lead}" in page and "<b>Roll" not in page
@@ -170,8 +170,8 @@ def test_the_newest_stands_last_fifty_to_a_page_in_the_same_number_of_queries(
 ) -> None:
     now = timezone.now()
     for number in range(60):
-        told = {"written_by": cast.coach.user, "written_at": now - timedelta(minutes=60 - number)}
-        Message.objects.create(student=cast.student, text=f"Word number {number}.", **told)
+        values = {"written_by": cast.coach.user, "written_at": now - timedelta(minutes=60 - number)}
+        Message.objects.create(student=cast.student, text=f"Word number {number}.", **values)
     client = as_("guardian")
     with django_assert_max_num_queries(18):  # type: ignore[attr-defined]
         page = client.get(page_of(cast)).content.decode()
@@ -204,14 +204,14 @@ WRITTEN = {
 
 @pytest.fixture
 def taught(cast: Cast) -> None:
-    """A lesson with words in every place."""
+    """A lesson with text in every field."""
     done = {"status": "complete", "completed_at": timezone.now(), "note_reader": "student"}
     words = {"note": WRITTEN["lessons.Lesson.note"], "keep": WRITTEN["lessons.Lesson.keep"]}
     lesson = make_lesson(cast.student, cast.coach, **done, **words)
     skill = make_skill()
-    told = {"text": WRITTEN["lessons.Observation.words"], "reader": "student"}
+    values = {"words": WRITTEN["lessons.Observation.words"], "reader": "student"}
     for kind in ("arrival", "departure"):
-        seen = Observation.objects.create(look=make_look(lesson, kind), skill=skill, verdict="not_good", **told)
+        seen = Observation.objects.create(look=make_look(lesson, kind), skill=skill, verdict="not_good", **values)
         SeenFault.objects.create(observation=seen, fault=make_fault(skill), degree="slight")
     focus = Focus.objects.create(
         student=cast.student,
@@ -228,7 +228,7 @@ def taught(cast: Cast) -> None:
 
 
 def found_by(client: Client, cast: Cast) -> dict[str, set[str]]:
-    """The coach's words on each page about the student that a person reaches by following links."""
+    """The coach's texts on each page about the student that a person reaches by following links."""
     pages = crawl(client)
     own = {address: words for address, words in pages if f"/{cast.student.key}/" in address and words}
     found = {address: set(re.findall(r"\w+-canary", words)) for address, words in own.items()}

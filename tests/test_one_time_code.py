@@ -13,7 +13,7 @@ from django.utils import timezone
 from coachbook.accounts import one_time_codes as codes
 from coachbook.accounts.forms import OneTimeCodeForm
 from coachbook.accounts.models import Invitation, User
-from coachbook.accounts.one_time_codes import ALPHABET, find_by_code, new_code, issue_code
+from coachbook.accounts.one_time_codes import ALPHABET, find_by_code, issue_code, new_code
 from tests.conftest import Cast
 from tests.make import PASSWORD, make_student
 
@@ -43,7 +43,7 @@ def status_of(username: str, code: str) -> int:
     return typed(username, code).status_code  # type: ignore[attr-defined,no-any-return]
 
 
-def test_a_child_without_an_address_gets_a_slip_and_comes_in(cast: Cast, as_: Clients) -> None:
+def test_a_child_without_an_address_gets_a_slip_and_signs_in(cast: Cast, as_: Clients) -> None:
     student = make_student("Flora Larkwren", coach=cast.coach, account=False)
     page = as_("coach").post(reverse("student_invite", args=[student.key]), {"username": "flora"}).content.decode()
     code, child = code_in(page), Client()
@@ -51,13 +51,13 @@ def test_a_child_without_an_address_gets_a_slip_and_comes_in(cast: Cast, as_: Cl
     assert "flora" in page and "Flora Larkwren" in page and "For the grown-up" in page
     answer = typed("flora", code, child)
     link = answer.url  # type: ignore[attr-defined]
-    assert "four words you will remember" in child.get(link).content.decode()
+    assert "four words that you will remember" in child.get(link).content.decode()
     assert child.post(link, CHOSEN).url == reverse("home")  # type: ignore[attr-defined]
     assert child.get(reverse("today", args=[student.key])).status_code == 200
     assert Client().login(username="flora", password=CHOSEN["new_password1"])
 
 
-def test_a_manager_prints_one_for_somebody_who_lost_the_words(cast: Cast, as_: Clients) -> None:
+def test_a_manager_prints_one_for_somebody_who_forgot_the_words(cast: Cast, as_: Clients) -> None:
     page = as_("manager").post(reverse("person_link", args=[cast.student.user.key])).content.decode()
     assert status_of(cast.student.user.username, code_in(page)) == 302
     assert Client().login(username=cast.student.user.username, password=PASSWORD), "until the new one is chosen"
@@ -85,7 +85,7 @@ def test_a_code_works_once(slip: tuple[str, str]) -> None:
     assert Client().get(link).status_code == 404
 
 
-def test_who_was_interrupted_types_the_code_again(slip: tuple[str, str]) -> None:
+def test_after_an_interruption_the_code_works_again(slip: tuple[str, str]) -> None:
     first, second = (typed(*slip).url for _ in range(2))  # type: ignore[attr-defined]
     assert Client().get(first).status_code == 404 and Client().get(second).status_code == 200
 
@@ -141,13 +141,13 @@ def test_every_try_costs_one_run_of_the_hasher(
     [("", "BBBB", "username"), ("x", "", "code"), ("x" * 151, "B", "username"), ("x", "B" * 61, "code"),
      ("a\0b", "B", "username"), ("x", "B\0", "code")],
 )  # fmt: skip
-def test_what_cannot_be_typed_is_told_beside_its_field(username: str, code: str, field: str, db: None) -> None:
+def test_an_invalid_value_is_reported_beside_its_field(username: str, code: str, field: str, db: None) -> None:
     answer = typed(username, code)
     assert answer.status_code == 422  # type: ignore[attr-defined]
     assert f'id="id_{field}_error"' in answer.content.decode()  # type: ignore[attr-defined]
 
 
-def test_the_sixth_try_for_a_name_waits_and_others_still_come_in(cast: Cast, slip: tuple[str, str]) -> None:
+def test_the_sixth_try_for_a_name_waits_and_others_still_sign_in(cast: Cast, slip: tuple[str, str]) -> None:
     """Five in five minutes a user name, whatever its capitals, and whether it exists or not (ASVS v5.0.0-6.3.1)."""
     other = issue_code(cast.other_student.user, by=cast.manager, at=timezone.now())
     for name in (slip[0], "nobody"):
@@ -170,7 +170,7 @@ def test_a_code_has_twelve_letters_none_of_which_look_alike() -> None:
     assert len(drawn) == 200 and all(re.fullmatch(rf"[{ALPHABET}]{{4}}( [{ALPHABET}]{{4}}){{2}}", c) for c in drawn)
 
 
-def test_the_code_itself_is_not_kept(cast: Cast, slip: tuple[str, str]) -> None:
+def test_the_code_itself_is_not_stored(cast: Cast, slip: tuple[str, str]) -> None:
     kept = str(list(Invitation.objects.values()))
     assert slip[1] not in kept and codes.normalise(slip[1]) not in kept
 
@@ -195,6 +195,6 @@ def test_neither_code_nor_name_gets_into_the_log(slip: tuple[str, str], caplog: 
     assert "BBBB" not in caplog.text and slip[0] not in caplog.text
 
 
-def test_the_sign_in_page_leads_there(db: None) -> None:
+def test_the_sign_in_page_links_to_it(db: None) -> None:
     assert f'href="{ADDRESS}"' in Client().get(reverse("account_login")).content.decode()
     assert Client().get(ADDRESS).status_code == 200

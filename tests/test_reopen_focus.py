@@ -49,7 +49,7 @@ def test_opened_twice_it_is_open_once_and_undone_it_is_closed(cast: Cast, as_: C
     assert closed.closed_in is not None
 
 
-def test_without_a_free_place_it_stays_closed(cast: Cast, as_: Clients, closed: Focus) -> None:
+def test_without_a_free_slot_it_stays_closed(cast: Cast, as_: Clients, closed: Focus) -> None:
     for slot in (1, 2, 3):
         work_on(closed.opened_in, f"Other {slot}", slot, reason="A clinic")
     answer = as_("coach").post(address(cast, closed))
@@ -58,7 +58,7 @@ def test_without_a_free_place_it_stays_closed(cast: Cast, as_: Clients, closed: 
     assert closed.closed_in is not None and not Correction.objects.exists()
 
 
-def test_after_thirty_days_it_is_a_new_one(cast: Cast, as_: Clients, closed: Focus) -> None:
+def test_after_thirty_days_it_stays_closed(cast: Cast, as_: Clients, closed: Focus) -> None:
     Session.objects.update(starts_at=timezone.now() - timedelta(days=31))
     assert address(cast, closed) not in as_("coach").get(reverse("student", args=[cast.student.key])).content.decode()
     answer = as_("coach").post(address(cast, closed))

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from coachbook.diary.recurrence import exists, expand
+from coachbook.diary.recurrence import exists_in_zone, expand
 
 NEW_YORK, DUBLIN = ZoneInfo("America/New_York"), ZoneInfo("Europe/Dublin")
 # RFC 5545 (September 2009), section 3.8.5.3: rules with the dates that the text prints, all at 09:00 in New York.
@@ -32,16 +32,17 @@ def test_the_standards_change_from_summer_time() -> None:
     assert hours[date(1997, 10, 21)] == 13 and hours[date(1997, 10, 28)] == 14
 
 
-def test_a_rule_without_end_is_cut_off() -> None:
+def test_a_rule_without_an_end_is_cut_off() -> None:
     assert len(expand("FREQ=WEEKLY", datetime(2027, 3, 22, 16, tzinfo=DUBLIN), 5)) == 5
 
 
-def test_what_is_no_rule_is_refused() -> None:
+def test_an_invalid_rule_is_refused() -> None:
     with pytest.raises(ValueError):
         expand("FREQ=SOMETIMES", datetime(2027, 3, 22, 16, tzinfo=DUBLIN), 5)
 
 
-def test_the_hour_that_the_clocks_leave_out() -> None:
+def test_an_hour_does_not_exist_when_the_clocks_go_forward() -> None:
     """Summer time in the European Union begins on the last Sunday of March at 01:00 UTC (Directive 2000/84/EC)."""
-    assert not exists(datetime(2027, 3, 28, 1, 30, tzinfo=DUBLIN))
-    assert exists(datetime(2027, 3, 28, 2, 30, tzinfo=DUBLIN)) and exists(datetime(2027, 3, 27, 1, 30, tzinfo=DUBLIN))
+    assert not exists_in_zone(datetime(2027, 3, 28, 1, 30, tzinfo=DUBLIN))
+    assert exists_in_zone(datetime(2027, 3, 28, 2, 30, tzinfo=DUBLIN))
+    assert exists_in_zone(datetime(2027, 3, 27, 1, 30, tzinfo=DUBLIN))

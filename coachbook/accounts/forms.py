@@ -10,7 +10,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import Q
 
 from coachbook.accounts.models import Coach, Guardianship, Student, User
-from coachbook.forms import choose_among
+from coachbook.forms import set_queryset
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
     UserModelForm = forms.ModelForm[User]
@@ -117,7 +117,7 @@ class InvitePersonForm(NewUserForm):
 
     def __init__(self, *args: Any, students: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        choose_among(self, "child", students)
+        set_queryset(self, "child", students)
 
     def clean(self) -> dict[str, Any]:
         """A guardian needs a child."""

@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from coachbook.accounts.models import Student, StudentQuerySet
 from coachbook.corrections.merge import merge_problem
 from coachbook.corrections.move import move_problem, reported_practice
-from coachbook.forms import choose_among
+from coachbook.forms import set_queryset
 from lessons.models import Lesson
 
 
@@ -47,7 +47,7 @@ class MoveForm(forms.Form):
     def __init__(self, data: Mapping[str, Any] | None, *, lesson: Lesson, students: StudentQuerySet) -> None:
         super().__init__(data)
         self.lesson = lesson
-        choose_among(self, "to", students)
+        set_queryset(self, "to", students)
         if not reported_practice(lesson):
             del self.fields["practice"]
 
@@ -74,7 +74,7 @@ class MergeForm(forms.Form):
     def __init__(self, data: Mapping[str, Any] | None, *, duplicate: Student, students: StudentQuerySet) -> None:
         super().__init__(data)
         self.duplicate = duplicate
-        choose_among(self, "into", students)
+        set_queryset(self, "into", students)
 
     def clean_into(self) -> Student:
         """Another student, with whom a merge is possible."""

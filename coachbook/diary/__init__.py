@@ -1,1 +1,1 @@
-"""Days as they really are: appointments, series, pauses in them, and each coach's calendar feed."""
+"""Appointments, single and in series, and each coach's calendar feed."""

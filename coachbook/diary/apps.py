@@ -1,9 +1,9 @@
-"""The room of days: appointments, and the calendars that show them."""
+"""Appointments, and the calendars that show them."""
 
 from django.apps import AppConfig
 
 
 class DiaryConfig(AppConfig):
-    """Its rows are appointments, their series, and the links of calendar feeds."""
+    """Its models are appointments, their series, and the links of calendar feeds."""
 
     name = "coachbook.diary"

@@ -1,4 +1,4 @@
-"""An appointment as it is typed: when, where, how long, and whether it comes again."""
+"""The form of an appointment: when, where, how long, and whether it is repeated."""
 
 from collections.abc import Mapping
 from datetime import UTC, date, datetime, time, timedelta
@@ -9,18 +9,18 @@ from django import forms
 from django.utils.formats import date_format
 
 from coachbook.accounts.models import Academy, Coach, Student
-from coachbook.diary.models import LONGEST, Appointment
-from coachbook.diary.recurrence import exists, expand
-from coachbook.diary.scheduling import MOST_STUDENTS, MOST_TIMES, Plan, clashes, pauses
-from coachbook.forms import choose_among
+from coachbook.diary.models import MAX_MINUTES, Appointment
+from coachbook.diary.recurrence import exists_in_zone, expand
+from coachbook.diary.scheduling import MAX_APPOINTMENTS, MAX_STUDENTS, Plan, find_clashes, find_pauses
+from coachbook.forms import set_queryset
 
-FARTHEST = 366  # days ahead
-EVERY = {"weekly": 1, "fortnightly": 2}
-ANYWAY = "Make it all the same"
+MAX_DAYS_AHEAD = 366
+INTERVALS = {"weekly": 1, "fortnightly": 2}
+ANYWAY = "Save it anyway"
 
 
 class AppointmentForm(forms.Form):
-    """When a student meets a coach, once or week after week."""
+    """A time at which a student meets a coach, once or every week or two."""
 
     REPEAT = [("once", "once"), ("weekly", "every week"), ("fortnightly", "every second week")]
 
@@ -33,14 +33,18 @@ class AppointmentForm(forms.Form):
         widget=forms.TimeInput({"type": "time"}, format="%H:%M"),
         error_messages={"required": "Choose a time.", "invalid": "Type a time, such as 16:30."},
     )
-    minutes = forms.IntegerField(min_value=5, max_value=LONGEST, initial=60)
+    minutes = forms.IntegerField(min_value=5, max_value=MAX_MINUTES, initial=60)
     place = forms.CharField(max_length=80, required=False)
     others = forms.ModelMultipleChoiceField(
         Student.objects.none(), required=False, label="Together with", help_text="For several students at one time."
     )
     repeat = forms.ChoiceField(choices=REPEAT, required=False, widget=forms.RadioSelect, label="How often")
     times = forms.IntegerField(
-        min_value=2, max_value=MOST_TIMES, required=False, label="How many times", help_text="Or give the last day."
+        min_value=2,
+        max_value=MAX_APPOINTMENTS,
+        required=False,
+        label="How many times",
+        help_text="Or choose the last day.",
     )
     until = forms.DateField(
         required=False, label="Last day", widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d")
@@ -62,27 +66,27 @@ class AppointmentForm(forms.Form):
         super().__init__(data, initial=initial)
         self.student, self.academy, self.at, self.stored = student, academy, at, stored
         self.zone = ZoneInfo(academy.time_zone)
-        choose_among(self, "coach", coaches)
-        choose_among(self, "others", students.exclude(pk=student.pk))
-        # Whoever the person may not choose is not theirs to leave out either.
+        set_queryset(self, "coach", coaches)
+        set_queryset(self, "others", students.exclude(pk=student.pk))
+        # Students whom the person may not choose remain: they may not be removed either.
         self.stay = list(stored.students.exclude(pk=student.pk).exclude(pk__in=students)) if stored else []
         for name in ("minutes", "times"):
             self.fields[name].widget.attrs["inputmode"] = "numeric"
         if stored:
             for name in ("repeat", "times", "until"):
                 del self.fields[name]
-        if data is None:  # the way to go on knowingly stands on the page once something was said against it
+        if data is None:  # the box to save it anyway appears with the first warning
             del self.fields["anyway"]
 
     def clean_others(self) -> list[Student]:
-        """Not more than a group."""
+        """At most as many as a group."""
         others = list(self.cleaned_data["others"])
-        if (count := 1 + len(others) + len(self.stay)) > MOST_STUDENTS:
-            raise forms.ValidationError(f"{MOST_STUDENTS} students at most; these are {count}.")
+        if (count := 1 + len(others) + len(self.stay)) > MAX_STUDENTS:
+            raise forms.ValidationError(f"{MAX_STUDENTS} students at most; these are {count}.")
         return others
 
     def clean(self) -> dict[str, Any]:
-        """A time that is to come, that the clocks show, and that is free."""
+        """A time in the future that exists, and that is free."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if self.stored and self.stored.status != Appointment.Status.PLANNED:
             self.add_error(None, "Only a planned appointment can move. Plan it again first.")
@@ -97,41 +101,43 @@ class AppointmentForm(forms.Form):
         return data
 
     def check_first(self, first: datetime) -> None:
-        """The first moment: neither past, nor too far off, nor in the hour that a change of the clocks leaves out."""
-        if not exists(first):
-            self.add_error("time", "The clocks go forward that night and leave this time out. Choose another.")
+        """Check that the first moment is neither past, nor too far ahead, nor in the hour that the clocks leave out."""
+        if not exists_in_zone(first):
+            self.add_error("time", "The clocks go forward that night, so this time does not exist. Choose another.")
         elif first <= self.at and not (self.stored and self.stored.starts_at == first):
             self.add_error("day", "This time has passed. Choose a later one.")
-        elif first > self.at + timedelta(days=FARTHEST):
+        elif first > self.at + timedelta(days=MAX_DAYS_AHEAD):
             self.add_error("day", "Choose a day within a year.")
 
     def moments_from(self, first: datetime) -> list[datetime]:
-        """Every moment in UTC; a series keeps its time of day over a change of the clocks."""
+        """Every moment in UTC; a series keeps its time of day when the clocks change."""
         if not self.rule:
             return [first.astimezone(UTC)]
         data = self.cleaned_data
         if not data.get("times") and not data.get("until"):
-            self.add_error("times", "Say how many times, or until which day.")
+            self.add_error("times", "Type how many times, or choose the last day.")
             return []
         if data.get("times") and data.get("until"):
-            self.add_error("until", "Give the number or the last day, not both.")
+            self.add_error("until", "Choose the number or the last day, not both.")
             return []
         if data.get("until") and data["until"] < data["day"]:
             self.add_error("until", "The last day comes before the first appointment.")
             return []
-        found = expand(self.rule, first, MOST_TIMES + 1)
-        if len(found) > MOST_TIMES or found[-1] > first + timedelta(days=FARTHEST):
-            self.add_error("until", f"{MOST_TIMES} appointments within a year at most.")
+        found = expand(self.rule, first, MAX_APPOINTMENTS + 1)
+        if len(found) > MAX_APPOINTMENTS or found[-1] > first + timedelta(days=MAX_DAYS_AHEAD):
+            self.add_error("until", f"{MAX_APPOINTMENTS} appointments within a year at most.")
         if len(found) < 2:
             self.add_error("until", "The last day comes before the second appointment.")
-        if skipped := [moment for moment in found if not exists(moment)]:
-            self.add_error("time", f"On {named(skipped[0].date())} the clocks go forward and leave this time out.")
+        if skipped := [moment for moment in found if not exists_in_zone(moment)]:
+            self.add_error(
+                "time", f"On {day_in_words(skipped[0].date())} the clocks go forward, so this time does not exist."
+            )
         return [moment.astimezone(UTC) for moment in found]
 
     @property
     def rule(self) -> str:
-        """The rule of a series by RFC 5545, or nothing."""
-        every = EVERY.get(self.cleaned_data.get("repeat", ""))
+        """The rule of a series by RFC 5545, or an empty text."""
+        every = INTERVALS.get(self.cleaned_data.get("repeat", ""))
         if not every:
             return ""
         until, times = self.cleaned_data.get("until"), self.cleaned_data.get("times")
@@ -142,30 +148,30 @@ class AppointmentForm(forms.Form):
 
     @property
     def plan(self) -> Plan:
-        """What was typed, for `make` and `move`."""
+        """What was typed, for `create_appointments` and `move_appointment`."""
         data = self.cleaned_data
         students = [self.student, *data["others"]]
         return Plan(data["coach"], students, self.moments, data["minutes"], data["place"], self.rule)
 
     def warn(self) -> None:
-        """Say at once what stands in the way; a person may go on knowingly."""
+        """Report pauses and other appointments at that time; a person may save it anyway."""
         days = [moment.astimezone(self.zone).date() for moment in self.moments]
-        for pause in pauses(self.plan.students, days):
-            until = f" until {named(pause.until)}" if pause.until else ""
-            words = f"{pause.student} pauses since {named(pause.since)}{until}: {pause.get_reason_display().lower()}."
-            self.add_error("day", words)
-        for row in clashes(self.plan, but=self.stored)[:5]:
-            self.add_error("time", self.clash_words(row))
+        for pause in find_pauses(self.plan.students, days):
+            until = f" until {day_in_words(pause.until)}" if pause.until else ""
+            reason = pause.get_reason_display().lower()
+            self.add_error("day", f"{pause.student} is pausing from {day_in_words(pause.since)}{until}: {reason}.")
+        for row in find_clashes(self.plan, other_than=self.stored)[:5]:
+            self.add_error("time", self.clash_message(row))
 
-    def clash_words(self, row: Appointment) -> str:
-        """What is there already."""
-        there = row.starts_at.astimezone(self.zone)
-        known = {student.pk for student in self.plan.students}
-        ours = ", ".join(student.name for student in row.students.all() if student.pk in known)
+    def clash_message(self, row: Appointment) -> str:
+        """Who has an appointment already, and when."""
+        starts_at = row.starts_at.astimezone(self.zone)
+        chosen = {student.pk for student in self.plan.students}
+        ours = ", ".join(student.name for student in row.students.all() if student.pk in chosen)
         who = ours or f"{row.coach} with somebody else"
-        return f"{who} has an appointment on {named(there.date())} at {there:%H:%M}."
+        return f"{who} has an appointment on {day_in_words(starts_at.date())} at {starts_at:%H:%M}."
 
 
-def named(day: date) -> str:
-    """A day in words."""
+def day_in_words(day: date) -> str:
+    """A date with the day of the week."""
     return date_format(day, "l j F Y")

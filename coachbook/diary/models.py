@@ -1,4 +1,4 @@
-"""Appointments, the series they were made in, and the links under which a calendar reads them."""
+"""Appointments, the series in which they were created, and the links of calendar feeds."""
 
 from datetime import datetime, timedelta
 from typing import Self
@@ -9,13 +9,13 @@ from django.db.models import F, Q
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models import Coach, Keyed, Student, User
+from coachbook.accounts.models import Coach, KeyedModel, Student, User
 
-LONGEST = 240  # minutes
+MAX_MINUTES = 240  # minutes
 
 
-class Series(Keyed):
-    """A rule by which appointments were made; each of them then lives its own life."""
+class Series(KeyedModel):
+    """A rule by which appointments were created; each of them can then be changed alone."""
 
     rule = models.CharField("RFC 5545 rule", max_length=120)
     first_at = models.DateTimeField()
@@ -30,34 +30,34 @@ class AppointmentQuerySet(models.QuerySet["Appointment"]):
     """Appointments by time and state."""
 
     def between(self, first: datetime, before: datetime) -> Self:
-        """Those that begin in a time, the earliest first, with everything that a page shows of them."""
+        """Appointments that begin in this time, the earliest first, with everything that a page shows of them."""
         found = self.filter(starts_at__gte=first, starts_at__lt=before).select_related("coach__user", "series")
         return found.prefetch_related("students").order_by("starts_at", "pk")
 
     def planned(self) -> Self:
-        """Those that are still to be."""
+        """Appointments that are neither kept nor missed nor cancelled."""
         return self.filter(status=Appointment.Status.PLANNED)
 
     def touching(self, starts_at: datetime, minutes: int) -> Self:
-        """Those that may overlap a time: the window is as wide as the longest appointment."""
-        first = starts_at - timedelta(minutes=LONGEST)
+        """Appointments that may overlap this time: the window is as wide as the longest appointment."""
+        first = starts_at - timedelta(minutes=MAX_MINUTES)
         return self.filter(starts_at__gt=first, starts_at__lt=starts_at + timedelta(minutes=minutes))
 
 
-class Appointment(Keyed):
+class Appointment(KeyedModel):
     """A time that a coach and one or more students agreed on."""
 
     class Status(models.TextChoices):
         PLANNED = "planned"
         KEPT = "kept"
-        MISSED = "missed", "not come"
+        MISSED = "missed", "did not come"
         CANCELLED = "cancelled"
 
     coach = models.ForeignKey(Coach, on_delete=models.PROTECT, related_name="appointments")
     students = models.ManyToManyField(Student, related_name="appointments")
     starts_at = models.DateTimeField()
     minutes = models.PositiveSmallIntegerField(
-        default=60, validators=[MinValueValidator(5), MaxValueValidator(LONGEST)]
+        default=60, validators=[MinValueValidator(5), MaxValueValidator(MAX_MINUTES)]
     )
     place = models.CharField(max_length=80, blank=True)
     status = models.CharField(max_length=9, choices=Status, default=Status.PLANNED)
@@ -73,7 +73,7 @@ class Appointment(Keyed):
     class Meta:
         ordering = ["starts_at", "pk"]
         constraints = [
-            models.CheckConstraint(name="appointment_can_be_kept", condition=Q(minutes__range=(5, LONGEST))),
+            models.CheckConstraint(name="appointment_can_be_kept", condition=Q(minutes__range=(5, MAX_MINUTES))),
             models.CheckConstraint(
                 name="appointment_status_known",
                 condition=Q(status__in=("planned", "kept", "missed", "cancelled")),
@@ -85,12 +85,12 @@ class Appointment(Keyed):
 
     @property
     def ends_at(self) -> datetime:
-        """When it is over."""
+        """When it ends."""
         return self.starts_at + timedelta(minutes=self.minutes)
 
 
 class CalendarFeed(models.Model):
-    """The link under which one calendar program reads a coach's appointments. Only a hash of its token is kept."""
+    """The link with which a calendar program reads a coach's appointments. Only a hash of its token is stored."""
 
     coach = models.ForeignKey(Coach, on_delete=models.CASCADE, related_name="calendar_feeds")
     token_hash = models.CharField(max_length=64, unique=True)

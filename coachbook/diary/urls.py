@@ -1,4 +1,4 @@
-"""Days, appointments and calendars."""
+"""The addresses of appointments and calendars."""
 
 from django.urls import path
 

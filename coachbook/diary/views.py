@@ -15,71 +15,72 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from coachbook import navigation
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Coach, Student
 from coachbook.diary.forms import AppointmentForm
 from coachbook.diary.models import Appointment
-from coachbook.diary.scheduling import decide, make, move
+from coachbook.diary.scheduling import create_appointments, move_appointment, set_status
 from coachbook.forms import render_form
-from coachbook.http import Request, as_key
+from coachbook.http import Request, parse_key
 
 
 @require_GET
 def appointment_new(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
-    """A fresh address for an appointment; `from` names the lesson at whose end it is made."""
+    """Redirect to a new address for an appointment; `from` names the lesson after which it is planned."""
     gate.get_student(request, Permission.SCHEDULE, key)
     address = reverse("appointment", args=[key, uuid.uuid4()])
-    lesson = as_key(request.GET.get("from", ""))
+    lesson = parse_key(request.GET.get("from", ""))
     return redirect(f"{address}?from={lesson}" if lesson else address)
 
 
 @require_http_methods(["GET", "POST"])
 def appointment(request: Request, key: uuid.UUID, appointment_key: uuid.UUID) -> HttpResponse:
-    """Make the appointment at this address, or move the one that is there."""
+    """Create the appointment at this address, or move the one that is there."""
     student = gate.get_student(request, Permission.SCHEDULE, key)
-    stored = found(student, appointment_key)
-    form = form_for(request, student, stored)
+    stored = get_appointment(student, appointment_key)
+    form = appointment_form(request, student, stored)
     if form.is_valid():
         now = timezone.now()
         if stored:
-            move(appointment=stored, plan=form.plan, by=request.user, at=now, stay=form.stay)
+            move_appointment(appointment=stored, plan=form.plan, by=request.user, at=now, stay=form.stay)
         else:
-            with suppress(IntegrityError):  # the same page was posted twice at once: the other one planned it
-                make(key=appointment_key, plan=form.plan, by=request.user, at=now)
+            with suppress(IntegrityError):  # the same page was posted twice at once: the other post created it
+                create_appointments(key=appointment_key, plan=form.plan, by=request.user, at=now)
         messages.success(request, f"Planned for {date_format(timezone.localtime(form.moments[0]), 'l j F, H:i')}.")
-        return redirect("student", key=key)
+        return redirect(navigation.address("student", key))
     return render_form(request, "diary/appointment.html", form, {"student": student, "appointment": stored})
 
 
 @require_POST
 def appointment_decide(request: Request, key: uuid.UUID, appointment_key: uuid.UUID) -> HttpResponse:
-    """Say what became of an appointment: kept, not come, cancelled (with all later ones of its series), or planned."""
+    """Set the status: kept, missed, cancelled (with all later appointments of its series), or planned again."""
     student = gate.get_student(request, Permission.SCHEDULE, key)
     row = get_object_or_404(Appointment, key=appointment_key, students=student)
     status, later = request.POST.get("status", ""), "later" in request.POST
     if status not in Appointment.Status.values:
-        messages.error(request, "Choose what became of it.")
+        messages.error(request, "Choose what happened: kept, did not come or cancelled.")
     else:
-        count = decide(appointment=row, status=status, by=request.user, at=timezone.now(), later=later)
-        messages.success(request, told(Appointment.Status(status), count))
+        count = set_status(appointment=row, status=status, by=request.user, at=timezone.now(), later=later)
+        messages.success(request, status_message(Appointment.Status(status), count))
     back = f"?day={timezone.localdate(row.starts_at)}" + (f"&coach={row.coach.user.key}" * request.user.is_manager)
-    return redirect(reverse("day") + back)
+    return redirect(navigation.address("day") + back)
 
 
-def told(status: Appointment.Status, count: int) -> str:
-    """What was written down."""
-    return f"Written down: {status.label.lower()}{f', {count} appointments' if count > 1 else ''}."
+def status_message(status: Appointment.Status, count: int) -> str:
+    """The message after a status was set."""
+    return f"Saved: {status.label.lower()}{f', {count} appointments' if count > 1 else ''}."
 
 
-def found(student: Student, appointment_key: uuid.UUID) -> Appointment | None:
-    """The student's appointment at this address; 404 where it is another student's, none at a fresh one."""
-    there = Appointment.objects.filter(key=appointment_key)
-    return get_object_or_404(there, students=student) if there.exists() else None
+def get_appointment(student: Student, appointment_key: uuid.UUID) -> Appointment | None:
+    """The student's appointment with this key, or None where there is none yet; 404 where it is another student's."""
+    appointments = Appointment.objects.filter(key=appointment_key)
+    return get_object_or_404(appointments, students=student) if appointments.exists() else None
 
 
-def form_for(request: Request, student: Student, stored: Appointment | None) -> AppointmentForm:
-    """The form, filled with what is stored, or with the same time a week after the lesson it is made from."""
+def appointment_form(request: Request, student: Student, stored: Appointment | None) -> AppointmentForm:
+    """The form, filled with what is stored, or with the same time a week after the lesson it follows."""
     return AppointmentForm(
         request.POST if request.method == "POST" else None,
         student=student,
@@ -88,32 +89,37 @@ def form_for(request: Request, student: Student, stored: Appointment | None) -> 
         coaches=coaches_of(request, stored),
         students=gate.get_students(request, Permission.SCHEDULE),
         stored=stored,
-        initial=initial_of(request, student, stored),
+        initial=initial_values(request, student, stored),
     )
 
 
 def coaches_of(request: Request, stored: Appointment | None) -> QuerySet[Coach]:
-    """With whom an appointment may be: a coach makes their own, a manager everybody's, and a stored one keeps its."""
-    theirs = Q(user__is_active=True) if request.user.is_manager else Q(user=request.user)
-    return Coach.objects.named().filter(theirs | Q(pk=stored.coach_id) if stored else theirs)
+    """The coaches to choose from: oneself, for a manager everybody; a stored appointment can keep its coach."""
+    allowed = Q(user__is_active=True) if request.user.is_manager else Q(user=request.user)
+    return Coach.objects.named().filter(allowed | Q(pk=stored.coach_id) if stored else allowed)
 
 
-def initial_of(request: Request, student: Student, stored: Appointment | None) -> dict[str, Any]:
-    """What the form begins with."""
+def initial_values(request: Request, student: Student, stored: Appointment | None) -> dict[str, Any]:
+    """The initial values of the form."""
     if stored:
         at = timezone.localtime(stored.starts_at)
         others = stored.students.exclude(pk=student.pk)
-        return {"coach": stored.coach, "minutes": stored.minutes, "place": stored.place, "others": others} | when(at)
-    asked = as_key(request.GET.get("from", ""))
-    lesson = student.lessons.filter(key=asked).select_related("session").first() if asked else None
+        return {
+            "coach": stored.coach,
+            "minutes": stored.minutes,
+            "place": stored.place,
+            "others": others,
+        } | date_and_time(at)
+    lesson_key = parse_key(request.GET.get("from", ""))
+    lesson = student.lessons.filter(key=lesson_key).select_related("session").first() if lesson_key else None
     coach = lesson.session.coach_id if lesson else getattr(getattr(request.user, "coach", None), "pk", None)
-    begun: dict[str, Any] = {"coach": coach, "repeat": "once"}
+    initial: dict[str, Any] = {"coach": coach, "repeat": "once"}
     if lesson:
         at = timezone.localtime(lesson.session.starts_at) + timedelta(days=7)
-        begun |= {"place": lesson.session.place} | when(at.replace(minute=at.minute // 5 * 5, second=0))
-    return begun
+        initial |= {"place": lesson.session.place} | date_and_time(at.replace(minute=at.minute // 5 * 5, second=0))
+    return initial
 
 
-def when(at: Any) -> dict[str, Any]:
-    """A moment as the form shows it."""
+def date_and_time(at: Any) -> dict[str, Any]:
+    """A moment as the form's two fields."""
     return {"day": at.date(), "time": at.time()}

@@ -4,7 +4,7 @@ import uuid
 
 from django.utils import timezone
 
-from coachbook.diary.calendar.feed import fresh_link
+from coachbook.diary.calendar.feed import new_link
 from coachbook.diary.models import Appointment
 from tests.conftest import Cast
 from tests.security.row import Row, own_student
@@ -24,7 +24,7 @@ def fresh_appointment(cast: Cast) -> list[object]:
 
 
 def calendar_token(cast: Cast) -> list[object]:
-    return [fresh_link(cast.coach, timezone.now())]
+    return [new_link(cast.coach, timezone.now())]
 
 
 ROWS: list[Row] = [

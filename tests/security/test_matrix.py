@@ -12,7 +12,7 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student, User
 from coachbook.accounts.relationships import Relationship
-from coachbook.middleware import SignInFirst
+from coachbook.middleware import SignInRequired
 from tests.conftest import Cast
 from tests.make import make_drill
 from tests.security.matrix import ALLAUTH, ALLAUTH_SIGNED_IN, ALLAUTH_UNUSED, METHODS, POLICY, names, reds
@@ -139,7 +139,7 @@ def test_dropping_a_gate_turns_a_cell_red(
 def test_dropping_the_sign_in_turns_a_cell_red(
     row: Row, cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(SignInFirst, "process_view", lambda *args: None)
+    monkeypatch.setattr(SignInRequired, "process_view", lambda *args: None)
     assert reds(row, cast, as_, row.methods.split(), fragments=False)
 
 

@@ -1,7 +1,6 @@
-"""A coach's appointments as a calendar by RFC 5545, for a program that reads it under a secret link."""
+"""A coach's appointments as a calendar by RFC 5545, for a program that reads it with a secret link."""
 
 import hashlib
-import secrets
 from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 
@@ -9,42 +8,42 @@ from django.db import transaction
 from icalendar import Calendar, Event, vText
 
 from coachbook.accounts.models import Academy, Coach, Student
-from coachbook.accounts.models.consent import hashed
+from coachbook.accounts.tokens import hash_token, new_token
 from coachbook.diary.models import Appointment, CalendarFeed
 
 BACK, AHEAD = timedelta(days=60), timedelta(days=400)
 
 
 @transaction.atomic
-def fresh_link(coach: Coach, at: datetime) -> str:
-    """Make a link, end the one before it, and return the token, which is not kept."""
+def new_link(coach: Coach, at: datetime) -> str:
+    """Create a link, end the one before it, and return the token, which is not stored."""
     end_link(coach, at)
-    token = secrets.token_urlsafe(32)
-    CalendarFeed.objects.create(coach=coach, token_hash=hashed(token), made_at=at)
+    token = new_token()
+    CalendarFeed.objects.create(coach=coach, token_hash=hash_token(token), made_at=at)
     return token
 
 
 def end_link(coach: Coach, at: datetime) -> None:
-    """Let the link that stands open nothing from now on."""
+    """End the coach's current link."""
     coach.calendar_feeds.filter(ended_at=None).update(ended_at=at)
 
 
-def coach_of(token: str) -> Coach | None:
-    """The coach whose calendar a token opens, while their account is open."""
-    standing = CalendarFeed.objects.filter(token_hash=hashed(token), ended_at=None, coach__user__is_active=True)
+def coach_for_token(token: str) -> Coach | None:
+    """The coach whose calendar has this token, while the account is open."""
+    standing = CalendarFeed.objects.filter(token_hash=hash_token(token), ended_at=None, coach__user__is_active=True)
     feed = standing.select_related("coach__user").first()
     return feed.coach if feed else None
 
 
-def calendar_of(coach: Coach, academy: Academy, at: datetime, host: str) -> bytes:
-    """Two months back and a year ahead; what was cancelled stays in it, so that a program takes it out."""
+def calendar_for(coach: Coach, academy: Academy, at: datetime, host: str) -> bytes:
+    """Two months back and a year ahead; cancelled appointments stay in it, so that programs remove them."""
     rows = Appointment.objects.filter(coach=coach).between(at - BACK, at + AHEAD)
     rows = rows.prefetch_related("students__guardianships")
-    return written(rows, academy, at, host, f"{coach}, {academy.name}")
+    return to_ical(rows, academy, at, host, f"{coach}, {academy.name}")
 
 
-def written(rows: Iterable[Appointment], academy: Academy, at: datetime, host: str, name: str) -> bytes:
-    """The calendar's text: times in UTC, lines of 75 octets at most."""
+def to_ical(rows: Iterable[Appointment], academy: Academy, at: datetime, host: str, name: str) -> bytes:
+    """The calendar as text: times in UTC, lines of at most 75 octets."""
     calendar = Calendar()
     for key, value in {
         "prodid": "-//coachbook//appointments//EN",
@@ -61,7 +60,7 @@ def written(rows: Iterable[Appointment], academy: Academy, at: datetime, host: s
 
 
 def event_of(row: Appointment, academy: Academy, at: datetime, host: str) -> Event:
-    """One appointment; its name in the calendar never changes, its number rises with each change."""
+    """One appointment; its UID never changes, and its sequence number rises with each change."""
     event = Event()
     event.add("uid", f"{row.key}@{host}")
     event.add("dtstamp", row.changed_at.astimezone(UTC))
@@ -70,20 +69,22 @@ def event_of(row: Appointment, academy: Academy, at: datetime, host: str) -> Eve
     event.add("dtstart", row.starts_at.astimezone(UTC))
     event.add("dtend", row.ends_at.astimezone(UTC))
     event.add("status", "CANCELLED" if row.status == Appointment.Status.CANCELLED else "CONFIRMED")
-    event.add("summary", "Lesson: " + ", ".join(shown(student, academy, at) for student in row.students.all()))
+    event.add(
+        "summary", "Lesson: " + ", ".join(name_in_calendar(student, academy, at) for student in row.students.all())
+    )
     if row.place:
         event.add("location", row.place)
     return event
 
 
-def shown(student: Student, academy: Academy, at: datetime) -> str:
-    """A name as a calendar on other people's machines may hold it: of a junior the initials only."""
-    guarded = student.birth_year is None and len(student.guardianships.all()) > 0
-    if guarded or student.is_junior(academy.today(at), academy.adult_at):
+def name_in_calendar(student: Student, academy: Academy, at: datetime) -> str:
+    """A student's name for a calendar on other people's machines: of a junior only the initials."""
+    has_guardian = student.birth_year is None and len(student.guardianships.all()) > 0
+    if has_guardian or student.is_junior(academy.today(at), academy.adult_at):
         return "".join(f"{word[0]}." for word in student.name.split())
     return student.name
 
 
-def mark_of(text: bytes) -> str:
-    """A mark by which a program knows that nothing has changed."""
+def etag_of(text: bytes) -> str:
+    """The ETag, by which a program knows that nothing has changed."""
     return f'"{hashlib.sha256(text).hexdigest()[:32]}"'

@@ -1,4 +1,4 @@
-"""The link under which a coach's own calendar program reads the appointments."""
+"""The pages of the calendar link, and the feed itself."""
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
@@ -9,35 +9,35 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from coachbook.accounts import gate
-from coachbook.accounts.gate import Act
+from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Academy
-from coachbook.diary.calendar.feed import calendar_of, coach_of, end_link, fresh_link, mark_of
+from coachbook.diary.calendar.feed import calendar_for, coach_for_token, end_link, etag_of, new_link
 from coachbook.http import Request
 
 
 @require_GET
 def calendar(request: Request) -> HttpResponse:
-    """How the appointments come into a calendar program, and whether a link stands."""
-    gate.enter(request, Act.HOLD)
-    standing = request.user.coach.calendar_feeds.filter(ended_at=None).first()
-    return render(request, "diary/calendar.html", {"standing": standing})
+    """How to read the appointments in a calendar program, and whether there is a link."""
+    gate.require(request, Permission.ACT_AS_COACH)
+    has_link = request.user.coach.calendar_feeds.filter(ended_at=None).exists()
+    return render(request, "diary/calendar.html", {"has_link": has_link})
 
 
 @require_POST
 def calendar_link(request: Request) -> HttpResponse:
-    """A fresh link, shown once; the one before it ends."""
-    gate.enter(request, Act.HOLD)
-    token = fresh_link(request.user.coach, timezone.now())
+    """Create a link and show it once; the one before it ends."""
+    gate.require(request, Permission.ACT_AS_COACH)
+    token = new_link(request.user.coach, timezone.now())
     link = request.build_absolute_uri(reverse("calendar_feed", args=[token]))
-    return render(request, "diary/calendar.html", {"link": link, "standing": True})
+    return render(request, "diary/calendar.html", {"link": link, "has_link": True})
 
 
 @require_POST
 def calendar_end(request: Request) -> HttpResponse:
     """End the link."""
-    gate.enter(request, Act.HOLD)
+    gate.require(request, Permission.ACT_AS_COACH)
     end_link(request.user.coach, timezone.now())
-    messages.success(request, "The link is ended. A calendar that reads it gets nothing more.")
+    messages.success(request, "The link has ended. A calendar program that reads it gets nothing more.")
     return redirect("calendar")
 
 
@@ -45,12 +45,12 @@ def calendar_end(request: Request) -> HttpResponse:
 @require_safe
 def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
     """A coach's appointments for whoever holds the token: names of adults, initials of juniors, no notes."""
-    coach = coach_of(token)
+    coach = coach_for_token(token)
     if coach is None:
         raise Http404
-    text = calendar_of(coach, Academy.current(), timezone.now(), request.get_host().split(":")[0])
-    mark, headers = mark_of(text), {"Cache-Control": "private, no-cache", "X-Robots-Tag": "noindex"}
-    if request.headers.get("If-None-Match") == mark:
-        return HttpResponse(status=304, headers={**headers, "ETag": mark})
-    headers |= {"ETag": mark, "Content-Disposition": 'inline; filename="appointments.ics"'}
+    text = calendar_for(coach, Academy.current(), timezone.now(), request.get_host().split(":")[0])
+    etag, headers = etag_of(text), {"Cache-Control": "private, no-cache", "X-Robots-Tag": "noindex"}
+    if request.headers.get("If-None-Match") == etag:
+        return HttpResponse(status=304, headers={**headers, "ETag": etag})
+    headers |= {"ETag": etag, "Content-Disposition": 'inline; filename="appointments.ics"'}
     return HttpResponse(text, content_type="text/calendar; charset=utf-8", headers=headers)
