@@ -43,7 +43,7 @@ SHARES = SourceGroup(
         Source(
             "Difference of two paired shares",
             "How arrivals and departures of the same lessons differ.",
-            "A departure is rated by the coach who taught it, so the difference includes a hope.",
+            "A departure is rated by the coach who taught it, and may be rated too kindly.",
             "Method 10 of Newcombe (1998), Stat. Med. 17, 2635-2650.",
             "lessons.progress.intervals.paired_difference",
         ),
@@ -192,21 +192,21 @@ PUTTING = SourceGroup(
             "The share of putts that professionals hole from each distance.",
             "Read in other public texts, not in the original; tournament greens and reads.",
             "Broadie, as quoted by golfingfocus.com and in View On magazine, March 2023.",
-            "drills.putting.baselines.PROFESSIONALS",
+            "drills.putting.published.PROFESSIONALS",
         ),
         Source(
             "Published average for players who need about 90 strokes",
             "The same share for club players, and the putts after chips until a student’s own are known.",
             "Read in another public text; from 3 ft (0.9 m) on only.",
             "Broadie (2014), as quoted in a public text on putting.",
-            "drills.putting.baselines.CLUB_PLAYERS",
+            "drills.putting.published.CLUB_PLAYERS",
         ),
         Source(
             "Published errors of start line and pace",
             "The two comparison rows under a student’s own errors.",
             "They include misreads; read in another public text.",
             "Bansal & Broadie (2008), Proc. 2008 Winter Simulation Conference, 2826-2834, as quoted.",
-            "drills.putting.baselines.ERRORS",
+            "drills.putting.published.ERRORS",
         ),
         Source(
             "Speed of the green",

@@ -17,12 +17,12 @@ from hypothesis import strategies as st
 from scipy.optimize import minimize, minimize_scalar
 from scipy.stats import binom, norm
 
-from drills.putting.baselines import CLUB_PLAYERS, ERRORS, PROFESSIONALS, published_share
 from drills.putting.calibration import draw_balls, draw_counted_putts, draw_gate_balls, draw_leaves, draw_putter
 from drills.putting.hole import gate_error_deg, largest_error_deg
 from drills.putting.model import Likelihood, holed, starts, stops
 from drills.putting.normal import FAR, LINE, Normal, between
 from drills.putting.observations import OVERSHOT_M, TOLERANCE_M, Counted, Gated, Leaves, Observation, pool
+from drills.putting.published import CLUB_PLAYERS, ERRORS, PROFESSIONALS, published_share
 
 FOOT_M = 0.3048
 REFERENCE = Path(__file__).parent / "reference"

@@ -1,4 +1,4 @@
-"""What putts and chips say about start line and pace: pure, on plain numbers, in metres and degrees.
+"""Start line and pace of a putter, estimated from scored tests: pure, on plain numbers, in metres and degrees.
 
-Every figure is an estimate of a model: a flat green, one player, every ball on its own, read and aim as intended.
+Every figure is an estimate under a model: a flat green, one player, independent balls, read and aim as intended.
 """

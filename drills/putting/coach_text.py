@@ -4,11 +4,11 @@ from collections.abc import Callable
 from math import ceil
 from typing import Literal, NamedTuple
 
-from drills.putting.baselines import ERRORS
 from drills.putting.chips import Chipping
 from drills.putting.model_checks import is_wide
 from drills.putting.posterior import Estimate
-from drills.putting.predictions import Challenge, Change, GainComparison, MarginalGain, Part, PutterEstimate
+from drills.putting.predictions import Challenge, Change, ErrorKind, GainComparison, MarginalGain, PutterEstimate
+from drills.putting.published import ERRORS
 from drills.putting.sample_size import balls_to_tell
 from drills.putting.unit_formatter import UnitFormatter, degrees, interval
 from lessons.progress.intervals import Share
@@ -145,8 +145,8 @@ def error_intervals(estimate: PutterEstimate, whose: str) -> list[tuple[str, str
 
 # --- What to work on, and what comes next -------------------------------------------------------
 
-WORTH_MORE: dict[Part, str] = {"line": "Start line is worth more", "pace": "Pace is worth more"}
-ERROR: dict[Part, str] = {"line": "start-line", "pace": "pace"}
+WORTH_MORE: dict[ErrorKind, str] = {"line": "Start line is worth more", "pace": "Pace is worth more"}
+ERROR: dict[ErrorKind, str] = {"line": "start-line", "pace": "pace"}
 CANNOT_TELL = "Cannot tell yet whether start line or pace is worth more."
 
 
@@ -165,7 +165,7 @@ def gain_line(name: str, gain: GainComparison, unit: str) -> ResultLine:
     if gain.more is None:
         return ResultLine(name, CANNOT_TELL)
     by_part = {"line": gain.line, "pace": gain.pace}
-    other: Part = "pace" if gain.more == "line" else "line"
+    other: ErrorKind = "pace" if gain.more == "line" else "line"
     more = f"With a fifth less {ERROR[gain.more]} error {by_part[gain.more]:.1f} {unit}"
     note = f"{more}; with a fifth less {ERROR[other]} error {by_part[other]:.1f}."
     return ResultLine(name, f"{WORTH_MORE[gain.more]}.", note)
@@ -230,7 +230,7 @@ def retest_spread(name: str, balls: int, ratio: float | None, fifth: int | None,
 
 def a_fifth(balls: int | None, less: str = "A fifth less error") -> str:
     """How many balls it takes to show it."""
-    return f" {less} takes about {balls} balls each time." if balls else ""
+    return f" {less} takes about {balls} balls each time to show." if balls else ""
 
 
 def change_line(name: str, change: Change, before_on: str, form: Callable[[float], str], what: str) -> ResultLine:

@@ -90,8 +90,8 @@ def value_gradient_information(
 def newton_step(theta: Array, gradient: Array, information: Array, identifiable: NDArray[np.bool_]) -> Array:
     """The Newton step, shortened to `MAX_STEP`, always upwards, and along the bounds where it would leave them."""
     inner = ~(((theta <= LOWER) & (gradient < 0)) | ((theta >= UPPER) & (gradient > 0)) | ~identifiable)
-    widths, ways = np.linalg.eigh(np.where(inner[:, :, None] & inner[:, None], information, IDENTITY))
-    along = (gradient * inner)[:, None] @ ways / np.maximum(np.abs(widths), 1e-6)[:, None]
-    step = (along @ ways.transpose(0, 2, 1))[:, 0] * inner
+    eigenvalues, eigenvectors = np.linalg.eigh(np.where(inner[:, :, None] & inner[:, None], information, IDENTITY))
+    along = (gradient * inner)[:, None] @ eigenvectors / np.maximum(np.abs(eigenvalues), 1e-6)[:, None]
+    step = (along @ eigenvectors.transpose(0, 2, 1))[:, 0] * inner
     shortened: Array = step / np.maximum(1.0, np.abs(step / MAX_STEP).max(axis=1))[:, None]
     return shortened

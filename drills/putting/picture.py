@@ -11,9 +11,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from drills.putting.baselines import CLUB_PLAYERS, PROFESSIONALS, Published, published_share
 from drills.putting.model import Array
 from drills.putting.posterior import Estimate
+from drills.putting.published import CLUB_PLAYERS, PROFESSIONALS, Published, published_share
 from drills.putting.units import METRES
 from lessons.progress.intervals import Share, wilson
 

@@ -118,8 +118,8 @@ def support_ends(places: Array, mass: Array) -> tuple[float, float]:
 def initial_box(best: Fit) -> tuple[Array, Array]:
     """`REACH_SD` standard deviations to either side of the maximum, by its information and that of the prior."""
     information = best.information + np.diag(1 / PRIOR_SD**2)
-    widths, ways = np.linalg.eigh(information)
-    spread = REACH_SD * np.sqrt((ways**2 / np.maximum(widths, 1)).sum(axis=1))
+    eigenvalues, eigenvectors = np.linalg.eigh(information)
+    spread = REACH_SD * np.sqrt((eigenvectors**2 / np.maximum(eigenvalues, 1)).sum(axis=1))
     middle = np.clip(best.theta, LOW + spread / 2, HIGH - spread / 2)
     return np.maximum(LOW, middle - spread), np.minimum(HIGH, middle + spread)
 

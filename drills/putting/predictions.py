@@ -11,12 +11,12 @@ from typing import Literal
 
 import numpy as np
 
-from drills.putting.baselines import CLUB_PLAYERS, published_share
 from drills.putting.challenge import FURTHEST_M, NEAREST_M, USUAL, gate_at_m, holing_distance_m
 from drills.putting.chips import SEED, Rates
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, holed
 from drills.putting.observations import Counted, Gated, Leaves, Observation
 from drills.putting.posterior import Estimate, Posterior
+from drills.putting.published import CLUB_PLAYERS, published_share
 from drills.putting.putts import FIFTH_LESS, gain
 from drills.putting.sample_size import balls_to_tell, spread_balls_to_tell
 from lessons.progress.intervals import Share, wilson
@@ -25,7 +25,7 @@ FOUR_FIFTHS = 0.8  # a fifth less
 AGREED = 0.9  # of the draws
 PLACED_RATIO = 2.0  # a distance is set as a target if the far end of its interval is at most so many times the near end
 PUBLISHED_FROM_M, CERTAIN_M = 0.9144, 0.3048
-Part = Literal["line", "pace"]
+ErrorKind = Literal["line", "pace"]
 
 
 # --- The putter ---------------------------------------------------------------------------------
@@ -93,7 +93,7 @@ class GainComparison:
 
     line: float
     pace: float
-    more: Part | None
+    more: ErrorKind | None
 
 
 @dataclass(frozen=True)
@@ -113,7 +113,7 @@ def marginal_gain(draws: Array) -> MarginalGain:
 def compare_gains(line: Array, pace: Array) -> GainComparison:
     """The medians of two gains, and which is larger if `AGREED` of the draws say so."""
     agreed = float((line > pace).mean())
-    more: Part | None = "line" if agreed >= AGREED else "pace" if agreed <= 1 - AGREED else None
+    more: ErrorKind | None = "line" if agreed >= AGREED else "pace" if agreed <= 1 - AGREED else None
     return GainComparison(float(np.median(line)), float(np.median(pace)), more)
 
 

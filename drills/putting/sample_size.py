@@ -42,7 +42,7 @@ def least_change(rate: float, balls: int, power: float = POWER, level: float = L
 
 
 @dataclass(frozen=True)
-class Part:
+class BallsAtDistance:
     """So many balls of one kind from one distance."""
 
     kind: str
@@ -50,7 +50,7 @@ class Part:
     balls: int
 
 
-def balls_for(minutes: float, distances_m: Sequence[float], kind: str) -> list[Part]:
+def balls_for(minutes: float, distances_m: Sequence[float], kind: str) -> list[BallsAtDistance]:
     """The balls of a test that fit the minutes at hand, spread evenly over its distances, five from each at least.
 
     Fewer distances, the middle ones first, where there is no time for all. Raises ValueError for no minutes or
@@ -59,7 +59,7 @@ def balls_for(minutes: float, distances_m: Sequence[float], kind: str) -> list[P
     if not 0 < minutes < inf or not distances_m:
         raise ValueError("a test needs minutes above 0 and at least one distance")
     balls, ordered = int(minutes * BALLS_A_MINUTE[kind]), sorted(distances_m)
-    room = max(1, min(len(ordered), balls // 5))
+    stations = max(1, min(len(ordered), balls // 5))
     middle = (len(ordered) - 1) / 2
-    nearest = sorted(range(len(ordered)), key=lambda place: abs(place - middle))[:room]
-    return [Part(kind, ordered[place], max(1, balls // room)) for place in sorted(nearest)]
+    nearest = sorted(range(len(ordered)), key=lambda place: abs(place - middle))[:stations]
+    return [BallsAtDistance(kind, ordered[place], max(1, balls // stations)) for place in sorted(nearest)]

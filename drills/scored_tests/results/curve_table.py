@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from drills.putting import predictions
-from drills.putting.baselines import CLUB_PLAYERS, PROFESSIONALS, Published, published_share
 from drills.putting.posterior import Estimate
+from drills.putting.published import CLUB_PLAYERS, PROFESSIONALS, Published, published_share
 from drills.putting.unit_formatter import UnitFormatter, interval
 from drills.putting.units import from_metres
 from drills.scored_tests.results.estimates import PuttingResult
