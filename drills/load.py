@@ -13,7 +13,7 @@ CATALOGUE, DESIGNS = (Path(__file__).parent / name for name in ("library/catalog
 
 @transaction.atomic
 def load_drills() -> None:
-    """Bring drills and tests up to date, after the skills that they train; what an academy has reworded stays."""
+    """Update the drills and designs that ship; the skills must be loaded first. What an academy reworded stays."""
     for row in tables(DESIGNS, "design"):
         Design.ship(row["code"], {name: value for name, value in row.items() if name != "code"})
     skills = {skill.code: skill for skill in Skill.objects.all()}

@@ -1,4 +1,4 @@
-"""Every row of this app, gathered where Django looks for them."""
+"""All models of this app, where Django looks for them."""
 
 from drills.library.models import Drill
 from drills.practice.models import PracticeEntry, Prescription, PrescriptionQuerySet

@@ -1,4 +1,4 @@
-"""How tests are set up: data that the academy edits, and that leaves alone what was recorded."""
+"""Designs of tests: the academy edits them, and recorded tests stay as they are."""
 
 import re
 from collections.abc import Callable
@@ -12,7 +12,7 @@ from django.utils import timezone
 from coachbook.accounts.models import Academy
 from drills.load import DESIGNS, load_drills
 from drills.models import Ball, Design, ScoredTest
-from drills.scored_tests.observations import stations_of
+from drills.scored_tests.observations import observations_of
 from lessons.load import load_catalogue
 from lessons.shipped import tables
 from tests.conftest import Cast
@@ -135,17 +135,17 @@ def test_a_distance_that_stays_keeps_its_length_when_another_is_added(as_: Clien
 
 def test_what_was_recorded_stays_as_it_is(cast: Cast, as_: Clients) -> None:
     gate, counted = record(cast, "putting-gate"), record(cast, "putting-counted")
-    before = [stations_of(test) for test in (gate, counted)]
+    before = [observations_of(test) for test in (gate, counted)]
     change(as_("manager"), "putting-gate", width="12", distances="2", balls="5")
     change(as_("manager"), "putting-counted", distances="4", balls="5")
-    after = [stations_of(ScoredTest.objects.get(pk=test.pk)) for test in (gate, counted)]
+    after = [observations_of(ScoredTest.objects.get(pk=test.pk)) for test in (gate, counted)]
     assert after == before and gate.design_id == Design.objects.get(code="putting-gate", width_m=0.12).pk
 
 
 def test_what_a_design_measures_stays_once_a_test_was_recorded(cast: Cast, as_: Clients) -> None:
     record(cast, "putting-leaves", done_at=None)
     client = as_("manager")
-    assert "Tests were recorded with it, so this stays." in client.get(address("putting-leaves")).content.decode()
+    assert "Tests were recorded with it, so this is fixed." in client.get(address("putting-leaves")).content.decode()
     assert change(client, "putting-leaves", kind="ladder", area="chipping", name="Leaves").status_code == 302
     design = Design.objects.get(code="putting-leaves")
     assert (design.kind, design.area, design.name) == ("leaves", "putting", "Leaves")
@@ -217,12 +217,12 @@ def test_a_name_without_a_letter_of_ours_has_a_code_too(as_: Clients) -> None:
 def test_a_double_tap_adds_one(as_: Clients) -> None:
     answers = [as_("manager").post(reverse("design_new"), OWN) for _ in range(2)]
     assert [answer.status_code for answer in answers] == [302, 422]
-    assert "There is a test of this name already." in answers[1].content.decode()
+    assert "There is already a test with this name." in answers[1].content.decode()
     assert Design.objects.filter(name="Long leaves").count() == 1
 
 
 @pytest.mark.parametrize("kind", Design.Kind.values)
-def test_the_form_begins_as_the_first_of_its_kind_stands(kind: str, as_: Clients) -> None:
+def test_the_form_starts_with_the_values_of_the_first_of_its_kind(kind: str, as_: Clients) -> None:
     client, page = as_("manager"), f"{reverse('design_new')}?kind={kind}"
     form = typed_in(client, page)
     first = Design.objects.filter(kind=kind)[0]
@@ -237,36 +237,36 @@ def test_an_unknown_kind_begins_empty(as_: Clients) -> None:
     assert as_("manager").get(f"{reverse('design_new')}?kind=%00x").status_code == 200
 
 
-# --- What cannot be -----------------------------------------------------------------------------
+# --- Invalid input ------------------------------------------------------------------------------
 
 BAD = [
     ("distances", "", "required"),
-    ("distances", "0", "0 m cannot be: from 0.1 to 60 m."),
-    ("distances", "-2", "“-2” is no distance."),
-    ("distances", "1, two", "“two” is no distance."),
-    ("distances", "1,,2", "“” is no distance."),
-    ("distances", ",", "“” is no distance."),
-    ("distances", "70", "70 m cannot be: from 0.1 to 60 m."),
-    ("distances", "nan", "“nan” is no distance."),
-    ("distances", "1e1", "“1e1” is no distance."),
-    ("distances", "<b>", "“&lt;b&gt;” is no distance."),
+    ("distances", "0", "0 m is out of range: from 0.1 to 60 m."),
+    ("distances", "-2", "“-2” is not a distance."),
+    ("distances", "1, two", "“two” is not a distance."),
+    ("distances", "1,,2", "“” is not a distance."),
+    ("distances", ",", "“” is not a distance."),
+    ("distances", "70", "70 m is out of range: from 0.1 to 60 m."),
+    ("distances", "nan", "“nan” is not a distance."),
+    ("distances", "1e1", "“1e1” is not a distance."),
+    ("distances", "<b>", "“&lt;b&gt;” is not a distance."),
     ("distances", "1, 2, 1.0", "twice"),
-    ("distances", "1,2,3,4,5,6,7,8,9,10,11", "11 distances are more than a test takes: 10 at most."),
-    ("distances", "9" * 30, "is no distance"),
+    ("distances", "1,2,3,4,5,6,7,8,9,10,11", "11 distances are too many: 10 at most."),
+    ("distances", "9" * 30, "is not a distance"),
     ("balls", "", "required"),
     ("balls", "0", "from 1 to 100"),
     ("balls", "-1", "from 1 to 100"),
     ("balls", "101", "from 1 to 100"),
     ("balls", "ten", "from 1 to 100"),
     ("width", "", "Type how wide the gate is."),
-    ("width", "4.27", "above 4.27 cm, a ball, and up to 100 cm."),
+    ("width", "4.27", "above 4.27 cm, the width of a ball, and up to 100 cm."),
     ("width", "0", "above 4.27 cm"),
     ("width", "-8", "above 4.27 cm"),
     ("width", "wide", "above 4.27 cm"),
     ("width", "101", "up to 100 cm"),
     ("name", "", "required"),
     ("name", "x" * 61, "at most 60"),
-    ("name", "measured LEAVES", "There is a test of this name already."),
+    ("name", "measured LEAVES", "There is already a test with this name."),
     ("name", "{lead} {nose}", "{nose} is not known."),
     ("purpose", "", "required"),
     ("setup", " ", "required"),
@@ -274,7 +274,7 @@ BAD = [
     ("note", "x" * 301, "at most 300"),
     ("caution", "", "required"),
     ("kind", "maze", "not one of the available choices"),
-    ("kind", "chips", "Proximity is for chips, pitches and bunker shots."),
+    ("kind", "chips", "Proximity is for shots from off the green."),
     ("kind", "leaves", "Only a ball gate has a width"),
     ("area", "chipping", "This is for putts."),
 ]
@@ -290,7 +290,7 @@ def test_what_cannot_be_says_why_beside_the_field_and_loses_nothing(
     page = answer.content.decode()
     where = "width" if said.startswith("Only a ball gate") else "kind" if said.startswith("This is") else field
     beside = re.search(rf'<div id="id_{where}_error">(.*?)</div>', page, re.DOTALL)
-    assert answer.status_code == 422 and "There is a problem" in page and "<h1>Ball gate</h1>" in page
+    assert answer.status_code == 422 and "To put right" in page and "<h1>Ball gate</h1>" in page
     assert beside and said in beside[1]
     form = answer.context["form"]
     assert {name: form[name].value() for name in kept} == kept

@@ -4,7 +4,15 @@ from datetime import date
 
 import pytest
 
-from drills.practice.doses import asked, counted, course_in_words, day_of, dose_in_words, week_in_words, week_of
+from drills.practice.doses import (
+    course_in_words,
+    day_of,
+    dose_in_words,
+    format_amount,
+    sessions_asked,
+    week_in_words,
+    week_of,
+)
 
 THURSDAY = date(2026, 6, 4)
 
@@ -28,14 +36,14 @@ THURSDAY = date(2026, 6, 4)
     ],
 )
 def test_thirty_days_at_three_a_week_ask_for_thirteen_sessions(on: date, sessions: int) -> None:
-    assert asked(THURSDAY, 30, 3, None, on) == sessions
+    assert sessions_asked(THURSDAY, 30, 3, None, on) == sessions
 
 
 @pytest.mark.parametrize(
     ("days", "per_week", "sessions"), [(1, 3, 0), (1, 7, 1), (5, 2, 1), (6, 2, 2), (7, 2, 2), (10, 3, 4), (365, 1, 52)]
 )
 def test_a_whole_dose_is_rounded_to_the_nearest(days: int, per_week: int, sessions: int) -> None:
-    assert asked(THURSDAY, days, per_week, None, date(2030, 1, 1)) == sessions
+    assert sessions_asked(THURSDAY, days, per_week, None, date(2030, 1, 1)) == sessions
 
 
 @pytest.mark.parametrize(
@@ -49,17 +57,26 @@ def test_a_whole_dose_is_rounded_to_the_nearest(days: int, per_week: int, sessio
     ],
 )
 def test_nothing_is_asked_for_from_the_day_it_was_ended(ended_on: date, sessions: int) -> None:
-    assert asked(THURSDAY, 30, 3, ended_on, date(2026, 12, 24)) == sessions
+    assert sessions_asked(THURSDAY, 30, 3, ended_on, date(2026, 12, 24)) == sessions
 
 
 def test_every_day_asks_for_one_a_day() -> None:
-    assert [asked(THURSDAY, 5, 7, None, date(2026, 6, day)) for day in range(3, 11)] == [0, 1, 2, 3, 4, 5, 5, 5]
+    assert [sessions_asked(THURSDAY, 5, 7, None, date(2026, 6, day)) for day in range(3, 11)] == [
+        0,
+        1,
+        2,
+        3,
+        4,
+        5,
+        5,
+        5,
+    ]
 
 
 def test_what_is_asked_for_never_shrinks() -> None:
     for per_week in range(1, 8):
         for days in range(1, 40):
-            sums = [asked(THURSDAY, days, per_week, None, date(2026, 6, day)) for day in range(1, 31)]
+            sums = [sessions_asked(THURSDAY, days, per_week, None, date(2026, 6, day)) for day in range(1, 31)]
             assert sums == sorted(sums)
 
 
@@ -91,19 +108,23 @@ def test_a_week_goes_from_the_weekday_of_the_lesson(on: date, first: date, last:
         ((1, "successes", 7, 30), "1 success, every day, for 30 days"),
     ],
 )
-def test_a_dose_reads_as_a_person_says_it(dose: tuple[int, str, int, int], words: str) -> None:
+def test_a_dose_in_words(dose: tuple[int, str, int, int], words: str) -> None:
     assert dose_in_words(*dose) == words
 
 
 def test_one_ball_is_not_one_balls() -> None:
-    assert (counted(1, "balls"), counted(0, "balls"), counted(12, "balls")) == ("1 ball", "0 balls", "12 balls")
+    assert (format_amount(1, "balls"), format_amount(0, "balls"), format_amount(12, "balls")) == (
+        "1 ball",
+        "0 balls",
+        "12 balls",
+    )
 
 
-def test_more_than_was_asked_is_said_and_not_cheered_on() -> None:
+def test_more_than_was_asked_for_is_stated_without_praise() -> None:
     assert week_in_words(0, 3) == "0 of 3 this week"
     assert week_in_words(2, 3) == "2 of 3 this week"
     assert week_in_words(3, 3) == "3 of 3 this week"
-    assert week_in_words(5, 3) == "5 this week, and 3 asked for"
+    assert week_in_words(5, 3) == "5 this week; 3 planned"
 
 
 @pytest.mark.parametrize(
@@ -116,7 +137,7 @@ def test_more_than_was_asked_is_said_and_not_cheered_on() -> None:
         (date(2026, 9, 1), "Your 30 days are done; keep it going until you see your coach."),
     ],
 )
-def test_how_far_a_dose_has_come(on: date, words: str) -> None:
+def test_the_day_of_a_dose_in_words(on: date, words: str) -> None:
     assert course_in_words(THURSDAY, 30, date(2026, 7, 4), on) == words
 
 

@@ -1,4 +1,4 @@
-"""The student's day: what is shown, what is reported with one tap or with words, and what is taken back."""
+"""The student's day: what is shown, what is reported with one tap or with a form, and what is undone."""
 
 import re
 import uuid
@@ -31,7 +31,7 @@ DRILL = {
     "steps": ["Grip with the {lead} hand.", "Count ten."],
     "feel": "A train in a tunnel.",
     "mark": "9 of 10 touch no tee.",
-    "mistake": "Watch for steering.",
+    "tip": "Let the putter swing.",
     "dose_amount": 10,
     "caution": "Nobody stands beside you.",
 }
@@ -84,9 +84,9 @@ def report_address(given: Prescription, key: uuid.UUID | None = None) -> str:
     return reverse("practice_report", args=[given.student.key, given.key, key or fresh_key()])
 
 
-def strike_address(entry: PracticeEntry) -> str:
+def void_address(entry: PracticeEntry) -> str:
     given = entry.prescription
-    return reverse("practice_strike", args=[given.student.key, given.key, entry.key])
+    return reverse("practice_void", args=[given.student.key, given.key, entry.key])
 
 
 def make_entry(given: Prescription, day: date, **values: Any) -> PracticeEntry:
@@ -108,7 +108,7 @@ def words_of(answer: Any) -> str:
 # --- What is shown ------------------------------------------------------------------------------
 
 
-def test_the_day_says_what_to_do_how_much_and_how_it_feels(given: Prescription, cast: Cast, as_: Clients) -> None:
+def test_the_page_shows_what_to_do_how_much_and_how_it_feels(given: Prescription, cast: Cast, as_: Clients) -> None:
     page = read(as_("student"), cast.student)
     for words in (
         "Left hand gate",
@@ -120,7 +120,7 @@ def test_the_day_says_what_to_do_how_much_and_how_it_feels(given: Prescription, 
         "0 of 3 this week",
         "Day 12 of 30.",
         "Done today",
-        "Log more",
+        "Report more",
     ):
         assert words in page
 
@@ -131,7 +131,7 @@ def test_a_week_is_counted_from_the_weekday_of_the_lesson_and_a_day_once(
     """Day 12 is the fifth of its week: the day before yesterday counts, seven days ago does not."""
     for ago in (2, 2, 4, 5, 7):
         make_entry(given, on - timedelta(days=ago))
-    make_entry(given, on - timedelta(days=1), struck=True)
+    make_entry(given, on - timedelta(days=1), is_void=True)
     assert "2 of 3 this week" in read(as_("student"), cast.student)
 
 
@@ -188,14 +188,14 @@ def test_a_child_reads_the_game_before_anything_else(give: Give, cast: Cast, as_
     assert page.index("The left hand is soft.") < page.index("goal scorer") < page.index("10 minutes")
 
 
-def test_only_the_first_drill_lies_open(give: Give, cast: Cast, as_: Clients) -> None:
+def test_only_the_first_drill_is_open(give: Give, cast: Cast, as_: Clients) -> None:
     give()
     give()
     page = as_("student").get(day_address(cast.student)).content.decode()
     assert re.findall(r'<details id="steps-[^"]+"( open)?', page) == [" open", ""]
 
 
-def test_nothing_prescribed_is_said_kindly_with_a_way_to_the_library(cast: Cast, as_: Clients) -> None:
+def test_a_day_without_a_drill_links_to_the_library(cast: Cast, as_: Clients) -> None:
     answer = as_("student").get(day_address(cast.student))
     assert "No drill for today." in words_of(answer)
     assert f'href="{reverse("drills")}"' in answer.content.decode()
@@ -213,7 +213,7 @@ def test_what_is_not_in_force_is_not_shown(values: dict[str, Any], give: Give, c
 def test_who_looks_and_who_reports(actor: str, may: bool, given: Prescription, cast: Cast, as_: Clients) -> None:
     page = read(as_(actor), cast.student)
     assert "Left hand gate" in page
-    assert ("Done today" in page, "Log more" in page) == (may, may)
+    assert ("Done today" in page, "Report more" in page) == (may, may)
 
 
 def test_what_was_reported_is_read_by_the_coach_without_a_way_to_undo_it(
@@ -221,7 +221,7 @@ def test_what_was_reported_is_read_by_the_coach_without_a_way_to_undo_it(
 ) -> None:
     make_entry(given, on, score="8 of 10", note="Windy", source="guardian")
     page = read(as_("coach"), cast.student)
-    assert "Reported today: 10 minutes, 8 of 10. “Windy” Told by a guardian." in page and "Undo" not in page
+    assert "Reported today: 10 minutes, 8 of 10. “Windy” Reported by a guardian." in page and "Undo" not in page
 
 
 def test_the_page_costs_no_more_with_more_history(
@@ -252,7 +252,7 @@ def test_one_tap_reports_the_whole_dose_today(given: Prescription, on: date, cas
     entry = PracticeEntry.objects.get()
     assert (entry.prescription, entry.amount, entry.day, entry.source) == (given, 10, on, "student")
     page = read(as_("student"), cast.student)
-    assert "Written down for today: 10 minutes." in page and "1 of 3 this week" in page
+    assert "Reported for today: 10 minutes." in page and "1 of 3 this week" in page
     assert "Undo" in page and "Done today" not in page
 
 
@@ -272,19 +272,19 @@ def test_a_tap_that_arrives_again_the_next_day_moves_nothing(given: Prescription
     assert (stored.day, stored.amount) == (on - timedelta(days=1), 25)
 
 
-def test_a_report_that_arrives_again_after_it_was_taken_back_stays_taken_back(
+def test_a_report_that_arrives_again_after_it_was_undone_stays_undone(
     given: Prescription, on: date, as_: Clients
 ) -> None:
-    entry = make_entry(given, on, struck=True)
+    entry = make_entry(given, on, is_void=True)
     answer = as_("student").post(report_address(given, entry.key), headers=HTMX)
-    assert answer.status_code == 200 and "Taken back for today" in words_of(answer)
-    assert PracticeEntry.objects.get().struck
+    assert answer.status_code == 200 and "Undone for today" in words_of(answer)
+    assert PracticeEntry.objects.get().is_void
 
 
 def test_a_guardian_reports_for_a_child(given: Prescription, cast: Cast, as_: Clients) -> None:
     as_("guardian").post(report_address(given))
     assert PracticeEntry.objects.get().source == "guardian"
-    assert "Told by a guardian." in read(as_("student"), cast.student)
+    assert "Reported by a guardian." in read(as_("student"), cast.student)
 
 
 def test_amount_score_note_and_an_earlier_day(given: Prescription, on: date, cast: Cast, as_: Clients) -> None:
@@ -303,7 +303,7 @@ def test_other_words_at_the_same_address_lose_neither_report(given: Prescription
     as_("student").post(address, typed)
     answer = as_("student").post(address, {**typed, "score": "9 of 10"})
     page = answer.content.decode()
-    assert answer.status_code == 422 and 'value="9 of 10"' in page and "it stands" in page
+    assert answer.status_code == 422 and 'value="9 of 10"' in page and "it is kept" in page
     assert [entry.score for entry in PracticeEntry.objects.all()] == ["7 of 10"]
     assert str(given.key) in page and f'action="{address}"' not in page, "sent again, it goes to a fresh address"
 
@@ -336,8 +336,8 @@ def test_what_cannot_be_says_why_keeps_the_rest_and_saves_nothing(
     answer = as_("student").post(report_address(given), typed, headers=headers)
     page = answer.content.decode()
     assert answer.status_code == 422 and not PracticeEntry.objects.exists()
-    assert f'id="id_{given.key}_{field}_error"' in page and "There is a problem" in page
-    assert re.search(r"<details open>\s*<summary>Log more", page)
+    assert f'id="id_{given.key}_{field}_error"' in page and "To put right" in page
+    assert re.search(r"<details open>\s*<summary>Report more", page)
     assert all(words in page for name, words in typed.items())
     assert ("<html" in page) == (not headers)
 
@@ -360,30 +360,28 @@ def test_the_ends_of_what_can_be(amount: int, give: Give, on: date, as_: Clients
 def test_what_a_new_lesson_replaced_still_takes_the_days_before_it(give: Give, on: date, as_: Clients) -> None:
     given = give(ended_on=on)
     refused = as_("student").post(report_address(given))
-    assert refused.status_code == 422 and "Log more" in words_of(refused)
+    assert refused.status_code == 422 and "Report more" in words_of(refused)
     as_("student").post(report_address(given), {"day": (on - timedelta(days=1)).isoformat()})
     assert PracticeEntry.objects.get().day == on - timedelta(days=1)
 
 
-# --- Taking back --------------------------------------------------------------------------------
+# --- Undo ---------------------------------------------------------------------------------------
 
 
-def test_undo_takes_a_report_back_and_twice_changes_nothing_more(
-    given: Prescription, on: date, cast: Cast, as_: Clients
-) -> None:
+def test_undo_takes_effect_once(given: Prescription, on: date, cast: Cast, as_: Clients) -> None:
     entry = make_entry(given, on)
-    assert as_("student").post(strike_address(entry)).status_code == 303
+    assert as_("student").post(void_address(entry)).status_code == 303
     kept = PracticeEntry.history.count()  # type: ignore[attr-defined]
-    answer = as_("guardian").post(strike_address(entry), headers=HTMX)
+    answer = as_("guardian").post(void_address(entry), headers=HTMX)
     assert answer.status_code == 200 and "Done today" in words_of(answer) and "0 of 3 this week" in words_of(answer)
-    assert PracticeEntry.objects.get().struck and PracticeEntry.history.count() == kept  # type: ignore[attr-defined]
+    assert PracticeEntry.objects.get().is_void and PracticeEntry.history.count() == kept  # type: ignore[attr-defined]
 
 
 @pytest.mark.parametrize(("ago", "status"), [(14, 303), (15, 404)])
-def test_a_report_can_be_taken_back_for_two_weeks(ago: int, status: int, give: Give, on: date, as_: Clients) -> None:
+def test_a_report_can_be_undone_for_two_weeks(ago: int, status: int, give: Give, on: date, as_: Clients) -> None:
     entry = make_entry(give(days_ago=20), on - timedelta(days=ago))
-    assert as_("student").post(strike_address(entry)).status_code == status
-    assert PracticeEntry.objects.get().struck == (status == 303)
+    assert as_("student").post(void_address(entry)).status_code == status
+    assert PracticeEntry.objects.get().is_void == (status == 303)
 
 
 # --- Who, how, and where nothing is ---------------------------------------------------------------
@@ -395,21 +393,21 @@ def addresses(given: Prescription, on: date) -> dict[str, str]:
     return {
         "today": day_address(given.student),
         "report": report_address(given),
-        "strike": strike_address(entry),
+        "void": void_address(entry),
     }
 
 
 @pytest.mark.parametrize("actor", ["other_student", "other_coach"])
 def test_a_stranger_finds_nothing(actor: str, addresses: dict[str, str], as_: Clients) -> None:
     assert as_(actor).get(addresses["today"]).status_code == 404
-    assert [as_(actor).post(addresses[name]).status_code for name in ("report", "strike")] == [404, 404]
+    assert [as_(actor).post(addresses[name]).status_code for name in ("report", "void")] == [404, 404]
 
 
 @pytest.mark.parametrize("actor", ["coach", "cover", "assistant", "manager"])
 def test_a_reader_may_not_report(actor: str, addresses: dict[str, str], as_: Clients) -> None:
     assert as_(actor).get(addresses["today"]).status_code == 200
-    assert [as_(actor).post(addresses[name]).status_code for name in ("report", "strike")] == [403, 403]
-    assert PracticeEntry.objects.filter(struck=False).count() == 1
+    assert [as_(actor).post(addresses[name]).status_code for name in ("report", "void")] == [403, 403]
+    assert PracticeEntry.objects.filter(is_void=False).count() == 1
 
 
 def test_a_visitor_is_asked_to_sign_in(addresses: dict[str, str], as_: Clients) -> None:
@@ -419,7 +417,7 @@ def test_a_visitor_is_asked_to_sign_in(addresses: dict[str, str], as_: Clients) 
 
 def test_wrong_methods(addresses: dict[str, str], as_: Clients) -> None:
     assert as_("student").post(addresses["today"]).status_code == 405
-    assert [as_("student").get(addresses[name]).status_code for name in ("report", "strike")] == [405, 405]
+    assert [as_("student").get(addresses[name]).status_code for name in ("report", "void")] == [405, 405]
 
 
 def test_a_prescription_of_another_student_is_not_there(give: Give, cast: Cast, as_: Clients) -> None:
@@ -438,9 +436,9 @@ def test_the_address_of_another_prescriptions_report_is_not_there(
 ) -> None:
     entry = make_entry(give(student=cast.other_student), on)
     assert as_("student").post(report_address(given, entry.key)).status_code == 404
-    strike = reverse("practice_strike", args=[cast.student.key, given.key, entry.key])
-    assert as_("student").post(strike).status_code == 404
-    assert not PracticeEntry.objects.get().struck
+    void = reverse("practice_void", args=[cast.student.key, given.key, entry.key])
+    assert as_("student").post(void).status_code == 404
+    assert not PracticeEntry.objects.get().is_void
 
 
 @pytest.mark.parametrize("tail", ["", "x/y/", f"{uuid.UUID(int=1)}/{uuid.UUID(int=2)}/"])
@@ -450,7 +448,7 @@ def test_addresses_that_do_not_exist(tail: str, cast: Cast, as_: Clients) -> Non
     assert as_("student").get(unknown).status_code == 404
 
 
-# --- Sums for others ----------------------------------------------------------------------------
+# --- Counts for other pages ---------------------------------------------------------------------
 
 
 def test_asked_and_reported_of_every_student(give: Give, on: date, cast: Cast) -> None:
@@ -459,9 +457,9 @@ def test_asked_and_reported_of_every_student(give: Give, on: date, cast: Cast) -
     theirs = give(student=cast.other_student, days_ago=0)
     give(days_ago=40, ended_on=on)
     give(status="draft")
-    for given, ago, struck in [(first, 0, False), (first, 0, False), (first, 2, False), (second, 0, False)]:
-        make_entry(given, on - timedelta(days=ago), struck=struck)
-    make_entry(second, on - timedelta(days=1), struck=True)
+    for given, ago, is_void in [(first, 0, False), (first, 0, False), (first, 2, False), (second, 0, False)]:
+        make_entry(given, on - timedelta(days=ago), is_void=is_void)
+    make_entry(second, on - timedelta(days=1), is_void=True)
     sums = practice_by_student([cast.student, cast.other_student], on)
     assert sums == {cast.student.pk: Practice(9, 3), cast.other_student.pk: Practice(0, 0)}
     assert theirs.student_id in practice_by_student([theirs.student_id], on)

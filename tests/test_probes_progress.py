@@ -15,18 +15,18 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Guardianship, Student
-from coachbook.corrections.models import Amendment
+from coachbook.corrections.models import Correction
 from drills.load import load_drills
 from drills.models import Design, Round, ScoredTest
-from lessons.derived import reckon_all
+from lessons.derived import recompute_all
 from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson, MonthCount, Outcome, Session
 from tests.conftest import Cast
 from tests.crawl import Reader, read
 from tests.group_page import Group
 from tests.make import fresh_key, make_ball, make_care, make_lesson, make_student, make_test
+from tests.test_derived import APART, SQUEEZE, show, taught
 from tests.test_log import GRIP, Page
-from tests.test_reckon import APART, SQUEEZE, show, taught
 from tests.test_score_views import begin
 
 Clients = Callable[[str], Client]
@@ -55,13 +55,13 @@ def going(cast: Cast, on: date) -> ScoredTest:
 
 def posted_to(student: Student, test: ScoredTest) -> list[str]:
     return [
-        reverse(name, args=[student.key, test.key]) for name in ("test_ball", "test_undo", "test_done", "test_strike")
+        reverse(name, args=[student.key, test.key]) for name in ("test_ball", "test_undo", "test_done", "test_void")
     ]
 
 
 def as_it_was(test: ScoredTest) -> tuple[Any, ...]:
     test.refresh_from_db()
-    return test.student_id, test.done_at, test.struck, test.side, test.lesson_id, list(test.hit.values())
+    return test.student_id, test.done_at, test.is_void, test.side, test.lesson_id, list(test.balls.values())
 
 
 # --- Other people's keys ------------------------------------------------------------------------
@@ -74,7 +74,7 @@ def test_a_test_is_reached_under_its_own_student_alone(cast: Cast, as_: Clients,
     for actor in ("other_student", "other_coach", "coach"):
         for address in posted_to(cast.other_student, going):
             assert as_(actor).post(address, {"number": 2, "what": "left"}).status_code == 404, (actor, address)
-        for name in ("scored_test", "test_says"):
+        for name in ("scored_test", "test_result"):
             assert as_(actor).get(reverse(name, args=[cast.other_student.key, going.key])).status_code == 404
         taken = begin(as_(actor), cast.other_student, going.design, key=going.key)
         assert taken.status_code == 404
@@ -88,7 +88,7 @@ def test_who_has_no_part_in_it_notes_nothing(actor: str, cast: Cast, as_: Client
     addresses = posted_to(cast.student, going)
     addresses += [
         reverse(name, args=[cast.student.key, key])
-        for name in ("round_report", "round_strike")
+        for name in ("round_report", "round_void")
         for key in (row.key, fresh_key())
     ]
     for address in addresses:
@@ -96,14 +96,16 @@ def test_who_has_no_part_in_it_notes_nothing(actor: str, cast: Cast, as_: Client
         assert answer.status_code == refused, address
     assert begin(as_(actor), cast.student, going.design).status_code == refused
     row.refresh_from_db()
-    assert as_it_was(going) == before and not row.struck and ScoredTest.objects.count() == Round.objects.count() == 1
+    assert as_it_was(going) == before and not row.is_void and ScoredTest.objects.count() == Round.objects.count() == 1
 
 
 def test_a_second_coach_of_a_junior_is_shut_out_once_sharing_is_withdrawn(
     cast: Cast, as_: Clients, going: ScoredTest
 ) -> None:
     Student.objects.filter(pk=cast.student.pk).update(birth_year=timezone.localdate().year - 11)
-    addresses = [reverse(name, args=[cast.student.key]) for name in ("tests", "putter", "rounds", "brief", "progress")]
+    addresses = [
+        reverse(name, args=[cast.student.key]) for name in ("tests", "test_results", "rounds", "brief", "progress")
+    ]
     assert [as_("cover").get(address).status_code for address in addresses] == [200] * 5
     cast.student.consents.update(withdrawn_at=timezone.now())
     before = as_it_was(going)
@@ -116,11 +118,11 @@ def test_a_second_coach_of_a_junior_is_shut_out_once_sharing_is_withdrawn(
 def test_a_round_is_reached_under_its_own_student_alone(cast: Cast, as_: Clients, on: date) -> None:
     row = Round.objects.create(student=cast.student, day=on, putts=33, by=cast.coach.user)
     typed = {"day": on.isoformat(), **ROUND}
-    for name in ("round_report", "round_strike"):
+    for name in ("round_report", "round_void"):
         address = reverse(name, args=[cast.other_student.key, row.key])
         assert as_("other_student").post(address, typed).status_code == 404
     row.refresh_from_db()
-    assert (row.student, row.struck, Round.objects.count()) == (cast.student, False, 1)
+    assert (row.student, row.is_void, Round.objects.count()) == (cast.student, False, 1)
 
 
 @pytest.mark.parametrize("actor", ["student", "guardian", "coach"])
@@ -153,10 +155,10 @@ def taught_now(student: Student, cast: Cast) -> Lesson:
 def test_a_student_cannot_take_back_what_a_coach_recorded(cast: Cast, as_: Clients, on: date) -> None:
     test = make_test(cast.student, Design.objects.get(kind="gate"), day=on, by=cast.coach.user)
     make_ball(test, "through")
-    address = reverse("test_strike", args=[cast.student.key, test.key])
+    address = reverse("test_void", args=[cast.student.key, test.key])
     assert as_("student").post(address).status_code == 422
     test.refresh_from_db()
-    assert not test.struck
+    assert not test.is_void
     assert as_("guardian").post(address).status_code == 303
 
 
@@ -178,7 +180,7 @@ def test_the_side_of_a_begun_test_stays_with_its_balls(cast: Cast, as_: Clients,
     Student.objects.filter(pk=cast.student.pk).update(putting_side="left")
     as_("student").post(posted_to(cast.student, going)[0], {"number": 2, "what": "left"})
     going.refresh_from_db()
-    assert (going.side, going.hit.get(number=2).away) == ("right", "pull")
+    assert (going.side, going.balls.get(number=2).miss) == ("right", "pull")
 
 
 def test_two_tabs_and_a_lost_reply_leave_what_both_saw(cast: Cast, as_: Clients, going: ScoredTest) -> None:
@@ -186,7 +188,7 @@ def test_two_tabs_and_a_lost_reply_leave_what_both_saw(cast: Cast, as_: Clients,
     client = as_("student")
 
     def balls() -> list[tuple[int, str]]:
-        return list(going.hit.values_list("number", "result"))
+        return list(going.balls.values_list("number", "result"))
 
     for _ in range(2):
         assert client.post(ball, {"number": 2, "what": "left"}).status_code == 303
@@ -207,9 +209,9 @@ def test_two_tabs_and_a_lost_reply_leave_what_both_saw(cast: Cast, as_: Clients,
 def reckoned() -> tuple[list[Any], list[Any]]:
     """Every outcome and every month's count, in an order of their own."""
     outcomes = Outcome.objects.values_list(
-        "student", "lesson", "fault", "before", "coach", "verdict", "day", "days", "told"
+        "student", "lesson", "fault", "before", "coach", "verdict", "day", "days", "practice_reported"
     )
-    months = MonthCount.objects.values_list("coach", "month", "fault", "looked", "slight", "marked", "unsaid")
+    months = MonthCount.objects.values_list("coach", "month", "fault", "looked", "slight", "clear", "not_graded")
     return sorted(outcomes), sorted(months)
 
 
@@ -218,7 +220,7 @@ class Walk:
 
     def __init__(self, cast: Cast, client: Client, seed: int) -> None:
         self.chance, self.client, self.coach = random.Random(seed), client, cast.coach
-        self.students = [cast.student, make_student("Linnet Marsh", coach=cast.coach)]
+        self.students = [cast.student, make_student("Linnet Mopple", coach=cast.coach)]
         self.group = Group(client, self.students)
         self.group.begin()
 
@@ -230,9 +232,9 @@ class Walk:
         student = lesson.student if lesson else self.chance.choice(self.students)
         page = Page(self.client, student, reverse("lesson", args=[student.key, lesson.key]) if lesson else "")
         for moment in self.chance.choice(["", "a", "ad", "ad", "ad"]):
-            shown = self.chance.choice(["sound", "sound", "marked", "slight", "unsaid"])
-            if shown == "sound":
-                page.see(moment, f"{GRIP}.sound", "on")
+            shown = self.chance.choice(["good", "good", "clear", "slight", "not_graded"])
+            if shown == "good":
+                page.see(moment, f"{GRIP}.good", "on")
             else:
                 page.see(moment, self.chance.choice([APART, APART, SQUEEZE]), shown)
         day = timezone.localdate() - timedelta(days=self.chance.randrange(70))
@@ -254,14 +256,14 @@ class Walk:
     def merge(self) -> Any:
         """A walk-in of these days turns out to be somebody who is in the book."""
         walk_in = make_student(coach=self.coach, account=False, walked_in=True)
-        taught_as = Page(self.client, walk_in).see("a", f"{GRIP}.sound", "on").see("d", APART, "slight")
+        taught_as = Page(self.client, walk_in).see("a", f"{GRIP}.good", "on").see("d", APART, "slight")
         taught_as.send(done="1", day=(timezone.localdate() - timedelta(days=self.chance.randrange(70))).isoformat())
         into = self.chance.choice(self.students)
         return self.client.post(reverse("student_merge", args=[walk_in.key]), {"into": into.pk})
 
     def undo(self) -> Any:
-        last = Amendment.objects.filter(undone_at=None).order_by("-at", "-pk").first()
-        return last and self.client.post(reverse("amendment_undo", args=[last.student.key, last.key]))
+        last = Correction.objects.filter(undone_at=None).order_by("-at", "-pk").first()
+        return last and self.client.post(reverse("correction_undo", args=[last.student.key, last.key]))
 
 
 def test_whatever_happens_to_lessons_what_follows_is_what_the_record_says(cast: Cast, as_: Clients) -> None:
@@ -276,16 +278,16 @@ def test_whatever_happens_to_lessons_what_follows_is_what_the_record_says(cast: 
             kept = reckoned()
             Outcome.objects.all().delete()
             MonthCount.objects.all().delete()
-            reckon_all()
+            recompute_all()
             assert kept == reckoned(), done
     assert {status for _, status in done} <= {None, 302, 303, 422}
-    assert Outcome.objects.exists() and Amendment.objects.exclude(undone_at=None).exists()
+    assert Outcome.objects.exists() and Correction.objects.exclude(undone_at=None).exists()
 
 
 @pytest.mark.parametrize("is_draft", [True, False])
 def test_another_day_of_a_group_is_another_day_for_all_of_it(is_draft: bool, cast: Cast, as_: Clients) -> None:
     """The day is the group's, and it is put right on the page of one of them, be that one done or not."""
-    apart, other = Fault.objects.get(code=APART), make_student("Linnet Marsh", coach=cast.coach)
+    apart, other = Fault.objects.get(code=APART), make_student("Linnet Mopple", coach=cast.coach)
     group = Group(as_("coach"), [cast.student, other])
     group.begin()
     for student in group.students:
@@ -294,12 +296,12 @@ def test_another_day_of_a_group_is_another_day_for_all_of_it(is_draft: bool, cas
     group.send(done="1")
     own = group.lesson(cast.student)
     Lesson.objects.filter(pk=own.pk).update(status="draft" if is_draft else "complete")
-    reckon_all()
+    recompute_all()
     day = timezone.localdate() - timedelta(days=65)
     address = reverse("lesson", args=[cast.student.key, own.key])
-    Page(as_("coach"), cast.student, address).see("a", f"{GRIP}.sound", "on").send(day=day.isoformat())
-    told = Outcome.objects.values_list("student", "day", "days")
-    assert list(told.order_by("student")) == [(each.pk, day, 5) for each in group.students[is_draft:]]
+    Page(as_("coach"), cast.student, address).see("a", f"{GRIP}.good", "on").send(day=day.isoformat())
+    stored = Outcome.objects.values_list("student", "day", "days")
+    assert list(stored.order_by("student")) == [(each.pk, day, 5) for each in group.students[is_draft:]]
     assert {row.month for row in MonthCount.objects.filter(looked__gt=0)} <= {day.replace(day=1), *months_of(70)}
 
 
@@ -313,7 +315,7 @@ def months_of(*days_ago: int) -> set[date]:
 def test_odd_input_is_answered_and_nothing_odd_is_stored(cast: Cast, as_: Clients, going: ScoredTest, on: date) -> None:
     """Whatever comes in a field that no page would send: said beside the field, or passed over."""
     client, key, gate, ball = as_("student"), cast.student.key, going.design, posted_to(cast.student, going)[0]
-    begun = {"design": gate.pk, "unit": "m", "width_unit": "cm", "step": "pace"}
+    begun = {"design": gate.pk, "unit": "m", "width_unit": "cm", "step": "step"}
     played = {"day": on.isoformat(), **ROUND}
     for odd in ODD:
         for name in (*begun, "distances", "balls", "minutes", "width", "stimp", "stimp_up"):
@@ -324,7 +326,7 @@ def test_odd_input_is_answered_and_nothing_odd_is_stored(cast: Cast, as_: Client
         for name in ("day", "holes", "putts", "made"):
             address = reverse("round_report", args=[key, fresh_key()])
             assert client.post(address, {**played, name: odd}).status_code == 422, (name, odd)
-    assert (ScoredTest.objects.count(), going.hit.count(), Round.objects.count()) == (1, 1, 0)
+    assert (ScoredTest.objects.count(), going.balls.count(), Round.objects.count()) == (1, 1, 0)
 
 
 def test_how_far_a_ball_stopped_is_a_length_or_nothing(cast: Cast, as_: Clients, on: date) -> None:
@@ -335,7 +337,7 @@ def test_how_far_a_ball_stopped_is_a_length_or_nothing(cast: Cast, as_: Clients,
             typed = {"number": 1, "what": what, "far": odd}
             assert as_("student").post(address, typed).status_code == 422, (what, odd)
     assert as_("student").post(address, {"number": 1, "what": "past", "far": "4,5"}).status_code == 303
-    assert [round(ball.leave_m or 0, 4) for ball in test.hit.all()] == [4.05]  # steps of 0.9 m
+    assert [round(ball.leave_m or 0, 4) for ball in test.balls.all()] == [4.05]  # steps of 0.9 m
 
 
 def test_an_odd_address_shows_the_page_as_it_usually_stands(cast: Cast, as_: Clients, going: ScoredTest) -> None:
@@ -343,7 +345,7 @@ def test_an_odd_address_shows_the_page_as_it_usually_stands(cast: Cast, as_: Cli
     pages = [
         ("manager", reverse("academy_progress"), "months"),
         ("manager", reverse("design_new"), "kind"),
-        ("coach", reverse("putter", args=[cast.student.key]), "share"),
+        ("coach", reverse("test_results", args=[cast.student.key]), "share"),
         ("student", reverse("scored_test", args=[cast.student.key, going.key]), "plan"),
     ]
     for actor, address, name in pages:
@@ -356,7 +358,7 @@ def test_an_odd_address_shows_the_page_as_it_usually_stands(cast: Cast, as_: Cli
 
 def test_a_design_is_words_and_lengths_wherever_it_is_read(cast: Cast, as_: Clients, on: date) -> None:
     """Tags stand as they were typed, and a student reads left and right, never lead and trail."""
-    told = dict.fromkeys(("purpose", "setup", "note", "caution"), "<i>Words</i>")
+    texts = dict.fromkeys(("purpose", "setup", "note", "caution"), "<i>Words</i>")
     typed = {
         "name": "<b>{Lead}</b> gate",
         "area": "putting",
@@ -366,14 +368,14 @@ def test_a_design_is_words_and_lengths_wherever_it_is_read(cast: Cast, as_: Clie
         "width": "8",
     }
     for name, odd in ((name, odd) for name in ("distances", "balls", "width") for odd in ODD if odd != "1,2,,;"):
-        assert as_("manager").post(reverse("design_new"), {**told, **typed, name: odd}).status_code == 422, (name, odd)
-    assert as_("manager").post(reverse("design_new"), {**told, **typed}).status_code == 302
+        assert as_("manager").post(reverse("design_new"), {**texts, **typed, name: odd}).status_code == 422, (name, odd)
+    assert as_("manager").post(reverse("design_new"), {**texts, **typed}).status_code == 302
     design = Design.objects.get(name=typed["name"])
     for days in (9, 0):
         test = make_test(cast.student, design, day=on - timedelta(days=days))
         for number in range(9):
             make_ball(test, "through" if number or days else "beside")
-    for name in ("tests", "putter", "progress", "rounds"):
+    for name in ("tests", "test_results", "progress", "rounds"):
         page = as_("student").get(reverse(name, args=[cast.student.key])).content.decode()
         assert "<b>L" not in page, name
         assert "ead&lt;" not in page, name
@@ -386,11 +388,11 @@ def test_a_round_of_a_walk_in_can_be_taken_back_on_the_page_it_came_to(cast: Cas
     as_("coach").post(reverse("round_report", args=[walk_in.key, fresh_key()]), {"day": on.isoformat(), **ROUND})
     as_("coach").post(reverse("student_merge", args=[walk_in.key]), {"into": cast.student.pk})
     row = Round.objects.get(student=cast.student)
-    address = reverse("round_strike", args=[cast.student.key, row.key])
+    address = reverse("round_void", args=[cast.student.key, row.key])
     assert address in as_("student").get(reverse("rounds", args=[cast.student.key])).content.decode()
     assert as_("student").post(address).status_code == 303
     row.refresh_from_db()
-    assert row.struck
+    assert row.is_void
 
 
 # --- What is read -------------------------------------------------------------------------------
@@ -399,7 +401,7 @@ def test_a_round_of_a_walk_in_can_be_taken_back_on_the_page_it_came_to(cast: Cas
 @pytest.fixture
 def sister(cast: Cast, on: date) -> Student:
     """Two children of one guardian: tests of every kind, twice, rounds, and a change that was lost."""
-    sister = make_student("Linnet Quince", coach=cast.other_coach, putting_side="left")
+    sister = make_student("Linnet Quimble", coach=cast.other_coach, putting_side="left")
     Guardianship.objects.create(guardian=cast.guardian, student=sister)
     fault = Fault.objects.get(code=APART)
     for student, coach in ((cast.student, cast.coach), (sister, cast.other_coach)):
@@ -414,10 +416,10 @@ def sister(cast: Cast, on: date) -> Student:
             for number in range(1, 10):
                 leave = {"leave_m": 0.9 * (number % 3)} if shot == "missed" and design.kind != "chips" else {}
                 leave = {"leave_m": 0.9 * number} if design.kind == "chips" else leave
-                make_ball(test, shot, away="push" if shot == "beside" else "", **leave)
+                make_ball(test, shot, miss="push" if shot == "beside" else "", **leave)
         for days in range(7):
             Round.objects.create(student=student, day=on - timedelta(days=days), putts=30 + days, by=coach.user)
-    reckon_all()
+    recompute_all()
     return sister
 
 
@@ -425,23 +427,25 @@ def sister(cast: Cast, on: date) -> Student:
 def test_to_read_is_not_to_write_and_nobody_reads_what_is_not_theirs(
     actor: str, cast: Cast, as_: Clients, sister: Student
 ) -> None:
-    starts = [reverse(name, args=[cast.student.key]) for name in ("student", "tests", "putter", "rounds", "progress")]
+    starts = [
+        reverse(name, args=[cast.student.key]) for name in ("student", "tests", "test_results", "rounds", "progress")
+    ]
     starts += [reverse("brief", args=[cast.student.key])] if actor in ("coach", "manager") else []
-    client, told = as_(actor), {}
+    client, read_pages = as_(actor), {}
     with CaptureQueriesContext(connection) as queries:
         for start in starts:
             answer = client.get(start)
             assert answer.status_code == 200, start
             page = answer.content.decode()
-            told[start], links = Reader(page).text, Reader(page).links
+            read_pages[start], links = Reader(page).text, Reader(page).links
             assert not re.search(r"\sstyle=|<style|<script(?![^>]*src=)(?![^>]*json)|\son\w+=", page), start
             for link in links:
                 if f"{cast.student.key}/" in link and "#" not in link:
-                    told[link] = read(client, link)[0]
+                    read_pages[link] = read(client, link)[0]
     written = [query["sql"] for query in queries if re.match(r"INSERT|UPDATE|DELETE", query["sql"])]
     assert not [sql for sql in written if "django_session" not in sql]
-    assert sum("/says/" in address for address in told) == 10, "both tests of each of five kinds"
-    every = " ".join(told.values())
+    assert sum(address.endswith("/result/") for address in read_pages) == 10, "both tests of each of five kinds"
+    every = " ".join(read_pages.values())
     assert ("canary of Ida" in every) == (actor in ("coach", "manager")) and "canary of Cai" not in every
     if actor in ("student", "guardian"):
         assert not re.search(r"(?i)\b(faults?|marked|slight|hands apart)\b", every)
@@ -461,4 +465,6 @@ def test_pages_that_need_no_model_of_a_putter_do_without_numpy(
         answer = as_(actor).get(reverse(name, args=[cast.student.key]), follow=True)
         assert answer.status_code == 200, (actor, name)
     assert as_("student").get(reverse("scored_test", args=[cast.student.key, going.key])).status_code == 200
-    assert as_("student").get(reverse("putter", args=[cast.student.key])).status_code == 500  # the probe does see it
+    assert (
+        as_("student").get(reverse("test_results", args=[cast.student.key])).status_code == 500
+    )  # the probe does see it

@@ -1,4 +1,4 @@
-"""Rounds in four numbers: what is written down, what it comes to, and what it cannot say."""
+"""Rounds in four numbers: how they are saved, their sums, and what they cannot tell."""
 
 import re
 import uuid
@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from coachbook.accounts.models import Student
 from drills.models import Design, Round, ScoredTest
 from drills.scored_tests.rounds.picture import LEFT, PLOT, RIGHT, TOP, WIDTH, Picture
-from drills.scored_tests.rounds.summary import change_words, numbers
+from drills.scored_tests.rounds.summary import certainty, change_words, numbers
 from tests.conftest import Cast
 from tests.crawl import Reader
 from tests.make import fresh_key
@@ -58,8 +58,8 @@ def report_at(student: Student, key: uuid.UUID | None = None) -> str:
     return reverse("round_report", args=[student.key, key or fresh_key()])
 
 
-def strike_at(row: Round) -> str:
-    return reverse("round_strike", args=[row.student.key, row.key])
+def void_address(row: Round) -> str:
+    return reverse("round_void", args=[row.student.key, row.key])
 
 
 def words(client: Client, student: Student) -> str:
@@ -71,13 +71,13 @@ def words(client: Client, student: Student) -> str:
 # --- What rounds come to ------------------------------------------------------------------------
 
 
-def test_nine_holes_are_reckoned_up_and_weigh_half() -> None:
+def test_nine_holes_are_scaled_to_18_and_weigh_half() -> None:
     """16 putts on 9 holes are 32 for 18; with 36 on 18 they are 52 on 27, 34.7 for 18."""
     assert dict(numbers([played(16, 9)]))["Putts for 18 holes"] == "32.0 over 1 round"
     assert dict(numbers([played(16, 9), played(36)]))["Putts for 18 holes"] == "34.7 over 2 rounds"
 
 
-def test_three_putts_are_said_with_the_holes_they_rest_on() -> None:
+def test_three_putts_come_with_the_holes_they_were_counted_on() -> None:
     two = [played(36, three_putts=3), played(18, 9, three_putts=1)]
     assert dict(numbers(two))["Three-putts for 18 holes"] == "2.7: 4 in 27 holes"
 
@@ -85,24 +85,29 @@ def test_three_putts_are_said_with_the_holes_they_rest_on() -> None:
 @pytest.mark.parametrize(
     ("made", "tried", "said"),
     [
-        (0, 0, "none noted"),
-        (3, 7, "3 of 7"),
+        (3, 7, []),
         # 0.0061 to 0.1718 and 0.2553 to 0.3662: Newcombe (1998), Stat. Med. 17, 857-872, table I, method 3.
-        (1, 29, "1 of 29 (3%, likely range 1 to 17%)"),
-        (81, 263, "81 of 263 (31%, likely range 26 to 37%)"),
+        (1, 29, [("Up-and-downs", "3%, 95% interval 1 to 17%")]),
+        (81, 263, [("Up-and-downs", "31%, 95% interval 26 to 37%")]),
     ],
 )
-def test_up_and_downs_have_a_percentage_from_eight_tried_on(made: int, tried: int, said: str) -> None:
-    assert dict(numbers([played(33, tried=tried, made=made)]))["Up-and-downs"] == said
+def test_up_and_downs_have_an_interval_from_eight_tried_on(made: int, tried: int, said: list[tuple[str, str]]) -> None:
+    rounds = [played(33, tried=tried, made=made)]
+    assert certainty(rounds) == said
+    assert dict(numbers(rounds))["Up-and-downs"] == f"{made} of {tried}"
+
+
+def test_no_up_and_down_tried() -> None:
+    assert dict(numbers([played(33)]))["Up-and-downs"] == "none noted" and certainty([played(33)]) == []
 
 
 def test_seven_tried_and_one_more_make_eight() -> None:
     two = [played(33, tried=7, made=3), played(33, tried=1, made=1)]
-    assert dict(numbers(two))["Up-and-downs"].startswith("4 of 8 (50%")
+    assert dict(numbers(two))["Up-and-downs"] == "4 of 8" and certainty(two)[0][1].startswith("50%")
 
 
-def test_nothing_comes_of_no_round() -> None:
-    assert numbers([]) == [] and change_words([]).startswith("Too few rounds to say")
+def test_no_round_has_no_numbers() -> None:
+    assert numbers([]) == certainty([]) == [] and change_words([]).startswith("Cannot tell yet")
 
 
 # Of the 720 orders of six numbers 20 reach an S of 11 (one-sided 0.028) and 6 an S of 13 (0.0083): Kendall (1975), Rank
@@ -110,11 +115,11 @@ def test_nothing_comes_of_no_round() -> None:
 @pytest.mark.parametrize(
     ("putts", "said"),
     [
-        ([40, 39, 38, 37, 36], "Too few rounds to say: 5 of the 6 that it takes."),
-        ([40, 38, 39, 36, 37, 35], "No sign of change over these 6 rounds."),
-        ([40, 39, 38, 37, 35, 36], "Fewer putts from round to round, and that is hardly luck."),
-        ([36, 35, 37, 38, 39, 40], "More putts from round to round, and that is hardly luck."),
-        ([36] * 12, "No sign of change over these 12 rounds."),
+        ([40, 39, 38, 37, 36], "Cannot tell yet: 5 of the 6 rounds that are needed."),
+        ([40, 38, 39, 36, 37, 35], "No clear change over these 6 rounds."),
+        ([40, 39, 38, 37, 35, 36], "Fewer putts from round to round; chance alone would rarely do that."),
+        ([36, 35, 37, 38, 39, 40], "More putts from round to round; chance alone would rarely do that."),
+        ([36] * 12, "No clear change over these 12 rounds."),
     ],
 )
 def test_a_change_is_called_only_where_it_is_clear(putts: list[int], said: str) -> None:
@@ -124,7 +129,7 @@ def test_a_change_is_called_only_where_it_is_clear(putts: list[int], said: str) 
 def test_shorter_rounds_are_no_change() -> None:
     """Fewer putts because fewer holes were played are not fewer putts."""
     rounds = [played(36), played(36), played(36), played(18, 9), played(18, 9), played(18, 9)]
-    assert change_words(rounds).startswith("No sign of change")
+    assert change_words(rounds).startswith("No clear change")
 
 
 # --- The picture --------------------------------------------------------------------------------
@@ -142,7 +147,7 @@ some_rounds = st.lists(
 
 
 @given(some_rounds, st.lists(st.dates(date(2024, 6, 1), date(2026, 5, 31)), max_size=20))
-def test_every_mark_stands_within_the_picture(rounds: list[Round], days: list[date]) -> None:
+def test_everything_lies_within_the_picture(rounds: list[Round], days: list[date]) -> None:
     picture = Picture(rounds, days)
     for dot in picture.dots:
         assert LEFT <= dot.x <= RIGHT and TOP <= dot.y <= TOP + PLOT
@@ -174,7 +179,7 @@ def test_the_page_shows_rounds_and_the_days_of_tests(cast: Cast, as_: Clients, o
     page = words(as_("student"), cast.student)
     for said in (
         "Days of scored tests",
-        "Too few rounds to say",
+        "Cannot tell yet",
         "1 of 5",
         "32.0",
         "Courses, greens and weather differ",
@@ -183,17 +188,17 @@ def test_the_page_shows_rounds_and_the_days_of_tests(cast: Cast, as_: Clients, o
     assert f"Scored tests on {on - timedelta(days=5):%-d %b %Y}." in page
 
 
-def test_tests_that_do_not_count_are_not_marked(cast: Cast, as_: Clients, on: date) -> None:
+def test_tests_that_do_not_count_are_not_drawn(cast: Cast, as_: Clients, on: date) -> None:
     write(cast, on)
-    make_test(cast, on, struck=True)
+    make_test(cast, on, is_void=True)
     make_test(cast, on, done_at=None)
     make_test(cast, on, student=cast.other_student)
     assert "scored tests" not in words(as_("student"), cast.student).lower()
 
 
-def test_rounds_of_others_and_those_taken_back_are_not_counted(cast: Cast, as_: Clients, on: date) -> None:
+def test_rounds_of_others_and_undone_rounds_are_not_counted(cast: Cast, as_: Clients, on: date) -> None:
     write(cast, on, 33)
-    write(cast, on, 99, struck=True)
+    write(cast, on, 99, is_void=True)
     write(cast, on, 98, student=cast.other_student)
     page = words(as_("student"), cast.student)
     assert "33.0 over 1 round" in page and "99" not in page and "98" not in page
@@ -211,7 +216,7 @@ def test_who_reads_and_who_writes(cast: Cast, as_: Clients, on: date) -> None:
     write(cast, on)
     for actor, may in (("student", True), ("guardian", True), ("coach", True), ("manager", False)):
         page = words(as_(actor), cast.student)
-        assert ("Write it down" in page, "Take back the round" in page) == (may, may)
+        assert ("Save round" in page, "Undo the round" in page) == (may, may)
 
 
 def test_the_page_costs_no_more_with_more_rounds(
@@ -229,7 +234,7 @@ def test_the_page_costs_no_more_with_more_rounds(
     assert len(many) == len(few)
 
 
-# --- Writing a round down -----------------------------------------------------------------------
+# --- Saving a round ------------------------------------------------------------------------------
 
 
 def typed(on: date, **values: str) -> dict[str, str]:
@@ -237,7 +242,7 @@ def typed(on: date, **values: str) -> dict[str, str]:
 
 
 @pytest.mark.parametrize("actor", ["student", "guardian", "coach"])
-def test_a_round_is_written_down(actor: str, cast: Cast, as_: Clients, on: date) -> None:
+def test_a_round_is_saved(actor: str, cast: Cast, as_: Clients, on: date) -> None:
     page = as_(actor).get(page_of(cast.student)).content.decode()
     address = re.search(r'action="([^"]+/rounds/[^"]+)"', page)
     assert address
@@ -260,7 +265,7 @@ def test_other_numbers_at_the_same_address_lose_neither_round(cast: Cast, as_: C
     as_("student").post(address, typed(on))
     answer = as_("student").post(address, typed(on, putts="31"))
     page = answer.content.decode()
-    assert answer.status_code == 422 and 'value="31"' in page and "it stands" in page
+    assert answer.status_code == 422 and 'value="31"' in page and "it is kept" in page
     assert Round.objects.get().putts == 33
     fresh = re.search(r'action="([^"]+/rounds/[^"]+)"', page)
     assert fresh and fresh[1] != address
@@ -271,9 +276,9 @@ def test_other_numbers_at_the_same_address_lose_neither_round(cast: Cast, as_: C
 def test_the_address_of_another_students_round_is_not_there(cast: Cast, as_: Clients, on: date) -> None:
     row = write(cast, on, student=cast.other_student)
     assert as_("student").post(report_at(cast.student, row.key), typed(on)).status_code == 404
-    assert as_("student").post(reverse("round_strike", args=[cast.student.key, row.key])).status_code == 404
+    assert as_("student").post(reverse("round_void", args=[cast.student.key, row.key])).status_code == 404
     row.refresh_from_db()
-    assert not row.struck and Round.objects.count() == 1
+    assert not row.is_void and Round.objects.count() == 1
 
 
 def test_up_and_downs_may_be_left_out(cast: Cast, as_: Clients, on: date) -> None:
@@ -319,7 +324,7 @@ def test_what_cannot_be_says_why_beside_the_field_and_loses_nothing(
     page = answer.content.decode()
     beside = re.search(rf'<div id="id_{field}_error">(.*?)</div>', page, re.DOTALL)
     assert answer.status_code == 422 and not Round.objects.exists()
-    assert beside and said in beside[1] and "There is a problem" in page and "<details open>" in page
+    assert beside and said in beside[1] and "To put right" in page and "<details open>" in page
     for name in ("day", "putts", "three_putts", "tried", "made"):
         assert not sent[name] or f'value="{sent[name]}"' in page, name
 
@@ -337,45 +342,46 @@ def test_today_and_two_years_back_are_taken_and_shown(ago: int, cast: Cast, as_:
     assert "33.0 over 1 round" in words(as_("student"), cast.student)
 
 
-# --- Taking it back -----------------------------------------------------------------------------
+# --- Undo ---------------------------------------------------------------------------------------
 
 
-def test_a_round_is_taken_back_and_kept(cast: Cast, as_: Clients, on: date) -> None:
+def test_a_round_is_undone_and_kept(cast: Cast, as_: Clients, on: date) -> None:
     row = write(cast, on)
     for _ in range(2):
-        assert as_("student").post(strike_at(row)).status_code == 303
+        assert as_("student").post(void_address(row)).status_code == 303
     row.refresh_from_db()
-    assert row.struck and row.history.count() == 2
-    assert "Taken back for" in words(as_("student"), cast.student)
+    assert row.is_void and row.history.count() == 2
+    assert "Undone for" in words(as_("student"), cast.student)
 
 
-def test_a_round_that_arrives_again_after_it_was_taken_back_stays_so(cast: Cast, as_: Clients, on: date) -> None:
+def test_a_round_that_arrives_again_after_it_was_undone_stays_undone(cast: Cast, as_: Clients, on: date) -> None:
     key = fresh_key()
     as_("student").post(report_at(cast.student, key), typed(on))
-    as_("student").post(strike_at(Round.objects.get()))
+    as_("student").post(void_address(Round.objects.get()))
     as_("student").post(report_at(cast.student, key), typed(on))
-    assert Round.objects.get().struck and "Taken back for" in words(as_("student"), cast.student)
+    assert Round.objects.get().is_void and "Undone for" in words(as_("student"), cast.student)
 
 
-def test_a_wrong_day_can_still_be_taken_back(cast: Cast, as_: Clients, on: date) -> None:
+def test_a_round_with_a_wrong_day_can_be_undone(cast: Cast, as_: Clients, on: date) -> None:
     row = write(cast, on - timedelta(days=400))
-    assert as_("student").post(strike_at(row)).status_code == 303
+    assert as_("student").post(void_address(row)).status_code == 303
 
 
 def test_after_two_weeks_a_round_stands(cast: Cast, as_: Clients, on: date) -> None:
     row = write(cast, on - timedelta(days=15))
     row.history.update(history_date=timezone.now() - timedelta(days=14, minutes=1))
-    assert strike_at(row) not in as_("student").get(page_of(cast.student)).content.decode()
-    assert as_("student").post(strike_at(row)).status_code == 404
+    assert void_address(row) not in as_("student").get(page_of(cast.student)).content.decode()
+    assert as_("student").post(void_address(row)).status_code == 404
     row.refresh_from_db()
-    assert not row.struck
+    assert not row.is_void
 
 
 def test_a_student_reads_counts_and_a_coach_how_sure_they_are(cast: Cast, as_: Clients, on: date) -> None:
     for days in range(3):
-        told = {"putts": 33, "tried": 6, "made": 2, "by": cast.coach.user}
-        Round.objects.create(student=cast.student, day=on - timedelta(days=days), **told)
+        values = {"putts": 33, "tried": 6, "made": 2, "by": cast.coach.user}
+        Round.objects.create(student=cast.student, day=on - timedelta(days=days), **values)
     page = reverse("rounds", args=[cast.student.key])
     own, coachs = (as_(actor).get(page).content.decode() for actor in ("student", "coach"))
     assert "6 of 18" in own and "%" not in re.sub(r"(?s)<head>.*?</head>", "", own).split("All together")[1]
-    assert "6 of 18 (33%" in coachs
+    assert "6 of 18" in coachs and "33%, 95% interval" in coachs.split("How sure is this?")[1]
+    assert "%" not in re.sub(r"(?s)<head>.*?</head>", "", coachs).split("How sure is this?")[0].split("All together")[1]

@@ -1,4 +1,4 @@
-"""Scored tests on the phone: begun, noted ball by ball, undone, finished, taken back; by whom; and what cannot be."""
+"""Scored tests on the phone: begun, noted ball by ball, finished, undone; by whom; and invalid input."""
 
 import re
 import uuid
@@ -22,7 +22,7 @@ from tests.make import fresh_key
 
 Clients = Callable[[str], Client]
 HTMX = {"HX-Request": "true"}
-SHUT = {"unit": "m", "width_unit": "cm", "step": "pace", "moment": "home"}  # what the folded part sends untouched
+DEFAULTS = {"unit": "m", "width_unit": "cm", "step": "step", "moment": "home"}  # what the closed part of the form sends
 
 
 @pytest.fixture
@@ -44,7 +44,7 @@ def make_test(cast: Cast, designs: dict[str, Design], on: date) -> Callable[...,
         test = ScoredTest.objects.create(design=designs[kind], width_m=designs[kind].width_m, **values)
         what = {"gate": "through", "counted": "holed"}.get(kind, "holed")
         for number in range(1, balls + 1):
-            test.hit.create(number=number, distance_m=test.design.distances_m[0], result=what)
+            test.balls.create(number=number, distance_m=test.design.distances_m[0], result=what)
         return test
 
     return make
@@ -68,23 +68,23 @@ def words_of(answer: Any) -> str:
 
 
 def begin(client: Client, student: Student, design: Design, key: uuid.UUID | None = None, **typed: Any) -> Any:
-    data = {"design": design.pk, **SHUT, **typed}
+    data = {"design": design.pk, **DEFAULTS, **typed}
     return client.post(reverse("scored_test", args=[student.key, key or fresh_key()]), data)
 
 
-# --- Those so far -------------------------------------------------------------------------------
+# --- The list -----------------------------------------------------------------------------------
 
 
-def test_the_tests_so_far_are_told_in_counts_latest_first(make_test: Make, cast: Cast, as_: Clients, on: date) -> None:
+def test_the_list_gives_counts_latest_first(make_test: Make, cast: Cast, as_: Clients, on: date) -> None:
     make_test("gate", 5, done_at=timezone.now(), day=on - timedelta(days=3))
     make_test("counted", 12, done_at=timezone.now())
-    make_test("leaves", 9, done_at=timezone.now(), struck=True)
+    make_test("leaves", 9, done_at=timezone.now(), is_void=True)
     page = words_of(as_("student").get(list_address(cast.student)))
     assert page.index("Holed 12 of 12 from 1 m.") < page.index("5 of 5 through.")
     assert "Measured leaves" not in page and "%" not in page and "alone" in page
 
 
-def test_a_test_that_was_begun_and_never_hit_is_no_test(make_test: Make, cast: Cast, as_: Clients) -> None:
+def test_a_test_without_a_ball_is_not_listed(make_test: Make, cast: Cast, as_: Clients) -> None:
     make_test()
     assert "No test yet." in words_of(as_("student").get(list_address(cast.student)))
 
@@ -110,7 +110,7 @@ def test_the_list_costs_no_more_with_more_tests(
     assert len(many) == len(few)
 
 
-# --- Begun --------------------------------------------------------------------------------------
+# --- Set-up -------------------------------------------------------------------------------------
 
 
 def test_a_fresh_address_shows_the_tests_with_their_cautions(cast: Cast, as_: Clients) -> None:
@@ -142,13 +142,13 @@ def test_two_taps_begin_a_test_as_it_ships(cast: Cast, as_: Clients, designs: di
     assert ScoredTest.history.get().history_user == cast.student.user
 
 
-def test_a_set_up_that_comes_after_the_first_ball_changes_nothing_and_says_so(
+def test_a_set_up_after_the_first_ball_changes_nothing_and_the_page_says_so(
     make_test: Make, cast: Cast, as_: Clients, designs: dict[str, Design]
 ) -> None:
     test = make_test("leaves", 2)
     answer = begin(as_("student"), cast.student, designs["gate"], test.key)
     page = words_of(as_("student").get(answer.headers["Location"]))
-    assert "This test was begun before, and goes on as it was set up then." in page
+    assert "This test has already begun; it continues with its first set-up." in page
     assert "Measured leaves" in page and "Ball 3 of 20 from 6 m" in page
 
 
@@ -166,7 +166,7 @@ def test_before_the_first_ball_the_set_up_is_asked_again(make_test: Make, as_: C
         ("3", "m", "3x20"),
         ("20", "ft", "6.096x20"),
         ("3 4,5 6", "m", "3x20,4.5x20,6x20"),
-        ("7", "pace", "6.3x20"),
+        ("7", "step", "6.3x20"),
         ("600", "cm", "6x20"),
         ("5", "yd", "4.572x20"),
         ("", "m", "6x20"),
@@ -243,9 +243,9 @@ def test_what_cannot_be_says_why_beside_the_field_and_keeps_the_rest(
 @pytest.mark.parametrize(
     ("kind", "typed", "asked"),
     [
-        ("ladder", {"distances": "3", "unit": "ft"}, "You wrote 3 ft; did you mean 3 m?"),
-        ("leaves", {"distances": "20", "unit": "m"}, "You wrote 20 m; did you mean 20 ft?"),
-        ("gate", {"width": "8", "width_unit": "in"}, "You wrote 8 in; did you mean 8 cm?"),
+        ("ladder", {"distances": "3", "unit": "ft"}, "You typed 3 ft; did you mean 3 m?"),
+        ("leaves", {"distances": "20", "unit": "m"}, "You typed 20 m; did you mean 20 ft?"),
+        ("gate", {"width": "8", "width_unit": "in"}, "You typed 8 in; did you mean 8 cm?"),
     ],
 )
 def test_units_mixed_up_are_asked_about_and_may_be_kept(
@@ -291,11 +291,11 @@ def test_a_coach_sets_a_test_into_a_lesson_of_these_days(
     assert test.day == cast.academy.today(lesson.session.starts_at)
 
 
-def test_when_it_is_must_be_said_where_there_is_a_lesson(
+def test_the_moment_is_required_where_there_is_a_lesson(
     lesson: Lesson, cast: Cast, as_: Clients, designs: dict[str, Design]
 ) -> None:
     answer = begin(as_("coach"), cast.student, designs["leaves"], moment="")
-    assert answer.status_code == 422 and "Say when it is." in words_of(answer)
+    assert answer.status_code == 422 and "Choose when." in words_of(answer)
     assert begin(as_("coach"), cast.student, designs["leaves"], moment=f"arrival_{fresh_key()}").status_code == 422
 
 
@@ -351,11 +351,11 @@ def test_other_words_for_a_number_show_what_is_stored(headers: dict[str, str], m
     test = make_test(balls=2)
     answer = tap(as_("student"), test, 2, "-1", headers=headers)
     page = words_of(answer)
-    assert answer.status_code == 422 and "Ball 2 was noted before, and that stands. It says: holed." in page
+    assert answer.status_code == 422 and "Ball 2 is already noted. Its result: holed." in page
     assert "Ball 3 of 20" in page and Ball.objects.count() == 2
 
 
-def test_only_the_last_three_balls_are_told(make_test: Make, as_: Clients) -> None:
+def test_only_the_last_three_balls_are_listed(make_test: Make, as_: Clients) -> None:
     page = words_of(as_("student").get(address("scored_test", make_test(balls=6))))
     assert "4: holed 5: holed 6: holed" in page and "3: holed" not in page
 
@@ -380,8 +380,8 @@ def test_after_the_last_ball_there_is_only_done_and_undo(make_test: Make, as_: C
 @pytest.mark.parametrize(
     ("what", "more", "why"),
     [
-        ("", {}, "Tap what became of the ball."),
-        ("left", {}, "Tap what became of the ball."),
+        ("", {}, "Tap where the ball went."),
+        ("left", {}, "Tap where the ball went."),
         ("past", {"far": "x"}, "Type a number"),
         ("short", {"far": "9"}, "cannot stop behind where it lay"),
     ],
@@ -417,10 +417,10 @@ def test_one_distance_only_and_then_on_without_an_end(make_test: Make, as_: Clie
 def test_a_left_side_player_reads_left_and_it_is_a_push(make_test: Make, as_: Clients) -> None:
     test = make_test("gate", side="left")
     page = words_of(tap(as_("student"), test, 1, "left", headers=HTMX))
-    assert Ball.objects.get().away == "push" and "1: left" in page
+    assert Ball.objects.get().miss == "push" and "1: left" in page
 
 
-# --- Done and taken back ------------------------------------------------------------------------
+# --- Finished and undone ------------------------------------------------------------------------
 
 
 def test_stopping_early_counts_the_balls_so_far(make_test: Make, as_: Clients, cast: Cast) -> None:
@@ -429,11 +429,11 @@ def test_stopping_early_counts_the_balls_so_far(make_test: Make, as_: Clients, c
     answers = [as_("student").post(address("test_done", test)) for _ in range(2)]
     assert [answer.status_code for answer in answers] == [303, 303]
     page = words_of(as_("student").get(answers[0].headers["Location"]))
-    assert "Of 7 from 6 m: 7 holed." in page and "Noted by Ida Fernhollow." in page and "Holed, from 6 m" in page
+    assert "Of 7 from 6 m: 7 holed." in page and "Recorded by Ida Fernkettle." in page and "Holed, from 6 m" in page
     assert list(cast.student.scored_tests.done()) == [test]
 
 
-def test_stopping_before_the_first_ball_is_told(make_test: Make, as_: Clients) -> None:
+def test_stopping_before_the_first_ball_says_why_not(make_test: Make, as_: Clients) -> None:
     test = make_test()
     answer = as_("student").post(address("test_done", test))
     assert answer.status_code == 422 and "No ball is noted yet" in words_of(answer)
@@ -450,13 +450,13 @@ def test_no_ball_after_the_end(headers: dict[str, str], make_test: Make, as_: Cl
     assert tap(as_("student"), test, 2, "holed", headers=HTMX).status_code == 200, "a replay is no new ball"
 
 
-def test_a_test_is_taken_back_once_and_kept(make_test: Make, as_: Clients, cast: Cast) -> None:
+def test_a_test_is_undone_once_and_kept(make_test: Make, as_: Clients, cast: Cast) -> None:
     test = make_test(balls=2, done_at=timezone.now())
-    assert [as_("coach").post(address("test_strike", test)).status_code for _ in range(2)] == [303, 303]
-    assert ScoredTest.objects.get().struck and Ball.objects.count() == 2
+    assert [as_("coach").post(address("test_void", test)).status_code for _ in range(2)] == [303, 303]
+    assert ScoredTest.objects.get().is_void and Ball.objects.count() == 2
     row = ScoredTest.history.first()
-    assert row.history_user == cast.coach.user and ScoredTest.history.filter(struck=True).count() == 1
-    assert "Taken back: it does not count." in words_of(as_("coach").get(address("scored_test", test)))
+    assert row.history_user == cast.coach.user and ScoredTest.history.filter(is_void=True).count() == 1
+    assert "Undone: this test does not count." in words_of(as_("coach").get(address("scored_test", test)))
 
 
 @pytest.mark.parametrize(
@@ -469,24 +469,24 @@ def test_a_test_is_taken_back_once_and_kept(make_test: Make, as_: Clients, cast:
         ("student", "coach", True),
     ],
 )
-def test_who_may_take_a_test_back(
+def test_who_may_undo_a_test(
     recorded_by: str, actor: str, may: bool, make_test: Make, as_: Clients, cast: Cast
 ) -> None:
     test = make_test(balls=2, done_at=timezone.now(), by=cast.user(recorded_by))
-    assert ("Take it back" in words_of(as_(actor).get(address("scored_test", test)))) == may
-    answer = as_(actor).post(address("test_strike", test))
-    assert answer.status_code == (303 if may else 422) and ScoredTest.objects.get().struck == may
+    assert ("Undo this test" in words_of(as_(actor).get(address("scored_test", test)))) == may
+    answer = as_(actor).post(address("test_void", test))
+    assert answer.status_code == (303 if may else 422) and ScoredTest.objects.get().is_void == may
 
 
 @pytest.mark.parametrize(("ago", "status"), [(14, 303), (15, 404)])
-def test_a_test_can_be_taken_back_for_two_weeks(ago: int, status: int, make_test: Make, as_: Clients, on: date) -> None:
+def test_a_test_can_be_undone_for_two_weeks(ago: int, status: int, make_test: Make, as_: Clients, on: date) -> None:
     test = make_test(balls=2, done_at=timezone.now(), day=on - timedelta(days=ago))
-    assert as_("coach").post(address("test_strike", test)).status_code == status
+    assert as_("coach").post(address("test_void", test)).status_code == status
 
 
 # --- Who, how, and where nothing is -------------------------------------------------------------
 
-POSTS = ["scored_test", "test_ball", "test_undo", "test_done", "test_strike"]
+POSTS = ["scored_test", "test_ball", "test_undo", "test_done", "test_void"]
 
 
 @pytest.mark.parametrize("actor", ["other_student", "other_coach", "past_guardian", "past_coach"])
@@ -541,7 +541,7 @@ def test_a_child_reads_plain_words(make_test: Make, as_: Clients, cast: Cast, on
         assert not re.search(r"\b(fault|marked|slight|push|pull)\b", words_of(as_("student").get(page)), re.IGNORECASE)
 
 
-def test_who_comes_back_by_the_list_meets_the_balls_as_they_were_planned(cast: Cast, as_: Clients) -> None:
+def test_a_test_reached_from_the_list_continues_with_its_plan(cast: Cast, as_: Clients) -> None:
     coach, key = as_("coach"), fresh_key()
     design = Design.objects.get(kind="counted")
     begin(coach, cast.student, design, key, distances="1, 2", unit="m", balls="3")

@@ -10,7 +10,7 @@ from lessons.wording import render
 
 
 class Drill(ShippedRow):
-    """Something to practise, written out so that a student of twelve can do it alone. All texts are wordings."""
+    """An exercise, described so that a student of twelve can do it alone. All texts are wordings."""
 
     class Unit(models.TextChoices):
         MINUTES = "minutes"
@@ -26,7 +26,7 @@ class Drill(ShippedRow):
     steps: "models.JSONField[list[str], list[str]]" = models.JSONField()
     feel = models.CharField(max_length=300)
     mark = models.CharField("what counts as done well", max_length=300)
-    mistake = models.CharField("what to watch for", max_length=300)
+    tip = models.CharField(max_length=300)
     dose_amount = models.PositiveSmallIntegerField()
     dose_unit = models.CharField(max_length=9, choices=Unit, default=Unit.MINUTES)
     dose_per_week = models.PositiveSmallIntegerField(default=3)

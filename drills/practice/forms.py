@@ -1,4 +1,4 @@
-"""What a student, or a guardian for them, tells of their practice."""
+"""The form in which a student, or a guardian for them, reports practice."""
 
 from datetime import date
 from typing import Any
@@ -13,10 +13,10 @@ MOST = 600
 
 
 class PracticeForm(forms.Form):
-    """One report. With nothing filled in it is the whole dose, today."""
+    """One report. An empty form reports the whole dose, today."""
 
-    amount = forms.IntegerField(required=False, min_value=1, max_value=MOST, help_text="Empty: the whole dose.")
-    score = forms.CharField(required=False, max_length=40, help_text="As the drill counts it, such as 8 of 10.")
+    amount = forms.IntegerField(required=False, min_value=1, max_value=MOST, help_text="Leave empty for all of it.")
+    score = forms.CharField(required=False, max_length=40, help_text="The count of the drill, such as 8 of 10.")
     note = forms.CharField(
         required=False, max_length=300, widget=forms.Textarea(attrs={"rows": 2}), help_text="Your coach reads it."
     )
@@ -44,21 +44,21 @@ class PracticeForm(forms.Form):
         return f"Choose {first}." if first == last else f"Choose a day from {first} to {last}."
 
     def clean_amount(self) -> int:
-        """The whole dose where nothing is said."""
+        """The whole dose if left empty."""
         return self.cleaned_data["amount"] or self.prescription.amount
 
     def clean_day(self) -> date:
-        """Today where nothing is said. A report that is sent again keeps its day, however long ago."""
+        """Today if left empty. A report that is sent again keeps its day, however long ago."""
         day: date = self.cleaned_data["day"] or self.on
         if not self.stored and not self.first <= day <= self.last:
             raise forms.ValidationError(self.which_day)
         return day
 
     def clean(self) -> dict[str, Any]:
-        """Refuse other words at an address that holds a report: the words of neither may be lost."""
+        """Refuse different values at the address of a stored report, so that neither report is lost."""
         typed: dict[str, Any] = super().clean() or self.cleaned_data
         if self.stored and any(name in self.data and typed[name] != getattr(self.stored, name) for name in typed):
             raise forms.ValidationError(
-                "Something else was reported from here before, and it stands. Send this again to report it as well."
+                "Another report was already sent from this page, and it is kept. Send this one again to add it."
             )
         return typed

@@ -1,4 +1,4 @@
-"""What is given to practise, and what is reported of it."""
+"""Drills that are given to students, and the practice that is reported."""
 
 from datetime import date
 from typing import Self
@@ -7,21 +7,21 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models import Keyed, Side, Student
+from coachbook.accounts.models import KeyedModel, Side, Student
 from drills.library.models import Drill
 from lessons.models import Focus, Lesson
 
 
 class PrescriptionQuerySet(models.QuerySet["Prescription"]):
-    """Prescriptions by the day."""
+    """Prescriptions on a day."""
 
     def in_force(self, on: date) -> Self:
-        """What a student practises on a day: given in a finished lesson and neither replaced nor ended since."""
-        begun = self.filter(lesson__status=Lesson.Status.COMPLETE, begins__lte=on)
-        return begun.filter(Q(ended_on=None) | Q(ended_on__gt=on)).select_related("drill", "focus__fault", "lesson")
+        """Prescriptions to practise on a day: given in a finished lesson, and neither replaced nor ended by then."""
+        started = self.filter(lesson__status=Lesson.Status.COMPLETE, begins__lte=on)
+        return started.filter(Q(ended_on=None) | Q(ended_on__gt=on)).select_related("drill", "focus__fault", "lesson")
 
 
-class Prescription(Keyed):
+class Prescription(KeyedModel):
     """A drill with its dose, given to a student in a lesson, for a focus."""
 
     student = models.ForeignKey(Student, on_delete=models.PROTECT, related_name="prescriptions")
@@ -56,17 +56,17 @@ class Prescription(Keyed):
 
     @property
     def done_well(self) -> str:
-        """What counts as done well: as it was set for the student, or else the drill's own wording."""
+        """What counts as done well: the target set for the student, or else the drill's own."""
         return self.mark or self.drill.mark
 
     @property
     def side(self) -> Side:
-        """The side for which the student reads it: as it was frozen on the lesson, in the drill's area."""
+        """The side for which the drill is worded: the one stored with the lesson, in the drill's area."""
         return self.lesson.side(self.drill.area)
 
 
-class PracticeEntry(Keyed):
-    """Practice as somebody reported it. No entry means not reported, never not practised."""
+class PracticeEntry(KeyedModel):
+    """Practice that was reported. No entry means not reported, never not practised."""
 
     class Source(models.TextChoices):
         STUDENT = "student"
@@ -78,7 +78,7 @@ class PracticeEntry(Keyed):
     score = models.CharField(max_length=40, blank=True)
     note = models.CharField(max_length=300, blank=True)
     source = models.CharField(max_length=8, choices=Source, default=Source.STUDENT)
-    struck = models.BooleanField("taken back", default=False)
+    is_void = models.BooleanField("undone", default=False)
     history = HistoricalRecords()
 
     class Meta:

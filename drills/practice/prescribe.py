@@ -1,4 +1,4 @@
-"""Giving a drill with its dose, and ending what a later lesson replaces."""
+"""Give a drill with its dose, and end the prescriptions that a later lesson replaces."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -13,7 +13,7 @@ from lessons.models import Fault, Focus, Lesson
 
 @dataclass(frozen=True)
 class Dose:
-    """How much, how often, for how long; and what counts as done well, where that is not the drill's own mark."""
+    """How much, how often, for how long; and what counts as done well, where that is not the drill's own target."""
 
     amount: int
     unit: str
@@ -55,22 +55,22 @@ def prescribe(*, lesson: Lesson, focus: Focus, drill: Drill | None, dose: Dose |
         row.save()
 
 
-def hand_over_practice(*, lesson: Lesson, academy: Academy) -> None:
-    """Let what this lesson gives replace what earlier lessons gave, unless a later lesson already did."""
-    done, begins = lesson.student.lessons.complete(), lesson.session.starts_at
-    came = done.filter(session__starts_at__gt=begins, attendance=Lesson.Attendance.KEPT)
-    later = came.order_by("session__starts_at").select_related("session").first()
+def replace_prescriptions(*, lesson: Lesson, academy: Academy) -> None:
+    """End the prescriptions of earlier lessons; if a later lesson was kept, end those of this lesson instead."""
+    finished, begins = lesson.student.lessons.complete(), lesson.session.starts_at
+    kept = finished.filter(session__starts_at__gt=begins, attendance=Lesson.Attendance.KEPT)
+    later = kept.order_by("session__starts_at").select_related("session").first()
     if later:
         ending, ends = lesson.prescriptions.filter(ended_on=None), academy.today(later.session.starts_at)
     else:
-        standing = lesson.student.prescriptions.filter(ended_on=None, lesson__in=done)
-        ending, ends = standing.exclude(lesson=lesson), academy.today(begins)
+        in_force = lesson.student.prescriptions.filter(ended_on=None, lesson__in=finished)
+        ending, ends = in_force.exclude(lesson=lesson), academy.today(begins)
     for row in ending:
         row.ended_on = max(ends, row.begins)
         row.save(update_fields=["ended_on"])
 
 
-def usual(coach: Coach, fault: Fault) -> tuple[Drill, Dose] | None:
+def usual_prescription(coach: Coach, fault: Fault) -> tuple[Drill, Dose] | None:
     """What this coach last gave for the fault, or else the first drill that trains its skill, with its own dose."""
     given = Prescription.objects.filter(lesson__session__coach=coach, focus__fault=fault).select_related("drill").last()
     if given:

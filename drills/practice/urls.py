@@ -7,5 +7,5 @@ from drills.practice import views as practice_views
 urlpatterns = [
     path("", practice_views.today, name="today"),
     path("<uuid:prescription_key>/<uuid:entry_key>/", practice_views.practice_report, name="practice_report"),
-    path("<uuid:prescription_key>/<uuid:entry_key>/strike/", practice_views.practice_strike, name="practice_strike"),
+    path("<uuid:prescription_key>/<uuid:entry_key>/void/", practice_views.practice_void, name="practice_void"),
 ]

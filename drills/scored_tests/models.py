@@ -1,4 +1,4 @@
-"""Scored tests, ball by ball, by designs that an academy may change; and rounds in four numbers."""
+"""Scored tests with their balls, the designs that an academy may change, and rounds in four numbers."""
 
 from datetime import date
 from typing import Self
@@ -8,16 +8,16 @@ from django.db import models
 from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models import Area, Keyed, Side, Student, User
+from coachbook.accounts.models import Area, KeyedModel, Side, Student, User
 from lessons.models import Lesson
 from lessons.shipped import ShippedRow
 from lessons.wording import render
 
-SLOWEST_FT, FASTEST_FT = 4, 16  # greens outside are none; common practice, no source
+SLOWEST_FT, FASTEST_FT = 4, 16  # the range of green speeds; common practice, no source
 
 
 class Design(ShippedRow):
-    """How a test is set up and what is noted of each ball. All texts are wordings, all lengths metres."""
+    """How a test is set up and what is noted of each ball. All texts are wordings, all lengths in metres."""
 
     class Kind(models.TextChoices):
         LEAVES = "leaves", "measured leaves"
@@ -29,7 +29,7 @@ class Design(ShippedRow):
     area = models.CharField(max_length=8, choices=Area)
     kind = models.CharField("what is noted", max_length=7, choices=Kind)
     name = models.CharField(max_length=60)
-    purpose = models.CharField("what it says", max_length=300)
+    purpose = models.CharField(max_length=300)
     setup = models.TextField()
     note = models.CharField("what to note of each ball", max_length=300)
     distances_m: "models.JSONField[list[float], list[float]]" = models.JSONField("distances, metres")
@@ -56,23 +56,23 @@ class Design(ShippedRow):
 
     @property
     def has_hole(self) -> bool:
-        """Whether there is a hole that takes a ball."""
+        """Whether a ball can be holed."""
         return self.kind in (Design.Kind.LEAVES, Design.Kind.COUNTED, Design.Kind.CHIPS)
 
 
 class ScoredTestQuerySet(models.QuerySet["ScoredTest"]):
-    """Tests by how far they are."""
+    """Finished tests, and tests since a day."""
 
     def done(self) -> Self:
-        """Those that count: finished, and not taken back."""
-        return self.filter(done_at__isnull=False, struck=False).select_related("design")
+        """Those that count: finished and not undone."""
+        return self.filter(done_at__isnull=False, is_void=False).select_related("design")
 
     def since(self, day: date) -> Self:
         """Those of a day and later."""
         return self.filter(day__gte=day)
 
 
-class ScoredTest(Keyed):
+class ScoredTest(KeyedModel):
     """One test of one student: in a lesson, at arrival or departure, or alone."""
 
     class Moment(models.TextChoices):
@@ -87,7 +87,7 @@ class ScoredTest(Keyed):
     day = models.DateField()
     side = models.CharField("as it was played", max_length=5, choices=Side)
     width_m = models.FloatField("width of the gate, metres", null=True, blank=True)
-    step_m = models.FloatField("to within so many metres leaves are noted", default=0.9)
+    step_m = models.FloatField("step of leaves, metres", default=0.9)
     stimp_ft = models.DecimalField(
         "green speed, stimp in feet",
         max_digits=3,
@@ -99,7 +99,7 @@ class ScoredTest(Keyed):
     plan = models.CharField("balls from each distance, as they were planned", max_length=300, blank=True)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     done_at = models.DateTimeField(null=True, blank=True)
-    struck = models.BooleanField("taken back", default=False)
+    is_void = models.BooleanField("undone", default=False)
     history = HistoricalRecords()
 
     objects = ScoredTestQuerySet.as_manager()
@@ -120,7 +120,7 @@ class ScoredTest(Keyed):
 
 
 class Ball(models.Model):
-    """What became of one ball. Short, past and the side are said of a miss as far as anybody saw them."""
+    """The result of one ball. Length and side of a miss are stored as far as somebody saw them."""
 
     class Result(models.TextChoices):
         HOLED = "holed"
@@ -129,21 +129,21 @@ class Ball(models.Model):
         BESIDE = "beside", "beside the gate"
 
     class Length(models.TextChoices):
-        UNSAID = "", "not said"
+        UNRECORDED = "", "not recorded"
         SHORT = "short"
         PAST = "past"
 
-    class Away(models.TextChoices):
-        UNSAID = "", "not said"
+    class Miss(models.TextChoices):
+        UNRECORDED = "", "not recorded"
         PUSH = "push"
         PULL = "pull"
 
-    test = models.ForeignKey(ScoredTest, on_delete=models.CASCADE, related_name="hit")
+    test = models.ForeignKey(ScoredTest, on_delete=models.CASCADE, related_name="balls")
     number = models.PositiveSmallIntegerField()
     distance_m = models.FloatField()
     result = models.CharField(max_length=7, choices=Result)
-    length = models.CharField(max_length=5, choices=Length, blank=True, default=Length.UNSAID)
-    away = models.CharField(max_length=4, choices=Away, blank=True, default=Away.UNSAID)
+    length = models.CharField(max_length=5, choices=Length, blank=True, default=Length.UNRECORDED)
+    miss = models.CharField(max_length=4, choices=Miss, blank=True, default=Miss.UNRECORDED)
     leave_m = models.FloatField("past the hole, short is negative", null=True, blank=True)
 
     class Meta:
@@ -163,8 +163,8 @@ class Ball(models.Model):
         return f"{self.number}: {self.result}"
 
 
-class Round(Keyed):
-    """A round in four numbers, if the student likes: does it reach the course?"""
+class Round(KeyedModel):
+    """A round in four numbers, recorded by choice: does practice help on the course?"""
 
     student = models.ForeignKey(Student, on_delete=models.PROTECT, related_name="rounds")
     day = models.DateField()
@@ -174,7 +174,7 @@ class Round(Keyed):
     tried = models.PositiveSmallIntegerField("up-and-downs tried", default=0)
     made = models.PositiveSmallIntegerField("up-and-downs made", default=0)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    struck = models.BooleanField("taken back", default=False)
+    is_void = models.BooleanField("undone", default=False)
     history = HistoricalRecords()
 
     class Meta:

@@ -1,4 +1,4 @@
-"""Balls and tests in plain words and counts: left and right from the player's own side, no shares of a hundred."""
+"""Balls and tests in plain words and counts, never percentages; left and right as the player sees them."""
 
 import re
 from collections.abc import Sequence
@@ -6,25 +6,25 @@ from itertools import groupby
 from statistics import median_high
 
 from drills.models import Ball, Design, ScoredTest
-from drills.putting.lengths import shown, tidy
+from drills.putting.lengths import format_length, format_number
 from drills.putting.units import METRES, Unit
 from lessons.progress.sentences import FEW
 
-STEP_UNITS: tuple[Unit, ...] = ("pace", "ft", "m")
-WAYS = {  # push and pull as a player of either side sees them
+STEP_UNITS: tuple[Unit, ...] = ("step", "ft", "m")
+SIDES_OF_MISS = {  # push and pull as a player of either side sees them
     "right": {"push": "right", "pull": "left"},
     "left": {"push": "left", "pull": "right"},
 }
 
 
-def way(test: ScoredTest, away: str) -> str:
-    """Push or pull as the player sees it, left or right; nothing where nobody said."""
-    return WAYS[test.side].get(away, "")
+def side_for_miss(test: ScoredTest, miss: str) -> str:
+    """Push or pull as the player sees it, left or right; empty if not recorded."""
+    return SIDES_OF_MISS[test.side].get(miss, "")
 
 
-def away(test: ScoredTest, way: str) -> str:
-    """Left or right as it is stored, push or pull; nothing where nobody said."""
-    return next((stored for stored, seen in WAYS[test.side].items() if seen == way), "")
+def miss_for_side(test: ScoredTest, side: str) -> str:
+    """Left or right as it is stored, push or pull; empty if not recorded."""
+    return next((stored for stored, seen in SIDES_OF_MISS[test.side].items() if seen == side), "")
 
 
 def step_unit(test: ScoredTest) -> Unit | None:
@@ -36,10 +36,10 @@ def in_steps(test: ScoredTest, length_m: float) -> str:
     """A length in the steps of a test: "2 steps", "½ step", "3 ft"."""
     unit = step_unit(test)
     if unit is None:
-        return shown(length_m, "m")
-    number = tidy(length_m / METRES[unit])
+        return format_length(length_m, "m")
+    number = format_number(length_m / METRES[unit])
     word = re.sub(r"^0?(\d*)\.5$", r"\1½", number)
-    return f"{word} {('step' if number in ('0.5', '1') else 'steps') if unit == 'pace' else unit}"
+    return f"{word} {('step' if number in ('0.5', '1') else 'steps') if unit == 'step' else unit}"
 
 
 def leave_words(test: ScoredTest, leave_m: float) -> str:
@@ -52,10 +52,10 @@ def leave_words(test: ScoredTest, leave_m: float) -> str:
 
 
 def ball_words(test: ScoredTest, ball: Ball) -> str:
-    """What became of one ball."""
+    """The result of one ball."""
     if ball.leave_m is not None:
         return leave_words(test, ball.leave_m)
-    side = way(test, ball.away)
+    side = side_for_miss(test, ball.miss)
     if ball.result in (Ball.Result.HOLED, Ball.Result.THROUGH):
         return str(ball.result)
     if ball.result == Ball.Result.BESIDE:
@@ -63,9 +63,13 @@ def ball_words(test: ScoredTest, ball: Ball) -> str:
     return " ".join(filter(None, [ball.length, side])) or "missed, not seen"
 
 
-def told(test: ScoredTest, unit: Unit) -> str:
-    """What a test came to, in counts."""
-    balls = list(test.hit.all())
+def summarise_test(test: ScoredTest, unit: Unit) -> str:
+    """The result of a test, in counts."""
+    return summarise_balls(test, list(test.balls.all()), unit)
+
+
+def summarise_balls(test: ScoredTest, balls: list[Ball], unit: Unit) -> str:
+    """The result of a test with these balls, in counts."""
     if not balls:
         return "no ball yet"
     if test.design.kind == Design.Kind.GATE:
@@ -77,46 +81,51 @@ def told(test: ScoredTest, unit: Unit) -> str:
 
 def gate_words(test: ScoredTest, balls: Sequence[Ball]) -> str:
     """How many went through, and where the others went."""
-    ways = [way(test, ball.away) for ball in balls if ball.result == Ball.Result.BESIDE]
-    others = [(ways.count("left"), "left"), (ways.count("right"), "right"), (ways.count(""), "beside")]
-    through = f"{holed_of(balls, Ball.Result.THROUGH)} through"
+    sides = [side_for_miss(test, ball.miss) for ball in balls if ball.result == Ball.Result.BESIDE]
+    others = [(sides.count("left"), "left"), (sides.count("right"), "right"), (sides.count(""), "beside")]
+    through = f"{count_of(balls, Ball.Result.THROUGH)} through"
     return ", ".join([through, *(f"{number} {word}" for number, word in others if number)])
 
 
 def counted_words(balls: Sequence[Ball], unit: Unit) -> str:
     """How many were holed, in all and from each distance."""
     stations = by_distance(balls)
-    whole = f"holed {holed_of(balls)}"
+    whole = f"holed {count_of(balls)}"
     if len(stations) == 1:
-        return f"{whole} from {shown(balls[0].distance_m, unit)}"
-    return f"{whole}: " + ", ".join(f"{holed_of(hit)} from {shown(distance, unit)}" for distance, hit in stations)
+        return f"{whole} from {format_length(balls[0].distance_m, unit)}"
+    return f"{whole}: " + ", ".join(
+        f"{count_of(group)} from {format_length(distance, unit)}" for distance, group in stations
+    )
 
 
 def leaves_words(test: ScoredTest, balls: Sequence[Ball], unit: Unit) -> str:
-    """What was left from each distance, nearest first."""
+    """The leaves from each distance, nearest first."""
     stations = by_distance(balls)
-    return "; ".join(f"of {len(hit)} from {shown(away, unit)}: {station_words(test, hit)}" for away, hit in stations)
+    return "; ".join(
+        f"of {len(group)} from {format_length(distance, unit)}: {station_words(test, group)}"
+        for distance, group in stations
+    )
 
 
 def station_words(test: ScoredTest, balls: Sequence[Ball]) -> str:
-    """How near half of the balls from one distance stopped, on which side, and how many were holed."""
-    ways = [] if test.design.kind == Design.Kind.CHIPS else [leave_way(ball.leave_m) for ball in balls]
-    counts = [(ways.count(word), word) for word in ("short", "level", "past")]
+    """Within what half of the balls from one distance stopped, how many on each side, and how many were holed."""
+    sides = [] if test.design.kind == Design.Kind.CHIPS else [leave_side(ball.leave_m) for ball in balls]
+    counts = [(sides.count(word), word) for word in ("short", "level", "past")]
     holed = sum(ball.result == Ball.Result.HOLED for ball in balls)
     parts = [f"{number} {word}" for number, word in counts if number]
-    near = [half_words(test, balls)] if len(balls) >= FEW or not ways else []
+    near = [half_words(test, balls)] if len(balls) >= FEW or not sides else []
     return ", ".join([*near, *parts, *([f"{holed or 'none'} holed"] if test.design.has_hole else [])])
 
 
-def leave_way(leave_m: float | None) -> str:
-    """Short, level or past; nothing of a ball that was holed."""
+def leave_side(leave_m: float | None) -> str:
+    """Short, level or past; empty for a ball that was holed."""
     if leave_m is None:
         return ""
     return "past" if leave_m > 0 else "short" if leave_m < 0 else "level"
 
 
 def half_words(test: ScoredTest, balls: Sequence[Ball]) -> str:
-    """Within what half of the balls stopped, holed ones among them; level means to within half a step."""
+    """The distance within which half of the balls stopped, holed ones included; level means within half a step."""
     middle = median_high(abs(ball.leave_m or 0) for ball in balls)
     return f"half within {in_steps(test, max(middle, test.step_m / 2))}"
 
@@ -124,9 +133,9 @@ def half_words(test: ScoredTest, balls: Sequence[Ball]) -> str:
 def by_distance(balls: Sequence[Ball]) -> list[tuple[float, list[Ball]]]:
     """The balls from each distance, nearest first."""
     ordered = sorted(balls, key=lambda ball: (ball.distance_m, ball.number))
-    return [(distance, list(hit)) for distance, hit in groupby(ordered, key=lambda ball: ball.distance_m)]
+    return [(distance, list(group)) for distance, group in groupby(ordered, key=lambda ball: ball.distance_m)]
 
 
-def holed_of(balls: Sequence[Ball], result: str = Ball.Result.HOLED) -> str:
-    """How many of the balls came to this: "14 of 20"."""
+def count_of(balls: Sequence[Ball], result: str = Ball.Result.HOLED) -> str:
+    """How many of the balls have this result: "14 of 20"."""
     return f"{sum(ball.result == result for ball in balls)} of {len(balls)}"

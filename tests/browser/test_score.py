@@ -1,6 +1,6 @@
 """A test recorded on a small phone with one thumb: taps counted, nothing to scroll to, undo at hand; and no script.
 
-Taps, target sizes and the screen are our own marks, no source.
+The limits of taps, target sizes and screen are our own, no source.
 """
 
 from collections.abc import Callable
@@ -28,7 +28,7 @@ PADS = ["Measured leaves", "Ball gate", "Counted putts", "Pace ladder", "Proximi
 
 
 class Taps:
-    """A thumb that counts."""
+    """Click and count."""
 
     def __init__(self) -> None:
         self.count = 0
@@ -72,8 +72,8 @@ def test_twenty_balls_with_one_thumb(script: bool, open_window: Window, sign_in:
     expect(page.get_by_text("5 short, 5 level, 5 past, 5 holed")).to_be_visible()
     assert tap.count <= 26
     test = ScoredTest.objects.get()
-    assert test.done_at and [ball.number for ball in test.hit.all()] == list(range(1, 21))
-    assert [ball.leave_m for ball in test.hit.all()[:4]] == [0.9, None, 0.0, -1.8]
+    assert test.done_at and [ball.number for ball in test.balls.all()] == list(range(1, 21))
+    assert [ball.leave_m for ball in test.balls.all()[:4]] == [0.9, None, 0.0, -1.8]
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -112,10 +112,10 @@ def test_a_double_tap_is_one_ball_and_undo_takes_one(open_window: Window, sign_i
     assert Ball.objects.count() == 1
     key(page, "Left").click()
     expect(page.get_by_text("2: left")).to_be_visible()
-    assert Ball.objects.get(number=2).away == "push", "Caspian putts from the left side"
+    assert Ball.objects.get(number=2).miss == "push", "Caspian putts from the left side"
 
 
-def test_what_it_came_to_and_the_list_can_be_used_by_everybody(open_window: Window, sign_in: SignIn) -> None:
+def test_the_result_and_the_list_can_be_used_by_everybody(open_window: Window, sign_in: SignIn) -> None:
     page = open_window(size=SMALL_PHONE)
     sign_in(page, "caspian")
     to_the_tests(page)
@@ -127,16 +127,16 @@ def test_what_it_came_to_and_the_list_can_be_used_by_everybody(open_window: Wind
         page.goto(address)
         found += page_problems(page)
     page.goto(tests)
-    page.get_by_role("link", name="Go on").click()
+    page.get_by_role("link", name="Continue").click()
     page.get_by_text("Stop here").click()
     found += page_problems(page)
     key(page, "Yes, 1 ball counts").click()
     page.get_by_text("Ball by ball").click()
-    page.get_by_text("Take it back", exact=True).click()
+    page.get_by_text("Undo this test", exact=True).click()
     found += page_problems(page)
     assert found == []
-    key(page, "Yes, take it back").click()
-    expect(page.get_by_text("Taken back. It counts no longer.")).to_be_visible()
+    key(page, "Yes, undo it").click()
+    expect(page.get_by_text("Undone. This test no longer counts.")).to_be_visible()
     expect(page.get_by_text("No test yet.")).to_be_visible()
 
 
@@ -150,16 +150,16 @@ def page_problems(page: Page) -> list[str]:
 def test_far_away_is_typed_and_stopping_early_is_asked_twice(open_window: Window, sign_in: SignIn) -> None:
     page = open_window(size=SMALL_PHONE)
     sign_in(page, "ida")
-    to_the_tests(page, "Caspian Thornbury")
+    to_the_tests(page, "Caspian Thornlace")
     begin(page, "Measured leaves")
     key(page, "Holed").click()
     expect(page.get_by_text("Ball 2 of 20")).to_be_visible()
     assert page.evaluate("[scrollY, Math.max(...(" + THUMB + ")().map(box => box[3])) <= 640]") == [0, True]
-    page.get_by_text("Farther past…").click()
+    page.get_by_text("Further past…").click()
     page.get_by_label("How far past? In steps").fill("far")
     key(page, "Note it").click()
     expect(page.get_by_text("Type a number, such as 5 or 4.5.")).to_be_visible()
-    page.get_by_text("Farther past…").click()
+    page.get_by_text("Further past…").click()
     page.get_by_label("How far past? In steps").fill("5")
     page.keyboard.press("Enter")
     expect(page.get_by_text("2: 5 steps past")).to_be_visible()
@@ -170,10 +170,10 @@ def test_far_away_is_typed_and_stopping_early_is_asked_twice(open_window: Window
     expect(page.get_by_text("Of 2 from 6 m: 1 past, 1 holed.")).to_be_visible()
 
 
-def test_a_tap_without_a_signal_is_told_and_can_be_tapped_again(
+def test_a_tap_without_a_connection_shows_a_message_and_can_be_repeated(
     browser: Browser, live_server: Any, sign_in: SignIn
 ) -> None:
-    """In a window of its own: here the browser's own words about the lost line are asked for."""
+    """In a context of its own, because the browser logs an error about the lost connection."""
     context = browser.new_context(base_url=live_server.url, viewport=SMALL_PHONE)
     page = context.new_page()
     sign_in(page, "caspian")
@@ -194,7 +194,7 @@ def test_a_tap_without_a_signal_is_told_and_can_be_tapped_again(
 def test_set_up_on_a_desk_in_the_dark(open_window: Window, sign_in: SignIn) -> None:
     page = open_window(size=DESK, color_scheme="dark")
     sign_in(page, "ida")
-    to_the_tests(page, "Caspian Thornbury")
+    to_the_tests(page, "Caspian Thornlace")
     page.get_by_role("link", name="Begin a test").click()
     page.get_by_label("Pace ladder").check()
     expect(page.get_by_text("Step over the club, never on it.")).to_be_visible()
@@ -202,7 +202,7 @@ def test_set_up_on_a_desk_in_the_dark(open_window: Window, sign_in: SignIn) -> N
     page.get_by_label("Distances (optional)").fill("3")
     page.get_by_label("Distances are in").select_option("ft")
     page.get_by_role("button", name="Begin", exact=True).click()
-    expect(page.get_by_text("You wrote 3 ft; did you mean 3 m?").first).to_be_visible()
+    expect(page.get_by_text("You typed 3 ft; did you mean 3 m?").first).to_be_visible()
     assert [rule["id"] for rule in Axe().run(page, options=RULES).response["violations"]] == []
     page.get_by_label("Keep it as I typed it").check()
     page.get_by_role("button", name="Begin", exact=True).click()

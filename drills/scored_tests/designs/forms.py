@@ -1,4 +1,4 @@
-"""How a test is set up, as the academy edits it: lengths in its own unit, stored in metres."""
+"""The form for a design: lengths are typed in the academy's unit and stored in metres."""
 
 import re
 from typing import TYPE_CHECKING, Any
@@ -9,8 +9,8 @@ from django.utils.text import slugify
 
 from coachbook.accounts.models import Area
 from drills.models import Design
-from drills.putting.lengths import tidy
-from drills.putting.observations import FARTHEST_M
+from drills.putting.lengths import format_number
+from drills.putting.observations import FURTHEST_M
 from drills.putting.units import Unit, from_metres, in_metres
 from drills.scored_tests.stations import MOST_BALLS
 from lessons.wording import COACH, MARKER, render
@@ -31,7 +31,7 @@ NUMBER = re.compile(r"[0-9]{1,4}(\.[0-9]{1,4})?|\.[0-9]{1,4}")
 
 
 class DesignForm(DesignModelForm):
-    """One design. What it measures stays as it is once a test was recorded with it."""
+    """One design. Its kind and area cannot change once a test was recorded with it."""
 
     distances = forms.CharField(max_length=120)
     balls = forms.IntegerField(
@@ -50,9 +50,9 @@ class DesignForm(DesignModelForm):
         ]
         labels = {"purpose": "Purpose", "setup": "Set up", "caution": "Take care"}
         help_texts = {
-            "setup": "Say the distances here, too: students read this. In braces {lead}, {trail}, {push} and {pull} are"
-            " read as left or right.",
-            "archived": "It is not offered any more. What was recorded with it stays.",
+            "setup": "Name the distances here, too: students read this. In braces, {lead}, {trail}, {push} and {pull}"
+            " become left or right.",
+            "archived": "No longer offered. Tests recorded with it stay.",
         }
         widgets = {name: forms.Textarea(attrs={"rows": 3}) for name in TEXTS if name != "name"}
 
@@ -65,64 +65,64 @@ class DesignForm(DesignModelForm):
         if instance.width_m:
             typed["width"] = typed_as(instance.width_m, self.small)
         super().__init__(data, instance=instance, initial=typed)
-        self.ask_for_lengths()
-        self.ask_for_what_may_change()
+        self.set_length_texts()
+        self.limit_changes()
 
-    def ask_for_lengths(self) -> None:
-        """Questions and messages that hold for this unit."""
+    def set_length_texts(self) -> None:
+        """Labels, help and messages in the academy's unit."""
         self.fields["distances"].label = f"Distances, in {NAMES[self.long]}"
         self.fields["distances"].help_text = "With a comma between them, such as 1, 1.5, 2, 3. Ten at most."
         self.fields["width"].label = f"Width of the gate, in {NAMES[self.small]}"
         self.fields["width"].help_text = "Only for a ball gate. A ball is about 4.3 cm (1.7 inches) wide."
-        says = f"Type a whole number from 1 to {MOST_BALLS}."
-        self.fields["balls"].error_messages |= dict.fromkeys(("invalid", "min_value", "max_value"), says)
+        message = f"Type a whole number from 1 to {MOST_BALLS}."
+        self.fields["balls"].error_messages |= dict.fromkeys(("invalid", "min_value", "max_value"), message)
 
-    def ask_for_what_may_change(self) -> None:
-        """What a design measures stays once a test was recorded; a new one is not put away at once."""
+    def limit_changes(self) -> None:
+        """Fix kind and area once a test was recorded; a new design cannot be archived."""
         if not self.instance.pk:
             del self.fields["archived"]
         elif self.instance.scored_tests.exists():
             for name in ("area", "kind"):
                 self.fields[name].disabled = True
-                self.fields[name].help_text = "Tests were recorded with it, so this stays. Another one may be added."
+                self.fields[name].help_text = "Tests were recorded with it, so this is fixed. You can add another test."
             if self.instance.kind != Design.Kind.GATE:
                 del self.fields["width"]
 
-    # --- What was typed -------------------------------------------------------------------------
+    # --- Validation -----------------------------------------------------------------------------
 
     def clean_name(self) -> str:
         """A name that no other test has."""
         name: str = self.cleaned_data["name"]
         if Design.objects.filter(name__iexact=name).exclude(pk=self.instance.pk).exists():
-            raise ValidationError("There is a test of this name already.")
+            raise ValidationError("There is already a test with this name.")
         return name
 
     def clean_distances(self) -> list[float]:
-        """Metres. What was not touched stays as it is stored, whatever it was rounded to on the page."""
+        """Metres. An unchanged field keeps its stored values, whatever the page rounded them to."""
         if "distances" not in self.changed_data:
             return self.instance.distances_m
         parts = [part.strip() for part in self.cleaned_data["distances"].strip().rstrip(",").split(",")]
         if len(parts) > MOST_DISTANCES:
-            raise ValidationError(f"{len(parts)} distances are more than a test takes: {MOST_DISTANCES} at most.")
+            raise ValidationError(f"{len(parts)} distances are too many: {MOST_DISTANCES} at most.")
         found = [self.distance(part) for part in parts]
         if len(set(found)) < len(found):
-            raise ValidationError("A distance stands here twice. Type it once, and more balls.")
+            raise ValidationError("One distance is here twice. Type it once, with more balls.")
         return found
 
     def distance(self, part: str) -> float:
-        """One distance in metres; one that was there before stays as it is stored."""
+        """One distance in metres; a distance that was there before keeps its stored value."""
         if part in self.known:
             return self.known[part]
         if not NUMBER.fullmatch(part):
-            raise ValidationError(f"“{part}” is no distance. Type numbers with commas between, such as 1, 1.5, 2, 3.")
+            raise ValidationError(f"“{part}” is not a distance. Type numbers with commas, such as 1, 1.5, 2, 3.")
         metres = round(in_metres(float(part), self.long), 6)
-        if not NEAREST_M <= metres <= FARTHEST_M:
-            nearest, farthest = (f"{from_metres(end, self.long):.3g}" for end in (NEAREST_M, FARTHEST_M))
-            raise ValidationError(f"{part} {self.long} cannot be: from {nearest} to {farthest} {self.long}.")
+        if not NEAREST_M <= metres <= FURTHEST_M:
+            nearest, furthest = (f"{from_metres(end, self.long):.3g}" for end in (NEAREST_M, FURTHEST_M))
+            raise ValidationError(f"{part} {self.long} is out of range: from {nearest} to {furthest} {self.long}.")
         return metres
 
     def clean_width(self) -> float | None:
-        """Metres, or nothing where nothing was typed; wider than a ball."""
+        """Metres, or None if left empty; wider than a ball."""
         if "width" not in self.changed_data:
             return self.instance.width_m
         typed = self.cleaned_data["width"].strip()
@@ -131,11 +131,11 @@ class DesignForm(DesignModelForm):
         metres = round(in_metres(float(typed), self.small), 6) if NUMBER.fullmatch(typed) else 0.0
         if not BALL_M < metres <= WIDEST_M:
             ball, widest = (f"{from_metres(end, self.small):.3g} {NAMES[self.small]}" for end in (BALL_M, WIDEST_M))
-            raise ValidationError(f"Type a number above {ball}, a ball, and up to {widest}.")
+            raise ValidationError(f"Type a width above {ball}, the width of a ball, and up to {widest}.")
         return metres
 
     def clean(self) -> dict[str, Any]:
-        """Texts that can be read, and parts that fit each other."""
+        """Check the markers in the texts, and the fields against each other."""
         typed: dict[str, Any] = super().clean() or self.cleaned_data
         for name in TEXTS:
             if name in typed:
@@ -148,15 +148,15 @@ class DesignForm(DesignModelForm):
         return typed
 
     def check_markers(self, name: str, text: str) -> None:
-        """Only known words stand in braces: no other can be turned for a side."""
+        """Allow only known markers: no other can be worded for a side."""
         for marker in MARKER.findall(text):
             if marker.lower() not in COACH:
                 known = ", ".join(f"{{{word}}}" for word in COACH)
-                self.add_error(name, f"{{{marker}}} is not known. In braces stand only {known}.")
+                self.add_error(name, f"{{{marker}}} is not known. Use only {known} in braces.")
                 return
 
     def check_gate(self, typed: dict[str, Any]) -> None:
-        """A gate has a width, and nothing else has."""
+        """Only a gate has a width, and it must have one."""
         if "kind" not in typed or "width" not in typed:
             return
         is_gate = typed["kind"] == Design.Kind.GATE
@@ -166,21 +166,21 @@ class DesignForm(DesignModelForm):
             self.add_error("width", "Only a ball gate has a width: leave this empty.")
 
     def check_area(self, typed: dict[str, Any]) -> None:
-        """Proximity is a test of what is played from off the green, all others are of putts."""
+        """Proximity tests shots from off the green; all other kinds test putts."""
         kind, area = typed.get("kind"), typed.get("area")
         if kind and area and (kind == Design.Kind.CHIPS) == (area == Area.PUTTING):
-            says = "Proximity is for chips, pitches and bunker shots." if area == Area.PUTTING else "This is for putts."
-            self.add_error("kind", f"{says} Choose another kind, or another area.")
+            message = "Proximity is for shots from off the green." if area == Area.PUTTING else "This is for putts."
+            self.add_error("kind", f"{message} Choose another kind, or another area.")
 
     def check_total(self, total: int) -> None:
-        """Nobody notes so many balls."""
+        """Limit the number of balls in all."""
         if total > MOST_IN_ALL:
             self.add_error("balls", f"That makes {total} balls in all; {MOST_IN_ALL} at most.")
 
-    # --- What is stored -------------------------------------------------------------------------
+    # --- Saving ---------------------------------------------------------------------------------
 
     def save(self, commit: bool = True) -> Design:
-        """The design with its lengths; a new one gets its code and the last place of its area."""
+        """Save the design with its lengths; a new one gets a code and the last position in its area."""
         design = self.instance
         design.distances_m, design.width_m = self.cleaned_data["distances"], self.cleaned_data.get("width")
         if not design.pk:
@@ -191,8 +191,8 @@ class DesignForm(DesignModelForm):
 
 
 def typed_as(length_m: float, unit: Unit) -> str:
-    """A stored length as somebody would type it."""
-    return tidy(from_metres(length_m, unit))
+    """A stored length as text for the field."""
+    return format_number(from_metres(length_m, unit))
 
 
 def fresh_code(name: str) -> str:

@@ -1,4 +1,4 @@
-"""The designs of scored tests, which an academy may change."""
+"""The designs of scored tests."""
 
 from django.urls import URLPattern, path
 

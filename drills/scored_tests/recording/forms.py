@@ -1,4 +1,4 @@
-"""How a scored test is set up: what is typed, in whatever unit, and what is asked about before it is believed."""
+"""The form to set up a scored test: lengths in any unit, with a question where the unit looks wrong."""
 
 import re
 from collections.abc import Mapping
@@ -11,17 +11,17 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from coachbook.accounts.models import Academy, Side, Student
-from coachbook.forms import choose_among, offer
+from coachbook.forms import set_choices, set_queryset
 from drills.models import Design, ScoredTest
 from drills.putting.green import level_stimp_ft
 from drills.putting.hole import BALL_RADIUS_M
-from drills.putting.lengths import listed, meant, shown, tidy
-from drills.putting.observations import FARTHEST_M
+from drills.putting.lengths import format_length, format_lengths, format_number, likely_unit
+from drills.putting.observations import FURTHEST_M
 from drills.putting.sample_size import balls_for
 from drills.putting.units import METRES, Unit, in_metres
 from drills.scored_tests.models import FASTEST_FT, SLOWEST_FT
 from drills.scored_tests.recording.scoring import SetUp
-from drills.scored_tests.stations import MOST_BALLS, MOST_STATIONS, Plan, Station, evenly
+from drills.scored_tests.stations import MOST_BALLS, MOST_STATIONS, Plan, Station, even_plan
 from drills.scored_tests.wording import step_unit
 from lessons.models import Lesson
 
@@ -31,9 +31,9 @@ UNITS: list[tuple[Unit, str]] = [
     ("ft", "feet"),
     ("in", "inches"),
     ("yd", "yards"),
-    ("pace", "steps of 0.9 m"),
+    ("step", "steps of 0.9 m"),
 ]
-STEPS: list[tuple[Unit, str]] = [("pace", "steps of 0.9 m"), ("ft", "feet"), ("m", "metres")]
+STEPS: list[tuple[Unit, str]] = [("step", "steps of 0.9 m"), ("ft", "feet"), ("m", "metres")]
 NUMBER = re.compile(r"\d{1,4}(?:[.,]\d{1,3})?")
 WIDEST_M = 1.0
 NUMBERS_ONLY = "Type numbers only, such as 6 or 1 1.5 2, and choose their unit beside them."
@@ -41,7 +41,7 @@ HOME = str(ScoredTest.Moment.HOME)
 
 
 class LengthField(forms.CharField):
-    """Typed lengths, kept as they were typed; with a comma or a point."""
+    """Lengths as text, with a decimal comma or point."""
 
     def __init__(self, **more: Any) -> None:
         super().__init__(required=False, max_length=60, **more)
@@ -56,7 +56,7 @@ class StimpField(LengthField):
         self.low, self.high = low, high
 
     def clean(self, value: Any) -> Decimal | None:
-        """The reading, if it can be one; nothing where nothing was typed."""
+        """The reading, or None if left empty. Raises ValidationError for any other text."""
         typed: str = super().clean(value)
         if not typed:
             return None
@@ -67,7 +67,7 @@ class StimpField(LengthField):
 
 
 class WholeField(forms.IntegerField):
-    """A number of balls or minutes, in a field that loses nothing typed."""
+    """A number of balls or minutes, in a text field, so that a typing error is kept."""
 
     def __init__(self, high: int, what: str, **more: Any) -> None:
         words = f"Type a whole number of {what} from 1 to {high}."
@@ -80,7 +80,7 @@ class WholeField(forms.IntegerField):
 
 
 class BeginForm(forms.Form):
-    """Which test, when in a lesson, and what of it is not as the design says."""
+    """Which test, when in a lesson, and everything that differs from the design."""
 
     MORE = (
         "distances", "unit", "balls", "minutes", "width", "width_unit", "step", "stimp", "stimp_up", "stimp_down",
@@ -96,16 +96,16 @@ class BeginForm(forms.Form):
     moment = forms.ChoiceField(
         widget=forms.RadioSelect,
         label="When",
-        error_messages={"required": "Say when it is.", "invalid_choice": "Choose one of these."},
+        error_messages={"required": "Choose when.", "invalid_choice": "Choose one of these."},
     )
-    distances = LengthField(help_text="Empty: as the test says. Several with a space between: 1 1.5 2.")
+    distances = LengthField(help_text="Leave empty for the usual distances. Put a space between several: 1 1.5 2.")
     unit = forms.ChoiceField(choices=UNITS, label="Distances are in")
     keep = forms.BooleanField(required=False, label="Keep it as I typed it")
-    balls = WholeField(MOST_BALLS, "balls", label="Balls from each distance", help_text="Empty: as the test says.")
+    balls = WholeField(MOST_BALLS, "balls", label="Balls from each distance", help_text="Leave empty for the usual.")
     minutes = WholeField(
-        60, "minutes", label="Minutes at hand", help_text="Without a number of balls: as many balls as fit."
+        60, "minutes", label="Minutes available", help_text="If the number of balls is empty: as many as fit."
     )
-    width = LengthField(label="Width of the gate", help_text="For the gate only. Empty: as the test says.")
+    width = LengthField(label="Width of the gate", help_text="For the ball gate only. Leave empty for the usual width.")
     width_unit = forms.ChoiceField(choices=UNITS, label="The width is in")
     step = forms.ChoiceField(choices=STEPS, widget=forms.RadioSelect, label="Count how far a ball stops in")
     stimp = StimpField(label="Green speed, stimp in feet")
@@ -125,29 +125,29 @@ class BeginForm(forms.Form):
         super().__init__(data, initial=initial_of(academy, lessons, stored))
         self.student, self.academy, self.on, self.lessons = student, academy, on, lessons
         self.mixed_up = False
-        choose_among(self, "design", Design.objects.filter(archived=False).order_by("-area", "position"))
-        offer(self, "moment", moments(lessons))
+        set_queryset(self, "design", Design.objects.filter(archived=False).order_by("-area", "position"))
+        set_choices(self, "moment", moments(lessons))
         if not lessons:
             del self.fields["moment"]
 
     @property
-    def cards(self) -> list[tuple[forms.boundfield.BoundWidget, Design, Side]]:
+    def design_choices(self) -> list[tuple[forms.boundfield.BoundWidget, Design, Side]]:
         """The tests to choose from, each with the side from which the student plays it."""
         radios = ((radio, cast(Any, radio.data["value"]).instance) for radio in self["design"])
         return [(radio, design, self.student.side(design.area)) for radio, design in radios]
 
     @property
     def is_changed(self) -> bool:
-        """Whether something beyond the test and its moment was typed, or is wrong."""
+        """Whether anything beyond the test and its moment was typed or has an error."""
         typed = any(self.data.get(name) for name in ("distances", "balls", "minutes", "width", "stimp", "stimp_up"))
         return typed or any(self[name].errors for name in self.MORE)
 
     def unit_of(self, name: str) -> Unit:
-        """The unit that was chosen, or the one it stood on."""
+        """The unit that was chosen, or the preselected one."""
         return cast(Unit, self.cleaned_data.get(name) or self.get_initial_for_field(self.fields[name], name))
 
     def clean(self) -> dict[str, Any]:
-        """Distances, width and green as they go together with the test."""
+        """Distances, width and green, checked against the test."""
         typed: dict[str, Any] = super().clean() or self.cleaned_data
         if design := typed.get("design"):
             self.check("distances", lambda: self.read_distances(design))
@@ -156,7 +156,7 @@ class BeginForm(forms.Form):
         return typed
 
     def check(self, name: str, read: Any) -> None:
-        """Read a field, or say beside it what cannot be."""
+        """Store what `read` returns, or its error beside the field."""
         if name in self.errors:
             return
         try:
@@ -165,12 +165,12 @@ class BeginForm(forms.Form):
             self.add_error(name, problem)
 
     def read_distances(self, design: Design) -> list[float]:
-        """The distances in metres, as typed or as the design says."""
+        """The distances in metres, as typed or else those of the design."""
         unit, typed = self.unit_of("unit"), numbers_in(self.cleaned_data.get("distances", ""))
         if len(typed) > MOST_STATIONS:
             raise forms.ValidationError(f"Not more than {MOST_STATIONS} distances in one test.")
         for number in typed:
-            check_length(in_metres(number, unit), 0.1, FARTHEST_M, "A distance is", unit)
+            check_length(in_metres(number, unit), 0.1, FURTHEST_M, "A distance is", unit)
         self.ask_back(typed, unit, design.distances_m)
         return [round(in_metres(number, unit), 4) for number in typed] or list(design.distances_m)
 
@@ -189,17 +189,17 @@ class BeginForm(forms.Form):
 
     def ask_back(self, typed: list[float], unit: Unit, usual_m: list[float]) -> None:
         """Ask about numbers that fit the test in another unit and not in this one, unless that was answered."""
-        other = next((other for number in typed if (other := meant(number, unit, usual_m))), None)
+        other = next((other for number in typed if (other := likely_unit(number, unit, usual_m))), None)
         if other and not self.cleaned_data.get("keep"):
             self.mixed_up = True
-            numbers = " ".join(tidy(number) for number in typed)
+            numbers = " ".join(format_number(number) for number in typed)
             raise forms.ValidationError(
-                f"You wrote {numbers} {unit}; did you mean {numbers} {other}? "
-                f"This test usually has {listed(usual_m, other)}. Change it, or keep it as you typed it."
+                f"You typed {numbers} {unit}; did you mean {numbers} {other}? "
+                f"The usual length is {format_lengths(usual_m, other)}. Change it, or keep it as you typed it."
             )
 
     def read_green(self) -> Decimal | None:
-        """The green's speed, as typed or from readings up and down the slope."""
+        """The green speed in feet, as typed or from readings up and down the slope."""
         stimp, up, down = (self.cleaned_data.get(name) for name in ("stimp", "stimp_up", "stimp_down"))
         if self.errors.keys() & {"stimp_up", "stimp_down"} or not (up or down):
             return cast(Decimal | None, stimp)
@@ -210,13 +210,13 @@ class BeginForm(forms.Form):
         level = level_stimp_ft(float(up), float(down))
         if not SLOWEST_FT <= level <= FASTEST_FT:
             raise forms.ValidationError(
-                f"These two make a speed of {level:.1f} ft; greens have {SLOWEST_FT} to {FASTEST_FT}. Read again."
+                f"These two readings give {level:.1f} ft; greens have {SLOWEST_FT} to {FASTEST_FT}. Read again."
             )
         return Decimal(f"{level:.1f}")
 
     @property
     def set_up(self) -> SetUp:
-        """The test as it is set up. To be asked once the form is valid."""
+        """The set-up of the test. The form must be valid."""
         typed = self.cleaned_data
         moment, _, key = typed.get("moment", HOME).partition("_")
         lesson = next((lesson for lesson in self.lessons if str(lesson.key) == key), None)
@@ -234,18 +234,18 @@ class BeginForm(forms.Form):
 
     @property
     def plan(self) -> Plan:
-        """The balls from each distance. To be asked once the form is valid."""
+        """The balls from each distance. The form must be valid."""
         typed = self.cleaned_data
         design, distances = typed["design"], typed["distances_read"]
         if typed["balls"] or not typed["minutes"]:
-            return evenly(distances, typed["balls"] or design.balls)
+            return even_plan(distances, typed["balls"] or design.balls)
         kind = Design.Kind.LEAVES if design.kind == Design.Kind.LADDER else design.kind
         parts = balls_for(typed["minutes"], distances, kind)
         return Plan(tuple(Station(part.distance_m, min(part.balls, MOST_BALLS)) for part in parts))
 
 
 class BallForm(forms.Form):
-    """One tap: the ball's number, the word on the button, and a number where it stopped farther away."""
+    """One tap: the ball's number, the word on the button, and a number where it stopped further away."""
 
     number = forms.IntegerField(min_value=1, max_value=MOST_BALLS * MOST_STATIONS)
     what = forms.CharField(max_length=20, required=False)
@@ -253,17 +253,17 @@ class BallForm(forms.Form):
 
 
 def initial_of(academy: Academy, lessons: list[Lesson], stored: ScoredTest | None) -> dict[str, Any]:
-    """What the form stands on: the academy's unit, or the test as it was set up before its first ball."""
+    """The initial values: the academy's unit, or the set-up of a test that has no ball yet."""
     feet = academy.units == Academy.Units.FEET
-    start: dict[str, Any] = {"unit": academy.units, "width_unit": "in" if feet else "cm", "step": "pace"}
+    start: dict[str, Any] = {"unit": academy.units, "width_unit": "in" if feet else "cm", "step": "step"}
     if stored:
-        start |= {"design": stored.design_id, "stimp": stored.stimp_ft, "step": step_unit(stored) or "pace"}
+        start |= {"design": stored.design_id, "stimp": stored.stimp_ft, "step": step_unit(stored) or "step"}
         start["moment"] = f"{stored.moment}_{stored.lesson.key}" if stored.lesson else HOME
     return start
 
 
 def moments(lessons: list[Lesson]) -> list[tuple[str, str]]:
-    """Arrival and departure of each lesson, and alone."""
+    """The choices of moment: arrival and departure of each lesson, and alone."""
     kinds = (ScoredTest.Moment.ARRIVAL, ScoredTest.Moment.DEPARTURE)
     offered = [
         (f"{kind.value}_{lesson.key}", f"{kind.label}, {time_of(lesson)}") for lesson in lessons for kind in kinds
@@ -272,12 +272,12 @@ def moments(lessons: list[Lesson]) -> list[tuple[str, str]]:
 
 
 def time_of(lesson: Lesson) -> str:
-    """When a lesson was, in the zone in which the page is read."""
+    """Weekday and time of a lesson, in the current time zone."""
     return date_format(timezone.localtime(lesson.session.starts_at), "l, H:i")
 
 
 def numbers_in(typed: str) -> list[float]:
-    """The numbers in what was typed, with spaces or semicolons between. Raises ValidationError for other words."""
+    """The numbers in a text, separated by spaces or semicolons. Raises ValidationError for anything else."""
     words = [word.rstrip(",") for word in typed.replace(";", " ").split()]
     if len(words) == 1 and re.fullmatch(r"\d+,\d", words[0]):
         one, two = words[0].split(",")
@@ -292,9 +292,9 @@ def numbers_in(typed: str) -> list[float]:
 
 
 def check_length(length_m: float, least_m: float, most_m: float, what: str, unit: Unit) -> None:
-    """Refuse a length that no test has."""
+    """Raise ValidationError for a length outside the range in metres."""
     if length_m <= 0:
         raise forms.ValidationError("A length is more than 0.")
     if not least_m <= length_m <= most_m:
-        low, high = (shown(end, "ft" if unit in ("ft", "in", "yd") else "m") for end in (least_m, most_m))
+        low, high = (format_length(end, "ft" if unit in ("ft", "in", "yd") else "m") for end in (least_m, most_m))
         raise forms.ValidationError(f"{what} from {low} to {high}. Is the unit right?")

@@ -1,4 +1,4 @@
-"""What is done with scored tests: begun, a ball noted, a ball undone, finished, taken back. Each of them once."""
+"""Begin a scored test, note or undo a ball, finish the test, undo the whole test: each takes effect once."""
 
 import uuid
 from dataclasses import asdict, dataclass
@@ -11,18 +11,18 @@ from coachbook.accounts.models import Student, User
 from drills.models import Ball, Design, ScoredTest
 from lessons.models import Lesson
 
-BACK = timedelta(days=14)  # so long a test may be taken back
+UNDO_PERIOD = timedelta(days=14)  # a test may be undone for so long; common practice, no source
 
 
-class Refused(Exception):
-    """What cannot be done with a test, in words for whoever tried."""
+class ScoringError(Exception):
+    """An action that a test does not allow; the message is for the user."""
 
 
-class Taken(Refused):
-    """Something else is noted of this ball already."""
+class AlreadyNoted(ScoringError):
+    """A different result is already noted for this ball."""
 
     def __init__(self, ball: Ball) -> None:
-        super().__init__(f"Ball {ball.number} was noted before, and that stands.")
+        super().__init__(f"Ball {ball.number} is already noted.")
         self.ball = ball
 
 
@@ -41,63 +41,63 @@ class SetUp:
 
 
 @dataclass(frozen=True)
-class Seen:
-    """What was seen of one ball, as its row holds it."""
+class BallSeen:
+    """What somebody saw of one ball, in the fields of its row."""
 
     result: str
     length: str = ""
-    away: str = ""
+    miss: str = ""
     leave_m: float | None = None
 
-    def is_of(self, ball: Ball) -> bool:
-        """Whether a ball holds just this."""
+    def matches(self, ball: Ball) -> bool:
+        """Whether a stored ball has exactly these values."""
         return all(getattr(ball, name) == value for name, value in asdict(self).items())
 
 
 @transaction.atomic
 def begin_test(*, key: uuid.UUID, student: Student, set_up: SetUp, by: User) -> tuple[ScoredTest, bool]:
-    """The test at this key, begun once; until the first ball it may still be set up anew. True: it is new.
+    """The test with this key, created once, and whether it is new; until the first ball its set-up may change.
 
-    The side is frozen as the student plays it in the design's area.
+    The side that the student plays in the design's area is stored with the test.
     """
     values = {name: getattr(set_up, name) for name in SetUp.__dataclass_fields__}
     values["side"] = student.side(set_up.design.area)
     test, is_new = ScoredTest.objects.get_or_create(key=key, defaults={"student": student, "by": by, **values})
-    if not is_new and is_untouched(test) and any(getattr(test, name) != value for name, value in values.items()):
+    if not is_new and has_no_balls(test) and any(getattr(test, name) != value for name, value in values.items()):
         for name, value in values.items():
             setattr(test, name, value)
         test.save()
     return test, is_new
 
 
-def is_untouched(test: ScoredTest) -> bool:
-    """Whether no ball was hit yet, and none is ruled out."""
-    return not test.done_at and not test.struck and not test.hit.exists()
+def has_no_balls(test: ScoredTest) -> bool:
+    """Whether the test is open and has no ball yet."""
+    return not test.done_at and not test.is_void and not test.balls.exists()
 
 
 @transaction.atomic
-def note_ball(*, test: ScoredTest, number: int, distance_m: float, seen: Seen) -> tuple[Ball, bool]:
-    """Note what became of a ball once; True: it is new. Raises Taken where something else is noted of it.
+def note_ball(*, test: ScoredTest, number: int, distance_m: float, seen: BallSeen) -> tuple[Ball, bool]:
+    """Store a ball once, and return it and whether it is new. Raises AlreadyNoted if it has a different result.
 
-    Raises Refused for a ball out of turn, and for one after the test was finished or taken back.
+    Raises ScoringError for a ball out of order, and for one after the test was finished or undone.
     """
-    test = locked(test)
-    if ball := test.hit.filter(number=number).first():
-        if not seen.is_of(ball):
-            raise Taken(ball)
+    test = lock_test(test)
+    if ball := test.balls.filter(number=number).first():
+        if not seen.matches(ball):
+            raise AlreadyNoted(ball)
         return ball, False
-    refuse_what_is_over(test)
-    if number != (turn := test.hit.count() + 1):
-        raise Refused(f"Ball {turn} comes before ball {number}.")
-    return test.hit.create(number=number, distance_m=distance_m, **asdict(seen)), True
+    refuse_if_over(test)
+    if number != (next_number := test.balls.count() + 1):
+        raise ScoringError(f"Ball {next_number} comes before ball {number}.")
+    return test.balls.create(number=number, distance_m=distance_m, **asdict(seen)), True
 
 
 @transaction.atomic
 def undo_ball(*, test: ScoredTest, number: int) -> bool:
-    """Take the last ball back if it has this number, so that a double tap takes one. Raises Refused as `note_ball`."""
-    test = locked(test)
-    refuse_what_is_over(test)
-    last = test.hit.last()
+    """Delete the last ball if it has this number, so that a double tap undoes one. Raises ScoringError."""
+    test = lock_test(test)
+    refuse_if_over(test)
+    last = test.balls.last()
     if last is None or last.number != number:
         return False
     last.delete()
@@ -106,37 +106,37 @@ def undo_ball(*, test: ScoredTest, number: int) -> bool:
 
 @transaction.atomic
 def finish_test(*, test: ScoredTest, at: datetime) -> bool:
-    """From now on the test counts, with the balls so far. Raises Refused where there are none."""
-    test = locked(test)
+    """Finish the test with the balls so far; from now on it counts. Raises ScoringError if there are none."""
+    test = lock_test(test)
     if test.done_at:
         return False
-    refuse_what_is_over(test)
-    if not test.hit.exists():
-        raise Refused("No ball is noted yet, so there is nothing to count.")
+    refuse_if_over(test)
+    if not test.balls.exists():
+        raise ScoringError("No ball is noted yet, so there is nothing to count.")
     test.done_at = at
     test.save(update_fields=["done_at"])
     return True
 
 
 @transaction.atomic
-def strike_test(*, test: ScoredTest) -> bool:
-    """Take a test back: it no longer counts, and its balls are kept."""
-    test = locked(test)
-    if test.struck:
+def void_test(*, test: ScoredTest) -> bool:
+    """Undo a test: it no longer counts, and its balls are kept."""
+    test = lock_test(test)
+    if test.is_void:
         return False
-    test.struck = True
-    test.save(update_fields=["struck"])
+    test.is_void = True
+    test.save(update_fields=["is_void"])
     return True
 
 
-def locked(test: ScoredTest) -> ScoredTest:
-    """The test as it stands, held until the act is over."""
+def lock_test(test: ScoredTest) -> ScoredTest:
+    """The test, read again and locked until the transaction ends."""
     return ScoredTest.objects.select_for_update().get(pk=test.pk)
 
 
-def refuse_what_is_over(test: ScoredTest) -> None:
-    """No ball comes and goes once a test was finished or taken back."""
-    if test.struck:
-        raise Refused("This test was taken back.")
+def refuse_if_over(test: ScoredTest) -> None:
+    """Raise ScoringError if the test was finished or undone."""
+    if test.is_void:
+        raise ScoringError("This test was undone.")
     if test.done_at:
-        raise Refused("This test is finished: no more balls. Begin another one.")
+        raise ScoringError("This test is finished: no more balls. Begin another one.")

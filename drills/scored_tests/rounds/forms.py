@@ -1,4 +1,4 @@
-"""A round as it is written down."""
+"""The form for a round."""
 
 from datetime import date
 from typing import Any
@@ -15,16 +15,16 @@ HOLES = (18, 9)
 
 
 def whole(label: str, least: int, most: int, **values: Any) -> forms.IntegerField:
-    """A whole number, with one message for all that cannot be. A number field would drop words, so it is none."""
+    """A whole number, with one message for every error, in a text field, so that a typing error is kept."""
     widget = forms.TextInput({"inputmode": "numeric", "size": 4, "autocomplete": "off"})
     field = forms.IntegerField(label=label, min_value=least, max_value=most, widget=widget, **values)
-    says = f"Type a whole number from {least} to {most}."
-    field.error_messages |= dict.fromkeys(("invalid", "min_value", "max_value"), says)
+    message = f"Type a whole number from {least} to {most}."
+    field.error_messages |= dict.fromkeys(("invalid", "min_value", "max_value"), message)
     return field
 
 
 class RoundForm(forms.Form):
-    """Four numbers of a round. Up-and-downs may stay empty: whoever did not count them tried none."""
+    """Four numbers of a round. Up-and-downs left empty are stored as none tried."""
 
     day = forms.DateField(widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
     holes = forms.TypedChoiceField(
@@ -50,14 +50,14 @@ class RoundForm(forms.Form):
         return f"Choose a day from {day_words(self.first)} to {day_words(self.last)}."
 
     def clean_day(self) -> date:
-        """A day within reach. A round that is sent again keeps its day, however long ago."""
+        """A day of the last two years. A round that is sent again keeps its day, however long ago."""
         day: date = self.cleaned_data["day"]
         if not self.stored and not self.first <= day <= self.last:
             raise ValidationError(self.which_day)
         return day
 
     def clean(self) -> dict[str, Any]:
-        """Numbers that fit each other, and no other round at an address that holds one."""
+        """Check the numbers against each other and against a round stored with this key."""
         typed: dict[str, Any] = super().clean() or self.cleaned_data
         self.check_putts(typed)
         self.check_up_and_downs(typed)
@@ -67,7 +67,7 @@ class RoundForm(forms.Form):
         return typed
 
     def check_putts(self, typed: dict[str, Any]) -> None:
-        """Three-putts fit into the holes and into the putts."""
+        """Check three-putts against holes and putts."""
         three, holes, putts = (typed.get(name) for name in ("three_putts", "holes", "putts"))
         if three is None:
             return
@@ -77,7 +77,7 @@ class RoundForm(forms.Form):
             self.add_error("three_putts", f"{three} with three putts make {3 * three} putts at least, not {putts}.")
 
     def check_up_and_downs(self, typed: dict[str, Any]) -> None:
-        """Made fits into tried, and tried into the holes; one without the other says nothing."""
+        """Check made against tried and tried against holes; both or neither must be there."""
         tried, made, holes = (typed.get(name) for name in ("tried", "made", "holes"))
         if {"tried", "made"} & self.errors.keys():
             return
@@ -91,8 +91,8 @@ class RoundForm(forms.Form):
             self.add_error("made", f"{made} made are more than {tried} tried.")
 
     def check_stored(self, typed: dict[str, Any]) -> None:
-        """Refuse other numbers at an address that holds a round: those of neither may be lost."""
+        """Refuse different numbers for a stored round, so that neither round is lost."""
         if self.stored and any(value != getattr(self.stored, name) for name, value in typed.items()):
             raise ValidationError(
-                "Another round was written down from here before, and it stands. Send this again to write it down, too."
+                "Another round was already saved from this page, and it is kept. Send this one again to add it."
             )

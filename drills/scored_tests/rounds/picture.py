@@ -1,4 +1,4 @@
-"""Where the parts of the picture of rounds stand. Units of its own; on the narrowest phone one is about a pixel."""
+"""Coordinates of the chart of rounds, in SVG user units: about one pixel each on the narrowest phone."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -10,18 +10,18 @@ from drills.models import Round
 from drills.scored_tests.rounds.summary import FULL, per_18
 from lessons.progress.words import on
 
-LEFT, WIDTH = 26, 310  # the numbers of the axis stand left of the plot
+LEFT, WIDTH = 26, 310  # the numbers of the axis are left of the plot
 RIGHT = WIDTH - 8
 TOP, PLOT = 22, 110  # below the name of the plot
-TESTS = TOP + PLOT + 32  # where the marks of tests begin, below the name of their row
-DAYS = 11  # one line of words
+TESTS = TOP + PLOT + 32  # the row of test days, below its name
+DAYS = 11  # one line of text
 STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500)
 LINES = 5  # at most, across the plot
 LABEL = 34  # half the width of a day's label
 
 
 class Dot(NamedTuple):
-    """A round; one of fewer holes says less, and is drawn hollow."""
+    """A round; one of fewer than 18 holes is drawn as a ring."""
 
     x: float
     y: float
@@ -29,7 +29,7 @@ class Dot(NamedTuple):
 
 
 class Tick(NamedTuple):
-    """A number on the left, or a day below, with its place."""
+    """A number on the left, or a day below, with its coordinate."""
 
     at: float
     text: str
@@ -37,20 +37,20 @@ class Tick(NamedTuple):
 
 @dataclass(frozen=True)
 class Picture:
-    """The rounds, oldest first, and the days of scored tests on the same line of time. Needs one round at least."""
+    """The rounds, oldest first, and the days of scored tests on the same time axis. Needs at least one round."""
 
     rounds: Sequence[Round]
     test_days: Sequence[date]
 
     @property
     def days(self) -> tuple[date, date]:
-        """The first and the last day of it all."""
+        """The first and the last day of rounds and tests."""
         days = [*(each.day for each in self.rounds), *self.test_days]
         return min(days), max(days)
 
     @property
     def scale(self) -> range:
-        """The numbers at which lines stand, around every round."""
+        """The values of the grid lines, around every round."""
         values = [per_18(each.putts, each.holes) for each in self.rounds]
         low, high = floor(min(values) - 0.5), ceil(max(values) + 0.5)
         step = next(step for step in STEPS if (high - low) / step <= LINES - 2)
@@ -58,7 +58,7 @@ class Picture:
 
     @property
     def lines(self) -> list[Tick]:
-        """The lines across, with their numbers."""
+        """The grid lines with their numbers."""
         return [Tick(self.y(value), str(value)) for value in self.scale]
 
     @property
@@ -75,7 +75,7 @@ class Picture:
 
     @property
     def tests(self) -> list[float]:
-        """Where the days of tests stand."""
+        """The x coordinates of the days of tests."""
         return [self.x(day) for day in self.test_days]
 
     @property
@@ -88,24 +88,24 @@ class Picture:
 
     @property
     def foot(self) -> int:
-        """Where the days begin."""
+        """The y coordinate of the day labels."""
         return TESTS + 28 if self.test_days else TOP + PLOT + 18
 
     @property
     def height(self) -> int:
-        """The height of it all."""
+        """The height of the chart."""
         return self.foot + DAYS
 
     def x(self, day: date) -> float:
-        """Where a day stands; in the middle where there is only one."""
+        """The x coordinate of a day; the middle if there is only one."""
         first, last = self.days
         if first == last:
             return (LEFT + RIGHT) / 2
-        inner = RIGHT - LEFT - 12  # so that no dot stands on the edge
+        inner = RIGHT - LEFT - 12  # so that no dot touches the edge
         return round(LEFT + 6 + inner * (day - first) / (last - first), 1)
 
     def y(self, value: float) -> float:
-        """Where so many putts stand: more is higher."""
+        """The y coordinate of a number of putts: more is higher."""
         low, high = self.scale[0], self.scale[-1]
         return round(TOP + PLOT * (high - value) / (high - low), 1)
 
