@@ -8,9 +8,10 @@ import re
 import shutil
 import subprocess
 import sys
-from importlib import util
 from pathlib import Path
 from typing import NoReturn
+
+from coachbook import system_packages
 
 ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
@@ -27,7 +28,10 @@ STRAY = ("PYTHONPATH", "PYTHONHOME", "PIP_TARGET", "PIP_PREFIX", "PIP_ROOT")
 
 
 def start(argv: "list[str]") -> None:
-    """Returns where every pin is met; else goes on in .venv, which only `demo` and `test` make or change."""
+    """Returns where every pin is met; else goes on in .venv, which only `demo` and `test` make or change.
+
+    What these two need of the machine is asked for once: by install(), or here where nothing was to be installed.
+    """
     refuse_old_python()
     command = argv[1] if len(argv) > 1 else ""
     requirements = ROOT / INSTALLING.get(command, RUNTIME)
@@ -35,6 +39,8 @@ def start(argv: "list[str]") -> None:
     pins = read_pins(requirements)
     missing = [pin for pin in pins if not is_met(pin)]
     if not missing:
+        if command in INSTALLING and not just_installed:
+            provide(command, makes_venv=False)
         return
     inside = Path(sys.prefix).resolve() == VENV.resolve()
     if inside and just_installed:
@@ -95,9 +101,14 @@ def install(requirements: Path, pins: "list[str]", command: str) -> None:
     """Brings .venv up to the pins; the stamp goes first and comes back last, so that a half never counts."""
     if not os.access(str(VENV if VENV.exists() else ROOT), os.W_OK):
         fail("No permission to write in %s: copy the project into a folder of yours and" % ROOT, command)
+    makes_venv = not has_usable_venv()
+    provide(command, makes_venv)
     print("Installing into .venv (about half a minute the first time) ...", flush=True)
     try:
-        make_venv(command)
+        if STAMP.exists():
+            STAMP.unlink()
+        if makes_venv:
+            make_venv(command)
         failure = run_quietly([str(VENV_PYTHON), "-m", "pip", "install", "-q", "-r", str(requirements)])
     except KeyboardInterrupt:
         fail("Interrupted while installing;", command)
@@ -107,19 +118,24 @@ def install(requirements: Path, pins: "list[str]", command: str) -> None:
     os.environ[MARK] = "1"
 
 
-def make_venv(command: str) -> None:
-    """A fresh .venv, unless the one there was finished once and still has pip and a new Python.
+def provide(command: str, makes_venv: bool) -> None:
+    try:
+        system_packages.provide(command, makes_venv)
+    except KeyboardInterrupt:
+        fail("Interrupted while installing;", command)
+
+
+def has_usable_venv() -> bool:
+    """Whether the .venv there was finished once and still has pip and a new Python.
 
     What an interrupted pip leaves is begun anew: a package may have its metadata but not all its files, and
     pip then takes it for installed.
     """
     question = "import pip, sys; sys.exit(sys.version_info < (3, 11))"
-    if VENV_PYTHON.exists() and STAMP.exists():
-        STAMP.unlink()
-        if not run_quietly([str(VENV_PYTHON), "-c", question]):
-            return
-    if not (util.find_spec("venv") and util.find_spec("ensurepip")):
-        fail("This Python lacks its venv module: install it (Debian: apt install python3-venv) and", command)
+    return VENV_PYTHON.exists() and STAMP.exists() and not run_quietly([str(VENV_PYTHON), "-c", question])
+
+
+def make_venv(command: str) -> None:
     failure = run_quietly([sys.executable, "-m", "venv", "--clear", str(VENV)])
     if failure:
         shutil.rmtree(str(VENV), ignore_errors=True)

@@ -10,7 +10,6 @@ from django.urls import reverse
 
 # Pages of higher apps that lower ones lead to.
 PLACES = frozenset({
-    "brief",
     "care",
     "caseload",
     "changes",
@@ -20,14 +19,11 @@ PLACES = frozenset({
     "group_new",
     "lesson",
     "lesson_move",
-    "lesson_new",
     "messages",
     "progress",
     "student",
     "student_merge",
     "student_move",
-    "students",
-    "walk_in_new",
 })  # fmt: skip
 
 # Parts of pages that a higher app draws on those of a lower one.

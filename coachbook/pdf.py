@@ -7,7 +7,10 @@ import threading
 from collections.abc import Iterable
 from typing import Any
 
-WHAT_TO_TYPE = "brew install pango" if sys.platform == "darwin" else "apt install libpango-1.0-0 libpangoft2-1.0-0"
+from coachbook.system_packages import NEEDS, PDFS
+
+PACKAGES = " ".join(need.package for need in NEEDS if need.purpose == PDFS)
+WHAT_TO_TYPE = "brew install pango" if sys.platform == "darwin" else f"apt install {PACKAGES}"
 VARIANT = "pdf/ua-1"
 ONE_AT_A_TIME = threading.Lock()  # laying out takes memory
 

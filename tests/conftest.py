@@ -99,29 +99,29 @@ def cast(db: None) -> Cast:
     And a guardian and a coach who no longer have to do with the student; strangers; a manager.
     """
     academy = make_academy()
-    coach, cover = make_coach("Ida Fernhollow"), make_coach("Bram Saltmarsh")
-    assistant, other_coach = make_coach("Noor Applewick"), make_coach("Cai Meadowsweet")
-    student = make_student("Alder Quince", coach=coach)
+    coach, cover = make_coach("Ida Fernkettle"), make_coach("Bram Saltquill")
+    assistant, other_coach = make_coach("Noor Appleknot"), make_coach("Cai Meadowtwine")
+    student = make_student("Alder Quimble", coach=coach)
     make_care(cover, student, role=Care.Role.COVER)
     make_care(assistant, student, role=Care.Role.ASSISTANT)
-    guardian, past_guardian = make_guardian("Maud Plumtree", student), make_guardian("Piers Yarrowby", student)
+    guardian, past_guardian = make_guardian("Maud Plumsilk", student), make_guardian("Piers Yarrowpin", student)
     student.guardianships.filter(guardian=past_guardian).update(ended_on=date(2025, 1, 1))
     make_consent(student, guardian)
-    past_coach = make_coach("Tam Heronsgate")
+    past_coach = make_coach("Tam Heronquill")
     make_care(past_coach, student, role=Care.Role.COVER, until=date(2025, 1, 1))
     return Cast(
         academy=academy,
-        manager=make_user("Odile Brackenbury", is_manager=True),
+        manager=make_user("Odile Bramblewing", is_manager=True),
         coach=coach,
         cover=cover,
         assistant=assistant,
         other_coach=other_coach,
         student=student,
-        other_student=make_student("Petra Sallowfield", coach=other_coach),
+        other_student=make_student("Petra Sallowpipit", coach=other_coach),
         guardian=guardian,
         past_guardian=past_guardian,
         past_coach=past_coach,
-        closed=make_user("Greta Withycombe", is_active=False, is_manager=True),
+        closed=make_user("Greta Withyspool", is_active=False, is_manager=True),
     )
 
 

@@ -59,7 +59,7 @@ def make_skill(code: str = "", **values: Any) -> Skill:
         "phase": "setup",
         "name": "Grip",
         "look": "The hands.",
-        "sound": "They touch.",
+        "goal": "They touch.",
     }
     return Skill.objects.create(code=code or f"skill-{next(count)}", **{**words, **values})
 
@@ -87,9 +87,7 @@ def make_look(lesson: Lesson, kind: str = "arrival", **values: Any) -> Look:
 
 
 def make_drill(code: str = "", **values: Any) -> Drill:
-    words = dict.fromkeys(
-        ["name", "purpose", "equipment", "setup", "feel", "mark", "mistake", "caution"], "Some words."
-    )
+    words = dict.fromkeys(["name", "purpose", "equipment", "setup", "feel", "mark", "tip", "caution"], "Some words.")
     dose = {"area": "putting", "steps": ["One.", "Two.", "Three.", "Four."], "dose_amount": 10}
     return Drill.objects.create(code=code or f"drill-{next(count)}", **{**words, **dose, **values})
 
@@ -119,7 +117,7 @@ def make_test(student: Student, design: Design | None = None, **values: Any) -> 
 
 
 def make_ball(test: ScoredTest, result: str = "missed", **values: Any) -> Ball:
-    told = {"number": test.hit.count() + 1, "distance_m": test.design.distances_m[0]}
+    told = {"number": test.balls.count() + 1, "distance_m": test.design.distances_m[0]}
     return Ball.objects.create(test=test, result=result, **{**told, **values})
 
 

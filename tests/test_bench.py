@@ -1,4 +1,4 @@
-"""The bench measures like with like: each yardstick returns what the program returns. No time is asserted here."""
+"""The bench measures like with like: each baseline returns what the program returns. No time is asserted here."""
 
 from datetime import date, timedelta
 
@@ -9,10 +9,10 @@ from django.urls import reverse
 from coachbook.accounts.models import Coach, Student
 from coachbook.caseload.findings.views import months_before
 from coachbook.demo import crowd
-from coachbook.demo.yardsticks.loop import Pair
-from coachbook.demo.yardsticks.progress import academy_pair, history_rows, judged_pair, scans
+from coachbook.demo.baselines.loop import Pair
+from coachbook.demo.baselines.progress import academy_pair, history_rows, judged_pair, scans
 from coachbook.management.commands.bench import visit
-from lessons.derived import reckon_all
+from lessons.derived import recompute_all
 from lessons.history import fault_histories
 from lessons.load import load_catalogue
 from lessons.models import Focus, Lesson, Look, Observation, Outcome, SeenFault
@@ -26,7 +26,7 @@ TINY = crowd.Size(coaches=2, students=4, lessons=6, skills=3, days=300)
 def alone(db: None) -> Student:
     """The only student of a coach."""
     make_academy()
-    make_coach("Ida Fernhollow")
+    make_coach("Ida Fernkettle")
     load_catalogue()
     return crowd.add_regular(TODAY, crowd.Size(students=1, lessons=12, skills=5, days=300))
 
@@ -35,12 +35,12 @@ def alone(db: None) -> Student:
 def regular(alone: Student) -> Student:
     """The same in a tiny crowd."""
     crowd.add_crowd(TODAY, TINY)
-    reckon_all()
+    recompute_all()
     return alone
 
 
 def same(pair: Pair) -> bool:
-    return pair.same(pair.ours(), pair.yardstick())
+    return pair.same(pair.ours(), pair.baseline())
 
 
 def test_a_crowd_is_as_large_as_it_says(regular: Student) -> None:
@@ -49,7 +49,7 @@ def test_a_crowd_is_as_large_as_it_says(regular: Student) -> None:
     assert others.count() == 24 and regular.lessons.complete().count() == 12
     assert Observation.objects.exclude(look__lesson__student=regular).count() == 144
     assert Coach.objects.count() == 3 and Student.objects.count() == 5
-    assert Focus.objects.standing().count() == 10 and Outcome.objects.exists()
+    assert Focus.objects.agreed().count() == 10 and Outcome.objects.exists()
 
 
 def test_no_lesson_of_a_crowd_is_still_to_come_and_none_is_older_than_its_days(regular: Student) -> None:
@@ -69,7 +69,7 @@ def test_the_academy_and_its_yardstick_tell_the_same(months: int | None, regular
 
 def test_a_yardstick_that_returns_something_else_is_found_out(regular: Student) -> None:
     pairs = judged_pair(regular), academy_pair(TODAY, None)
-    before = [pair.yardstick() for pair in pairs]
+    before = [pair.baseline() for pair in pairs]
     SeenFault.objects.filter(observation__look__lesson__student=regular, observation__look__kind="arrival")[0].delete()
     Outcome.objects.all()[0].delete()
     assert [pair.same(pair.ours(), rows) for pair, rows in zip(pairs, before, strict=True)] == [False, False]
@@ -83,6 +83,6 @@ def test_one_students_histories_are_found_by_indexes_in_any_academy(regular: Stu
 
 def test_a_students_page_asks_as_often_in_a_larger_academy(alone: Student) -> None:
     address = reverse("progress", args=[alone.key])
-    before = visit("ida.fernhollow", address)
+    before = visit("ida.fernkettle", address)
     crowd.add_crowd(TODAY, TINY)
-    assert visit("ida.fernhollow", address).queries == before.queries
+    assert visit("ida.fernkettle", address).queries == before.queries

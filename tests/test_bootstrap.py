@@ -14,16 +14,18 @@ import socket
 import subprocess
 import sys
 import zipfile
+from ctypes.util import find_library
 from operator import itemgetter
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 
+from coachbook import system_packages
 from coachbook.management.commands import test as suite
 
 ROOT = Path(__file__).resolve().parent.parent
-STARTERS = ("manage.py", "coachbook/__init__.py", "coachbook/bootstrap.py")
+STARTERS = ("manage.py", "coachbook/__init__.py", "coachbook/bootstrap.py", "coachbook/system_packages.py")
 PYTHON = sys._base_executable
 SAYS = """
 import json, os, sys
@@ -350,13 +352,6 @@ def test_a_requirement_that_is_no_pin(project, command):
     assert "name==version" in command(project, "demo").err
 
 
-def test_without_the_venv_module(project, command, tmp_path):
-    python, packages = other_environment(tmp_path / "mine")
-    (packages / "none.pth").write_text("import sys; sys.modules['ensurepip'] = None\n")
-    assert says_in_one_line(command(project, "demo", python=python), "venv module", "apt install python3-venv")
-    assert not (project / ".venv").exists()
-
-
 def test_an_environment_that_cannot_be_finished_is_removed(project, command, tmp_path):
     python, packages = other_environment(tmp_path / "mine")
     (packages / "none.pth").write_text("import venv; venv.EnvBuilder._setup_pip = lambda *a: exit('no space left')\n")
@@ -375,6 +370,206 @@ def test_without_the_permission_to_write(project, command):
     run = command(project, "demo", preexec_fn=without_root_rights)
     project.chmod(0o755)
     assert says_in_one_line(run, "No permission to write", str(project))
+
+
+# --- What the machine lacks ---------------------------------------------------------------------
+
+# Which Debian 12 package holds which file, by its list of contents (packages.debian.org/bookworm).
+HOLDERS = {
+    "libpango-1.0.so.0": "libpango-1.0-0",
+    "libpangoft2-1.0.so.0": "libpangoft2-1.0-0",
+    "libharfbuzz-subset.so.0": "libharfbuzz-subset0",
+    "libatomic.so.1": "libatomic1",
+}
+FOR_PDFS = ["libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0", "fonts-dejavu-core"]
+FOR_DEMO = ["python3-venv", *FOR_PDFS]
+FOR_TEST = [*FOR_DEMO, "chromium", "libatomic1"]
+# An interpreter on a machine that holds what the packages of a list hold, and nothing else.
+BARE = """
+import ctypes, os, pathlib, sys
+from importlib import util
+def has(package):
+    return package in pathlib.Path({installed!r}).read_text().split()
+def load(name, found=ctypes.CDLL):
+    if not has({holders!r}.get(name)):
+        raise OSError(name)
+def find_spec(name, find=util.find_spec):
+    return find(name) if name != "ensurepip" or has("python3-venv") else None
+def glob(path, pattern, find=pathlib.Path.glob):
+    if "fonts" not in str(path).lower():
+        return find(path, pattern)
+    return iter([path / "x.ttf"] if has("fonts-dejavu-core") else [])
+def exists(path, find=pathlib.Path.exists):
+    return str(path) != "/etc/os-release" and find(path)
+ctypes.CDLL, util.find_spec, pathlib.Path.glob, pathlib.Path.exists = load, find_spec, glob, exists
+sys.platform = "linux"
+os.geteuid = lambda: {user}
+"""
+APT_INSTALLS = """
+case "$*" in *install*)
+    echo "$@" >> installed
+    case "$*" in *chromium*) echo > chromium; /bin/chmod 755 chromium;; esac
+esac
+"""
+ROOT_USER, PLAIN_USER = 0, 1000
+
+
+@pytest.fixture
+def bare(tmp_path, command):
+    """Runs manage.py on a bare machine; without `apt`, a script, it is not a Debian."""
+    machine = tmp_path / "machine"
+    machine.mkdir()
+    installed, calls = machine / "installed", machine / "calls"
+    calls.touch()
+    python, packages = other_environment(tmp_path / "mine")
+
+    def make(name, does):
+        (machine / name).write_text(f'#!/bin/sh\ncd {machine}\necho "{name} $*" >> calls\n{does}\n')
+        (machine / name).chmod(0o755)
+
+    def run(project, *words, user, apt=None, has=(), inside=False):
+        installed.write_text(" ".join(has))
+        for name in {"chromium"} & set(has):
+            make(name, "")
+        if apt is not None:
+            make("apt-get", apt)
+        site = site_packages(project / ".venv") if inside else packages
+        (site / "bare.pth").write_text("import bare\n")
+        (site / "bare.py").write_text(BARE.format(installed=str(installed), holders=HOLDERS, user=user))
+        done = command(project, *words, python=PYTHON if inside else python, PATH=str(machine))
+        done.calls = calls.read_text().splitlines()
+        return done
+
+    return run
+
+
+def apt_calls(packages):
+    return ["apt-get -qq update", "apt-get -qq install -y --no-install-recommends " + " ".join(packages)]
+
+
+def line_to_type(packages, name, sudo="sudo "):
+    return f"type: {sudo}apt-get update && {sudo}apt-get install -y {' '.join(packages)} && python3 manage.py {name}"
+
+
+@pytest.mark.parametrize("name, packages", [("demo", FOR_DEMO), ("test", FOR_TEST)])
+def test_root_gets_what_is_missing_from_debian(project, bare, name, packages):
+    run = bare(project, name, user=ROOT_USER, apt=APT_INSTALLS)
+    assert ran_inside(run, project), run.err
+    assert run.calls == apt_calls(packages)
+    said = run.out.splitlines()
+    assert said[0] == f"Installing Debian packages: {' '.join(packages)} ..."
+    assert said[1].startswith("Installing into .venv")
+    assert "Missing" not in run.out + run.err
+
+
+def test_only_what_is_missing_is_installed(project, bare):
+    run = bare(project, "test", user=ROOT_USER, apt=APT_INSTALLS, has=[*FOR_DEMO, "chromium"])
+    assert run.calls == apt_calls(["libatomic1"])
+
+
+def test_a_machine_that_has_everything_is_left_alone(project, bare):
+    run = bare(project, "test", user=ROOT_USER, apt=APT_INSTALLS, has=FOR_TEST)
+    assert ran_inside(run, project)
+    assert run.calls == []
+
+
+@pytest.mark.parametrize("name, packages", [("demo", FOR_DEMO), ("test", FOR_TEST)])
+def test_without_root_one_line_names_everything_before_anything_is_done(project, bare, name, packages):
+    run = bare(project, name, user=PLAIN_USER, apt=APT_INSTALLS)
+    assert says_in_one_line(run, "for .venv: Python's venv module; for PDFs: Pango", line_to_type(packages, name))
+    assert run.out == ""
+    assert run.calls == []
+    assert not (project / ".venv").exists()
+
+
+@pytest.mark.parametrize("name, packages", [("demo", FOR_PDFS), ("test", FOR_TEST[1:])])
+def test_without_root_and_with_venv_it_says_so_first_and_goes_on(project, bare, name, packages):
+    run = bare(project, name, user=PLAIN_USER, apt=APT_INSTALLS, has=["python3-venv"])
+    assert ran_inside(run, project)
+    said, installing, _ = run.out.splitlines()
+    assert said.startswith("Missing for PDFs: Pango")
+    assert said.endswith(line_to_type(packages, name))
+    assert ("for the browser tests: Chromium, libatomic;" in said) == (name == "test")
+    assert installing.startswith("Installing into .venv")
+    assert run.calls == []
+
+
+def test_elsewhere_than_on_debian_it_names_what_is_missing(project, bare):
+    run = bare(project, "test", user=ROOT_USER)
+    names = "Python's venv module", "Pango", "HarfBuzz-Subset", "a font", "Chromium", "libatomic"
+    assert says_in_one_line(run, *names, "; install that and type: python3 manage.py test")
+    assert "apt-get" not in run.err
+    assert not (project / ".venv").exists()
+
+
+def test_elsewhere_than_on_debian_the_demo_goes_on_without_pdfs(project, bare):
+    run = bare(project, "demo", user=PLAIN_USER, has=["python3-venv"])
+    assert ran_inside(run, project)
+    assert run.out.startswith("Missing for PDFs: Pango")
+
+
+def test_where_debian_cannot_install_it_says_why(project, bare):
+    fails = 'case "$*" in *install*) echo "Reading ..."; echo "E: No space left" >&2; exit 100;; esac'
+    run = bare(project, "demo", user=ROOT_USER, apt=fails)
+    assert says_in_one_line(run, "E: No space left", line_to_type(FOR_DEMO, "demo", sudo=""))
+    assert not (project / ".venv").exists()
+
+
+def test_a_source_that_does_not_answer_need_not_be_the_one(project, bare):
+    run = bare(project, "demo", user=ROOT_USER, apt=f'case "$*" in *update*) exit 100;; esac\n{APT_INSTALLS}')
+    assert ran_inside(run, project)
+
+
+def test_a_later_run_gets_what_went_missing(ready, bare):
+    run = bare(ready, "demo", user=ROOT_USER, apt=APT_INSTALLS, has=["libpango-1.0-0"], inside=True)
+    assert ran_inside(run, ready)
+    assert run.calls == apt_calls(FOR_PDFS[1:])
+    assert "Installing into .venv" not in run.out
+
+
+def test_a_later_run_needs_no_venv_module(ready, bare):
+    run = bare(ready, "demo", user=PLAIN_USER, apt=APT_INSTALLS, has=FOR_PDFS, inside=True)
+    assert ran_inside(run, ready)
+    assert run.out.count("\n") == 1
+
+
+def test_another_command_asks_nothing_of_the_machine(ready, bare):
+    run = bare(ready, "migrate", user=ROOT_USER, apt=APT_INSTALLS, inside=True)
+    assert ran_inside(run, ready)
+    assert run.calls == []
+    assert run.out.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    "release, name",
+    [("NAME=Ubuntu\nID=ubuntu\n", "chromium-browser"), ("ID=debian\n", "chromium"), ("ID_LIKE=ubuntu\n", "chromium")],
+)
+def test_ubuntu_names_one_package_otherwise(monkeypatch, tmp_path, release, name):
+    (tmp_path / "os-release").write_text(release)
+    monkeypatch.setattr(system_packages, "OS_RELEASE", tmp_path / "os-release")
+    assert system_packages.package_names(system_packages.NEEDS)[-2:] == [name, "libatomic1"]
+
+
+def test_a_library_is_there_under_any_of_its_names():
+    assert system_packages.has_library("libnothing.so.0", find_library("c"))
+    assert not system_packages.has_library("libnothing.so.0", "libnothing.dylib")
+
+
+@pytest.mark.parametrize(
+    "name, is_font",
+    [("truetype/dejavu/a.ttf", True), ("a.otf", True), ("a.ttc", True), ("a.txt", False), (None, False)],
+)
+def test_a_font_is_a_file_below_one_of_the_folders(monkeypatch, tmp_path, name, is_font):
+    if name:
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).touch()
+    monkeypatch.setattr(system_packages, "FONTS", ("/nowhere", str(tmp_path)))
+    assert system_packages.has_font() == is_font
+
+
+def test_the_readme_names_every_package():
+    readme = (ROOT / "README.md").read_text()
+    assert [name for name in FOR_TEST if f"`{name}`" not in readme] == []
 
 
 # --- Other interpreters -------------------------------------------------------------------------
@@ -410,10 +605,14 @@ def test_what_runs_first_parses_as_python_3_6(name):
 
 
 def test_the_start_needs_the_standard_library_only():
-    tree = ast.parse((ROOT / "coachbook/bootstrap.py").read_text())
-    names = [alias.name for node in ast.walk(tree) if isinstance(node, ast.Import) for alias in node.names]
-    names += [node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
+    """manage.py imports Django, too, but only after the start."""
+    nodes = [node for name in STARTERS[1:] for node in ast.walk(ast.parse((ROOT / name).read_text()))]
+    names = [alias.name for node in nodes if isinstance(node, ast.Import) for alias in node.names]
+    imported = [node for node in nodes if isinstance(node, ast.ImportFrom)]
+    names += [node.module for node in imported if node.module != "coachbook"]
     assert {name.split(".")[0] for name in names} <= sys.stdlib_module_names
+    own = {alias.name for node in imported if node.module == "coachbook" for alias in node.names}
+    assert own == {"system_packages"}
 
 
 # --- manage.py test -----------------------------------------------------------------------------
@@ -427,7 +626,9 @@ def machine(tmp_path, monkeypatch):
     monkeypatch.setenv("PATH", str(tmp_path))
     for name in ("CHROMIUM", "DATABASE_URL"):
         monkeypatch.delenv(name, raising=False)
-    monkeypatch.setattr(suite, "BROWSERS", tuple(name for name in suite.BROWSERS if "/" not in name))
+    names = tuple(name for name in system_packages.BROWSERS if "/" not in name)
+    monkeypatch.setattr(system_packages, "BROWSERS", names)
+    monkeypatch.setattr(system_packages, "has_library", lambda *names: True)
     calls = tmp_path / "calls"
     calls.touch()
 
@@ -496,33 +697,22 @@ def test_postgres_starts_the_cluster_of_debian(machine, monkeypatch):
 @pytest.mark.parametrize("name", ["chromium", "chromium-browser", "google-chrome"])
 def test_a_browser_on_the_path_is_found(machine, name):
     made = machine.make(name)
-    assert suite.find_browser() == made
+    assert system_packages.find_browser() == made
 
 
 def test_a_browser_can_be_named(machine, monkeypatch):
     machine.make("chromium")
     monkeypatch.setenv("CHROMIUM", sys.executable)
-    assert suite.find_browser() == sys.executable
+    assert system_packages.find_browser() == sys.executable
 
 
-def test_a_missing_browser_is_installed_by_root(machine, monkeypatch, tmp_path):
-    made = tmp_path / "chromium"
-    machine.make("apt-get", f'case "$*" in *chromium) echo > {made}; /bin/chmod 755 {made};; esac')
-    monkeypatch.setattr(os, "geteuid", lambda: 0)
-    assert started(monkeypatch)[1]["CHROMIUM"] == str(made)
-    update, install = machine.calls()
-    assert update == "apt-get -qq update"
-    assert install == "apt-get -qq install -y --no-install-recommends chromium"
-
-
-def test_without_a_browser_one_line_says_what_is_left_out(machine, monkeypatch, capsys):
-    machine.make("apt-get")
-    monkeypatch.setattr(os, "geteuid", lambda: 1000)
-    assert "CHROMIUM" not in started(monkeypatch)[1]
-    (line,) = capsys.readouterr().out.splitlines()
-    assert line.startswith("The browser tests are left out, for there is no Chromium.")
-    assert "apt install chromium" in line
-    assert machine.calls() == []
+@pytest.mark.parametrize("lacks", ["Chromium", "a library of its driver"])
+def test_without_all_that_the_browser_tests_need_they_are_left_out(machine, monkeypatch, lacks):
+    if lacks != "Chromium":
+        machine.make("chromium")
+        monkeypatch.setattr(system_packages, "has_library", lambda *names: False)
+        monkeypatch.setattr(sys, "platform", "linux")
+    assert started(monkeypatch)[1]["CHROMIUM"] == ""
 
 
 def test_the_exit_code_is_that_of_pytest():

@@ -1,7 +1,7 @@
-"""How often the intervals hold the truth and how often a trend is called: the marks are those that were set for them.
+"""Coverage of the intervals, and false alarms and power of the trend, against the targets that were set for them.
 
 Every interval at 95 % is to hold the truth in 94 to 97 % on average, for 5 to 40 looks and rates from 0.05 to 0.95; a
-share's never in less than 89 %, a difference's in less than 87 %; a steady student is called in 5.5 % at most.
+share's never in less than 89 %, a difference's in less than 87 %; a steady student has a significant trend in 5.5 % at most.
 `manage.py calibrate` tries more.
 """
 
@@ -22,33 +22,33 @@ from lessons.progress import calibration
 from lessons.progress.calibration import (
     RATES,
     Cell,
-    Course,
     Coverage,
+    SimulatedStudent,
     beside_limits,
     coverage,
     difference_cells,
-    difference_held,
+    difference_coverage,
     even,
     false_alarms,
-    is_called,
+    is_significant,
     joint,
     pairs_cells,
-    pairs_held,
-    share_called,
+    pairs_coverage,
     share_cells,
-    share_held,
+    share_coverage,
+    share_significant,
     tables,
 )
 from lessons.progress.intervals import Interval, Pairs, Share, difference, wilson
 from lessons.progress.points import LookPoint
 from lessons.progress.trend import degree_trend
 
-STEADY = list(product((0.1, 0.3, 0.5, 0.7, 0.9), (0.0, 0.2, 0.5, 0.8)))  # seen, and of these marked
+STEADY = list(product((0.1, 0.3, 0.5, 0.7, 0.9), (0.0, 0.2, 0.5, 0.8)))  # seen, and of these clear
 HISTORIES = 4000  # one standard error of 5 % is 0.34 points
 
 
 def keeps(found: Coverage, least: float) -> bool:
-    return 0.94 <= found.mean <= 0.97 and found.worst.held >= least
+    return 0.94 <= found.mean <= 0.97 and found.worst.coverage >= least
 
 
 # --- Intervals ----------------------------------------------------------------------------------
@@ -61,15 +61,15 @@ def test_a_share_is_held() -> None:
 def test_a_share_is_held_at_every_rate() -> None:
     """The worst is known to be 89.2 % at five looks and a rate of 0.117, just under the lower limit of two of five."""
     worst = coverage(beside_limits(range(5, 41))).worst
-    assert worst.held >= 0.89
+    assert worst.coverage >= 0.89
     assert worst.where.startswith("n = 5,")
-    assert share_held(5, 0.117) == pytest.approx(0.892, abs=0.0005)
+    assert share_coverage(5, 0.117) == pytest.approx(0.892, abs=0.0005)
 
 
 def test_a_grid_of_thousandths_finds_nothing_worse() -> None:
     worst = coverage(beside_limits(range(5, 41))).worst
     grid = [step / 1000 for step in range(50, 951)]
-    assert coverage(share_cells(range(5, 41), grid)).worst.held >= worst.held
+    assert coverage(share_cells(range(5, 41), grid)).worst.coverage >= worst.coverage
 
 
 def test_a_difference_is_held() -> None:
@@ -89,7 +89,7 @@ def test_where_newcombes_own_limits_hold_less() -> None:
         low, high = confint_proportions_2indep(seen, 7, then, 7, method="newcomb", compare="diff")
         if low <= 0.06 - 0.94 <= high:
             held += binom.pmf(seen, 7, 0.06) * binom.pmf(then, 7, 0.94)
-    assert difference_held(7, 7, 0.06, 0.94) == pytest.approx(held)
+    assert difference_coverage(7, 7, 0.06, 0.94) == pytest.approx(held)
     assert 0.865 < held < 0.87
 
 
@@ -115,17 +115,17 @@ def test_a_narrower_interval_would_be_seen(monkeypatch: pytest.MonkeyPatch) -> N
 def test_coverage_is_what_statsmodels_limits_hold(of: int, rate: float) -> None:
     limits = [proportion_confint(seen, of, method="wilson") for seen in range(of + 1)]
     held = [seen for seen, (low, high) in enumerate(limits) if low <= rate <= high]
-    assert share_held(of, rate) == pytest.approx(binom.pmf(held, of, rate).sum())
+    assert share_coverage(of, rate) == pytest.approx(binom.pmf(held, of, rate).sum())
 
 
 def test_counted_coverage_is_what_drawing_gives() -> None:
     """Two shares and pairs, drawn look by look: within four standard errors."""
     chance, chances = Random(11), joint(0.7, 0.4, 0.3)
     drawn = sum(drawn_pairs(chance, chances, 12)) / HISTORIES
-    held = pairs_held(12, chances)
+    held = pairs_coverage(12, chances)
     assert drawn == pytest.approx(held, abs=4 * (held * (1 - held) / HISTORIES) ** 0.5)
     drawn = sum(drawn_shares(chance)) / HISTORIES
-    held = difference_held(9, 12, 0.8, 0.35)
+    held = difference_coverage(9, 12, 0.8, 0.35)
     assert drawn == pytest.approx(held, abs=4 * (held * (1 - held) / HISTORIES) ** 0.5)
 
 
@@ -152,15 +152,15 @@ def test_every_table_is_tried_once_with_all_its_orders(total: int) -> None:
     assert len({pairs for pairs, _, _ in found}) == len(found)
 
 
-def test_joint_has_the_rates_and_the_correlation_it_is_told() -> None:
+def test_joint_has_the_given_rates_and_correlation() -> None:
     chances = joint(0.7, 0.4, 0.3)
     assert (chances.both + chances.before, chances.both + chances.after) == pytest.approx((0.7, 0.4))
     assert sum(chances) == pytest.approx(1)
     assert chances.both - 0.28 == pytest.approx(0.3 * (0.7 * 0.3 * 0.4 * 0.6) ** 0.5)
 
 
-def test_rates_that_cannot_go_together_are_refused() -> None:
-    with pytest.raises(ValueError, match="cannot go together"):
+def test_rates_that_cannot_have_the_correlation_are_refused() -> None:
+    with pytest.raises(ValueError, match="cannot have a correlation"):
         joint(0.05, 0.95, 0.3)
 
 
@@ -174,62 +174,62 @@ def test_no_cells_have_no_coverage() -> None:
 
 
 @pytest.mark.parametrize("looks", [6, 7, 8, 12, 16, 20, 21, 24, 30])
-def test_a_steady_student_is_seldom_called(looks: int) -> None:
-    worst = max(false_alarms(looks, seen, marked) for seen, marked in STEADY)
+def test_a_steady_student_seldom_has_a_significant_trend(looks: int) -> None:
+    worst = max(false_alarms(looks, seen, clear) for seen, clear in STEADY)
     assert 0 < worst <= 0.055
 
 
-def test_a_steady_student_of_forty_looks_is_seldom_called() -> None:
+def test_a_steady_student_of_forty_looks_seldom_has_one() -> None:
     assert 0.03 <= false_alarms(40, 0.6, 0.5) <= 0.055
 
 
-@pytest.mark.parametrize("looks, seen, marked", [(8, 0.7, 0.5), (20, 0.5, 0.0), (24, 0.3, 0.5)])
-def test_the_page_calls_as_often_as_counted(looks: int, seen: float, marked: float) -> None:
+@pytest.mark.parametrize("looks, seen, clear", [(8, 0.7, 0.5), (20, 0.5, 0.0), (24, 0.3, 0.5)])
+def test_the_page_finds_as_many_as_counted(looks: int, seen: float, clear: float) -> None:
     """Drawn, and judged as a page judges one history."""
-    counted = false_alarms(looks, seen, marked)
-    drawn = share_called(Course((seen, seen), (marked, marked)), looks, HISTORIES, seed=3)
+    counted = false_alarms(looks, seen, clear)
+    drawn = share_significant(SimulatedStudent((seen, seen), (clear, clear)), looks, HISTORIES, seed=3)
     assert drawn == pytest.approx(counted, abs=4 * (counted * (1 - counted) / HISTORIES) ** 0.5)
 
 
-@given(st.lists(st.sampled_from(["marked", "slight", "unsaid", None]), max_size=30))
+@given(st.lists(st.sampled_from(["clear", "slight", "not_graded", None]), max_size=30))
 @settings(max_examples=500, deadline=None)
-def test_alone_a_trend_is_called_at_one_in_twenty(degrees: list[calibration.Degree | None]) -> None:
+def test_alone_a_trend_is_significant_at_one_in_twenty(degrees: list[calibration.Degree | None]) -> None:
     points = looks_from(1, degrees)
-    assert is_called(points) is (degree_trend([point.level for point in points]).p <= 0.05)
+    assert is_significant(points) is (degree_trend([point.level for point in points]).p <= 0.05)
 
 
 def looks_from(week: int, degrees: Sequence[calibration.Degree | None]) -> list[LookPoint]:
-    """One a week, the first so many weeks after the focus was taken on."""
-    days = (calibration.TAKEN + timedelta(weeks=week + later) for later in range(len(degrees)))
+    """One a week, the first so many weeks after the focus was opened."""
+    days = (calibration.OPENED + timedelta(weeks=week + later) for later in range(len(degrees)))
     return [LookPoint(day, True, degree, "") for day, degree in zip(days, degrees, strict=True)]
 
 
 def test_the_look_on_which_it_was_picked_does_not_count() -> None:
-    """Three marked before four sound are 2 of 35 orders, four before four 2 of 70."""
-    degrees = ["marked"] * 4 + [None] * 4
-    assert not is_called(looks_from(0, degrees))
-    assert is_called(looks_from(1, degrees))
+    """Three clear before four good are 2 of 35 orders, four before four 2 of 70."""
+    degrees = ["clear"] * 4 + [None] * 4
+    assert not is_significant(looks_from(0, degrees))
+    assert is_significant(looks_from(1, degrees))
 
 
 def test_a_bar_twice_as_high_would_be_seen(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(calibration, "FALSE", 0.1)
-    calibration.called_orders.cache_clear()
+    monkeypatch.setattr(calibration, "FALSE_DISCOVERY_RATE", 0.1)
+    calibration.significant_orders.cache_clear()
     try:
-        assert max(false_alarms(16, seen, marked) for seen, marked in STEADY) > 0.055
+        assert max(false_alarms(16, seen, clear) for seen, clear in STEADY) > 0.055
     finally:
-        calibration.called_orders.cache_clear()
+        calibration.significant_orders.cache_clear()
 
 
 @pytest.mark.parametrize("looks, expected", [(12, 0.43), (20, 0.67)])
-def test_a_fault_that_fades_is_called_as_often_as_expected(looks: int, expected: float) -> None:
-    """Seen, and where seen marked, ever less. Many such students are still not called: the page says so."""
-    assert expected <= share_called(Course((0.9, 0.1), (0.9, 0.1)), looks, 1000, seed=looks) < 0.9
+def test_a_fault_that_fades_is_found_as_often_as_expected(looks: int, expected: float) -> None:
+    """Seen ever less, and where seen less often clear. Many such students are still not found."""
+    assert expected <= share_significant(SimulatedStudent((0.9, 0.1), (0.9, 0.1)), looks, 1000, seed=looks) < 0.9
 
 
 def test_degrees_help_to_see_it_fade() -> None:
-    said = share_called(Course((0.9, 0.1), (0.9, 0.1)), 20, 1000, seed=2)
-    unsaid = share_called(Course((0.9, 0.1), (0.9, 0.1), says_degree=False), 20, 1000, seed=2)
-    assert said > unsaid + 0.05
+    said = share_significant(SimulatedStudent((0.9, 0.1), (0.9, 0.1)), 20, 1000, seed=2)
+    not_graded = share_significant(SimulatedStudent((0.9, 0.1), (0.9, 0.1), is_graded=False), 20, 1000, seed=2)
+    assert said > not_graded + 0.05
 
 
 def test_steps_are_even() -> None:
@@ -237,20 +237,23 @@ def test_steps_are_even() -> None:
     assert even((0.9, 0.1), 1) == [0.9]
 
 
-def test_a_course_shows_what_it_is_told() -> None:
-    assert [point.level for point in Course((1, 1), (0, 1)).looks(2, Random(1))] == ["1", "2"]
-    assert [point.level for point in Course((1, 0), (1, 1), says_degree=False).looks(2, Random(1))] == ["any", "0"]
+def test_a_simulated_student_shows_its_probabilities() -> None:
+    assert [point.level for point in SimulatedStudent((1, 1), (0, 1)).looks(2, Random(1))] == ["1", "2"]
+    assert [point.level for point in SimulatedStudent((1, 0), (1, 1), is_graded=False).looks(2, Random(1))] == [
+        "any",
+        "0",
+    ]
 
 
 def test_the_same_seed_draws_the_same() -> None:
-    course = Course((0.9, 0.1), (0.5, 0.5))
-    assert share_called(course, 12, 50, seed=5) == share_called(course, 12, 50, seed=5)
+    course = SimulatedStudent((0.9, 0.1), (0.5, 0.5))
+    assert share_significant(course, 12, 50, seed=5) == share_significant(course, 12, 50, seed=5)
 
 
 # --- The command --------------------------------------------------------------------------------
 
 
-def test_the_command_prints_its_tables_with_the_marks(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_command_prints_its_tables_with_the_targets(monkeypatch: pytest.MonkeyPatch) -> None:
     command = "coachbook.management.commands.calibrate"
     few = {"SIZES": range(5, 8), "SOME": (5, 6), "SMALL": (5, 6), "FINE": [0.1, 0.5], "LOOKS": (6, 8)}
     for name, values in few.items():

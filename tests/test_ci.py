@@ -2,8 +2,9 @@
 
 import ast
 import codecs
+import os
 import re
-import subprocess
+from fnmatch import fnmatch
 from pathlib import Path
 
 import pytest
@@ -19,11 +20,18 @@ FOREIGN = "pynhqr naguebcvp bcranv tcg pungtcg pbcvybg yyz jbex/funerq".split()
 FOREIGN_NAME = re.compile(r"\b(?:" + "|".join(codecs.decode(name, "rot13") for name in FOREIGN) + r")\b", re.I)
 
 
-def files():
-    """The files of the project by name: all that git holds or would take."""
-    words = ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"]
-    listed = subprocess.run(words, cwd=ROOT, check=True, capture_output=True, text=True).stdout
-    return sorted({name for name in listed.split("\0") if (ROOT / name).is_file()})
+def files(root=ROOT):
+    """The files of the project by name: all but those that .gitignore leaves out. A copy without git has the same."""
+    ignored = [".git", *(line.rstrip("/") for line in (root / ".gitignore").read_text().splitlines())]
+
+    def is_ours(name):
+        return not any(fnmatch(name, pattern) for pattern in ignored)
+
+    found = []
+    for folder, folders, names in os.walk(root):
+        folders[:] = filter(is_ours, folders)
+        found += [(Path(folder) / name).relative_to(root).as_posix() for name in filter(is_ours, names)]
+    return sorted(found)
 
 
 def code():
@@ -76,3 +84,16 @@ def test_functions_are_short():
         if isinstance(node, functions)
     }
     assert {name: length for name, length in lengths.items() if length > 40} == {}
+
+
+def test_the_files_of_a_copy_without_git(tmp_path):
+    (tmp_path / ".gitignore").write_text(".venv/\n.data\n*.pyc\n")
+    for name in (".venv/a.py", ".data/b", ".git/c", "d/e.pyc", "d/f.py", "g.py", ".ci/run"):
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        (tmp_path / name).touch()
+    assert files(tmp_path) == [".ci/run", ".gitignore", "d/f.py", "g.py"]
+
+
+def test_what_is_ignored_is_said_by_name_alone():
+    names = (ROOT / ".gitignore").read_text().split("\n")
+    assert [name for name in names if "/" in name.rstrip("/") or name.startswith(("!", "#"))] == []

@@ -38,22 +38,22 @@ def test_every_promised_sign_in_works(db: None) -> None:
 
 def test_running_it_again_changes_nothing_that_a_person_wrote(transactional_db: None) -> None:
     call_command("demo", "--no-serve", stdout=StringIO())
-    student = Student.objects.get(name="Alder Quince")
+    student = Student.objects.get(name="Alder Quimble")
     student.putting_grip = "Written by a person"
     student.save()
-    Student.objects.filter(name="Dilys Harrowgate").update(name="Dilys Moss")
+    Student.objects.filter(name="Dilys Harrowbell").update(name="Dilys Mossknot")
     Drill.objects.filter(code="putting-ball-gate").update(name="Our own gate")
     before = Student.objects.count(), User.objects.count(), Drill.objects.count()
     call_command("demo", "--no-serve", stdout=StringIO())
     student.refresh_from_db()
     assert (
-        student.putting_grip == "Written by a person" and not Student.objects.filter(name="Dilys Harrowgate").exists()
+        student.putting_grip == "Written by a person" and not Student.objects.filter(name="Dilys Harrowbell").exists()
     )
     assert Drill.objects.get(code="putting-ball-gate").name == "Our own gate"
     assert (Student.objects.count(), User.objects.count(), Drill.objects.count()) == before
 
 
-def test_it_says_how_to_come_in(transactional_db: None) -> None:
+def test_it_prints_how_to_sign_in(transactional_db: None) -> None:
     said = StringIO()
     call_command("demo", "--no-serve", stdout=said)
     assert people.PASSWORD in said.getvalue() and "http://127.0.0.1:8000/" in said.getvalue()

@@ -42,7 +42,7 @@ def again(page: Page, **typed: Any) -> Any:
     day = page.typed["day"]
     page.open()
     page.typed["day"] = day
-    for form in page.answer.context["book"].focuses:
+    for form in page.answer.context["lesson_form"].focuses:
         for field in form:
             if field.value() not in (None, ""):
                 page.typed[field.html_name] = str(field.value())
@@ -151,9 +151,9 @@ def test_the_day_of_a_lesson_is_the_academys(zone: str, coach: Client, cast: Cas
     days = {}
     for days_ago in (6, 4, 5):
         page = Page(coach, cast.student)
-        day = page.answer.context["book"].today - timedelta(days=days_ago)
+        day = page.answer.context["lesson_form"].today - timedelta(days=days_ago)
         page.typed["day"] = day.isoformat()
-        for form in page.answer.context["book"].continuing:
+        for form in page.answer.context["lesson_form"].continuing:
             page.typed[f"focus-{form.key}-drill"] = "putting-ball-gate"
         if days_ago == 6:
             page.focus(fault=APART, drill="putting-ball-gate")

@@ -143,7 +143,7 @@ def test_the_students_page_names_those_who_are_guardians_today(cast: Cast, as_: 
 def test_a_guardian_of_nobody_reads_why_the_page_is_empty(cast: Cast, as_: Clients) -> None:
     answer = as_("past_guardian").get("/", follow=True)
     html = answer.content.decode()
-    assert answer.status_code == 200 and "No child of yours is here at present." in html
+    assert answer.status_code == 200 and "You have no child at the academy at present." in html
     assert "Alder Quimble" not in html
 
 

@@ -20,23 +20,23 @@ from coachbook.caseload.findings.clusters import (
     Tally,
     cautious_effect,
     clusters,
+    combine,
     design_effect,
-    likeness,
-    share_told,
-    together,
+    intraclass_correlation,
+    share_words,
     weight,
     wide,
 )
 from coachbook.caseload.findings.report import (
     LONGEST,
+    ChangeGroup,
     FaultLine,
     Looks,
-    Spell,
-    beside,
     commonest,
+    compare_coach,
+    count_changes,
     dependences,
-    drift,
-    ledger,
+    monthly_trends,
     never_seen,
     usual_gap,
 )
@@ -52,9 +52,9 @@ def shares(words: str) -> list[Share]:
     return [Share(*map(int, word.split("/"))) for word in words.split()]
 
 
-def tally(words: str, alike: float = 0.0) -> Tally:
+def tally(words: str, correlation: float = 0.0) -> Tally:
     """Changes by student, such as 3/4 2/5; what did not hold was lost."""
-    return Tally(clusters(shares(words)), 0, alike)
+    return Tally(clusters(shares(words)), 0, correlation)
 
 
 # --- Design effects -----------------------------------------------------------------------------
@@ -80,26 +80,28 @@ def test_a_design_effect_is_the_cluster_robust_variance_over_the_binomial_one(ro
 def test_single_changes_of_many_students_are_separate() -> None:
     single = clusters([Share(1, 1)] * 120 + [Share(0, 1)] * 80)
     assert design_effect(single) == pytest.approx(200 / 199)
-    assert weight(single) == 1 and likeness(single) == 0
+    assert weight(single) == 1 and intraclass_correlation(single) == 0
 
 
-@pytest.mark.parametrize("alike", ["10/20", "5/5 5/5 5/5", "0/5 0/5"])
-def test_where_nothing_can_be_said_a_student_counts_once(alike: str) -> None:
-    found = clusters(shares(alike))
+@pytest.mark.parametrize("correlation", ["10/20", "5/5 5/5 5/5", "0/5 0/5"])
+def test_where_nothing_can_be_said_a_student_counts_once(correlation: str) -> None:
+    found = clusters(shares(correlation))
     assert found.of / design_effect(found) == pytest.approx(found.number)
 
 
 def test_changes_that_are_all_the_same_for_each_student_count_once_a_student() -> None:
     found = clusters([Share(5, 5)] * 100 + [Share(0, 5)] * 100)
-    assert design_effect(found) == pytest.approx(5, rel=0.01) and likeness(found) == pytest.approx(1, abs=0.01)
+    assert design_effect(found) == pytest.approx(5, rel=0.01) and intraclass_correlation(found) == pytest.approx(
+        1, abs=0.01
+    )
 
 
 def test_clusters_add_up() -> None:
     one, other = shares(CONTROL), shares(TREATED)
-    assert together([clusters(one), clusters(other)]) == clusters(one + other)
+    assert combine([clusters(one), clusters(other)]) == clusters(one + other)
     assert clusters([Share(0, 0), Share(1, 2)]) == clusters([Share(1, 2)])
-    assert clusters([]) == together([]) == Clusters()
-    assert design_effect(Clusters()) == 1 and likeness(Clusters()) == 0
+    assert clusters([]) == combine([]) == Clusters()
+    assert design_effect(Clusters()) == 1 and intraclass_correlation(Clusters()) == 0
 
 
 @given(st.integers(1, 300).flatmap(lambda of: st.tuples(st.integers(0, of), st.just(of))), st.floats(1, 20))
@@ -109,11 +111,11 @@ def test_an_interval_with_a_design_effect_is_that_of_fewer_looks(row: tuple[int,
     assert wide(Share(seen, of), effect) == pytest.approx((max(low, 0), min(high, 1)), abs=1e-9)
 
 
-def caseload(rng: random.Random, students: int, alike: float, rate: float = 0.5) -> list[Share]:
+def caseload(rng: random.Random, students: int, correlation: float, rate: float = 0.5) -> list[Share]:
     """Students who each have a rate of their own (a beta distribution) and some changes."""
     rows = []
     for _ in range(students):
-        own = rng.betavariate(rate * (1 - alike) / alike, (1 - rate) * (1 - alike) / alike)
+        own = rng.betavariate(rate * (1 - correlation) / correlation, (1 - rate) * (1 - correlation) / correlation)
         of = rng.randint(1, 9)
         rows.append(Share(sum(rng.random() < own for _ in range(of)), of))
     return rows
@@ -123,7 +125,7 @@ def test_an_interval_covers_the_truth_as_often_as_it_says_though_students_differ
     rng = random.Random(92)
     cautious, naive, rounds = 0, 0, 400
     for _ in range(rounds):
-        rows = caseload(rng, students=30, alike=0.3)
+        rows = caseload(rng, students=30, correlation=0.3)
         whole = Share(sum(row.seen for row in rows), sum(row.of for row in rows))
         effect = cautious_effect(clusters(rows), 0.3)
         low, high = wide(whole, effect)
@@ -140,13 +142,13 @@ def test_a_small_caseload_is_hardly_ever_called_out_by_chance(students: int) -> 
     rng = random.Random(370 + students)
     cautious, naive, rounds = 0, 0, 800
     for _ in range(rounds):
-        found = clusters(caseload(rng, students, alike=0.3))
-        cautious += "chance explains" in beside(Tally(found, 0, 0.3), 0.5 * found.of).words
+        found = clusters(caseload(rng, students, correlation=0.3))
+        cautious += "chance explains" in compare_coach(Tally(found, 0, 0.3), 0.5 * found.of).words
         naive += abs(found.seen / found.of - 0.5) > 3 * sqrt(0.25 / found.of)
     assert cautious / rounds < 0.01 < naive / rounds
 
 
-# --- Beside the academy -------------------------------------------------------------------------
+# --- CoachComparison the academy -------------------------------------------------------------------------
 
 
 def test_what_is_expected_of_all_coaches_is_what_held() -> None:
@@ -154,7 +156,7 @@ def test_what_is_expected_of_all_coaches_is_what_held() -> None:
     easy, hard = tally("9/10 8/10 7/10"), tally("1/10 2/10 3/10")
     mixes = [(1, 10, 20), (1, 20, 10), (2, 10, 10), (2, 20, 20)]
     coaches = {1: (clusters(shares("9/10 8/10 1/10")), 0), 2: (clusters(shares("7/10 2/10 3/10")), 0)}
-    book = ledger(coaches, {10: (easy.clusters, 0), 20: (hard.clusters, 0)}, mixes)
+    book = count_changes(coaches, {10: (easy.clusters, 0), 20: (hard.clusters, 0)}, mixes)
     assert book.expected(1) == pytest.approx(20 * 0.8 + 10 * 0.2)
     assert book.expected(2) == pytest.approx(10 * 0.8 + 20 * 0.2)
     assert book.expected(1) + book.expected(2) == pytest.approx(book.every.share.seen)
@@ -162,7 +164,7 @@ def test_what_is_expected_of_all_coaches_is_what_held() -> None:
 
 def test_a_coach_of_hard_faults_is_not_below_the_academy() -> None:
     """A quarter held where a quarter was to be expected, though half holds elsewhere."""
-    told = beside(tally("1/4 " * 25), 25.0)
+    told = compare_coach(tally("1/4 " * 25), 25.0)
     assert told.words == "Within what chance does." and told.expected == "about 25 of 100 (25%)"
 
 
@@ -178,53 +180,56 @@ def test_a_coach_of_hard_faults_is_not_below_the_academy() -> None:
 def test_a_share_is_compared_with_the_limits_of_a_proportions_chart(held: int, words: str) -> None:
     """NIST/SEMATECH e-Handbook, 6.3.3.2: p plus or minus three times the root of p(1 - p) / n. Each student once."""
     single = Tally(clusters([Share(1, 1)] * held + [Share(0, 1)] * (100 - held)))
-    assert beside(single, 50.0).words == words
+    assert compare_coach(single, 50.0).words == words
 
 
 @pytest.mark.parametrize(
     "words, separate", [("2/2 1/2 2/3", ""), ("4/10 6/10 5/10", "tell as much as 3 separate changes")]
 )
 def test_few_changes_are_not_compared_and_give_no_percentage(words: str, separate: str) -> None:
-    told = beside(tally(words, alike=1.0), 5.0)
+    told = compare_coach(tally(words, correlation=1.0), 5.0)
     assert told.words.startswith("Too few to compare") and separate in told.words
     assert "%" not in told.share + told.expected + told.chance + told.words
 
 
 def test_where_nearly_all_holds_limits_say_nothing() -> None:
-    told = beside(tally("1/1 " * 38 + "0/1 0/1"), 39.2)
+    told = compare_coach(tally("1/1 " * 38 + "0/1 0/1"), 39.2)
     assert told.words == "Too few to compare: nearly all such changes hold at the academy." and not told.chance
 
 
 def test_one_coach_alone_has_nobody_to_be_compared_with() -> None:
-    assert beside(tally("1/2 " * 50), 50.0, alone=True).words == "The only coach with changes: nobody to compare with."
+    assert (
+        compare_coach(tally("1/2 " * 50), 50.0, alone=True).words
+        == "The only coach with changes: nobody to compare with."
+    )
 
 
 @given(some_shares, st.floats(0, 1), st.floats(0, 1))
-def test_every_caseload_can_be_told(rows: list[tuple[int, int]], alike: float, rate: float) -> None:
-    found = Tally(clusters(Share(*row) for row in rows), 0, alike)
-    told = beside(found, rate * found.share.of)
+def test_every_caseload_can_be_told(rows: list[tuple[int, int]], correlation: float, rate: float) -> None:
+    found = Tally(clusters(Share(*row) for row in rows), 0, correlation)
+    told = compare_coach(found, rate * found.share.of)
     assert "nan" not in f"{told} {found.words}".lower()
 
 
 # --- On what it depends -------------------------------------------------------------------------
 
 
-def spells(told: Sequence[tuple[str, int, int]], week: int = 0) -> list[Spell]:
-    return [Spell(1, week, name, held, total) for name, held, total in told]
+def change_groups(told: Sequence[tuple[str, int, int]], week: int = 0) -> list[ChangeGroup]:
+    return [ChangeGroup(1, week, name, held, total) for name, held, total in told]
 
 
 RISING = [("none", 10, 50), ("some", 20, 50), ("most", 30, 50), ("all", 40, 50)]
 
 
 def test_a_trend_over_practice_is_told_with_care() -> None:
-    days, told = dependences(spells(RISING), 1.0)
+    days, told = dependences(change_groups(RISING), 1.0)
     assert told.words == "Held more often the more practice was told of: unlikely to be chance."
     assert dict(told.groups)["none"].startswith("10 of 50 (20%")
     assert days.words == "Too few changes to say whether it depends on the time until the next arrival."
 
 
 def test_the_other_way_round_it_is_less_often() -> None:
-    falling = [Spell(1, week, "", held, 50) for week, held in ((1, 40), (2, 30), (7, 20), (8, 10))]
+    falling = [ChangeGroup(1, week, "", held, 50) for week, held in ((1, 40), (2, 30), (7, 20), (8, 10))]
     days, told = dependences(falling, 1.0)
     assert days.words == "Held less often the longer the time until the next arrival: unlikely to be chance."
     assert [words.split(" (")[0] for _, words in days.groups] == ["40 of 50", "30 of 50", "20 of 50", "10 of 50"]
@@ -232,20 +237,20 @@ def test_the_other_way_round_it_is_less_often() -> None:
 
 
 def test_what_nobody_asked_is_not_counted_as_none() -> None:
-    _, told = dependences(spells([*RISING, ("", 0, 500)]), 1.0)
+    _, told = dependences(change_groups([*RISING, ("", 0, 500)]), 1.0)
     assert dict(told.groups)["none"].startswith("10 of 50")
 
 
 def test_without_a_trend_there_is_no_sign_of_one() -> None:
-    _, told = dependences(spells([(name, 25, 50) for name in ("none", "some", "most", "all")]), 1.0)
+    _, told = dependences(change_groups([(name, 25, 50) for name in ("none", "some", "most", "all")]), 1.0)
     assert told.words == "No sign that it depends on the practice told of."
 
 
 def test_a_trend_that_few_students_make_is_not_called() -> None:
     """z is 2.6 for separate changes, and half of that where four tell as much as one."""
     slight = [("none", 20, 100), ("some", 24, 100), ("most", 28, 100), ("all", 36, 100)]
-    assert "unlikely to be chance" in dependences(spells(slight), 1.0)[1].words
-    assert dependences(spells(slight), 4.0)[1].words == "No sign that it depends on the practice told of."
+    assert "unlikely to be chance" in dependences(change_groups(slight), 1.0)[1].words
+    assert dependences(change_groups(slight), 4.0)[1].words == "No sign that it depends on the practice told of."
 
 
 # --- Words --------------------------------------------------------------------------------------
@@ -261,18 +266,19 @@ def test_a_trend_that_few_students_make_is_not_called() -> None:
 )
 def test_the_usual_gap_is_the_middle_one(weeks: dict[int, int], words: str) -> None:
     assert (
-        usual_gap(Spell(1, week, "", 0, total) for week, total in weeks.items()) == f"half met the next arrival {words}"
+        usual_gap(ChangeGroup(1, week, "", 0, total) for week, total in weeks.items())
+        == f"half met the next arrival {words}"
     )
 
 
 def test_a_percentage_needs_as_much_as_eight_separate_looks() -> None:
-    assert share_told(Share(3, 7), 1.0) == "3 of 7" and share_told(Share(8, 15), 2.0) == "8 of 15"
-    assert share_told(Share(8, 16), 2.0).startswith("8 of 16 (50%, 95% interval")
+    assert share_words(Share(3, 7), 1.0) == "3 of 7" and share_words(Share(8, 15), 2.0) == "8 of 15"
+    assert share_words(Share(8, 16), 2.0).startswith("8 of 16 (50%, 95% interval")
 
 
 def test_looks_are_told_by_degree() -> None:
-    looks = Looks(looked=10, slight=2, marked=3, unsaid=1)
-    assert looks.share == (6, 10) and looks.degrees == "3 marked, 2 slight, 1 of a degree not said, 4 sound"
+    looks = Looks(looked=10, slight=2, clear=3, not_graded=1)
+    assert looks.share == (6, 10) and looks.degrees == "3 clear, 2 slight, 1 of a degree not said, 4 good"
 
 
 def line(name: str, working: int, looks: Looks) -> FaultLine:
@@ -280,14 +286,14 @@ def line(name: str, working: int, looks: Looks) -> FaultLine:
 
 
 def test_faults_come_by_who_works_on_them_and_the_never_seen_apart() -> None:
-    often, worked, sound, silent = (
+    often, worked, good, silent = (
         line("Often", 0, Looks(50, 40)),
         line("Worked", 2, Looks()),
-        line("Sound", 0, Looks(9)),
+        line("Good", 0, Looks(9)),
         line("Silent", 0, Looks()),
     )
-    every = [sound, silent, often, worked]
-    assert commonest(every) == [worked, often] and never_seen(every) == [sound]
+    every = [good, silent, often, worked]
+    assert commonest(every) == [worked, often] and never_seen(every) == [good]
     assert worked.seen == "not looked at" and often.looked == "50 of 100"
     assert line("Elsewhere", 0, Looks(120, 3)).looked == "120 of 120"
 
@@ -299,20 +305,20 @@ def monthly(name: str, *seen: int, of: int = 20) -> FaultLine:
 def test_a_fault_that_gets_commoner_is_called_and_its_halves_are_told() -> None:
     """Of two faults one rises over eight months without a break: 2 in 40320 orders are as extreme."""
     rising, still = monthly("Rising", *range(2, 18, 2)), monthly("Still", 5, 6, 5, 4, 6, 5, 4, 5)
-    found = drift([still, rising])
+    found = monthly_trends([still, rising])
     assert (found.more, found.less, found.can_speak) == ([rising], [], True)
     assert rising.halves == "20 of 80 in the first half, 52 of 80 in the second"
     falling = monthly("Falling", *range(16, 0, -2))
-    assert drift([still, falling]).less == [falling]
+    assert monthly_trends([still, falling]).less == [falling]
 
 
 def test_one_rise_among_many_faults_may_be_chance() -> None:
     """A rise over five months has a chance of 2 in 120, and among forty faults one such is to be expected."""
     rise, still = monthly("Rise", 2, 4, 6, 8, 10), [monthly("Still", 5, 9, 3, 8, 4) for _ in range(39)]
-    assert drift([rise]).more == [rise] and not drift([rise, *still]).more
-    assert drift([rise, *still]).can_speak
+    assert monthly_trends([rise]).more == [rise] and not monthly_trends([rise, *still]).more
+    assert monthly_trends([rise, *still]).can_speak
 
 
 def test_few_months_cannot_speak() -> None:
     """Four months have 24 orders: not even the most extreme two are rare."""
-    assert not drift([monthly("Short", 1, 5, 10, 20)]).can_speak and not drift([]).can_speak
+    assert not monthly_trends([monthly("Short", 1, 5, 10, 20)]).can_speak and not monthly_trends([]).can_speak

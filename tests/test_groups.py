@@ -146,11 +146,14 @@ def test_students_of_the_same_name_are_distinguished(fresh: Group, cast: Cast) -
 # --- Who may ------------------------------------------------------------------------------------
 
 
-def test_one_who_is_no_longer_a_student_of_the_coach_is_named_and_never_changed(group: Group, cast: Cast, rosalind: Student) -> None:
+def test_one_who_is_no_longer_a_student_of_the_coach_is_named_and_never_changed(
+    group: Group, cast: Cast, rosalind: Student
+) -> None:
     rosalind.cares.update(until=date(2020, 1, 2))
     page = text(group.client.get(group.address))
     assert (
-        "no longer one of your students" in page and reverse("lesson", args=[rosalind.key, group.lesson(rosalind).key]) not in page
+        "no longer one of your students" in page
+        and reverse("lesson", args=[rosalind.key, group.lesson(rosalind).key]) not in page
     )
     assert group.send(keep="Good rhythm", given=GIVEN, done="1").status_code == 302
     lesson = group.lesson(rosalind)

@@ -19,7 +19,7 @@ from coachbook.diary.scheduling import Plan, create_appointments
 from coachbook.loop.models import Sheet
 from drills.load import load_drills
 from drills.models import Drill, Prescription
-from drills.practice.prescribe import hand_over_practice
+from drills.practice.prescribe import replace_prescriptions
 from lessons.history import fault_histories
 from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson
@@ -334,7 +334,7 @@ def test_a_group_to_which_they_did_not_come_is_not_their_last_lesson(
     assert charges["Rosalind Tuftle"].last == timezone.localdate(last.session.starts_at)
     assert charges["Alder Quimble"].last == on
     log = group.client.get(group.client.get(reverse("lesson_new", args=[rosalind.key])).url)  # type: ignore[attr-defined]
-    assert log.context["book"].last == last
+    assert log.context["lesson_form"].last == last
     assert "did not come" in text(group.client.get(reverse("student", args=[rosalind.key])))
 
 
@@ -344,7 +344,7 @@ def test_an_earlier_lesson_finished_later_is_not_replaced_by_one_to_which_they_d
     group.send(absent=(rosalind,), keep="Good rhythm", done="1")
     focus = own_focus(rosalind, cast, APART)
     row = make_prescription(focus.opened_in, focus)
-    hand_over_practice(lesson=focus.opened_in, academy=cast.academy)
+    replace_prescriptions(lesson=focus.opened_in, academy=cast.academy)
     row.refresh_from_db()
     assert row.ended_on is None
 

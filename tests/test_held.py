@@ -1,6 +1,6 @@
 """What became of a change at the next arrival, against examples told by hand.
 
-Marked, then sound, then slight is partly held and not lost: common practice, no source.
+Clear, then good, then slight is partly held and not lost: common practice, no source.
 """
 
 from datetime import date, timedelta
@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lessons.progress.held import Held, Outcome, changed_in_lesson, counted, outcomes, verdict_on
+from lessons.progress.held import Held, Outcome, changed_in_lesson, count_verdicts, outcomes, verdict_on
 from lessons.progress.intervals import Share
 from lessons.progress.points import Degree, Level, LookPoint
 from tests.test_points import DEGREES, FIRST
@@ -20,7 +20,7 @@ RANK = {"lost": 0, "partly": 1, "held": 2}
 
 
 def lessons(words: str, days: list[int] | None = None) -> list[LookPoint]:
-    """One lesson a week, each as arrival and departure: m marked, s slight, u degree not said, c sound, - no look."""
+    """One lesson a week, each as arrival and departure: m clear, s slight, u degree not said, c good, - no look."""
     return [
         LookPoint(FIRST + timedelta(days=days[n] if days else 7 * n), a != "-", DEGREES[a], "Ida", LEVELS[d])
         for n, (a, d) in enumerate(words.split())
@@ -58,14 +58,14 @@ def test_the_next_arrival_tells_what_became_of_a_change(words: str, verdict: str
         ("uc c-", ["held"]),  # it was there, then not, and still not
         ("uc m-", ["lost"]),  # no worse is possible
         ("uc u-", ["lost"]),  # there before and there again
-        ("uc s-", []),  # it may have been marked, and then it is partly held; or slight, and lost
+        ("uc s-", []),  # it may have been clear, and then it is partly held; or slight, and lost
         ("mu c-", []),  # whether it left any better nobody said
         ("su c-", []),
         ("um c-", []),
         ("us c-", []),
-        ("mc u-", []),  # slight would be partly, marked lost
+        ("mc u-", []),  # slight would be partly, clear lost
         ("sc u-", ["lost"]),  # slight or worse: as bad as it was in any case
-        ("ms u-", []),  # slight would be held, marked lost
+        ("ms u-", []),  # slight would be held, clear lost
     ],
 )
 def test_a_degree_that_was_not_said_says_only_what_is_sure(words: str, told: list[str]) -> None:
@@ -124,14 +124,14 @@ def test_no_lessons_no_outcomes() -> None:
 
 
 def test_the_change_within_lessons_is_counted_over_those_that_looked_twice() -> None:
-    """Twice seen both times, three times gone at departure, once there only then, once sound both times."""
+    """Twice seen both times, three times gone at departure, once there only then, once good both times."""
     found = changed_in_lesson(lessons("mm su mc sc uc cs cc m- -c --"))
     assert found == (2, 3, 1, 1)
     assert (found.first, found.second) == (Share(5, 7), Share(3, 7))
 
 
 def test_what_held_partly_is_not_held() -> None:
-    found = counted(outcome.verdict for outcome in outcomes(lessons("mc sc cc mc c- mc m-")))
+    found = count_verdicts(outcome.verdict for outcome in outcomes(lessons("mc sc cc mc c- mc m-")))
     assert found == Held(held=2, partly=1, lost=1)
     assert (found.total, found.share) == (4, Share(2, 4))
 
@@ -143,7 +143,7 @@ KNOWN: dict[Level, tuple[Level, ...]] = {"0": ("0",), "1": ("1",), "2": ("2",), 
 
 @pytest.mark.parametrize(("was", "left", "now"), [*product(KNOWN, repeat=3)])
 def test_a_verdict_holds_whatever_the_unsaid_degrees_were(was: Level, left: Level, now: Level) -> None:
-    """Seen before, sound at departure and seen again, all without a degree, is lost: as bad as was said."""
+    """Seen before, good at departure and seen again, all without a degree, is lost: as bad as was said."""
     if (was, left, now) == ("any", "0", "any"):
         return
     possible = {verdict_on(a, b, c) for a in KNOWN[was] for b in KNOWN[left] for c in KNOWN[now]}
@@ -175,7 +175,7 @@ def drawn(told: list[tuple[str, str, int]]) -> list[LookPoint]:
 def test_an_outcome_is_told_by_the_first_look_on_a_later_day(told: list[tuple[str, str, int]]) -> None:
     points = drawn(told)
     for before, now, _, days in outcomes(points):
-        assert points[before].looked and points[before].left != "none"
+        assert points[before].looked and points[before].departure != "none"
         assert points[now].looked and days == (points[now].day - points[before].day).days > 0
         between = [point for point in points[before + 1 : now] if point.looked]
         assert all(point.day == points[before].day for point in between)
@@ -195,10 +195,10 @@ def test_what_held_is_not_lost_by_a_better_arrival(told: list[tuple[str, str, in
     points = drawn(told)
     for outcome in outcomes(points):
         was = points[outcome.now]
-        if outcome.verdict == "lost" or was.level == "0" or (was.degree != "marked" and better):
+        if outcome.verdict == "lost" or was.level == "0" or (was.degree != "clear" and better):
             continue
         changed = list(points)
-        changed[outcome.now] = LookPoint(was.day, True, better, was.coach, was.left)
+        changed[outcome.now] = LookPoint(was.day, True, better, was.coach, was.departure)
         again = [other for other in outcomes(changed) if other.before == outcome.before]
         assert again and RANK[again[0].verdict] >= RANK[outcome.verdict]
 
@@ -206,8 +206,8 @@ def test_what_held_is_not_lost_by_a_better_arrival(told: list[tuple[str, str, in
 def test_a_second_lesson_of_the_day_that_changed_nothing_does_not_hide_what_the_first_one_changed() -> None:
     morning, afternoon, later = FIRST, FIRST, FIRST + timedelta(days=9)
     points = [
-        LookPoint(morning, True, "marked", "Ida Fernhollow", left="0"),
-        LookPoint(afternoon, True, None, "Ida Fernhollow", left="0"),
-        LookPoint(later, True, "slight", "Ida Fernhollow"),
+        LookPoint(morning, True, "clear", "Ida Fernkettle", departure="0"),
+        LookPoint(afternoon, True, None, "Ida Fernkettle", departure="0"),
+        LookPoint(later, True, "slight", "Ida Fernkettle"),
     ]
     assert [(row.before, row.now, row.verdict) for row in outcomes(points)] == [(0, 2, "partly")]

@@ -254,7 +254,7 @@ def test_control_limits_at_random(mean: float, of: int, sigmas: float, rate: flo
 @pytest.mark.parametrize("seen, of", [(-1, 5), (6, 5), (1, 0), (0, -1)])
 def test_what_is_no_share_is_refused(seen: int, of: int) -> None:
     for function in (wilson, lambda one: difference(one, Share(1, 2)), lambda one: difference(Share(1, 2), one)):
-        with pytest.raises(ValueError, match="is no share"):
+        with pytest.raises(ValueError, match="is not a share"):
             function(Share(seen, of))
 
 
@@ -277,5 +277,5 @@ def test_limits_of_what_cannot_be_are_refused(mean: float, of: int) -> None:
 
 
 def test_pairs_below_none_are_refused() -> None:
-    with pytest.raises(ValueError, match="is no share"):
+    with pytest.raises(ValueError, match="is not a share"):
         paired_difference(Pairs(-3, 1, 1, 4))

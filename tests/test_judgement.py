@@ -11,11 +11,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lessons.progress.binomial import discoveries
 from lessons.progress.intervals import Interval, Pairs, Share
-from lessons.progress.judgement import FALSE, Case, Judgement, Trend, judge, judge_all
+from lessons.progress.judgement import FALSE_DISCOVERY_RATE, Case, Judgement, Trend, judge, judge_all
 from lessons.progress.points import Degree, LookPoint
 from lessons.progress.sentences import changed_words, held_words, plain_trend, reason, trend_words
+from lessons.progress.significance import benjamini_hochberg
 from lessons.progress.states import Rules, Span
 from tests.test_held import LEVELS, lessons
 from tests.test_points import DEGREES, FIRST, history, week
@@ -38,24 +38,24 @@ def trend_of(letters: str, spans: Sequence[Span] = OPEN) -> Trend:
 
 
 def is_rarer(trend: Trend | None) -> bool:
-    return trend is not None and trend.called and trend.kendall.s < 0
+    return trend is not None and trend.is_significant and trend.kendall.s < 0
 
 
-# --- The looks since it was taken on ------------------------------------------------------------
+# --- The looks since it was opened --------------------------------------------------------------
 
 
 def test_the_look_on_which_it_was_picked_is_left_out() -> None:
-    """Marked, then taken on, then slight throughout: with that look S would be -6, without it nothing changes."""
+    """Clear, then opened, then slight throughout: with that look S would be -6, without it nothing changes."""
     before, at_it = trend_of("mssssss", [Span(FIRST - timedelta(days=1), None)]), trend_of("mssssss")
     assert (before.kendall.s, before.kendall.looks) == (-6, 7)
     assert (at_it.kendall.s, at_it.kendall.looks) == (0, 6)
 
 
-def test_what_was_before_it_was_taken_on_is_left_out() -> None:
+def test_what_was_before_it_was_opened_is_left_out() -> None:
     assert trend_of("mmmmmmmmmm" + "mcccccccc", [Span(week(10), None)]).kendall.s == 0
 
 
-def test_a_focus_taken_on_again_is_judged_from_then() -> None:
+def test_a_focus_opened_again_is_judged_from_then() -> None:
     assert trend_of(FALLS, [Span(week(0), week(12)), Span(week(15), None)]).kendall.looks == 5
 
 
@@ -64,48 +64,53 @@ def test_two_halves_by_hand() -> None:
     first, second = trend_of("mms-uccsc").halves or ()
     assert (first.share, second.share) == (Share(3, 4), Share(1, 3))
     assert (first.begins, first.ends, second.begins, second.ends) == (week(1), week(5), week(6), week(8))
-    assert (first.sound, first.slight, first.marked, first.unsaid) == (1, 1, 1, 1)
+    assert (first.good, first.slight, first.clear, first.not_graded) == (1, 1, 1, 1)
     assert trend_of("mmcsc").change.low < 0 < trend_of("mmcsc").change.high
 
 
 def test_fewer_than_two_looks_have_no_halves() -> None:
     for letters in ("", "m", "mm", "m-s-"):
         found = trend_of(letters)
-        assert (found.halves, found.change, found.can_speak, found.called) == (None, Interval(-1, 1), False, False)
+        assert (found.halves, found.change, found.can_be_significant, found.is_significant) == (
+            None,
+            Interval(-1, 1),
+            False,
+            False,
+        )
 
 
-def test_what_plainly_falls_or_rises_is_called_and_what_stays_is_not() -> None:
-    """Ten looks against ten; and five rounds of marked, sound, slight, sound, each with 4 pairs better and 1 worse."""
+def test_what_plainly_falls_or_rises_is_significant_and_what_stays_is_not() -> None:
+    """Ten looks against ten; and five rounds of clear, good, slight, good, each with 4 pairs better and 1 worse."""
     found = judge_all([(history(letters), OPEN) for letters in (FALLS, RISES, STEADY)], RULES)
     trends = [judgement.trend for judgement in found if judgement.trend]
-    assert [(trend.called, trend.kendall.s) for trend in trends] == [(True, -100), (True, 100), (False, -15)]
+    assert [(trend.is_significant, trend.kendall.s) for trend in trends] == [(True, -100), (True, 100), (False, -15)]
 
 
-def test_looks_that_cannot_speak_in_any_order_are_no_test() -> None:
+def test_looks_that_no_order_makes_significant_are_no_test() -> None:
     """Three seen of six can be ordered in 20 ways; the clearest, either way, has the chance 2 in 20."""
     few = trend_of("mmmmccc")
-    assert (few.kendall.least_p, few.can_speak, few.called) == (pytest.approx(0.1), False, False)
-    assert trend_of("mmmmmcccc").kendall.least_p == pytest.approx(2 / 70)
-    assert trend_of("mmmmmcccc").called
+    assert (few.kendall.smallest_p, few.can_be_significant, few.is_significant) == (pytest.approx(0.1), False, False)
+    assert trend_of("mmmmmcccc").kendall.smallest_p == pytest.approx(2 / 70)
+    assert trend_of("mmmmmcccc").is_significant
     crowd: list[Case] = [(history("mmmmccc"), OPEN)] * 30
     assert is_rarer(judge_all([(history("mmmmmcccc"), OPEN), *crowd], RULES)[0].trend)
 
 
-def test_a_chance_of_four_in_seventy_is_not_called() -> None:
-    """Four seen and four sound, but one pair out of order: of the 70 orders, two each way are as clear or clearer."""
+def test_a_p_value_of_four_in_seventy_is_not_significant() -> None:
+    """Four seen and four good, but one pair out of order: of the 70 orders, two each way are as clear or clearer."""
     found = trend_of("mmmmcmccc")
     assert (found.kendall.s, found.kendall.p) == (-14, pytest.approx(4 / 70))
-    assert found.can_speak and not found.called
+    assert found.can_be_significant and not found.is_significant
 
 
 def test_what_is_clear_alone_may_be_chance_among_many() -> None:
     """A chance of 2 in 70 counts alone; among nine others that show nothing it would have to be under 5 in 1000."""
     others: list[Case] = [(history(STEADY), OPEN)] * 9
     first = judge_all([(history("mmmmmcccc"), OPEN), *others], RULES)[0].trend
-    assert first and first.can_speak and not first.called
+    assert first and first.can_be_significant and not first.is_significant
 
 
-def test_what_was_never_taken_on_has_no_trend_no_state_and_takes_no_share() -> None:
+def test_what_was_never_opened_has_no_trend_no_state_and_takes_no_share() -> None:
     never: list[Case] = [(history(STEADY), [])] * 9
     found = judge_all([(history("mmmmmcccc"), OPEN), *never], RULES)
     assert is_rarer(found[0].trend)
@@ -124,13 +129,17 @@ cases = st.lists(st.tuples(st.text("msuc-", max_size=16), st.booleans()), max_si
 
 @settings(max_examples=200, deadline=None)
 @given(cases)
-def test_a_page_calls_what_benjamini_and_hochberg_find_among_those_that_can_speak(page: list[tuple[str, bool]]) -> None:
-    found = judge_all([(history(letters), OPEN if is_taken else []) for letters, is_taken in page], RULES)
+def test_a_page_calls_significant_what_benjamini_and_hochberg_find_among_possible_ones(
+    page: list[tuple[str, bool]],
+) -> None:
+    found = judge_all([(history(letters), OPEN if is_opened else []) for letters, is_opened in page], RULES)
     trends = [judgement.trend for judgement in found if judgement.trend]
-    chances = [trend.kendall.p for trend in trends if trend.can_speak]
-    assert [trend.called for trend in trends if trend.can_speak] == discoveries(chances, FALSE)
-    assert not any(trend.called for trend in trends if not trend.can_speak)
-    assert all(trend.kendall.p <= FALSE and trend.kendall.s for trend in trends if trend.called)
+    chances = [trend.kendall.p for trend in trends if trend.can_be_significant]
+    assert [trend.is_significant for trend in trends if trend.can_be_significant] == benjamini_hochberg(
+        chances, FALSE_DISCOVERY_RATE
+    )
+    assert not any(trend.is_significant for trend in trends if not trend.can_be_significant)
+    assert all(trend.kendall.p <= FALSE_DISCOVERY_RATE and trend.kendall.s for trend in trends if trend.is_significant)
 
 
 # --- Within lessons -----------------------------------------------------------------------------
@@ -141,7 +150,7 @@ def test_all_of_a_history_by_hand() -> None:
     assert (found.total, found.changed, found.held) == ((3, 4, 5), Pairs(0, 2, 0, 1), (0, 1, 1))
     assert found.changed_p == 0.5  # two changed, both one way: 2 of 4 ways
     assert found.changed_by.low < 2 / 3 < found.changed_by.high
-    assert found.state and found.state.word == "working"
+    assert found.state and found.state.word == "in_progress"
 
 
 @pytest.mark.parametrize(
@@ -159,9 +168,9 @@ def test_all_of_a_history_by_hand() -> None:
         ("c--c---c-", False),
     ],
 )
-def test_a_fault_looked_at_only_when_it_is_bad_is_told(letters: str, is_misleading: bool) -> None:
-    assert alone(history(letters)).only_when_bad is is_misleading
-    assert alone(history(letters), []).only_when_bad is is_misleading
+def test_a_fault_looked_at_only_when_it_is_bad_is_known(letters: str, is_misleading: bool) -> None:
+    assert alone(history(letters)).has_selective_looks is is_misleading
+    assert alone(history(letters), []).has_selective_looks is is_misleading
 
 
 # --- Whatever was seen --------------------------------------------------------------------------
@@ -170,12 +179,12 @@ def test_a_fault_looked_at_only_when_it_is_bad_is_told(letters: str, is_misleadi
 @pytest.mark.parametrize(
     ("letters", "words"),
     [
-        ("", "Too few looks since it was taken on to say whether it changes."),
-        ("m", "Too few looks since it was taken on to say whether it changes."),
-        ("----", "Too few looks since it was taken on to say whether it changes."),
-        ("mc", "Too few looks since it was taken on to say whether it changes."),
-        ("mmmm", "Too few looks since it was taken on to say whether it changes."),
-        ("c" * 13, "Sound on all 12 arrivals looked at since it was taken on."),
+        ("", "Cannot tell yet whether it changes: too few looks since it was opened."),
+        ("m", "Cannot tell yet whether it changes: too few looks since it was opened."),
+        ("----", "Cannot tell yet whether it changes: too few looks since it was opened."),
+        ("mc", "Cannot tell yet whether it changes: too few looks since it was opened."),
+        ("mmmm", "Cannot tell yet whether it changes: too few looks since it was opened."),
+        ("c" * 13, "Good on all 12 arrivals looked at since it was opened."),
     ],
 )
 def test_of_little_a_page_says_little(letters: str, words: str) -> None:
@@ -186,49 +195,49 @@ def test_of_little_a_page_says_little(letters: str, words: str) -> None:
 @pytest.mark.parametrize("number", [2, 20, 21, 60])
 def test_what_always_shows_the_same_does_not_change(letter: str, number: int) -> None:
     found = trend_of(letter * (number + 1))
-    assert (found.kendall.s, found.kendall.p, found.called, found.can_speak) == (0, 1, False, False)
-    assert not {"Rarer", "Milder", "Worse"} & {*trend_words(found).split()}
+    assert (found.kendall.s, found.kendall.p, found.is_significant, found.can_be_significant) == (0, 1, False, False)
+    assert not {"Rarer", "Milder", "Clearer"} & {*trend_words(found).split()}
 
 
 @settings(max_examples=300, deadline=None)
 @given(st.lists(st.tuples(st.sampled_from("msuc-"), st.sampled_from("msuc-")), max_size=30), st.integers(0, 5))
-def test_every_history_gets_sentences_without_a_number_that_is_none(told: list[tuple[str, str]], taken: int) -> None:
+def test_every_history_gets_sentences_without_a_number_that_is_none(shown: list[tuple[str, str]], opened: int) -> None:
     points = [
         LookPoint(week(n), arrival != "-", DEGREES[arrival], "Ida", LEVELS[departure])
-        for n, (arrival, departure) in enumerate(told)
+        for n, (arrival, departure) in enumerate(shown)
     ]
-    found = alone(points, [Span(week(taken), None)])
+    found = alone(points, [Span(week(opened), None)])
     assert found.trend and found.state
     said = [trend_words(found.trend), plain_trend(found.trend), reason(found.state), changed_words(found)]
     read = " ".join([*said, held_words(found.held)])
     assert "nan" not in read.split() and "inf" not in read.split() and "None" not in read
     assert ("%" in changed_words(found)) <= (found.changed.total >= 8)
-    assert ("%" in held_words(found.held)) <= (found.held.total >= 8)
+    assert "%" not in held_words(found.held)
     assert is_rarer(found.trend) is trend_words(found.trend).startswith(("Rarer", "Milder"))
 
 
 # --- Students who do not change -----------------------------------------------------------------
 
 
-def shown(seen: float, marked: float, chance: Random) -> Degree | None:
-    """What one look shows: how likely it is to be there, and of that how likely marked."""
+def shown(seen: float, clear: float, chance: Random) -> Degree | None:
+    """What one look shows: how likely it is to be there, and of that how likely clear."""
     if chance.random() >= seen:
         return None
-    return "marked" if chance.random() < marked else "slight"
+    return "clear" if chance.random() < clear else "slight"
 
 
-def picked_on_a_bad_day(seen: float, marked: float, looks: int, chance: Random) -> tuple[list[LookPoint], date]:
-    """A student with the same chances every week, from the first marked look on, on which the coach takes it on."""
-    degrees: list[Degree | None] = ["marked", *(shown(seen, marked, chance) for _ in range(looks))]
+def picked_on_a_bad_day(seen: float, clear: float, looks: int, chance: Random) -> tuple[list[LookPoint], date]:
+    """A student with the same chances every week, from the first clear look on, on which the coach opens it."""
+    degrees: list[Degree | None] = ["clear", *(shown(seen, clear, chance) for _ in range(looks))]
     points = [LookPoint(week(number), True, degree, "Ida") for number, degree in enumerate(degrees)]
     return points, points[0].day
 
 
-def false_rarer(seen: float, marked: float, looks: int, *, with_the_picked: bool, drawn: int = 1500) -> float:
+def false_rarer(seen: float, clear: float, looks: int, *, with_the_picked: bool, drawn: int = 1500) -> float:
     """How often such a student is called rarer, alone on a page."""
     chance, wrong = Random(f"{seen} {looks}"), 0
     for _ in range(drawn):
-        points, taken = picked_on_a_bad_day(seen, marked, looks, chance)
+        points, taken = picked_on_a_bad_day(seen, clear, looks, chance)
         since = taken - timedelta(days=with_the_picked)
         wrong += is_rarer(alone(points, [Span(since, None)]).trend)
     return wrong / drawn
@@ -255,8 +264,8 @@ def page_of_steady(chance: Random) -> list[Case]:
     """Twenty skills of a student who does not change, each as often seen and as badly as may be."""
     page: list[Case] = []
     for _ in range(SKILLS):
-        seen, marked, looks = chance.uniform(0.1, 0.9), chance.uniform(0.1, 0.9), chance.randrange(6, 31)
-        points, taken = picked_on_a_bad_day(seen, marked, looks, chance)
+        seen, clear, looks = chance.uniform(0.1, 0.9), chance.uniform(0.1, 0.9), chance.randrange(6, 31)
+        points, taken = picked_on_a_bad_day(seen, clear, looks, chance)
         page.append((points, [Span(taken, None)]))
     return page
 
@@ -268,17 +277,17 @@ def test_a_page_of_twenty_steady_skills_is_seldom_wrong_anywhere() -> None:
     together = [[judgement.trend for judgement in judge_all(page, RULES)] for page in pages]
     alone_each = [[judge(*case, RULES).trend for case in page] for page in pages[:100]]
     rarer = sum(any(is_rarer(trend) for trend in page) for page in together)
-    called = sum(any(trend and trend.called for trend in page) for page in together)
-    naive = sum(any(trend and trend.kendall.p <= FALSE for trend in page) for page in alone_each)
+    called = sum(any(trend and trend.is_significant for trend in page) for page in together)
+    naive = sum(any(trend and trend.kendall.p <= FALSE_DISCOVERY_RATE for trend in page) for page in alone_each)
     assert rarer <= called <= 0.055 * PAGES
     assert rarer > 0  # a judge who never errs calls nothing
     assert naive > 0.4 * 100
 
 
 def falling(looks: int, chance: Random) -> list[LookPoint]:
-    """Taken on when marked, then ever rarer and milder, evenly from nine looks in ten to one in ten."""
+    """Opened when clear, then ever rarer and milder, evenly from nine looks in ten to one in ten."""
     likely = [0.9 - 0.8 * look / (looks - 1) for look in range(looks)]
-    degrees: list[Degree | None] = ["marked", *(shown(seen, seen, chance) for seen in likely)]
+    degrees: list[Degree | None] = ["clear", *(shown(seen, seen, chance) for seen in likely)]
     return [LookPoint(week(number), True, degree, "Ida") for number, degree in enumerate(degrees)]
 
 

@@ -1,4 +1,4 @@
-"""Lengths as people read them, stations as they stand in an address.
+"""Lengths in words, and plans in a URL.
 
 Foot, inch and yard: the international yard and pound agreement of 1959 (0.3048 m, 25.4 mm, 0.9144 m). A step of 0.9 m
 and how roundly people say a length: common practice, no source.

@@ -17,7 +17,7 @@ from coachbook.corrections.models import Correction
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import issue_sheet, share_token
 from drills.models import Ball, PracticeEntry, Prescription, ScoredTest
-from drills.practice.prescribe import hand_over_practice
+from drills.practice.prescribe import replace_prescriptions
 from lessons.log import complete
 from lessons.models import Focus, Lesson, Observation
 from tests.conftest import Cast
@@ -45,7 +45,7 @@ def right(cast: Cast) -> Student:
 
 def finish(lesson: Lesson) -> Lesson:
     complete(lesson, timezone.now())
-    hand_over_practice(lesson=lesson, academy=Academy.current())
+    replace_prescriptions(lesson=lesson, academy=Academy.current())
     issue_sheet(lesson=lesson, at=timezone.now())
     return lesson
 

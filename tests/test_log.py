@@ -53,11 +53,11 @@ class Page:
             "page": context["page"],
             "base": str(context["base"]),
             "count": "1",
-            "day": context["book"].today.isoformat(),
-            "focus": [str(form.key) for form in context["book"].focuses],
+            "day": context["lesson_form"].today.isoformat(),
+            "focus": [str(form.key) for form in context["lesson_form"].focuses],
             "putting": "on",
         }
-        self.blocks = [f"focus-{form.key}" for form in context["book"].fresh]
+        self.blocks = [f"focus-{form.key}" for form in context["lesson_form"].fresh]
 
     def send(self, headers: dict[str, str] | None = None, **typed: Any) -> Any:
         self.typed |= {name.replace("__", "."): value for name, value in typed.items()}
@@ -246,7 +246,9 @@ def test_a_trial_needs_its_day_and_is_decided_later(page: Page, coach: Client, c
     page.focus(decide_on="2027-01-15").send(done="1", count="2")
     trial = Focus.objects.get()
     assert (trial.kind, str(trial.decide_on)) == ("trial", "2027-01-15")
-    Page(coach, cast.student).send(**{f"focus-{trial.key}-decision": "kept", f"focus-{trial.key}-decide_on": "2027-01-15"})
+    Page(coach, cast.student).send(
+        **{f"focus-{trial.key}-decision": "kept", f"focus-{trial.key}-decide_on": "2027-01-15"}
+    )
     trial.refresh_from_db()
     assert trial.decision == "kept" and trial.closed_in
 
@@ -283,7 +285,7 @@ def test_the_next_log_brings_the_open_focus_first_with_last_times_answers(
     page.send(done="1")
     again = Page(coach, cast.student).answer
     html = again.content.decode()
-    assert [str(form.focus) for form in again.context["book"].continuing] == ["Hands apart"]
+    assert [str(form.focus) for form in again.context["lesson_form"].continuing] == ["Hands apart"]
     assert "arrival last time: clear" in html and "departure last time: good" in html
     assert "Head gate" in html.split('id="looks"')[0]
 
@@ -359,7 +361,7 @@ def test_the_page_costs_at_most_twelve_queries_whatever_the_history(
 ) -> None:
     for days in range(6):
         log = Page(coach, cast.student)
-        for block in log.answer.context["book"].continuing:
+        for block in log.answer.context["lesson_form"].continuing:
             log.typed[f"focus-{block.key}-decision"] = "close"
         log.see("a", APART, "slight").focus(fault=APART, drill="putting-ball-gate").send(done="1", keep=str(days))
         Lesson.objects.get(keep=str(days)).session.__class__.objects.filter(lessons__keep=str(days)).update(

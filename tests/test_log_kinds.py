@@ -15,7 +15,7 @@ from drills.load import load_drills
 from lessons.history import FaultHistory, fault_histories
 from lessons.load import load_catalogue
 from lessons.models import Lesson, Look, Observation, SeenFault, Session
-from lessons.progress.points import frequency, counted_points
+from lessons.progress.points import counted_points, frequency
 from tests.conftest import Cast
 from tests.crawl import read
 from tests.test_log import APART, GRIP, HTMX, Page, message_beside
@@ -154,7 +154,9 @@ def test_the_rate_and_the_strip_stay_as_they_were(kind: str, coach: Client, cast
     after = only(cast)
     assert SeenFault.objects.filter(degree="clear", observation__look__kind=kind).exists()
     assert after.points == before.points
-    assert frequency(after.points) == frequency(before.points) and counted_points(after.points) == counted_points(before.points)
+    assert frequency(after.points) == frequency(before.points) and counted_points(after.points) == counted_points(
+        before.points
+    )
 
 
 @pytest.mark.usefixtures("known")
@@ -199,7 +201,7 @@ def test_the_students_page_offers_them_and_its_list_says_which(coach: Client, ca
     filmed(fresh(coach, cast, "clip")).send(done="1", keep="y")
     for actor in ("coach", "student", "guardian"):
         words, _ = read(as_(actor), home)
-        assert "Course walk with Ida Fernhollow" in words and re.search(r"Clip of [\w ]+, with Ida Fernhollow", words)
+        assert "Course walk with Ida Fernkettle" in words and re.search(r"Clip of [\w ]+, with Ida Fernkettle", words)
     assert "kind=" not in as_("student").get(home).content.decode()
 
 

@@ -11,6 +11,9 @@ from aiosmtpd.smtp import SMTP, Envelope, Session
 from django.test import Client
 from django.urls import reverse
 
+from coachbook.accounts.models import User
+from tests.conftest import Cast
+
 Clients = Callable[[str], Client]
 
 
@@ -39,8 +42,8 @@ def post_office(settings) -> Iterator[Box]:  # type: ignore[no-untyped-def]
     server.stop()
 
 
-def test_an_invitation_reaches_its_reader_with_a_link_that_opens(post_office: Box, as_: Clients) -> None:
-    typed = {"name": "Wren Alderley", "role": "coach", "email": "wren@example.org"}
+def test_an_invitation_arrives_with_a_link_that_works(post_office: Box, as_: Clients) -> None:
+    typed = {"name": "Wren Alderjay", "role": "coach", "email": "wren@example.org"}
     assert as_("manager").post(reverse("person_invite"), typed).status_code == 200
     (envelope,) = post_office.envelopes
     assert envelope.rcpt_tos == ["wren@example.org"]
@@ -50,10 +53,33 @@ def test_an_invitation_reaches_its_reader_with_a_link_that_opens(post_office: Bo
     assert Client().get(link.removeprefix("http://testserver")).status_code == 200
 
 
+def test_a_forgotten_password_is_chosen_anew_by_a_link_that_works_once(post_office: Box, cast: Cast) -> None:
+    User.objects.filter(pk=cast.coach.user.pk).update(email="ida@example.org")
+    assert Client().post(reverse("account_reset_password"), {"email": "ida@example.org"}).status_code == 302
+    message: Message = email.message_from_bytes(post_office.envelopes[0].content)  # type: ignore[arg-type]
+    words = message.get_payload(decode=True).decode()  # type: ignore[union-attr]
+    assert "Ida" in words and "works once" in words
+    (link,) = [word for word in words.split() if word.startswith("http://testserver/")]
+    visitor = Client()
+    page = visitor.get(link.removeprefix("http://testserver"), follow=True)
+    assert "Choose a new password" in page.content.decode()
+    chosen = {"password1": "four quiet words here", "password2": "four quiet words here"}
+    done = visitor.post(page.request["PATH_INFO"], chosen, follow=True)
+    assert "Your password is changed" in done.content.decode()
+    assert Client().login(username=cast.coach.user.username, password="four quiet words here")
+    again = Client().get(link.removeprefix("http://testserver"), follow=True)
+    assert "This link has ended" in again.content.decode()
+
+
+def test_asking_for_a_password_of_nobody_mails_nobody_and_says_the_same(post_office: Box, cast: Cast) -> None:
+    answer = Client().post(reverse("account_reset_password"), {"email": "nobody@example.org"}, follow=True)
+    assert post_office.envelopes == [] and "Check your e-mail" in answer.content.decode()
+
+
 def test_a_mail_server_that_is_down_still_shows_the_link(as_: Clients, settings) -> None:  # type: ignore[no-untyped-def]
     settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
     settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 1
-    typed = {"name": "Wren Alderley", "role": "coach", "email": "wren@example.org"}
+    typed = {"name": "Wren Alderjay", "role": "coach", "email": "wren@example.org"}
     answer = as_("manager").post(reverse("person_invite"), typed)
     assert answer.status_code == 200
     assert "/people/invitation/" in answer.content.decode()

@@ -33,7 +33,7 @@ def day(of: date) -> str:
     return f"{of.day} {of:%B}"
 
 
-def test_a_pause_is_written_down_and_said_where_it_matters(cast: Cast, as_: Clients, today: date) -> None:
+def test_a_pause_is_added_and_shown_where_it_matters(cast: Cast, as_: Clients, today: date) -> None:
     since = today - timedelta(days=2)
     answer = as_("coach").post(address(cast), {"reason": "injury", "since": since})
     assert answer.url == address(cast)  # type: ignore[attr-defined]
@@ -55,7 +55,7 @@ def test_a_pause_with_an_end_says_both(cast: Cast, as_: Clients, today: date) ->
     assert ", other" not in page
 
 
-def test_a_pause_of_another_time_is_not_said(cast: Cast, as_: Clients, today: date) -> None:
+def test_a_pause_of_another_time_is_not_shown(cast: Cast, as_: Clients, today: date) -> None:
     make_pause(cast.student, today - timedelta(days=9), today - timedelta(days=1))
     make_pause(cast.student, today + timedelta(days=1))
     for page in (reverse("students"), reverse("student", args=[cast.student.key])):
@@ -88,7 +88,7 @@ def test_sent_twice_it_is_one_pause(cast: Cast, as_: Clients, today: date) -> No
         ({"since": "2026-07-02", "until": "2026-07-01"}, "until"),
     ],
 )
-def test_what_cannot_be_says_why_and_keeps_the_rest(
+def test_an_invalid_value_says_why_and_keeps_the_rest(
     typed: dict[str, str], field: str, cast: Cast, as_: Clients
 ) -> None:
     sent = {"reason": "exams", "since": "2026-07-01", "until": "2026-07-20", **typed}
@@ -143,9 +143,7 @@ def test_a_pause_that_is_over_stays_as_it_is(cast: Cast, as_: Clients) -> None:
     assert pause.until == date(2026, 4, 10)
 
 
-def test_a_pause_that_has_not_begun_is_taken_back_and_the_history_keeps_it(
-    cast: Cast, as_: Clients, today: date
-) -> None:
+def test_a_pause_that_has_not_begun_is_removed_and_the_history_keeps_it(cast: Cast, as_: Clients, today: date) -> None:
     pause = make_pause(cast.student, today + timedelta(days=5), today + timedelta(days=9))
     assert "Delete" in as_("coach").get(address(cast)).content.decode()
     for _ in range(2):

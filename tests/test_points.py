@@ -7,16 +7,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lessons.progress.picture import Picture, picture, rows
-from lessons.progress.points import LookPoint, frequency, strip, totals
+from lessons.progress.points import LookPoint, counted_points, frequency, totals
 from lessons.progress.states import Span
 from lessons.progress.words import COACH, STUDENT, coach_words, plain_words
 
-DEGREES = {"m": "marked", "s": "slight", "u": "unsaid", "c": None, "-": None}
+DEGREES = {"m": "clear", "s": "slight", "u": "not_graded", "c": None, "-": None}
 FIRST = date(2026, 1, 5)
 
 
-def history(letters: str, coach: str = "Ida Fernhollow", begins: date = FIRST) -> list[LookPoint]:
-    """One arrival a week: m marked, s slight, u seen but not said how badly, c clean, - nobody looked."""
+def history(letters: str, coach: str = "Ida Fernkettle", begins: date = FIRST) -> list[LookPoint]:
+    """One arrival a week: m clear, s slight, u seen and not graded, c good, - not looked at."""
     return [
         LookPoint(begins + timedelta(weeks=week), letter != "-", DEGREES[letter], coach)
         for week, letter in enumerate(letters)
@@ -48,23 +48,23 @@ def test_a_window_holds_at_least_one_arrival() -> None:
         frequency(history("m"), window=0)
 
 
-def test_nobody_looked_is_neither_seen_nor_clean() -> None:
+def test_nobody_looked_is_neither_seen_nor_good() -> None:
     assert frequency(history("---")) == []
     assert totals(history("m--c")) == (1, 2, 4)
-    assert (totals(history("m--c")).clean, totals(history("m--c")).unlooked) == (1, 2)
+    assert (totals(history("m--c")).good, totals(history("m--c")).not_looked_at) == (1, 2)
 
 
-def test_a_degree_that_was_not_said_counts_as_seen() -> None:
+def test_what_was_not_graded_counts_as_seen() -> None:
     assert totals(history("uc")) == (1, 2, 2)
 
 
 def test_a_degree_where_nobody_looked_cannot_be() -> None:
     with pytest.raises(ValueError):
-        LookPoint(FIRST, False, "slight", "Ida Fernhollow")
+        LookPoint(FIRST, False, "slight", "Ida Fernkettle")
 
 
 def test_the_strip_keeps_every_arrival_and_leaves_unlooked_ones_without_a_count() -> None:
-    slots = strip(history("m-c"))
+    slots = counted_points(history("m-c"))
     assert [slot.point.level for slot in slots] == ["2", "none", "0"]
     assert [slot.lately and slot.lately[1:] for slot in slots] == [(1, 1), None, (1, 2)]
 
@@ -84,9 +84,9 @@ def test_every_count_is_what_counting_the_letters_gives(letters: str, window: in
         ("---", "Not looked at yet"),
         ("-m-", "Looked at once"),
         ("c", "Looked at once"),
-        ("mcscccc", "Clean on 5 of the last 7 times we looked"),
-        ("mmm-mcscc-ccc", "Clean on 6 of the last 8 times we looked"),
-        ("mu", "Not clean yet on any of the last 2 times we looked"),
+        ("mcscccc", "Good on 5 of the last 7 times we looked"),
+        ("mmm-mcscc-ccc", "Good on 6 of the last 8 times we looked"),
+        ("mu", "Still working on this on each of the last 2 times we looked"),
     ],
 )
 def test_what_a_student_reads(letters: str, words: str) -> None:
@@ -116,15 +116,15 @@ def test_what_a_coach_reads(letters: str, words: str) -> None:
 def test_no_reader_meets_a_percentage_and_no_student_a_word_of_the_trade(letters: str) -> None:
     points = history(letters)
     assert "%" not in plain_words(points) + coach_words(points)
-    read = " ".join([plain_words(points), STUDENT.taken, STUDENT.closed, STUDENT.often, *STUDENT.marks.values()])
-    assert not [word for word in ("fault", "marked", "slight") if word in read.lower()]
+    read = " ".join([plain_words(points), STUDENT.opened, STUDENT.closed, STUDENT.often, *STUDENT.levels.values()])
+    assert not [word for word in ("fault", "clear", "slight", "bad", "wrong") if word in read.lower()]
 
 
 # --- The picture --------------------------------------------------------------------------------
 
 
-def drawn(letters: str, taken: date | None = None, closed: date | None = None) -> Picture:
-    return picture(rows(history(letters), COACH), [Span(taken, closed)] if taken else [], COACH)
+def drawn(letters: str, opened: date | None = None, closed: date | None = None) -> Picture:
+    return picture(rows(history(letters), COACH), [Span(opened, closed)] if opened else [], COACH)
 
 
 def test_the_picture_holds_the_latest_twelve_within_its_width() -> None:
@@ -139,33 +139,33 @@ def test_a_month_and_a_year_are_named_where_they_begin() -> None:
 
 
 def test_a_focus_stands_after_the_arrival_of_its_lesson() -> None:
-    (line,) = drawn("mmcc", taken=week(1)).lines
-    assert (line.after, line.x, line.text) == (2, 48, "taken on 12 Jan 2026")
+    (line,) = drawn("mmcc", opened=week(1)).lines
+    assert (line.after, line.x, line.text) == (2, 48, "opened 12 Jan 2026")
 
 
 def test_a_focus_from_before_the_picture_is_named_without_a_line() -> None:
-    (line,) = drawn("m" * 14, taken=week(0)).lines
-    assert (line.after, line.text) == (0, "← taken on 5 Jan 2026")
+    (line,) = drawn("m" * 14, opened=week(0)).lines
+    assert (line.after, line.text) == (0, "← opened 5 Jan 2026")
 
 
 def test_both_days_of_a_closed_focus_are_labelled_on_lines_of_their_own() -> None:
-    taken, closed = drawn("mmcccc", taken=week(1), closed=week(4)).lines
-    assert closed.after == 5 and taken.y != closed.y and closed.text == "closed 2 Feb 2026"
+    opened, closed = drawn("mmcccc", opened=week(1), closed=week(4)).lines
+    assert closed.after == 5 and opened.y != closed.y and closed.text == "closed 2 Feb 2026"
 
 
-def test_every_time_it_was_taken_on_shows_and_only_the_latest_from_before_the_picture() -> None:
+def test_every_time_it_was_opened_shows_and_only_the_latest_from_before_the_picture() -> None:
     spans = [Span(week(0), week(1)), Span(week(2), week(4)), Span(week(6), None)]
     shown = picture(rows(history("m" * 14), COACH), spans, COACH)
     assert [(line.after, line.text) for line in shown.lines] == [
-        (1, "taken on 19 Jan 2026"),
+        (1, "opened 19 Jan 2026"),
         (3, "closed 2 Feb 2026"),
-        (5, "taken on 16 Feb 2026"),
+        (5, "opened 16 Feb 2026"),
     ]
 
 
 def test_a_label_never_leaves_the_picture() -> None:
     for number in range(12):
-        shown = drawn("m" * 12, taken=week(number))
+        shown = drawn("m" * 12, opened=week(number))
         (line,) = shown.lines
         room = line.label_x if line.anchor == "end" else shown.width - line.label_x
         assert room >= 6 * len(line.text)
@@ -177,10 +177,10 @@ def test_a_bar_of_few_looks_stays_lower_than_one_of_many() -> None:
 
 
 def test_changes_of_coach_show_to_a_coach_only() -> None:
-    points = history("mm") + history("mc", "Bram Saltmarsh", week(2)) + history("c", begins=week(4))
+    points = history("mm") + history("mc", "Bram Saltquill", week(2)) + history("c", begins=week(4))
     shown = picture(rows(points, COACH), [], COACH)
     assert [place.coach for place in shown.places] == ["IF", "", "BS", "", "IF"]
-    assert shown.coaches == {"IF": "Ida Fernhollow", "BS": "Bram Saltmarsh"}
+    assert shown.coaches == {"IF": "Ida Fernkettle", "BS": "Bram Saltquill"}
     assert picture(rows(points, STUDENT), [], STUDENT).coaches == {}
     assert drawn("mmm").coaches == {}
 

@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Student
-from coachbook.loop.sheets.content import issue_sheet
+from coachbook.loop.sheets.issue import issue_sheet
 from drills.load import load_drills
 from drills.models import Drill
 from lessons.load import load_catalogue
@@ -23,7 +23,7 @@ from tests.make import make_lesson, make_look, make_prescription
 Clients = Callable[[str], Client]
 TRADE = re.compile(r"\b(lead|trail)\b", re.IGNORECASE)
 HARSH = re.compile(r"\b(fault|faults|marked)\b|fault=|marked=", re.IGNORECASE)
-DRILL_TEXTS = ["name", "setup", "feel", "mark", "mistake", "caution"]
+DRILL_TEXTS = ["name", "setup", "feel", "mark", "tip", "caution"]
 
 
 @pytest.fixture
@@ -45,9 +45,9 @@ def teach(student: Student, cast: Cast, fault: Fault, drill: Drill, days_ago: in
         open_focus.save()
     student.prescriptions.filter(ended_on=None).update(ended_on=date(2026, 6, 1))
     for kind in ("arrival", "departure"):
-        seen = {"skill": fault.skill, "verdict": "unsound", "words": "words-canary", "measure": "77 canary"}
+        seen = {"skill": fault.skill, "verdict": "not_good", "words": "words-canary", "measure": "77 canary"}
         observation = Observation.objects.create(look=make_look(lesson, kind), **seen)
-        SeenFault.objects.create(observation=observation, fault=fault, degree="marked")
+        SeenFault.objects.create(observation=observation, fault=fault, degree="clear")
     focus = Focus.objects.create(student=student, opened_in=lesson, slot=1, area=fault.skill.area, fault=fault)
     make_prescription(lesson, focus, drill=drill, begins=date.today())
     issue_sheet(lesson=lesson, at=timezone.now())

@@ -82,7 +82,7 @@ def test_a_focus_that_says_too_little(lesson: Lesson, values: dict[str, object])
 
 def test_a_skill_twice_in_a_look_and_a_fault_twice_in_an_observation(lesson: Lesson) -> None:
     skill = make_skill()
-    seen = {"look": make_look(lesson), "skill": skill, "verdict": "unsound"}
+    seen = {"look": make_look(lesson), "skill": skill, "verdict": "not_good"}
     observation = Observation.objects.create(**seen)
     refused(Observation.objects.create, **seen)
     fault = make_fault(skill)
@@ -92,8 +92,8 @@ def test_a_skill_twice_in_a_look_and_a_fault_twice_in_an_observation(lesson: Les
 
 def test_one_observation_can_show_two_faults_each_with_its_degree(lesson: Lesson) -> None:
     skill = make_skill()
-    observation = Observation.objects.create(look=make_look(lesson), skill=skill, verdict="unsound")
-    for degree in ("slight", "marked"):
+    observation = Observation.objects.create(look=make_look(lesson), skill=skill, verdict="not_good")
+    for degree in ("slight", "clear"):
         SeenFault.objects.create(observation=observation, fault=make_fault(skill), degree=degree)
     assert observation.seen_faults.count() == 2
 

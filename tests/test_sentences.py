@@ -13,12 +13,13 @@ from hypothesis import strategies as st
 from lessons.progress.held import Held
 from lessons.progress.intervals import Interval, Share
 from lessons.progress.judgement import Judgement, Trend, judge_all
-from lessons.progress.points import LookPoint, stretch
+from lessons.progress.points import LookPoint, count_looks
 from lessons.progress.sentences import (
     PLAIN,
     STATES,
     changed_words,
     degrees_words,
+    held_numbers,
     held_words,
     plain_state,
     plain_trend,
@@ -72,20 +73,20 @@ def test_no_percentage_of_few_looks(seen: int, more: int) -> None:
     assert ("%" in share_words(share)) is (share.of >= 8)
 
 
-def test_the_interval_of_a_difference_is_told_in_points_with_a_minus() -> None:
+def test_the_interval_of_a_difference_is_given_in_points_with_a_minus() -> None:
     assert points_words(Interval(-0.125, 0.4)) == "−12 to 40 points"
 
 
-def test_degrees_are_told_the_worst_first_and_none_that_was_not_seen() -> None:
-    assert degrees_words(stretch(history("mscsc"))) == "1 marked, 2 slight, 2 sound"
-    says(degrees_words(stretch(history("uc"))), "1 of a degree not said", "1 sound")
+def test_degrees_are_listed_the_clearest_first_and_none_that_was_not_seen() -> None:
+    assert degrees_words(count_looks(history("mscsc"))) == "1 clear, 2 slight, 2 good"
+    says(degrees_words(count_looks(history("uc"))), "1 not graded", "1 good")
 
 
 # --- Trends -------------------------------------------------------------------------------------
 
 
-def test_rarer_tells_since_when_and_both_halves() -> None:
-    """Taken on on 5 January 2026; looks from 12 January to 9 February, then from 16 February to 9 March."""
+def test_rarer_says_since_when_and_both_halves() -> None:
+    """Opened on 5 January 2026; looks from 12 January to 9 February, then from 16 February to 9 March."""
     says(
         trend_words(trend_of("mmmmmscccc")),
         *("Rarer", "from January to February", "unlikely to be chance", "5 of the first 5", "0 of 4"),
@@ -99,9 +100,9 @@ def test_milder_where_it_is_seen_as_often() -> None:
     )
 
 
-def test_more_often_and_worse() -> None:
+def test_more_often_and_clearer() -> None:
     says(trend_words(trend_of("mccccmmmm")), "More often", "0 of the first 4", "4 of 4")
-    says(trend_words(trend_of("mssssmmmm")), "Worse", "4 of the first 4", "4 of 4")
+    says(trend_words(trend_of("mssssmmmm")), "Clearer", "4 of the first 4", "4 of 4")
 
 
 def test_the_year_is_named_where_it_is_another() -> None:
@@ -110,34 +111,34 @@ def test_the_year_is_named_where_it_is_another() -> None:
     says(trend_words(trend_of("mmmmmcccc", date(2026, 3, 1))), "Rarer", "in March,")
 
 
-def test_no_sign_of_change_is_said_with_the_counts() -> None:
+def test_what_cannot_be_told_yet_is_said_with_the_counts() -> None:
     words = trend_words(trend_of("m" + "mcsc" * 4))
-    says(words, "No sign of change", "4 of the first 8", "4 of 8")
+    says(words, "Cannot tell yet", "4 of the first 8", "4 of 8")
     assert "chance" not in words
 
 
 @pytest.mark.parametrize("letters", ["m", "mm", "mcc-m", "mmmmccc"])
 def test_too_few_looks_is_said_and_no_direction(letters: str) -> None:
     words = trend_words(trend_of(letters))
-    assert "Too few looks" in words
-    assert not {"Rarer", "Milder", "Worse", "More"} & {*words.split()}
+    says(words, "Cannot tell yet", "too few looks")
+    assert not {"Rarer", "Milder", "Clearer", "More"} & {*words.split()}
 
 
-def test_sound_throughout_is_said_with_the_number_of_looks() -> None:
-    says(trend_words(trend_of("m" + "c" * 6)), "Sound on all 6")
+def test_good_throughout_is_said_with_the_number_of_looks() -> None:
+    says(trend_words(trend_of("m" + "c" * 6)), "Good on all 6")
 
 
-# --- What became of changes ---------------------------------------------------------------------
+# --- Changes ------------------------------------------------------------------------------------
 
 
 def numbers(text: str) -> list[int]:
-    """The whole numbers that a sentence tells, none being 0, without those of an interval at 95 %."""
-    words = re.findall(r"\bnone\b|\d+", text.replace("95%", ""))
+    """The whole numbers of a sentence, none being 0."""
+    words = re.findall(r"\bnone\b|\d+", text)
     return [0 if word == "none" else int(word) for word in words]
 
 
-def test_one_change_is_told_as_it_was() -> None:
-    """Marked, sound, slight is partly held and not lost."""
+def test_one_change_is_named_by_its_outcome() -> None:
+    """Clear, good, slight is partly held and not lost."""
     held, partly, lost = (held_words(alone(lessons(words)).held) for words in ("mc c-", "mc s-", "mc m-"))
     assert "held" in held and "partly" not in held and "was lost" not in held
     assert "held partly" in partly and "was lost" not in partly
@@ -152,9 +153,11 @@ def test_changes_are_counted_held_partly_lost() -> None:
     assert numbers(held_words(Held(0, 2, 0))) == [2, 0, 2, 0]
 
 
-def test_from_eight_changes_on_what_held_has_an_interval() -> None:
-    assert "%" not in held_words(Held(4, 1, 2))
-    says(held_words(Held(5, 3, 2)), "10 changes", "5 held", "3 held partly", "2 were lost", "50%", "24 to 76%")
+def test_from_eight_changes_on_what_held_has_an_interval_apart_from_the_sentence() -> None:
+    assert held_numbers(Held(4, 1, 2)) == ""
+    says(held_words(Held(5, 3, 2)), "10 changes", "5 held", "3 held partly", "2 were lost")
+    says(held_numbers(Held(5, 3, 2)), "5 of 10", "50%", "24 to 76%")
+    assert "%" not in held_words(Held(5, 3, 2))
 
 
 def test_a_departure_names_who_rated_it() -> None:
@@ -175,25 +178,25 @@ def test_a_change_within_lessons_is_weighed_from_eight_on() -> None:
 # --- States -------------------------------------------------------------------------------------
 
 
-def test_each_state_says_what_it_rests_on() -> None:
+def test_each_state_gives_its_reason() -> None:
     says(reason(judged(history("ms"))), "5 Jan 2026", "1 arrival since")
     says(reason(judged(history("mss-s"))), "5 Jan 2026", "3 arrivals since")
     says(reason(judged(history("m"))), "5 Jan 2026", "not looked at since")
     says(reason(judged(lessons("mc mc mc m-"))), "last 3 changes", "lost by the next arrival")
-    says(reason(judged(on_days(7, 21))), "sound on 2 arrivals in a row", "14 days")
-    says(reason(judged(on_days(7, 21, 35))), "sound on 3 arrivals in a row", "28 days")
-    says(reason(judged(history("mcc"), [Span(FIRST, week(2))])), "closed on 19 Jan 2026")
-    says(reason(judged(history("mccs"), [Span(FIRST, week(2))])), "closed on 19 Jan 2026", "seen on 1 arrival since")
-    says(reason(judged(history("mccss"), [Span(FIRST, week(2))])), "19 Jan 2026", "seen on 2 arrivals since")
-    says(reason(judged(history("mcccccss"))), "9 Feb 2026", "seen on 2 arrivals since")
+    says(reason(judged(on_days(7, 21))), "good on 2 arrivals in a row", "14 days")
+    says(reason(judged(on_days(7, 21, 35))), "good on 3 arrivals in a row", "28 days")
+    says(reason(judged(history("mcc"), [Span(FIRST, week(2))])), "on 19 Jan 2026")
+    says(reason(judged(history("mccs"), [Span(FIRST, week(2))])), "on 19 Jan 2026", "seen on 1 arrival since")
+    says(reason(judged(history("mccss"), [Span(FIRST, week(2))])), "closed on 19 Jan 2026", "seen on 2 arrivals since")
+    says(reason(judged(history("mcccccss"))), "ready to close on 9 Feb 2026", "seen on 2 arrivals since")
 
 
-def test_the_rules_are_told_with_an_academy_s_own_numbers_and_every_word_once() -> None:
-    told = dict(rules_words(Rules(new_looks=11, slips=12, holding=13, done=14, done_days=15, back=16)))
-    assert sorted(told) == sorted(STATES.values())
-    says(told["done"], "14 arrivals", "15 days", "closed by a coach")
-    assert "13 arrivals" in told["holding"] and "16 arrivals" in told["came back"] and "11 arrivals" in told["new"]
-    assert "12 changes" in told["changes in the lesson but does not hold"]
+def test_the_rules_have_an_academy_s_own_numbers_and_every_word_once() -> None:
+    rules = dict(rules_words(Rules(new_looks=11, lost=12, holding=13, ready=14, ready_days=15, returned=16)))
+    assert sorted(rules) == sorted(STATES.values())
+    says(rules["ready to close"], "14 arrivals", "15 days")
+    assert "a coach closed it" in rules["closed"] and "12 changes" in rules["does not hold"]
+    assert "13 arrivals" in rules["holding"] and "16 arrivals" in rules["returned"] and "11 arrivals" in rules["new"]
 
 
 # --- To a student -------------------------------------------------------------------------------
@@ -204,7 +207,9 @@ def test_a_student_reads_no_word_of_the_trade_and_no_number(letters: str) -> Non
     found = alone(history(letters))
     assert found.state and found.trend
     read = f"{plain_state(found.state)} {plain_trend(found.trend)}".lower()
-    assert not [word for word in ("fault", "marked", "slight", "arrival", "lost") if word in read]
+    assert not [
+        word for word in ("fault", "clear", "slight", "arrival", "lost", "worse", "bad", "not good") if word in read
+    ]
     assert not any(letter.isdigit() for letter in read)
 
 

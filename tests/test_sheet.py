@@ -27,7 +27,7 @@ from coachbook.accounts.models import Academy, Student
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.content import content_from, weeks_left, weeks_of
 from coachbook.loop.sheets.gather import content_of
-from coachbook.loop.sheets.issue import issue_sheet, share_token, shared, shared_until, void_sheet
+from coachbook.loop.sheets.issue import find_shared, issue_sheet, share_token, shared_until, void_sheet
 from coachbook.loop.sheets.views import layouts, render_no_pdf
 from drills.load import load_drills
 from drills.models import Drill
@@ -488,8 +488,8 @@ def test_a_forged_or_a_voided_token_opens_nothing(sheet: Sheet) -> None:
 
 def test_it_opens_for_the_dose_and_a_month_and_then_no_more(sheet: Sheet) -> None:
     token, last = share_token(sheet), sheet.issued_at + timedelta(days=60)
-    assert shared(token, last)[1]
-    assert not shared(token, last + timedelta(days=1))[1]
+    assert find_shared(token, last)[1]
+    assert not find_shared(token, last + timedelta(days=1))[1]
 
 
 def test_the_token_is_not_logged(sheet: Sheet, caplog: pytest.LogCaptureFixture) -> None:

@@ -22,8 +22,8 @@ from statsmodels.stats.contingency_tables import Table
 from statsmodels.stats.contingency_tables import mcnemar as statsmodels_mcnemar
 from statsmodels.stats.multitest import multipletests
 
-from lessons.progress.significance import binomial_tail, benjamini_hochberg, cochran_armitage, mcnemar, two_sided
 from lessons.progress.intervals import Pairs, Share
+from lessons.progress.significance import benjamini_hochberg, binomial_tail, cochran_armitage, mcnemar, two_sided
 from tests.test_intervals import Function, near, off, table, thousand
 
 Check = Callable[[Function], None]
@@ -165,7 +165,7 @@ scores = st.integers(-20, 20).map(lambda score: score / 4)
 @given(st.lists(st.tuples(group, scores), min_size=2, max_size=8))
 @example([(Share(0, 0), 1.0), (Share(3, 9), 2.0), (Share(0, 0), 3.0), (Share(8, 9), 4.0)])
 @thousand
-def test_linear_trend_at_random(groups: list[tuple[Share, float]]) -> None:
+def test_cochran_armitage_at_random(groups: list[tuple[Share, float]]) -> None:
     """statsmodels divides by n - 1 where Cochran and Armitage divide by n."""
     shares, at = zip(*groups, strict=True)
     n, seen = sum(share.of for share in shares), sum(share.seen for share in shares)
@@ -184,7 +184,7 @@ chance = st.floats(0, 1) | st.floats(0, 0.06) | st.sampled_from([0.0, 0.01, 0.02
 
 @given(st.lists(chance, min_size=1, max_size=30), st.sampled_from([0.01, 0.05, 0.1, 0.25]))
 @thousand
-def test_discoveries_at_random(chances: list[float], false: float) -> None:
+def test_benjamini_hochberg_at_random(chances: list[float], false: float) -> None:
     """Not where a chance lies on its bar to the last bit: there the libraries' rounding decides."""
     adjusted = false_discovery_control(chances, method="bh")
     assume(all(abs(value - false) > 1e-12 for value in adjusted))
@@ -220,14 +220,14 @@ def test_an_even_split_is_no_change() -> None:
 
 
 @pytest.mark.parametrize("chance", [-0.1, 1.1, float("nan")])
-def test_what_is_no_chance_is_refused(chance: float) -> None:
+def test_what_is_not_a_probability_is_refused(chance: float) -> None:
     with pytest.raises(ValueError):
         binomial_tail(1, 2, chance)
     with pytest.raises(ValueError):
         benjamini_hochberg([0.01, chance])
 
 
-def test_no_tests_no_discoveries() -> None:
+def test_no_tests_nothing_significant() -> None:
     assert benjamini_hochberg([]) == []
 
 

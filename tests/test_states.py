@@ -1,4 +1,4 @@
-"""How far a focus has come: each word at its boundary, told by hand. The rules are common practice, no source."""
+"""The state of a focus: each word at its boundary, by hand. The rules are common practice, no source."""
 
 from dataclasses import replace
 from datetime import timedelta
@@ -27,19 +27,19 @@ def word(letters: str, spans: list[Span] = OPEN, rules: Rules = RULES) -> str:
 
 
 def on_days(*days: int) -> list[LookPoint]:
-    """Marked on the day it was taken on, then sound on arrivals so many days later."""
+    """Clear on the day it was opened, then good on arrivals so many days later."""
     clean = [LookPoint(FIRST + timedelta(days=day), True, None, "Ida") for day in days]
-    return [LookPoint(FIRST, True, "marked", "Ida"), *clean]
+    return [LookPoint(FIRST, True, "clear", "Ida"), *clean]
 
 
-# --- New, working -------------------------------------------------------------------------------
+# --- New, in progress ---------------------------------------------------------------------------
 
 
 def test_a_focus_is_new_until_two_arrivals_have_looked() -> None:
-    assert [word("m"), word("ms"), word("mss")] == ["new", "new", "working"]
+    assert [word("m"), word("ms"), word("mss")] == ["new", "new", "in_progress"]
 
 
-def test_the_arrival_on_which_it_was_taken_on_does_not_count() -> None:
+def test_the_arrival_on_which_it_was_opened_does_not_count() -> None:
     found = judged(history("mmmms"), [Span(week(3), None)])
     assert (found.word, found.looks, found.since) == ("new", 1, week(3))
 
@@ -52,12 +52,12 @@ def test_a_focus_before_any_arrival_is_new() -> None:
     assert word("") == word("--") == "new"
 
 
-def test_what_was_never_taken_on_or_dropped_has_no_state() -> None:
+def test_what_was_never_opened_or_was_dropped_has_no_state() -> None:
     with pytest.raises(ValueError, match="no focus"):
         judged(history("mmc"), [])
 
 
-# --- Changes in the lesson but does not hold ----------------------------------------------------
+# --- Does not hold ------------------------------------------------------------------------------
 
 
 def test_two_changes_lost_in_a_row_do_not_hold() -> None:
@@ -65,8 +65,8 @@ def test_two_changes_lost_in_a_row_do_not_hold() -> None:
     assert judged(lessons("mc mc")).word == "new"
     once = judged(lessons("mc m- m-"))
     twice = judged(lessons("mc mc m-"))
-    assert (once.word, once.lost) == ("working", 1)
-    assert (twice.word, twice.lost) == ("slips", 2)
+    assert (once.word, once.lost) == ("in_progress", 1)
+    assert (twice.word, twice.lost) == ("does_not_hold", 2)
 
 
 @pytest.mark.parametrize(
@@ -82,20 +82,25 @@ def test_two_changes_lost_in_a_row_do_not_hold() -> None:
 def test_only_the_latest_changes_count(words: str, became: list[str], lost: int) -> None:
     found = judged(lessons(words))
     assert [outcome.verdict for outcome in outcomes(lessons(words))] == became
-    assert (found.lost, found.word) == (lost, "slips" if lost == 2 else "working")
+    assert (found.lost, found.word) == (lost, "does_not_hold" if lost == 2 else "in_progress")
 
 
-def test_a_change_lost_before_it_was_taken_on_does_not_count() -> None:
+def test_a_change_lost_before_it_was_opened_does_not_count() -> None:
     points = lessons("mc mc mc m-")
     assert judged(points, [Span(week(1), None)]).lost == 2
     assert judged(points, [Span(week(2), None)]).lost == 1
 
 
-# --- Holding, done ------------------------------------------------------------------------------
+# --- Holding, ready to close --------------------------------------------------------------------
 
 
-def test_two_sound_arrivals_in_a_row_are_holding() -> None:
-    assert [word("mmc"), word("mcc"), word("mcmc"), word("mccs")] == ["working", "holding", "working", "working"]
+def test_two_good_arrivals_in_a_row_are_holding() -> None:
+    assert [word("mmc"), word("mcc"), word("mcmc"), word("mccs")] == [
+        "in_progress",
+        "holding",
+        "in_progress",
+        "in_progress",
+    ]
 
 
 def test_a_missing_look_does_not_break_a_row() -> None:
@@ -107,17 +112,22 @@ def test_a_missing_look_does_not_break_a_row() -> None:
     [
         ((7, 35), "holding"),  # 28 days, but two arrivals
         ((7, 21, 34), "holding"),  # three arrivals, but 27 days
-        ((7, 21, 35), "done"),  # three arrivals over 28 days
+        ((7, 21, 35), "ready_to_close"),  # three arrivals over 28 days
         ((7, 8, 9, 10), "holding"),
     ],
 )
-def test_done_takes_three_arrivals_over_twenty_eight_days(days: tuple[int, ...], expected: str) -> None:
+def test_ready_to_close_takes_three_arrivals_over_twenty_eight_days(days: tuple[int, ...], expected: str) -> None:
     assert judged(on_days(*days)).word == expected
 
 
-def test_done_says_when() -> None:
+def test_ready_to_close_says_since_when() -> None:
     found = judged(on_days(7, 21, 35, 60))
-    assert (found.word, found.run, found.done_on, found.closed) == ("done", (4, 53), FIRST + timedelta(days=35), False)
+    assert (found.word, found.run, found.ended_on, found.closed) == (
+        "ready_to_close",
+        (4, 53),
+        FIRST + timedelta(days=35),
+        False,
+    )
 
 
 def test_a_slight_one_in_the_row_begins_it_anew() -> None:
@@ -126,49 +136,54 @@ def test_a_slight_one_in_the_row_begins_it_anew() -> None:
 
 def test_a_gap_of_a_year_counts_as_days_but_not_as_arrivals() -> None:
     assert judged(on_days(7, 372)).word == "holding"
-    assert judged(on_days(7, 372, 379)).word == "done"
+    assert judged(on_days(7, 372, 379)).word == "ready_to_close"
 
 
-# --- Closed, opened again, came back ------------------------------------------------------------
+# --- Closed, opened again, returned -------------------------------------------------------------
 
 
-def test_what_the_coach_closed_is_done_whatever_was_seen_before() -> None:
+def test_what_the_coach_closed_is_closed_whatever_was_seen_before() -> None:
     found = judged(history("mmm"), [Span(week(0), week(2))])
-    assert (found.word, found.closed, found.done_on, found.seen_since) == ("done", True, week(2), 0)
+    assert (found.word, found.closed, found.ended_on, found.seen_since) == ("closed", True, week(2), 0)
 
 
-def test_closed_and_seen_twice_came_back_and_once_is_still_done() -> None:
+def test_closed_and_seen_twice_has_returned_and_once_is_still_closed() -> None:
     spans = [Span(week(0), week(2))]
-    assert [word(f"mcc{after}", spans) for after in ("s", "sc", "ss", "scu")] == ["done", "done", "back", "back"]
+    assert [word(f"mcc{after}", spans) for after in ("s", "sc", "ss", "scu")] == [
+        "closed",
+        "closed",
+        "returned",
+        "returned",
+    ]
     found = judged(history("mccss"), spans)
-    assert (found.done_on, found.closed, found.seen_since) == (week(2), True, 2)
+    assert (found.ended_on, found.closed, found.seen_since) == (week(2), True, 2)
 
 
 def test_the_arrival_of_the_lesson_that_closed_it_is_not_after() -> None:
     assert judged(history("mcms"), [Span(week(0), week(2))]).seen_since == 1
 
 
-def test_done_by_the_rule_and_seen_twice_came_back() -> None:
-    sound = "m" + "c" * 5
-    assert [word(sound), word(sound + "s"), word(sound + "ss")] == ["done", "working", "back"]
-    assert judged(history(sound + "ss")).done_on == week(5)
+def test_ready_to_close_and_seen_twice_has_returned() -> None:
+    good = "m" + "c" * 5
+    assert [word(good), word(good + "s"), word(good + "ss")] == ["ready_to_close", "in_progress", "returned"]
+    assert judged(history(good + "ss")).ended_on == week(5)
 
 
-def test_what_was_sound_before_it_was_taken_on_was_not_done() -> None:
-    assert word("ccccccmss", [Span(week(6), None)]) == "working"
+def test_what_was_good_before_it_was_opened_was_not_ready_to_close() -> None:
+    assert word("ccccccmss", [Span(week(6), None)]) == "in_progress"
 
 
-def test_what_came_back_is_holding_and_done_again_by_its_own_row() -> None:
+def test_what_returned_is_holding_and_ready_to_close_again_by_its_own_row() -> None:
     before = "mcccccss"
     words = [word(before + "c" * more) for more in range(6)]
-    assert words == ["back", "back", "holding", "holding", "holding", "done"]
-    assert judged(history(before + "ccccc")).done_on == week(12)
+    assert words == ["returned", "returned", "holding", "holding", "holding", "ready_to_close"]
+    assert judged(history(before + "ccccc")).ended_on == week(12)
 
 
-def test_seen_once_and_taken_on_again_came_back() -> None:
+def test_seen_once_and_opened_again_has_returned() -> None:
     spans = [Span(week(0), week(3)), Span(week(5), None)]
     found = judged(history("mccccm"), spans)
-    assert (found.word, found.since, found.done_on, found.seen_since) == ("back", week(5), week(3), 1)
+    assert (found.word, found.since, found.ended_on, found.seen_since) == ("returned", week(5), week(3), 1)
 
 
 def test_opened_again_though_it_was_not_seen_begins_anew() -> None:
@@ -176,16 +191,16 @@ def test_opened_again_though_it_was_not_seen_begins_anew() -> None:
     assert [word("mcccccccc"[:looks], spans) for looks in (6, 7, 8)] == ["new", "new", "holding"]
 
 
-def test_opened_again_and_closed_again_is_done_by_the_later_day() -> None:
+def test_opened_again_and_closed_again_is_closed_since_the_later_day() -> None:
     found = judged(history("mccmmm"), [Span(week(0), week(2)), Span(week(3), week(5))])
-    assert (found.word, found.done_on, found.seen_since) == ("done", week(5), 0)
+    assert (found.word, found.ended_on, found.seen_since) == ("closed", week(5), 0)
 
 
 def test_closed_and_not_seen_for_a_year_then_seen_on_two_arrivals() -> None:
     late = [LookPoint(FIRST + timedelta(days=400 + day), True, "slight", "Ida") for day in (0, 14)]
     spans = [Span(FIRST, FIRST + timedelta(days=21))]
-    assert judged([*on_days(7, 14, 21), late[0]], spans).word == "done"
-    assert judged([*on_days(7, 14, 21), *late], spans).word == "back"
+    assert judged([*on_days(7, 14, 21), late[0]], spans).word == "closed"
+    assert judged([*on_days(7, 14, 21), *late], spans).word == "returned"
 
 
 # --- Other rules --------------------------------------------------------------------------------
@@ -194,12 +209,12 @@ def test_closed_and_not_seen_for_a_year_then_seen_on_two_arrivals() -> None:
 @pytest.mark.parametrize(
     ("points", "spans", "usual", "rules", "other"),
     [
-        (history("mss"), OPEN, "working", Rules(new_looks=3), "new"),
-        (lessons("mc mc m-"), OPEN, "slips", Rules(slips=3), "working"),
-        (history("mcc"), OPEN, "holding", Rules(holding=3), "working"),
-        (on_days(7, 21, 35), OPEN, "done", Rules(done=4), "holding"),
-        (on_days(7, 21, 35), OPEN, "done", Rules(done_days=29), "holding"),
-        (history("mccs"), [Span(FIRST, week(2))], "done", Rules(back=1), "back"),
+        (history("mss"), OPEN, "in_progress", Rules(new_looks=3), "new"),
+        (lessons("mc mc m-"), OPEN, "does_not_hold", Rules(lost=3), "in_progress"),
+        (history("mcc"), OPEN, "holding", Rules(holding=3), "in_progress"),
+        (on_days(7, 21, 35), OPEN, "ready_to_close", Rules(ready=4), "holding"),
+        (on_days(7, 21, 35), OPEN, "ready_to_close", Rules(ready_days=29), "holding"),
+        (history("mccs"), [Span(FIRST, week(2))], "closed", Rules(returned=1), "returned"),
     ],
 )
 def test_an_academy_s_own_rules_change_the_word(
@@ -210,19 +225,20 @@ def test_an_academy_s_own_rules_change_the_word(
 
 @settings(max_examples=300, deadline=None)
 @given(st.text("msuc-", max_size=20), st.integers(0, 6), st.integers(0, 6), st.booleans())
-def test_a_word_keeps_its_promise(letters: str, taken: int, lasts: int, is_closed: bool) -> None:
-    span = Span(week(taken), week(taken + lasts) if is_closed else None)
+def test_a_word_keeps_its_promise(letters: str, opened: int, lasts: int, is_closed: bool) -> None:
+    span = Span(week(opened), week(opened + lasts) if is_closed else None)
     found = judged(history(letters), [span])
-    after = letters[taken + 1 :].replace("-", "")
+    after = letters[opened + 1 :].replace("-", "")
     row = len(after) - len(after.rstrip("c"))
     assert (found.looks, found.run.arrivals) == (len(after), row)
     assert (found.word == "new") <= (len(after) < 2)
     assert (found.word == "holding") <= (row >= 2)
-    assert (found.word == "done") <= (is_closed or row >= 3)
-    assert (found.word == "back") <= (found.seen_since >= 2 and row < 2)
-    assert (found.word in ("done", "back")) <= (found.done_on is not None)
+    assert (found.word == "closed") <= is_closed
+    assert (found.word == "ready_to_close") <= (row >= 3 and not is_closed)
+    assert (found.word == "returned") <= (found.seen_since >= 2 and row < 2)
+    assert (found.word in ("closed", "ready_to_close", "returned")) <= (found.ended_on is not None)
     if row >= 5:  # four weeks from the first to the last
-        assert found.word == "done"
+        assert found.word == ("closed" if is_closed else "ready_to_close")
     if not is_closed:
-        stricter = replace(RULES, done=99)
-        assert judged(history(letters), [span], stricter).word not in ("done", "back")
+        stricter = replace(RULES, ready=99)
+        assert judged(history(letters), [span], stricter).word not in ("closed", "ready_to_close", "returned")

@@ -58,7 +58,7 @@ def test_from_today_the_new_coach_sees_the_student_and_the_old_one_does_not(cast
     assert (before, after) == ([200, 404], [404, 200])
     assert as_("cover").get(address).status_code == 200
     page = as_("manager").get(answer.url).content.decode()
-    assert "Alder Quince is with Cai Meadowsweet from today on." in page
+    assert "Alder Quimble is with Cai Meadowtwine from today on." in page
 
 
 def test_a_move_ends_one_care_the_day_before_and_keeps_its_areas_and_its_history(cast: Cast) -> None:
@@ -77,8 +77,8 @@ def test_a_move_for_later_changes_nothing_today(cast: Cast, as_: Clients) -> Non
     since = on + timedelta(days=90)
     move(as_("manager"), cast.student, coach=cast.other_coach.pk, since=since.isoformat())
     assert [as_(actor).get(address).status_code for actor in ("coach", "other_coach")] == [200, 404]
-    assert set(main_of(cast.student, ago(1, since)).values()) == {"Ida Fernhollow"}
-    assert set(main_of(cast.student, since).values()) == {"Cai Meadowsweet"}
+    assert set(main_of(cast.student, ago(1, since)).values()) == {"Ida Fernkettle"}
+    assert set(main_of(cast.student, since).values()) == {"Cai Meadowtwine"}
 
 
 def test_care_that_began_the_same_day_is_replaced(cast: Cast) -> None:
@@ -92,7 +92,7 @@ def test_care_that_began_the_same_day_is_replaced(cast: Cast) -> None:
 def test_a_planned_move_gives_way_to_another(cast: Cast) -> None:
     move_student(student=cast.student, to=cast.other_coach, since=ago(-30), by=cast.manager)
     move_student(student=cast.student, to=cast.cover, since=ago(-10), by=cast.manager)
-    days = {ago(-9): "Ida Fernhollow", ago(-10): "Bram Saltmarsh", ago(-40): "Bram Saltmarsh"}
+    days = {ago(-9): "Ida Fernkettle", ago(-10): "Bram Saltquill", ago(-40): "Bram Saltquill"}
     assert {day: main_of(cast.student, day)["putting"] for day in days} == days
 
 
@@ -101,40 +101,40 @@ def test_a_planned_move_is_taken_back(cast: Cast, as_: Clients) -> None:
     later = on + timedelta(days=30)
     move_student(student=cast.student, to=cast.other_coach, since=later, by=cast.manager)
     assert move(as_("manager"), cast.student, coach=cast.coach.pk, since=on.isoformat()).status_code == 302
-    assert main_of(cast.student, on) == main_of(cast.student, later) == dict.fromkeys(Area.values, "Ida Fernhollow")
+    assert main_of(cast.student, on) == main_of(cast.student, later) == dict.fromkeys(Area.values, "Ida Fernkettle")
 
 
 def test_of_two_main_coaches_one_hands_over_and_the_other_stays(cast: Cast, as_: Clients) -> None:
     on, manager = today(cast), as_("manager")
     move_student(student=cast.student, to=cast.cover, since=on, by=cast.manager, areas=[Area.CHIPPING])
-    parts = {"putting": "Ida Fernhollow", "chipping": "Bram Saltmarsh", "pitching": "Ida Fernhollow"}
-    assert main_of(cast.student, on) == {**parts, "bunker": "Ida Fernhollow"}
+    parts = {"putting": "Ida Fernkettle", "chipping": "Bram Saltquill", "pitching": "Ida Fernkettle"}
+    assert main_of(cast.student, on) == {**parts, "bunker": "Ida Fernkettle"}
     staying = cast.student.cares.in_force(on).get(coach=cast.coach)
     ask = f"?from={cast.cover.user.key}"
     page = manager.get(reverse("student_move", args=[cast.student.key]) + ask).content.decode()
-    assert re.search(rf'value="{cast.cover.user.key}"[^>]*checked', page) and "Bram Saltmarsh, chipping" in page
+    assert re.search(rf'value="{cast.cover.user.key}"[^>]*checked', page) and "Bram Saltquill, chipping" in page
     typed = {"taken_from": str(cast.cover.user.key), "since": on.isoformat()}
     again = move(manager, cast.student, ask, coach=cast.cover.pk, **typed)
     assert again.status_code == 422 and "main coach for that already" in again.content.decode()
     assert move(manager, cast.student, ask, coach=cast.other_coach.pk, **typed).url.endswith(f"{cast.cover.user.key}/")
-    assert main_of(cast.student, on) == {**parts, "chipping": "Cai Meadowsweet", "bunker": "Ida Fernhollow"}
+    assert main_of(cast.student, on) == {**parts, "chipping": "Cai Meadowtwine", "bunker": "Ida Fernkettle"}
     assert Care.objects.filter(pk=staying.pk).exists()
     move(manager, cast.student, coach=cast.cover.pk, taken_from="all", since=on.isoformat())
-    assert main_of(cast.student, on) == dict.fromkeys(Area.values, "Bram Saltmarsh")
+    assert main_of(cast.student, on) == dict.fromkeys(Area.values, "Bram Saltquill")
 
 
 def test_a_student_with_no_coach_is_given_one_for_every_area(cast: Cast, as_: Clients) -> None:
-    student = make_student("Dora Wetherlamb")
+    student = make_student("Dora Wetherknit")
     answer = move(as_("manager"), student, coach=cast.coach.pk, since=today(cast).isoformat())
     assert answer.url == reverse("caseload")
-    assert main_of(student, today(cast)) == dict.fromkeys(Area.values, "Ida Fernhollow")
+    assert main_of(student, today(cast)) == dict.fromkeys(Area.values, "Ida Fernkettle")
 
 
 def test_who_covers_or_assists_stays(cast: Cast) -> None:
     move_student(student=cast.student, to=cast.other_coach, since=ON, by=cast.manager)
     roles = cast.student.cares.in_force(ON).values_list("role", "coach__user__name")
-    others = {("cover", "Bram Saltmarsh"), ("assistant", "Noor Applewick")}
-    assert set(roles) == {("main", "Cai Meadowsweet"), *others}
+    others = {("cover", "Bram Saltquill"), ("assistant", "Noor Appleknot")}
+    assert set(roles) == {("main", "Cai Meadowtwine"), *others}
 
 
 def bad_moves(cast: Cast) -> dict[str, tuple[dict[str, Any], str, str]]:
@@ -178,5 +178,5 @@ def test_a_form_offers_open_accounts_but_not_the_present_coach(cast: Cast, as_: 
     cast.assistant.user.save()
     page = as_("manager").get(reverse("student_move", args=[cast.student.key])).content.decode()
     offered = re.findall(r"<option[^>]*>([^<]+)</option>", page)
-    assert offered == ["Choose a coach", "Bram Saltmarsh", "Cai Meadowsweet", "Tam Heronsgate"]
+    assert offered == ["Choose a coach", "Bram Saltquill", "Cai Meadowtwine", "Tam Heronquill"]
     assert f'value="{today(cast).isoformat()}"' in page

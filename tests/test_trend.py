@@ -23,19 +23,19 @@ from lessons.progress.trend import (
     Kendall,
     better_than,
     degree_trend,
+    divide_by_gap,
+    gaussian_binomial,
     mann_kendall,
-    orders,
-    over,
-    tail,
-    times,
-    times_gap,
+    multiply,
+    multiply_by_gap,
+    tail_probability,
     worse_than,
 )
 from tests.test_intervals import Function, near, off, table, thousand
 
 SULFATE = [float(row["sulfate_ppm"]) for row in table("mann_kendall_sulfate.csv")]
 LEVELS: tuple[Level, ...] = ("0", "1", "2", "any")
-# Of two levels, whether the later is worse (1), better (-1) or neither: what was not said compares with sound only.
+# Of two levels, whether the later is worse (1), better (-1) or neither: what was not said compares with good only.
 WORSE = np.array([[0, 1, 1, 1], [-1, 0, 1, 0], [-1, -1, 0, 0], [-1, 0, 0, 0]])
 
 # --- The published example ----------------------------------------------------------------------
@@ -144,7 +144,7 @@ def test_the_variance_and_the_least_chance_are_those_of_all_orders(looks: int) -
         found = degree_trend([LEVELS[level] for level in levels])
         squares = sum(number * s * s for s, number in ways.items()) / sum(ways.values())
         assert found.variance == pytest.approx(squares)
-        assert found.least_p == pytest.approx(min(counted_p(ways, s) for s in ways))
+        assert found.smallest_p == pytest.approx(min(counted_p(ways, s) for s in ways))
 
 
 def test_six_sound_looks_after_a_marked_one_are_two_of_seven_orders() -> None:
@@ -178,7 +178,7 @@ def test_backwards_a_trend_turns_round(levels: list[Level]) -> None:
     one, other = degree_trend(levels), degree_trend(levels[::-1])
     assert (one.s, one.z) == (-other.s, -other.z)
     assert one.p == pytest.approx(other.p)
-    assert one.least_p <= one.p + 1e-12 and 0 < one.p <= 1
+    assert one.smallest_p <= one.p + 1e-12 and 0 < one.p <= 1
 
 
 @given(st.lists(st.sampled_from(("0", "1", "2")), max_size=40))
@@ -207,7 +207,7 @@ def test_a_look_where_nobody_looked_is_refused() -> None:
 def test_nothing_to_compare_is_no_trend() -> None:
     for levels in ([], ["2"], ["0"] * 9, ["any"] * 30, ["any", "any", "1"]):
         found = degree_trend(levels)
-        assert (found.s, found.z, found.p, found.least_p) == (0, 0, 1, 1)
+        assert (found.s, found.z, found.p, found.smallest_p) == (0, 0, 1, 1)
 
 
 # --- Orders, counted ----------------------------------------------------------------------------
@@ -227,15 +227,15 @@ def counted_orders(one: int, other: int) -> list[int]:
 @given(small, small)
 @thousand
 def test_orders_are_counted(one: int, other: int) -> None:
-    assert orders(one, other) == counted_orders(one, other)
+    assert gaussian_binomial(one, other) == counted_orders(one, other)
 
 
 @given(st.integers(0, 30), st.integers(0, 30))
 @thousand
 def test_orders_are_all_ways_to_choose_places(one: int, other: int) -> None:
-    ways = orders(one, other)
+    ways = gaussian_binomial(one, other)
     assert sum(ways) == comb(one + other, one)
-    assert ways == ways[::-1] == orders(other, one)
+    assert ways == ways[::-1] == gaussian_binomial(other, one)
 
 
 @given(st.lists(st.tuples(st.integers(0, 4), st.integers(0, 4)), max_size=3), st.integers(0, 20))
@@ -248,18 +248,18 @@ def test_a_tail_is_counted(splits: list[tuple[int, int]], least: int) -> None:
             longer[s + one * other - 2 * place] += number * more
         ways = longer
     expected = sum(number for s, number in ways.items() if abs(s) >= least) / sum(ways.values())
-    assert tail(tuple(splits), least) == pytest.approx(expected, rel=1e-12)
+    assert tail_probability(tuple(splits), least) == pytest.approx(expected, rel=1e-12)
 
 
 @given(polynomial, polynomial)
 @thousand
-def test_times_is_numpys(one: list[int], other: list[int]) -> None:
-    assert times(one, other) == list(np.convolve(one, other))
+def test_multiplying_is_numpys(one: list[int], other: list[int]) -> None:
+    assert multiply(one, other) == list(np.convolve(one, other))
 
 
 @given(polynomial, st.integers(1, 8))
 @thousand
-def test_times_gap_and_over_undo_each_other(ways: list[int], step: int) -> None:
+def test_multiplying_and_dividing_by_a_gap_undo_each_other(ways: list[int], step: int) -> None:
     gap = [1, *[0] * (step - 1), -1]
-    assert times_gap(ways, step) == list(np.convolve(ways, gap))
-    assert over(times_gap(ways, step), step) == ways
+    assert multiply_by_gap(ways, step) == list(np.convolve(ways, gap))
+    assert divide_by_gap(multiply_by_gap(ways, step), step) == ways

@@ -18,16 +18,16 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Student
 from coachbook.demo import fading
-from coachbook.demo.fading import CREEP, NEVER, QUICK, SLOW, Dose, Habit, Learner, Seen, Story, Visit, Year
+from coachbook.demo.simulation import CREEP, NEVER, QUICK, SLOW, Dose, Habit, Learner, Seen, Story, Visit, Year
 from coachbook.demo.stories import STORIES
 from coachbook.management.commands import demo
 from drills.load import load_drills
-from lessons.history import Judged, fault_histories, judged_histories
+from lessons.history import JudgedHistory, fault_histories, judged_histories
 from lessons.load import load_catalogue
 from lessons.models import Outcome
 from lessons.progress.held import outcomes
 from lessons.progress.judgement import Judgement, judge_all
-from lessons.progress.points import HEIGHTS, Level, LookPoint
+from lessons.progress.points import LEVELS, Level, LookPoint
 from lessons.progress.sentences import trend_words
 from lessons.progress.states import Rules, Span
 
@@ -63,7 +63,7 @@ def lived(story: Story, seed: str, clean_to_close: int) -> Lived:
         patch.setattr(fading, "CLEAN_TO_CLOSE", clean_to_close)
         days = fading.lesson_days(story, 2, ON, rng)
         doses = defaultdict(lambda: [Dose(3, 30)])
-        return Lived(fading.live(story, days, on=ON, doses=doses, rng=rng), truth)
+        return Lived(fading.simulate_year(story, days, on=ON, doses=doses, rng=rng), truth)
 
 
 def chances(learner: Learner, day: date) -> Chances:
@@ -77,14 +77,14 @@ def chances(learner: Learner, day: date) -> Chances:
 def level(seen: Seen, skill: str, fault: str) -> Level:
     if skill not in seen:
         return "none"
-    return HEIGHTS[seen[skill][fault]] if fault in seen[skill] else "0"
+    return LEVELS[seen[skill][fault]] if fault in seen[skill] else "0"
 
 
 def point(visit: Visit, skill: str, fault: str) -> LookPoint:
     """What a page shows of a lesson."""
     degree = visit.arrival.get(skill, {}).get(fault)
     left = level(visit.departure, skill, fault)
-    return LookPoint(visit.day, skill in visit.arrival, degree, "Ida", left, visit.told)
+    return LookPoint(visit.day, skill in visit.arrival, degree, "Ida", left, visit.practice_reported)
 
 
 def spans_of(year: Year, fault: str) -> list[Span]:
@@ -106,7 +106,7 @@ def page_of(year: Year) -> dict[str, tuple[list[Span], Judgement]]:
 def is_rarer(judgement: Judgement) -> bool:
     """Whether a page says so: by its flag and by its sentence, which must agree."""
     assert judgement.trend
-    called = judgement.trend.called and judgement.trend.kendall.s < 0
+    called = judgement.trend.is_significant and judgement.trend.kendall.s < 0
     assert called is trend_words(judgement.trend).startswith(("Rarer", "Milder"))
     return called
 
@@ -158,7 +158,7 @@ def found_in(seed: int, story: Story, life: Lived) -> Iterator[Found]:
         if spans and judgement:
             visits = zip(life.year.visits, life.truth, strict=True)
             truth = [
-                now[habit] for visit, now in visits if visit.day > spans[-1].taken and habit.skill in visit.arrival
+                now[habit] for visit, now in visits if visit.day > spans[-1].opened and habit.skill in visit.arrival
             ]
             yield Found(seed, habit, truth, judgement, len(spans))
 
@@ -179,7 +179,7 @@ def test_what_falls_from_nine_in_ten_to_one_in_ten_is_called_rarer() -> None:
     falling = [one for one in academy_of(PATIENT) if one.falls]
     assert len(falling) >= 80 and len({one.seed for one in falling}) == len(SEEDS)
     assert share_rarer(falling) >= 0.75, shares(falling)
-    assert not any(one.judgement.trend.called for one in falling if one.judgement.trend.kendall.s > 0)
+    assert not any(one.judgement.trend.is_significant for one in falling if one.judgement.trend.kendall.s > 0)
 
 
 def just_fallen() -> list[Found]:
@@ -221,7 +221,7 @@ def test_what_never_fades_is_hardly_ever_called_rarer(clean_to_close: int) -> No
 
 def test_the_truth_that_is_written_down_is_that_of_the_looks() -> None:
     """As many are seen as the chances say, within three standard deviations: else all the rest would prove nothing."""
-    told = [one for one in academy_of(PATIENT) if one.times == 1 and not one.judgement.total.unlooked]
+    told = [one for one in academy_of(PATIENT) if one.times == 1 and not one.judgement.total.not_looked_at]
     expected = seen = spread = 0.0
     for one in told:
         halves = one.judgement.trend.halves
@@ -250,21 +250,21 @@ def own(name: str) -> list[Found]:
 
 
 def test_linnet_s_fault_came_back_in_every_year() -> None:
-    returning = STORIES["Linnet Oxbarrow"].habits[0]
-    words = Counter(one.judgement.state.word for one in own("Linnet Oxbarrow") if one.habit == returning)
+    returning = STORIES["Linnet Oxpebble"].habits[0]
+    words = Counter(one.judgement.state.word for one in own("Linnet Oxpebble") if one.habit == returning)
     assert words == {"back": len(SEEDS)}
 
 
 def test_what_stays_in_the_demo_is_not_called_rarer() -> None:
     """Gideon never practises, and one thing of Quentin's never moves."""
-    staying = own("Gideon Puddlecote") + [one for one in own("Quentin Dunnock") if one.habit.fades == NEVER]
+    staying = own("Gideon Puddlefern") + [one for one in own("Quentin Duskbee") if one.habit.fades == NEVER]
     assert len(staying) >= 2 * len(SEEDS)
     assert share_rarer(staying) <= 0.055, shares(staying)
 
 
 def test_nothing_that_fades_in_the_demo_is_said_to_get_worse() -> None:
     fading_away = [one for one in own_stories() if one.truth and one.truth[0] - one.truth[-1] > 0.25]
-    worse = [one for one in fading_away if one.judgement.trend.called and one.judgement.trend.kendall.s > 0]
+    worse = [one for one in fading_away if one.judgement.trend.is_significant and one.judgement.trend.kendall.s > 0]
     assert len(fading_away) >= 80 and len(worse) <= 0.025 * len(fading_away)
 
 
@@ -288,20 +288,20 @@ def academy(filled: None, db: None) -> None:
     """Filled once."""
 
 
-def judged(name: str) -> dict[str, Judged]:
+def judged(name: str) -> dict[str, JudgedHistory]:
     found = judged_histories(Student.objects.get(name=name), RULES)
     return {one.history.fault.code: one for one in found}
 
 
 def test_the_page_says_that_linnet_s_fault_came_back(academy: None) -> None:
-    state = judged("Linnet Oxbarrow")["putting-finish-eyes-early"].judgement.state
+    state = judged("Linnet Oxpebble")["putting-finish-eyes-early"].judgement.state
     assert state and state.word == "back"
-    assert state.done_on and (ON - state.done_on).days > 60  # it was done before it came back
+    assert state.ended_on and (ON - state.ended_on).days > 60  # it was done before it came back
     assert state.seen_since >= 1
 
 
 def test_the_page_never_says_rarer_of_what_stays(academy: None) -> None:
-    quentin, gideon = judged("Quentin Dunnock"), judged("Gideon Puddlecote")
+    quentin, gideon = judged("Quentin Duskbee"), judged("Gideon Puddlefern")
     assert not is_rarer(quentin["putting-stroke-hands"].judgement)
     taken_on = [one.judgement for one in gideon.values() if one.judgement.trend]
     assert len(taken_on) >= 2 and not any(map(is_rarer, taken_on))
@@ -312,7 +312,7 @@ def test_the_stored_outcomes_are_those_of_the_points(academy: None) -> None:
     total = 0
     for student in Student.objects.all():
         told = Counter(
-            (history.fault.pk, points[was].day, points[now].day, verdict, days, points[now].told)
+            (history.fault.pk, points[was].day, points[now].day, verdict, days, points[now].practice_reported)
             for history in fault_histories(student)
             for points in [history.points]
             for was, now, verdict, days in outcomes(points)
@@ -325,4 +325,4 @@ def test_the_stored_outcomes_are_those_of_the_points(academy: None) -> None:
 
 def as_told(row: Outcome) -> tuple[int, date, date, str, int, str]:
     changed = timezone.localdate(row.before.session.starts_at)
-    return row.fault_id, changed, row.day, row.verdict, row.days, row.told
+    return row.fault_id, changed, row.day, row.verdict, row.days, row.practice_reported

@@ -101,11 +101,10 @@ def test_what_cannot_be_says_why_and_keeps_the_rest(
 
 
 @pytest.mark.parametrize(
-    "name", ["Alder Quimble", "ALDER  quimble", " Alder Quimble ", "Áldër Quimblé", "A\u0301lder Quimble", "alderquimble"]
+    "name",
+    ["Alder Quimble", "ALDER  quimble", " Alder Quimble ", "Áldër Quimblé", "A\u0301lder Quimble", "alderquimble"],
 )
-def test_others_of_the_same_name_are_listed_and_another_is_added_knowingly(
-    name: str, cast: Cast, as_: Clients
-) -> None:
+def test_others_of_the_same_name_are_listed_and_another_is_added_knowingly(name: str, cast: Cast, as_: Clients) -> None:
     address = fresh_address()
     answer = as_("coach").post(address, {"name": name, "plays": "left"})
     page = answer.content.decode()

@@ -55,9 +55,7 @@ class NewUserForm(UserModelForm):
         try:
             return self.save()
         except IntegrityError:
-            self.add_error(
-                None, "Another account has this name by now. Check before you send it again."
-            )
+            self.add_error(None, "Another account has this name by now. Check before you send it again.")
             return None
 
     def check_unused(self, field: str, name: str, message: str) -> str:

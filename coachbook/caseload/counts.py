@@ -10,25 +10,25 @@ DRAFT_DAYS = 2  # so long a log may lie unfinished without being counted
 
 
 def practice_words(asked: int, reported: int) -> str:
-    """Practice as it is told: what nobody reported is never called none."""
+    """Practice as it is practice_reported: what nobody reported is never called none."""
     if not asked and not reported:
-        return "nothing asked"
+        return "nothing given"
     if not reported:
         return "not reported"
-    told = f"{reported} of {asked}" if asked else f"{reported}"
-    return f"{told} session{'' if max(asked, reported) == 1 else 's'} reported"
+    practice_reported = f"{reported} of {asked}" if asked else f"{reported}"
+    return f"{practice_reported} session{'' if max(asked, reported) == 1 else 's'} reported"
 
 
-Span = tuple[date, date | None]  # a first and a last day, both counted; no last day is no end in sight
+DateRange = tuple[date, date | None]  # a first and a last day, both counted; no last day is no end in sight
 
 
-def holds(span: Span, on: date) -> bool:
+def holds(span: DateRange, on: date) -> bool:
     """Whether a span holds on a day."""
     first, last = span
     return first <= on and (last is None or on <= last)
 
 
-def days_outside(after: date, on: date, spans: Iterable[Span]) -> int:
+def days_outside(after: date, on: date, spans: Iterable[DateRange]) -> int:
     """How many days came after one day, up to another, without those that lie in a span."""
     paused: set[int] = set()
     for first, last in spans:
@@ -38,12 +38,12 @@ def days_outside(after: date, on: date, spans: Iterable[Span]) -> int:
 
 
 @dataclass(frozen=True)
-class Charge:
+class StudentInCare:
     """One student in a coach's care, as the record stands on a day.
 
-    `known` is the day they first came into anybody's care, `last` the day of the last lesson they came to and
-    `told` the practice they told of then; `reviews` are the review days of what is prescribed now, and `pauses`
-    the times in which nobody expects them.
+    `in_care_since` is the day they first came into anybody's care, `last` the day of the last lesson they came to and
+    `practice_reported` what they said of their practice then; `reviews` are the review days of what is given now, and
+    `pauses` the times in which nobody expects them.
     """
 
     on: date
@@ -51,11 +51,11 @@ class Charge:
     student: int
     key: uuid.UUID
     name: str
-    known: date
-    pauses: tuple[Span, ...] = ()
+    in_care_since: date
+    pauses: tuple[DateRange, ...] = ()
     until: date | None = None
     last: date | None = None
-    told: str = ""
+    practice_reported: str = ""
     asked: int = 0
     reported: int = 0
     reviews: tuple[date, ...] = ()
@@ -85,11 +85,11 @@ class Charge:
 
     def is_unseen(self, days: int) -> bool:
         """Whether so many days went by without a lesson; the days of a pause are not among them."""
-        return not self.paused and days_outside(self.last or self.known, self.on, self.pauses) >= days
+        return not self.paused and days_outside(self.last or self.in_care_since, self.on, self.pauses) >= days
 
 
 @dataclass(frozen=True)
-class Sums:
+class CaseloadTotals:
     """One row of the caseload."""
 
     students: int
@@ -106,15 +106,15 @@ class Sums:
         return practice_words(self.asked, self.reported)
 
 
-def add_up(charges: Iterable[Charge], *, lessons: int, drafts: int, days: int) -> Sums:
+def summarise_students(students: Iterable[StudentInCare], *, lessons: int, drafts: int, days: int) -> CaseloadTotals:
     """The sums over some students, each counted once even where two coaches share them."""
-    each = {charge.student: charge for charge in charges}.values()
-    return Sums(
+    each = {one.student: one for one in students}.values()
+    return CaseloadTotals(
         students=len(each),
         lessons=lessons,
-        asked=sum(charge.asked for charge in each),
-        reported=sum(charge.reported for charge in each),
-        overdue=sum(len(charge.overdue) for charge in each),
-        unseen=sum(charge.is_unseen(days) for charge in each),
+        asked=sum(one.asked for one in each),
+        reported=sum(one.reported for one in each),
+        overdue=sum(len(one.overdue) for one in each),
+        unseen=sum(one.is_unseen(days) for one in each),
         drafts=drafts,
     )

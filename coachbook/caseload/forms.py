@@ -8,7 +8,7 @@ from django import forms
 from django.db.models import QuerySet
 
 from coachbook.accounts.models import Area, Care, Coach
-from coachbook.forms import choose_among, offer
+from coachbook.forms import set_choices, set_queryset
 
 MOST_DAYS = 1000
 AHEAD = 90
@@ -80,11 +80,11 @@ class MoveForm(forms.Form):
         holders = {str(care.coach.user.key): str(care.coach) for care in self.present}
         if len(holders) > 1:
             everybody = (self.ALL, "all of them")
-            offer(self, "taken_from", [*map(self.named, holders.items()), everybody])
+            set_choices(self, "taken_from", [*map(self.named, holders.items()), everybody])
         else:
             del self.fields["taken_from"]
         alone = [care.coach_id for care in self.present if self.is_with(care.coach, self.areas)]
-        choose_among(self, "coach", open_coaches().exclude(pk__in=alone))
+        set_queryset(self, "coach", open_coaches().exclude(pk__in=alone))
 
     def named(self, holder: tuple[str, str]) -> tuple[str, str]:
         """A present coach with their areas, as a choice."""

@@ -11,7 +11,14 @@ from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce
 
 from coachbook.accounts.models import Academy, Care, Coach, Pause, Student
-from coachbook.caseload.counts import DRAFT_DAYS, RECENT_DAYS, Charge, Span, Sums, add_up
+from coachbook.caseload.counts import (
+    DRAFT_DAYS,
+    RECENT_DAYS,
+    CaseloadTotals,
+    DateRange,
+    StudentInCare,
+    summarise_students,
+)
 from drills.models import Prescription
 from drills.practice.reports import practice_by_student
 from lessons.models import Focus, Lesson, Session
@@ -24,21 +31,21 @@ HELD = Q(status=Lesson.Status.COMPLETE, attendance=Lesson.Attendance.KEPT) & ~Q(
 
 
 @dataclass(frozen=True)
-class Row:
+class CoachRow:
     """A coach and what their caseload comes to."""
 
     coach: Coach
-    sums: Sums
+    sums: CaseloadTotals
 
 
 @dataclass(frozen=True)
 class Caseload:
     """The academy on one day: a row for each coach by name, their total, and closed accounts that still have care."""
 
-    rows: list[Row]
-    total: Sums
+    rows: list[CoachRow]
+    total: CaseloadTotals
     shared: int
-    closed: list[Row]
+    closed: list[CoachRow]
 
 
 def midnight(academy: Academy, day: date) -> datetime:
@@ -48,36 +55,38 @@ def midnight(academy: Academy, day: date) -> datetime:
 
 def gather_caseload(academy: Academy, on: date, days: int) -> Caseload:
     """Every coach's numbers on a day; `days` without a lesson make a student count as not seen."""
-    charges, counts = charges_by_coach(academy, on), lesson_counts(academy, on)
+    students, counts = students_by_coach(academy, on), lesson_counts(academy, on)
     rows = []
     for coach in Coach.objects.select_related("user").order_by("user__name", "pk"):
         lessons, drafts = counts.get(coach.pk, (0, 0))
-        sums = add_up(charges.get(coach.pk, []), lessons=lessons, drafts=drafts, days=days)
-        rows.append(Row(coach, sums))
+        sums = summarise_students(students.get(coach.pk, []), lessons=lessons, drafts=drafts, days=days)
+        rows.append(CoachRow(coach, sums))
     opened = [row for row in rows if row.coach.user.is_active]
     closed = [row for row in rows if not row.coach.user.is_active and row.sums.students]
-    return together(opened, closed, charges, days)
+    return with_total(opened, closed, students, days)
 
 
-def together(opened: list[Row], closed: list[Row], charges: dict[int, list[Charge]], days: int) -> Caseload:
+def with_total(
+    opened: list[CoachRow], closed: list[CoachRow], students: dict[int, list[StudentInCare]], days: int
+) -> Caseload:
     """The rows with what they come to in all."""
-    every = [charge for row in opened for charge in charges.get(row.coach.pk, [])]
+    every = [student for row in opened for student in students.get(row.coach.pk, [])]
     lessons, drafts = sum(row.sums.lessons for row in opened), sum(row.sums.drafts for row in opened)
-    total = add_up(every, lessons=lessons, drafts=drafts, days=days)
+    total = summarise_students(every, lessons=lessons, drafts=drafts, days=days)
     return Caseload(opened, total, shared=len(every) - total.students, closed=closed)
 
 
-def charges_by_coach(academy: Academy, on: date, coach: Coach | None = None) -> dict[int, list[Charge]]:
+def students_by_coach(academy: Academy, on: date, coach: Coach | None = None) -> dict[int, list[StudentInCare]]:
     """The students in the main care of each coach (or of one), by name; those who have left are in nobody's."""
     cares = Care.objects.filter(role=Care.Role.MAIN).exclude(student__status=Student.Status.LEFT).in_force(on)
     rows = care_rows(cares.filter(coach=coach) if coach else cares, academy, on)
     students = {row["student"] for row in rows}
     reviews, practice = review_days(students, on), practice_by_student(students, on)
     focuses, pauses = focus_words(students) if coach else {}, pause_days(students, on)
-    found: dict[int, dict[int, Charge]] = defaultdict(dict)
+    found: dict[int, dict[int, StudentInCare]] = defaultdict(dict)
     for row in rows:
         student, last_at = row["student"], row.pop("last_at")
-        found[row["coach"]][student] = Charge(
+        found[row["coach"]][student] = StudentInCare(
             on=on,
             last=academy.today(last_at) if last_at else None,
             asked=practice[student].asked,
@@ -87,11 +96,11 @@ def charges_by_coach(academy: Academy, on: date, coach: Coach | None = None) -> 
             pauses=tuple(pauses[student]),
             **row,
         )
-    return {pk: list(charges.values()) for pk, charges in found.items()}
+    return {pk: list(students.values()) for pk, students in found.items()}
 
 
 def care_rows(cares: QuerySet[Care], academy: Academy, on: date) -> list[dict[str, Any]]:
-    """Care as plain rows: the student, what they told at their last lesson, and since when they are known.
+    """Care as plain rows: the student, the practice they reported at their last lesson, and since when they are here.
 
     Where a coach has two rows for a student, for two areas, the one that lasts longer comes last.
     """
@@ -105,9 +114,9 @@ def care_rows(cares: QuerySet[Care], academy: Academy, on: date) -> list[dict[st
         "until",
         key=F("student__key"),
         name=F("student__name"),
-        known=Subquery(first.values("since")[:1]),
+        in_care_since=Subquery(first.values("since")[:1]),
         last_at=Subquery(last.values("session__starts_at")[:1]),
-        told=Coalesce(Subquery(last.values("practice_told")[:1]), Value("")),
+        practice_reported=Coalesce(Subquery(last.values("practice_reported")[:1]), Value("")),
     )
     return [dict(row) for row in rows]
 
@@ -118,7 +127,7 @@ def review_days(students: set[int], on: date) -> dict[int, list[date]]:
     return grouped(rows)
 
 
-def pause_days(students: set[int], on: date) -> dict[int, list[Span]]:
+def pause_days(students: set[int], on: date) -> dict[int, list[DateRange]]:
     """The first and the last day of every pause of each student that has begun."""
     rows = Pause.objects.filter(student__in=students, since__lte=on).values_list("student", "since", "until")
     return grouped((student, (since, until)) for student, since, until in rows)

@@ -11,12 +11,12 @@ from django.utils.formats import date_format
 from django.views.decorators.http import require_GET, require_http_methods
 
 from coachbook.accounts import gate
-from coachbook.accounts.gate import Act
+from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Coach, Student
 from coachbook.caseload.care.assignments import main_cares, move_student
-from coachbook.caseload.counts import RECENT_DAYS, Charge
+from coachbook.caseload.counts import RECENT_DAYS, StudentInCare
 from coachbook.caseload.forms import DaysForm, MoveForm
-from coachbook.caseload.gather import charges_by_coach, gather_caseload, lessons_of
+from coachbook.caseload.gather import gather_caseload, lessons_of, students_by_coach
 from coachbook.forms import render_form
 from coachbook.http import Request
 from lessons.models import Lesson
@@ -24,8 +24,8 @@ from lessons.models import Lesson
 
 @require_GET
 def caseload(request: Request) -> HttpResponse:
-    """Every coach on one page: whom they have, what was done and what waits."""
-    gate.enter(request, Act.RUN)
+    """Every coach on one page: whom they have, what was done and what lacks_consent."""
+    gate.require(request, Permission.MANAGE_ACADEMY)
     on, days = today(request), days_form(request)
     caseload = gather_caseload(request.academy, on, days.number)
     context = {"caseload": caseload, "on": on, "days": days, "form": days, "recent": RECENT_DAYS}
@@ -34,11 +34,11 @@ def caseload(request: Request) -> HttpResponse:
 
 @require_GET
 def coach_caseload(request: Request, coach: uuid.UUID) -> HttpResponse:
-    """One coach's students, each with what waits; their lessons of late, and what they left unfinished."""
-    gate.enter(request, Act.RUN)
+    """One coach's students, each with what lacks_consent; their lessons of late, and what they left unfinished."""
+    gate.require(request, Permission.MANAGE_ACADEMY)
     teacher = get_object_or_404(Coach.objects.select_related("user"), user__key=coach)
     on, days = today(request), days_form(request)
-    charges = charges_by_coach(request.academy, on, teacher).get(teacher.pk, [])
+    students_in_care = students_by_coach(request.academy, on, teacher).get(teacher.pk, [])
     written = lessons_of(teacher, request.academy, on)
     context = {
         "coach": teacher,
@@ -47,7 +47,7 @@ def coach_caseload(request: Request, coach: uuid.UUID) -> HttpResponse:
         "recent": RECENT_DAYS,
         "lessons": [lesson for lesson in written if lesson.status == Lesson.Status.COMPLETE],
         "drafts": [lesson for lesson in written if lesson.status == Lesson.Status.DRAFT],
-        **filtered(charges, request.GET.get("show", ""), days.number),
+        **filtered(students_in_care, request.GET.get("show", ""), days.number),
     }
     return render(request, "caseload/coach.html", context)
 
@@ -55,7 +55,7 @@ def coach_caseload(request: Request, coach: uuid.UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def student_move(request: Request, key: uuid.UUID) -> HttpResponse:
     """Give a student another main coach, from a day on."""
-    student = gate.student(request, Act.RUN, key)
+    student = gate.get_student(request, Permission.MANAGE_ACADEMY, key)
     on = today(request)
     cares, asked = list(main_cares(student, on)), request.GET.get("from", "")
     coach = next((care.coach for care in cares if asked in ("", str(care.coach.user.key))), None)
@@ -67,17 +67,17 @@ def student_move(request: Request, key: uuid.UUID) -> HttpResponse:
     return render_form(request, "caseload/care/move.html", form, {"student": student, "cares": cares, "coach": coach})
 
 
-def filtered(charges: list[Charge], show: str, days: int) -> dict[str, object]:
+def filtered(students_in_care: list[StudentInCare], show: str, days: int) -> dict[str, object]:
     """The students to show, and how many there are to each choice."""
     lists = {
-        "all": charges,
-        "overdue": [charge for charge in charges if charge.overdue],
-        "unseen": [charge for charge in charges if charge.is_unseen(days)],
+        "all": students_in_care,
+        "overdue": [student_in_care for student_in_care in students_in_care if student_in_care.overdue],
+        "unseen": [student_in_care for student_in_care in students_in_care if student_in_care.is_unseen(days)],
     }
     show = show if show in lists else "all"
     names = {"all": "All", "overdue": "With a review overdue", "unseen": f"Not seen for {days} days"}
     choices = [(name, names[name], len(found)) for name, found in lists.items()]
-    return {"charges": lists[show], "show": show, "choices": choices}
+    return {"students_in_care": lists[show], "show": show, "choices": choices}
 
 
 def moved_words(student: Student, to: Coach, since: date, on: date) -> str:

@@ -16,7 +16,7 @@ from coachbook.loop.sheets.content import as_stored
 from coachbook.loop.sheets.gather import content_of
 from coachbook.loop.sheets.issue import issue_sheet, void_sheet
 from drills.models import Ball, PracticeEntry, Prescription
-from drills.practice.prescribe import hand_over_practice
+from drills.practice.prescribe import replace_prescriptions
 from lessons.derived import recompute_student
 from lessons.log import free_slot, reopen_focus
 from lessons.models import Focus, Lesson
@@ -46,7 +46,7 @@ def move_lesson(
     resume(ended, recorder, academy)
     if lesson.status == Lesson.Status.COMPLETE and lesson.attendance == Lesson.Attendance.KEPT:
         with recorder.recording(to.prescriptions.all()):
-            hand_over_practice(lesson=lesson, academy=academy)
+            replace_prescriptions(lesson=lesson, academy=academy)
         issue_new_sheet(lesson, recorder, at)
     for sheet in sheets:
         reissue_if_changed(sheet, recorder, academy, at)
@@ -211,4 +211,4 @@ def resume(ended: list[Prescription], recorder: ChangeRecorder, academy: Academy
         recorder.change(row, ended_on=None)
     for lesson in {row.lesson for row in ended}:
         with recorder.recording(lesson.student.prescriptions.all()):
-            hand_over_practice(lesson=lesson, academy=academy)
+            replace_prescriptions(lesson=lesson, academy=academy)

@@ -54,7 +54,7 @@ class Plan(NamedTuple):
     habits: list[Habit]
 
 
-Shown = tuple[Fault, str] | None  # a fault and its degree; nothing: sound
+Shown = tuple[Fault, str] | None  # a fault and its degree; nothing: good
 
 
 def add_crowd(on: date, size: Size, seed: int = SEED) -> None:
@@ -119,11 +119,17 @@ def write(plans: Sequence[Plan], rng: Random) -> None:
 def write_lessons(plan: Plan) -> list[Lesson]:
     """A student's complete lessons, each in a session of its own."""
     sessions = Session.objects.bulk_create(Session(coach=plan.coach, starts_at=at) for at in plan.times)
-    told = (Lesson.Told.SOME, Lesson.Told.UNASKED, Lesson.Told.MOST, Lesson.Told.NONE, Lesson.Told.ALL)
+    told = (
+        Lesson.PracticeReported.SOME,
+        Lesson.PracticeReported.NOT_ASKED,
+        Lesson.PracticeReported.MOST,
+        Lesson.PracticeReported.NONE,
+        Lesson.PracticeReported.ALL,
+    )
     done = {"status": Lesson.Status.COMPLETE}
     return Lesson.objects.bulk_create(
         Lesson.for_student(
-            plan.student, session, completed_at=session.starts_at, practice_told=told[n % len(told)], **done
+            plan.student, session, completed_at=session.starts_at, practice_reported=told[n % len(told)], **done
         )
         for n, session in enumerate(sessions)
     )
@@ -150,7 +156,7 @@ def write_looks(lessons: Sequence[Lesson], shown: Sequence[list[tuple[Skill, Sho
     looks = Look.objects.bulk_create(Look(lesson=lesson, kind=kind) for lesson in lessons for kind in KINDS)
     told = [(look, skill, fault) for look, row in zip(looks, shown, strict=True) for skill, fault in row]
     observations = Observation.objects.bulk_create(
-        Observation(look=look, skill=skill, verdict="unsound" if fault else "sound") for look, skill, fault in told
+        Observation(look=look, skill=skill, verdict="not_good" if fault else "good") for look, skill, fault in told
     )
     SeenFault.objects.bulk_create(
         SeenFault(observation=observation, fault=fault[0], degree=fault[1])

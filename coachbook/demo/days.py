@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 from coachbook.accounts.models import Academy, Care, Coach, Pause, Student
 from coachbook.diary.recurrence import expand
-from coachbook.diary.scheduling import Plan, make
+from coachbook.diary.scheduling import Plan, create_appointments
 
 HOURS = (time(10), time(14, 30))
 PLACE = "The long green"
@@ -23,7 +23,7 @@ def fill(on: date, at: datetime) -> None:
             rule = WEEKLY if number == 0 else ""
             all_of_them = expand(rule, moment, 6) if rule else [moment]
             plan = Plan(coach, [student], [one.astimezone(UTC) for one in all_of_them], 60, PLACE, rule)
-            make(key=uuid.uuid4(), plan=plan, by=coach.user, at=at)
+            create_appointments(key=uuid.uuid4(), plan=plan, by=coach.user, at=at)
 
 
 def expected(coach: Coach, on: date) -> list[Student]:

@@ -11,8 +11,8 @@ from coachbook.accounts.models import Academy, Area, Care, Coach, Consent, Guard
 
 PASSWORD = "short grass every morning"
 ACADEMY = "Thistledown Yard Short Game"
-MANAGER = "Odile Brackenbury"
-COACHES = ("Ida Fernhollow", "Bram Saltmarsh", "Noor Applewick")
+MANAGER = "Odile Bramblewing"
+COACHES = ("Ida Fernkettle", "Bram Saltquill", "Noor Appleknot")
 EVERY_AREA = tuple(Area.values)
 
 
@@ -31,30 +31,30 @@ class Person:
 
 
 STUDENTS = (
-    Person("Alder Quince", 0, place="A mat at home, most evenings", equipment="34 in, 3° loft, 70° lie"),
-    Person("Beatrix Mossop", 0, left=EVERY_AREA, place="The club's green twice a week"),
-    Person("Caspian Thornbury", 0, left=("putting",), place="Carpet, ten minutes a day"),
-    Person("Dilys Harrowgate", 0),
-    Person("Emeka Larkspur", 0, age=12, guardians=("Ngozi Larkspur",), equipment="31 in, cut down"),
-    Person("Flora Larkspur", 0, age=9, guardians=("Ngozi Larkspur", "Piers Larkspur"), account=False),
-    Person("Gideon Puddlecote", 0, place="A corridor at work"),
-    Person("Hattie Birdsfoot", 0, account=False),
-    Person("Ivo Chanterelle", 1, left=EVERY_AREA, place="Back lawn"),
-    Person("Juno Wickersley", 1),
-    Person("Kester Plumtree", 1, age=15, guardians=("Maud Plumtree",)),
-    Person("Linnet Oxbarrow", 1),
-    Person("Magnus Featherhay", 1, equipment="35 in, wants to try a longer one"),
-    Person("Nell Cobblewick", 1, age=11, guardians=("Ravi Cobblewick",)),
-    Person("Otis Marlpit", 1, account=False),
-    Person("Petra Sallowfield", 1, place="No green nearby; a mat in the garage"),
-    Person("Quentin Dunnock", 2),
-    Person("Rosalind Eyebright", 2),
-    Person("Silas Withycombe", 2, age=14, guardians=("Greta Withycombe",)),
-    Person("Thea Bracklesham", 2),
-    Person("Umar Hollyoak", 2, place="The practice green before work"),
-    Person("Verity Snapdragon", 2),
-    Person("Wilf Tansy", 2, age=10, guardians=("Joss Tansy",), account=False),
-    Person("Xanthe Ploverdale", 2),
+    Person("Alder Quimble", 0, place="A mat at home, most evenings", equipment="34 in, 3° loft, 70° lie"),
+    Person("Beatrix Mossbud", 0, left=EVERY_AREA, place="The club's green twice a week"),
+    Person("Caspian Thornlace", 0, left=("putting",), place="Carpet, ten minutes a day"),
+    Person("Dilys Harrowbell", 0),
+    Person("Emeka Larkwren", 0, age=12, guardians=("Ngozi Larkwren",), equipment="31 in, cut down"),
+    Person("Flora Larkwren", 0, age=9, guardians=("Ngozi Larkwren", "Piers Larkwren"), account=False),
+    Person("Gideon Puddlefern", 0, place="A corridor at work"),
+    Person("Hattie Birdpenny", 0, account=False),
+    Person("Ivo Chalkribbon", 1, left=EVERY_AREA, place="Back lawn"),
+    Person("Juno Wickerlark", 1),
+    Person("Kester Plumsilk", 1, age=15, guardians=("Maud Plumsilk",)),
+    Person("Linnet Oxpebble", 1),
+    Person("Magnus Feathercup", 1, equipment="35 in, wants to try a longer one"),
+    Person("Nell Cobblemoss", 1, age=11, guardians=("Ravi Cobblemoss",)),
+    Person("Otis Marlpin", 1, account=False),
+    Person("Petra Sallowpipit", 1, place="No green nearby; a mat in the garage"),
+    Person("Quentin Duskbee", 2),
+    Person("Rosalind Elderlamp", 2),
+    Person("Silas Withyspool", 2, age=14, guardians=("Greta Withyspool",)),
+    Person("Thea Brackenloom", 2),
+    Person("Umar Hollybow", 2, place="The practice green before work"),
+    Person("Verity Snowthread", 2),
+    Person("Wilf Tarkle", 2, age=10, guardians=("Joss Tarkle",), account=False),
+    Person("Xanthe Ploversong", 2),
 )
 PHOTO_TEXT = "Pictures of the swing may be taken in lessons and kept until consent is withdrawn."
 
@@ -84,7 +84,7 @@ def fill(on: date) -> bool:
     hashed = make_password(PASSWORD)
     account(MANAGER, hashed, is_manager=True)
     coaches = [Coach.objects.create(user=account(name, hashed)) for name in COACHES]
-    students = [write_down(person, coaches[person.coach], hashed, on) for person in STUDENTS]
+    students = [add_student(person, coaches[person.coach], hashed, on) for person in STUDENTS]
     Care.objects.create(coach=coaches[1], student=students[3], role=Care.Role.COVER, since=on - timedelta(days=3))
     Care.objects.create(coach=coaches[2], student=students[9], role=Care.Role.ASSISTANT, since=on - timedelta(days=90))
     return True
@@ -96,7 +96,7 @@ def account(name: str, hashed: str, **rights: bool) -> User:
     return user
 
 
-def write_down(person: Person, coach: Coach, hashed: str, on: date) -> Student:
+def add_student(person: Person, coach: Coach, hashed: str, on: date) -> Student:
     """A student with sides, account, guardians and coach."""
     student = Student.objects.create(
         name=person.name,

@@ -17,9 +17,9 @@ from lessons.models import Lesson
 
 SEED = 11
 STEP_M = 0.9
-TESTED = ("Caspian Thornbury", "Alder Quince", "Linnet Oxbarrow", "Emeka Larkspur", "Quentin Dunnock", "Umar Hollyoak")
-CHIPPER = "Caspian Thornbury"
-PLAYERS = ("Caspian Thornbury", "Umar Hollyoak")
+TESTED = ("Caspian Thornlace", "Alder Quimble", "Linnet Oxpebble", "Emeka Larkwren", "Quentin Duskbee", "Umar Hollybow")
+CHIPPER = "Caspian Thornlace"
+PLAYERS = ("Caspian Thornlace", "Umar Hollybow")
 
 
 @dataclass(frozen=True)
@@ -99,18 +99,18 @@ def ball_of(test: ScoredTest, distance_m: float, putter: Putter, rng: Random) ->
     line = rng.gauss(putter.line_bias_deg, putter.line_deg)
     aim = distance_m + OVERSHOT_M
     stops = rng.gauss(aim * (1 + putter.pace_bias), aim * putter.pace) - distance_m
-    away = Ball.Away.PUSH if line > 0 else Ball.Away.PULL
+    miss = Ball.Miss.PUSH if line > 0 else Ball.Miss.PULL
     ball = Ball(test=test, distance_m=distance_m, result=Ball.Result.MISSED)
     if test.design.kind == Design.Kind.GATE:
         through = abs(line) <= gate_error_deg(distance_m, test.width_m or 0)
         ball.result = Ball.Result.THROUGH if through else Ball.Result.BESIDE
-        ball.away = Ball.Away.UNSAID if through else away
+        ball.miss = Ball.Miss.UNRECORDED if through else miss
     elif test.design.kind == Design.Kind.CHIPS:
         ball.leave_m = STEP_M * round(abs(rng.gauss(0, 0.16 * distance_m)) / STEP_M)
     elif test.design.has_hole and abs(line) <= largest_error_deg(distance_m) and 0 <= stops <= TOLERANCE_M:
         ball.result = Ball.Result.HOLED
     elif test.design.kind == Design.Kind.COUNTED:
-        ball.length, ball.away = Ball.Length.SHORT if stops < 0 else Ball.Length.PAST, away
+        ball.length, ball.miss = Ball.Length.SHORT if stops < 0 else Ball.Length.PAST, miss
     else:
         ball.leave_m = round(STEP_M * round(max(stops, -distance_m) / STEP_M), 3)
     return ball

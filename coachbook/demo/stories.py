@@ -3,10 +3,10 @@
 from dataclasses import replace
 from random import Random
 
-from coachbook.demo.fading import NEVER, POOL, QUICK, SLOW, STEADY, Habit, Story
+from coachbook.demo.simulation import NEVER, POOL, QUICK, SLOW, STEADY, Habit, Story
 
 STORIES = {
-    "Alder Quince": Story(
+    "Alder Quimble": Story(
         (
             Habit("putting-grip", "apart", 0.95, QUICK),
             Habit("putting-grip", "squeeze", 0.8, STEADY),
@@ -17,7 +17,7 @@ STORIES = {
         diligence=0.8,
         reports=0.9,
     ),
-    "Caspian Thornbury": Story(
+    "Caspian Thornlace": Story(
         (
             Habit("putting-lead-wrist", "cups", 0.95, STEADY),
             Habit("chipping-low-point", "fat", 0.92, SLOW),
@@ -26,7 +26,7 @@ STORIES = {
         ),
     ),
     # Never practises: what was there stays.
-    "Gideon Puddlecote": Story(
+    "Gideon Puddlefern": Story(
         (
             Habit("putting-tempo", "rushed", 1.0, STEADY),
             Habit("putting-finish-eyes", "early", 0.95, STEADY),
@@ -35,7 +35,7 @@ STORIES = {
         diligence=0,
     ),
     # Months clean, then it is back.
-    "Linnet Oxbarrow": Story(
+    "Linnet Oxpebble": Story(
         (
             Habit("putting-finish-eyes", "early", 1.0, 0.3, creeps=0, back=60),
             Habit("putting-ball-position", "back", 0.8, STEADY),
@@ -44,7 +44,7 @@ STORIES = {
         diligence=0.9,
     ),
     # Practises, and one thing never moves.
-    "Quentin Dunnock": Story(
+    "Quentin Duskbee": Story(
         (
             Habit("putting-stroke", "hands", 1.0, NEVER),
             Habit("putting-eye-line", "inside", 0.85, QUICK),
@@ -55,19 +55,19 @@ STORIES = {
 }
 # What is told of those whose faults are drawn.
 DRAWN = {
-    "Beatrix Mossop": Story(diligence=0.6, last=3, unfinished=True),
-    "Dilys Harrowgate": Story(diligence=0.55),
-    "Emeka Larkspur": Story(diligence=0.75, reports=0.9),
-    "Flora Larkspur": Story(diligence=0.6, first=200),
-    "Hattie Birdsfoot": Story(most=0),
-    "Otis Marlpit": Story(most=2, reports=0),
-    "Magnus Featherhay": Story(slots=(1,)),
-    "Petra Sallowfield": Story(diligence=0.5, last=75),
-    "Rosalind Eyebright": Story(diligence=0.25, reports=0.5),
-    "Thea Bracklesham": Story(last=40, paused=36),
-    "Umar Hollyoak": Story(diligence=0.95, reports=0.95),
-    "Wilf Tansy": Story(first=230),
-    "Xanthe Ploverdale": Story(first=150, diligence=0.9),
+    "Beatrix Mossbud": Story(diligence=0.6, last=3, unfinished=True),
+    "Dilys Harrowbell": Story(diligence=0.55),
+    "Emeka Larkwren": Story(diligence=0.75, reports=0.9),
+    "Flora Larkwren": Story(diligence=0.6, first=200),
+    "Hattie Birdpenny": Story(most=0),
+    "Otis Marlpin": Story(most=2, reports=0),
+    "Magnus Feathercup": Story(slots=(1,)),
+    "Petra Sallowpipit": Story(diligence=0.5, last=75),
+    "Rosalind Elderlamp": Story(diligence=0.25, reports=0.5),
+    "Thea Brackenloom": Story(last=40, paused=36),
+    "Umar Hollybow": Story(diligence=0.95, reports=0.95),
+    "Wilf Tarkle": Story(first=230),
+    "Xanthe Ploversong": Story(first=150, diligence=0.9),
 }
 
 

@@ -14,12 +14,12 @@ from simple_history.utils import bulk_create_with_history
 
 from coachbook.accounts.models import Academy, Area, Care, Coach, Pause, Student, User
 from coachbook.demo import people
-from coachbook.demo.fading import Course, Dose, Seen, Visit, Work, Year, lesson_days, live
+from coachbook.demo.phrases import GUARDIAN_NOTES, KEEP, NEXT_TIME, NOTES, OWN_NOTES, PLACES, TRIAL, WORDS
+from coachbook.demo.simulation import Dose, FocusPeriod, GivenDrill, Seen, Visit, Year, lesson_days, simulate_year
 from coachbook.demo.stories import story_of
-from coachbook.demo.words import GUARDIAN_NOTES, KEEP, NEXT_TIME, NOTES, OWN_NOTES, PLACES, TRIAL, WORDS
-from coachbook.loop.sheets.content import issue_sheet
+from coachbook.loop.sheets.issue import issue_sheet
 from drills.models import Drill, PracticeEntry, Prescription
-from lessons.derived import reckon_all
+from lessons.derived import recompute_all
 from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, Session, Skill
 
 Row = TypeVar("Row", bound=Model)
@@ -27,14 +27,14 @@ SEED = 7
 SHEETS = 3  # of each student, for their latest lessons
 KNOWN = 400  # days for which the academy knows its students
 CHILD = 13  # under this age a guardian reports, and drills are short games
-COVERED, COVER_FROM, COVER_UNTIL = "Dilys Harrowgate", 190, 130  # days back
-TRYING, DECIDES_IN = "Magnus Featherhay", 9
+COVERED, COVER_FROM, COVER_UNTIL = "Dilys Harrowbell", 190, 130  # days back
+TRYING, DECIDES_IN = "Magnus Feathercup", 9
 
-# --- The book -----------------------------------------------------------------------------------
+# --- The rows ------------------------------------------------------------------------------------
 
 
 @dataclass
-class Book:
+class YearBuilder:
     """The catalogue, and all rows of the year that are not written yet."""
 
     zone: zoneinfo.ZoneInfo
@@ -54,10 +54,10 @@ class Book:
 
 
 @dataclass
-class Page:
-    """One student's part of the book, while it is filled; `slot` gives their weekday and hour."""
+class StudentYear:
+    """One student's rows while they are built; `slot` gives their weekday and hour."""
 
-    book: Book
+    builder: YearBuilder
     student: Student
     slot: int
     is_child: bool
@@ -65,7 +65,7 @@ class Page:
     rng: Random
     lessons: list[Lesson] = field(default_factory=list)
 
-    def turn(self, words: tuple[str, ...]) -> str:
+    def next_phrase(self, words: tuple[str, ...]) -> str:
         """One of some sentences, another one than last time."""
         return words[(len(self.lessons) + self.slot) % len(words)]
 
@@ -79,21 +79,21 @@ def fill(on: date, seed: int = SEED) -> bool:
     if Session.objects.exists():
         return False
     cover_for_a_while(on)
-    book = open_book()
-    known_since = datetime.combine(on - timedelta(days=KNOWN), time(12), book.zone)
+    builder = start_builder()
+    known_since = datetime.combine(on - timedelta(days=KNOWN), time(12), builder.zone)
     Student.history.update(history_date=known_since)
-    pages = [fill_page(book, person, on, seed) for person in people.STUDENTS]
-    write(book)
-    reckon_all()
-    for page in pages:
-        hand_out(page.lessons)
+    years = [add_student_year(builder, person, on, seed) for person in people.STUDENTS]
+    write(builder)
+    recompute_all()
+    for student_year in years:
+        issue_sheets(student_year.lessons)
     return True
 
 
-def open_book() -> Book:
-    """An empty book beside the catalogue."""
+def start_builder() -> YearBuilder:
+    """An empty builder beside the catalogue."""
     skills = {skill.code: skill for skill in Skill.objects.prefetch_related("drills")}
-    return Book(
+    return YearBuilder(
         zone=zoneinfo.ZoneInfo(Academy.current().time_zone),
         skills=skills,
         faults={fault.code: fault for fault in Fault.objects.all()},
@@ -101,34 +101,34 @@ def open_book() -> Book:
     )
 
 
-def fill_page(book: Book, person: people.Person, on: date, seed: int) -> Page:
+def add_student_year(builder: YearBuilder, person: people.Person, on: date, seed: int) -> StudentYear:
     """One student's year, from their story to its rows."""
-    page = open_page(book, person, Random(f"{seed} {person.name}"))
-    story = story_of(person.name, page.rng)
-    days = lesson_days(story, page.slot % 5, on, Random(f"{seed} {page.slot}"))
-    doses = {code: [Dose(d.dose_per_week, d.dose_days) for d in drills] for code, drills in book.drills.items()}
-    year = live(story, days, on=on, doses=doses, rng=page.rng)
-    cares = list(page.student.cares.select_related("coach__user"))
+    student_year = start_student_year(builder, person, Random(f"{seed} {person.name}"))
+    story = story_of(person.name, student_year.rng)
+    days = lesson_days(story, student_year.slot % 5, on, Random(f"{seed} {student_year.slot}"))
+    doses = {code: [Dose(d.dose_per_week, d.dose_days) for d in drills] for code, drills in builder.drills.items()}
+    year = simulate_year(story, days, on=on, doses=doses, rng=student_year.rng)
+    cares = list(student_year.student.cares.select_related("coach__user"))
     for number, visit in enumerate(year.visits):
-        add_lesson(page, visit, coach_on(cares, visit.day), phase_of(page, year, number))
-    focuses = [add_focus(page, work) for work in year.works]
-    for course in year.courses:
-        add_course(page, course, focuses[year.works.index(course.work)])
+        add_lesson(student_year, visit, coach_on(cares, visit.day), phase_of(student_year, year, number))
+    focuses = [add_focus(student_year, work) for work in year.works]
+    for given_drill in year.given_drills:
+        add_course(student_year, given_drill, focuses[year.works.index(given_drill.work)])
     if person.name == TRYING:
-        add_trial(page, on)
+        add_trial(student_year, on)
     if story.paused:
-        pause(page, on - timedelta(days=story.paused))
-    return page
+        pause(student_year, on - timedelta(days=story.paused))
+    return student_year
 
 
-def open_page(book: Book, person: people.Person, rng: Random) -> Page:
-    """A student's empty page; children of one guardian share an hour, everybody else has their own."""
+def start_student_year(builder: YearBuilder, person: people.Person, rng: Random) -> StudentYear:
+    """A student's year without lessons; children of one guardian share an hour, everybody else has their own."""
     families = [set(other.guardians) & set(person.guardians) or other is person for other in people.STUDENTS]
     student = Student.objects.select_related("user").get(name=person.name)
     is_child = person.age is not None and person.age < CHILD
     guardian = User.objects.filter(guardianships__student=student).order_by("pk").first()
     slot = next(number for number, here in enumerate(families) if here)
-    return Page(book, student, slot, is_child, guardian if is_child else student.user, rng)
+    return StudentYear(builder, student, slot, is_child, guardian if is_child else student.user, rng)
 
 
 def coach_on(cares: list[Care], day: date) -> Coach:
@@ -139,11 +139,11 @@ def coach_on(cares: list[Care], day: date) -> Coach:
     return (covers or mains)[0].coach
 
 
-def phase_of(page: Page, year: Year, number: int) -> str:
+def phase_of(student_year: StudentYear, year: Year, number: int) -> str:
     """What kind of skill a lesson was mostly about."""
     works = [work for work in year.works if work.opened <= number and (work.closed is None or work.closed >= number)]
     codes = [work.habit.skill for work in works] or list(year.visits[number].arrival)
-    return page.book.skills[page.rng.choice(codes)].phase if codes else Skill.Phase.MOTION
+    return student_year.builder.skills[student_year.rng.choice(codes)].phase if codes else Skill.Phase.MOTION
 
 
 # --- Its rows -----------------------------------------------------------------------------------
@@ -165,80 +165,85 @@ def after(session: Session) -> datetime:
     return session.starts_at + timedelta(minutes=session.planned_minutes + 5)
 
 
-def session_of(page: Page, visit: Visit, coach: Coach) -> Session:
+def session_of(student_year: StudentYear, visit: Visit, coach: Coach) -> Session:
     """The session on that day; a sibling's, where there is one."""
-    hour = 13 + page.slot // 5 if visit.is_done else 18
-    starts_at = datetime.combine(visit.day, time(hour), page.book.zone)
-    known = page.book.sessions.get((coach.pk, starts_at))
+    hour = 13 + student_year.slot // 5 if visit.is_done else 18
+    starts_at = datetime.combine(visit.day, time(hour), student_year.builder.zone)
+    known = student_year.builder.sessions.get((coach.pk, starts_at))
     if known:
         known.kind = Session.Kind.GROUP
         return known
-    session = Session(coach=coach, starts_at=starts_at, place=page.rng.choice(PLACES))
-    session.planned_minutes = 30 if page.is_child else 60
-    session.green_speed = Decimal(page.rng.randrange(16, 21)) / 2 if page.rng.random() < 0.4 else None
-    page.book.sessions[coach.pk, starts_at] = by(session, coach.user, after(session))
+    session = Session(coach=coach, starts_at=starts_at, place=student_year.rng.choice(PLACES))
+    session.planned_minutes = 30 if student_year.is_child else 60
+    session.green_speed = Decimal(student_year.rng.randrange(16, 21)) / 2 if student_year.rng.random() < 0.4 else None
+    student_year.builder.sessions[coach.pk, starts_at] = by(session, coach.user, after(session))
     return session
 
 
-def add_lesson(page: Page, visit: Visit, coach: Coach, phase: str) -> None:
+def add_lesson(student_year: StudentYear, visit: Visit, coach: Coach, phase: str) -> None:
     """A lesson with its looks, as the sides were; one that is not written up yet stays a draft."""
-    session = session_of(page, visit, coach)
-    areas = {page.book.skills[code].area for code in visit.arrival} or {Area.PUTTING.value}
+    session = session_of(student_year, visit, coach)
+    areas = {student_year.builder.skills[code].area for code in visit.arrival} or {Area.PUTTING.value}
     values: dict[str, object] = {area: area in areas for area in Area.values}
     if visit.is_done:
-        values |= {"keep": page.turn(KEEP[phase]), "next_time": page.turn(NEXT_TIME[phase])}
-        values |= {"note": page.rng.choice(NOTES) if page.rng.random() < 0.4 else ""}
+        values |= {
+            "keep": student_year.next_phrase(KEEP[phase]),
+            "next_time": student_year.next_phrase(NEXT_TIME[phase]),
+        }
+        values |= {"note": student_year.rng.choice(NOTES) if student_year.rng.random() < 0.4 else ""}
         values |= {"status": Lesson.Status.COMPLETE, "completed_at": after(session)}
-    lesson = Lesson.for_student(page.student, session, practice_told=visit.told, **values)
-    page.book.lessons.append(by_coach(lesson, lesson))
-    page.lessons.append(lesson)
-    add_look(page, lesson, Look.Kind.ARRIVAL, visit.arrival)
-    add_look(page, lesson, Look.Kind.DEPARTURE, visit.departure)
+    lesson = Lesson.for_student(student_year.student, session, practice_reported=visit.practice_reported, **values)
+    student_year.builder.lessons.append(by_coach(lesson, lesson))
+    student_year.lessons.append(lesson)
+    add_look(student_year, lesson, Look.Kind.ARRIVAL, visit.arrival)
+    add_look(student_year, lesson, Look.Kind.DEPARTURE, visit.departure)
 
 
-def add_look(page: Page, lesson: Lesson, kind: str, seen: Seen) -> None:
+def add_look(student_year: StudentYear, lesson: Lesson, kind: str, seen: Seen) -> None:
     """One look with what it showed; none where nothing was looked at."""
     if not seen:
         return
-    means = Look.Means.FILM if page.rng.random() < 0.2 else Look.Means.EYE
+    means = Look.Means.FILM if student_year.rng.random() < 0.2 else Look.Means.EYE
     look = by_coach(Look(lesson=lesson, kind=kind, means=means), lesson)
-    page.book.looks.append(look)
+    student_year.builder.looks.append(look)
     for code, faults in seen.items():
-        verdict = Observation.Verdict.NOT_SOUND if faults else Observation.Verdict.SOUND
-        words = page.rng.choice(WORDS) if faults and page.rng.random() < 0.15 else ""
-        observation = Observation(look=look, skill=page.book.skills[code], verdict=verdict, words=words)
-        page.book.observations.append(by_coach(observation, lesson))
+        verdict = Observation.Verdict.NOT_GOOD if faults else Observation.Verdict.GOOD
+        words = student_year.rng.choice(WORDS) if faults and student_year.rng.random() < 0.15 else ""
+        observation = Observation(look=look, skill=student_year.builder.skills[code], verdict=verdict, words=words)
+        student_year.builder.observations.append(by_coach(observation, lesson))
         for fault, degree in faults.items():
-            row = SeenFault(observation=observation, fault=page.book.faults[fault], degree=degree)
-            page.book.seen.append(by_coach(row, lesson))
+            row = SeenFault(observation=observation, fault=student_year.builder.faults[fault], degree=degree)
+            student_year.builder.seen.append(by_coach(row, lesson))
 
 
-def add_focus(page: Page, work: Work) -> Focus:
+def add_focus(student_year: StudentYear, work: FocusPeriod) -> Focus:
     """A focus from the lesson that opened it to the one that closed it."""
-    lesson, fault = page.lessons[work.opened], page.book.faults[work.habit.fault]
-    focus = Focus(student=page.student, slot=work.slot, area=work.habit.area, fault=fault, opened_in=lesson)
+    lesson, fault = student_year.lessons[work.opened], student_year.builder.faults[work.habit.fault]
+    focus = Focus(student=student_year.student, slot=work.slot, area=work.habit.area, fault=fault, opened_in=lesson)
     if work.closed is not None:
-        focus.closed_in = page.lessons[work.closed]
-        page.book.closed.append((focus, focus.closed_in))
-    page.book.focuses.append(by_coach(focus, lesson))
+        focus.closed_in = student_year.lessons[work.closed]
+        student_year.builder.closed.append((focus, focus.closed_in))
+    student_year.builder.focuses.append(by_coach(focus, lesson))
     return focus
 
 
-def add_trial(page: Page, on: date) -> None:
+def add_trial(student_year: StudentYear, on: date) -> None:
     """A change for every stroke, taken on in the last lesson but one, whose decision day is still to come."""
-    lesson, day = page.lessons[-2], on + timedelta(days=DECIDES_IN)
-    trial = Focus(student=page.student, slot=2, kind=Focus.Kind.TRIAL, area=Area.PUTTING, opened_in=lesson, **TRIAL)
+    lesson, day = student_year.lessons[-2], on + timedelta(days=DECIDES_IN)
+    trial = Focus(
+        student=student_year.student, slot=2, kind=Focus.Kind.TRIAL, area=Area.PUTTING, opened_in=lesson, **TRIAL
+    )
     trial.decide_on = day
-    page.book.focuses.append(by_coach(trial, lesson))
+    student_year.builder.focuses.append(by_coach(trial, lesson))
 
 
-def add_course(page: Page, course: Course, focus: Focus) -> None:
+def add_course(student_year: StudentYear, given_drill: GivenDrill, focus: Focus) -> None:
     """A drill with its dose for a focus, and what was reported of it."""
-    lesson = page.lessons[course.lesson]
-    drill = page.book.drills[course.work.habit.skill][course.drill]
-    game = page.is_child and drill.child_minutes
+    lesson = student_year.lessons[given_drill.lesson]
+    drill = student_year.builder.drills[given_drill.work.habit.skill][given_drill.drill]
+    game = student_year.is_child and drill.child_minutes
     row = Prescription(
-        student=page.student,
+        student=student_year.student,
         lesson=lesson,
         focus=focus,
         drill=drill,
@@ -247,29 +252,31 @@ def add_course(page: Page, course: Course, focus: Focus) -> None:
         unit=Drill.Unit.MINUTES if game else drill.dose_unit,
         per_week=drill.dose_per_week,
         days=drill.dose_days,
-        begins=course.begins,
-        review_on=course.begins + timedelta(days=drill.dose_days),
-        ended_on=course.ended,
+        begins=given_drill.begins,
+        review_on=given_drill.begins + timedelta(days=drill.dose_days),
+        ended_on=given_drill.ended,
     )
-    page.book.prescriptions.append(by_coach(row, lesson))
-    if course.ended:
-        page.book.replaced.append((row, page.lessons[course.lesson + 1]))
-    if page.reporter:
-        page.book.entries += [entry(page, row, day, page.reporter) for day in course.reported]
+    student_year.builder.prescriptions.append(by_coach(row, lesson))
+    if given_drill.ended:
+        student_year.builder.replaced.append((row, student_year.lessons[given_drill.lesson + 1]))
+    if student_year.reporter:
+        student_year.builder.entries += [
+            entry(student_year, row, day, student_year.reporter) for day in given_drill.reported
+        ]
 
 
-def entry(page: Page, given: Prescription, day: date, reporter: User) -> PracticeEntry:
+def entry(student_year: StudentYear, given: Prescription, day: date, reporter: User) -> PracticeEntry:
     """One day's practice, as the student or a guardian reported it that evening."""
-    notes = GUARDIAN_NOTES if page.is_child else OWN_NOTES
+    notes = GUARDIAN_NOTES if student_year.is_child else OWN_NOTES
     row = PracticeEntry(
         prescription=given,
         day=day,
-        amount=max(1, round(given.amount * page.rng.choice((0.6, 0.8, 1, 1, 1, 1.2)))),
-        score=f"{page.rng.randrange(3, 10)} of 10" if page.rng.random() < 0.25 else "",
-        note=page.rng.choice(notes) if page.rng.random() < 0.12 else "",
-        source=PracticeEntry.Source.GUARDIAN if page.is_child else PracticeEntry.Source.STUDENT,
+        amount=max(1, round(given.amount * student_year.rng.choice((0.6, 0.8, 1, 1, 1, 1.2)))),
+        score=f"{student_year.rng.randrange(3, 10)} of 10" if student_year.rng.random() < 0.25 else "",
+        note=student_year.rng.choice(notes) if student_year.rng.random() < 0.12 else "",
+        source=PracticeEntry.Source.GUARDIAN if student_year.is_child else PracticeEntry.Source.STUDENT,
     )
-    return by(row, reporter, datetime.combine(day, time(20), page.book.zone))
+    return by(row, reporter, datetime.combine(day, time(20), student_year.builder.zone))
 
 
 # --- Into the database --------------------------------------------------------------------------
@@ -283,23 +290,23 @@ def cover_for_a_while(on: date) -> None:
     Care.objects.create(coach=again.coach, student=student, role=Care.Role.COVER, since=since, until=until)
 
 
-def pause(page: Page, since: date) -> None:
+def pause(student_year: StudentYear, since: date) -> None:
     """Let a student pause."""
-    coach = page.lessons[-1].session.coach.user
-    rest = Pause(student=page.student, reason=Pause.Reason.WINTER, since=since)
-    by(rest, coach, datetime.combine(since, time(18), page.book.zone)).save()
+    coach = student_year.lessons[-1].session.coach.user
+    rest = Pause(student=student_year.student, reason=Pause.Reason.WINTER, since=since)
+    by(rest, coach, datetime.combine(since, time(18), student_year.builder.zone)).save()
 
 
-def write(book: Book) -> None:
+def write(builder: YearBuilder) -> None:
     """Write all rows, each with its history."""
-    bulk_create_with_history(list(book.sessions.values()), Session)
-    bulk_create_with_history(book.lessons, Lesson)
-    bulk_create_with_history(book.looks, Look)
-    bulk_create_with_history(book.observations, Observation)
-    bulk_create_with_history(book.seen, SeenFault)
-    write_ended(Focus, book.focuses, "closed_in", book.closed)
-    write_ended(Prescription, book.prescriptions, "ended_on", book.replaced)
-    bulk_create_with_history(book.entries, PracticeEntry)
+    bulk_create_with_history(list(builder.sessions.values()), Session)
+    bulk_create_with_history(builder.lessons, Lesson)
+    bulk_create_with_history(builder.looks, Look)
+    bulk_create_with_history(builder.observations, Observation)
+    bulk_create_with_history(builder.seen, SeenFault)
+    write_ended(Focus, builder.focuses, "closed_in", builder.closed)
+    write_ended(Prescription, builder.prescriptions, "ended_on", builder.replaced)
+    bulk_create_with_history(builder.entries, PracticeEntry)
 
 
 def write_ended(model: Any, rows: list[Row], ending: str, ended: list[tuple[Row, Lesson]]) -> None:
@@ -312,7 +319,7 @@ def write_ended(model: Any, rows: list[Row], ending: str, ended: list[tuple[Row,
     model.history.bulk_history_create([by_coach(row, lesson) for row, lesson in ended], update=True)
 
 
-def hand_out(lessons: list[Lesson]) -> None:
+def issue_sheets(lessons: list[Lesson]) -> None:
     """Issue the sheets of a student's latest lessons, each when its lesson was written up."""
     done = [lesson for lesson in lessons if lesson.status == Lesson.Status.COMPLETE]
     for lesson in done[-SHEETS:]:

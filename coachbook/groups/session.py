@@ -84,7 +84,7 @@ def save_for_all(
     """
     lock(session)
     before, now = stored_defaults(session), GroupDefaults(session=session, **defaults)
-    lessons = written_lessons(session, reachable)
+    lessons = writable_lessons(session, reachable)
     looked = looked_areas(lessons)
     refused: Refusals = {}
     for lesson in lessons:
@@ -113,7 +113,7 @@ def finish_group(
     """Complete every lesson that can be, except those in `leave`; only students who were here get a sheet."""
     lock(session)
     refused: Refusals = {}
-    for lesson in written_lessons(session, reachable):
+    for lesson in writable_lessons(session, reachable):
         if lesson.key not in leave:
             try:
                 with transaction.atomic():
@@ -164,7 +164,7 @@ def store_defaults(before: GroupDefaults, defaults: Mapping[str, Any]) -> None:
         before.save()
 
 
-def written_lessons(session: Session, reachable: Collection[int]) -> list[Lesson]:
+def writable_lessons(session: Session, reachable: Collection[int]) -> list[Lesson]:
     """The lessons of the group that may be written, always in the same order, against deadlocks."""
     found = session.lessons.filter(student__in=reachable).select_related("student", "session__coach__user")
     return list(found.order_by("pk"))

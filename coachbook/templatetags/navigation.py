@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils.safestring import SafeString
 
 from coachbook import navigation
-from coachbook.family.templatetags.family import guards
+from coachbook.family.templatetags.family import has_children
 from coachbook.http import Request
 
 register = template.Library()
@@ -59,7 +59,7 @@ def entries(request: Request) -> Iterator[tuple[str, str]]:
     if student:
         yield "Practice" if user.is_coach else "Today", reverse("today", args=[student.key])
         yield "My page", reverse("student", args=[student.key])
-    if not user.is_coach and not user.is_manager and (not student or guards(request)):
+    if not user.is_coach and not user.is_manager and (not student or has_children(request)):
         yield "Your children", reverse("students")
     yield "Drills", reverse("drills")
     if user.is_manager:

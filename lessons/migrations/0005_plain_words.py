@@ -97,9 +97,7 @@ class Migration(migrations.Migration):
         migrations.AlterField(
             "outcome",
             "practice_reported",
-            models.CharField(
-                blank=True, choices=PRACTICE, max_length=4, verbose_name="practice reported at arrival"
-            ),
+            models.CharField(blank=True, choices=PRACTICE, max_length=4, verbose_name="practice reported at arrival"),
         ),
         migrations.RunPython(rename_values, restore_values),
         migrations.RunPython(rename_shipped_goal, restore_shipped_goal),
@@ -112,9 +110,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddIndex(
             "monthcount",
-            models.Index(
-                fields=["fault", "month", "looked", "slight", "clear", "not_graded"], name="count_by_fault"
-            ),
+            models.Index(fields=["fault", "month", "looked", "slight", "clear", "not_graded"], name="count_by_fault"),
         ),
         migrations.AddIndex(
             "outcome",

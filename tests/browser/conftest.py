@@ -12,7 +12,7 @@ from drills.load import load_drills
 from lessons.load import load_catalogue
 from tests.conftest import wait_for_requests
 
-CHROMIUM = os.environ.get("CHROMIUM") or "/usr/bin/chromium"
+CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync",
@@ -23,8 +23,8 @@ LISTEN = "document.addEventListener('securitypolicyviolation', e => console.erro
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    if not Path(CHROMIUM).exists():
-        pytest.skip("no Chromium on this machine: type apt install chromium")
+    if not Path(CHROMIUM).is_file():
+        pytest.skip("this machine lacks Chromium or what its driver needs: manage.py test says what to type")
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         yield chromium
@@ -95,10 +95,10 @@ def academy(transactional_db: None) -> None:
 def sign_in(academy: None) -> Callable[[Page, str], None]:
     """Sign in as a person does."""
 
-    def come_in(page: Page, username: str) -> None:
+    def fill_in(page: Page, username: str) -> None:
         page.goto("/")
         page.get_by_label("E-mail or user name").fill(username)
         page.get_by_label("Password", exact=True).fill(people.PASSWORD)
         page.get_by_role("button", name="Sign in").click()
 
-    return come_in
+    return fill_in

@@ -15,13 +15,13 @@ from lessons.models import Fault, Lesson, Session
 from tests.browser.conftest import DESK
 from tests.browser.test_pages import RULES, SMALL
 from tests.make import make_lesson, make_prescription
-from tests.test_progress import DONE, look_at, take_on
+from tests.test_progress import DONE, look_at, open_focus
 
 pytestmark = pytest.mark.browser
 Window = Callable[..., Page]
 SignIn = Callable[[Page, str], None]
 SMALL_PHONE = {"width": 360, "height": 640}
-STUDENT = "Gideon Puddlecote"
+STUDENT = "Gideon Puddlefern"
 EYES, RUSHED = "putting-finish-eyes-early", "putting-tempo-rushed"
 
 
@@ -44,7 +44,7 @@ def two_focuses(academy: None) -> Student:
         look_at(lesson, "c", eyes, "departure")
         look_at(lesson, "m", rushed)
     for slot, (fault, code) in enumerate(((rushed, "putting-four-beats"), (eyes, "putting-guess-leave")), 1):
-        focus = take_on(lessons[0], fault, slot)
+        focus = open_focus(lessons[0], fault, slot)
         drill = Drill.objects.get(code=code)
         make_prescription(lessons[-1], focus, drill=drill, begins=timezone.localdate() - timedelta(days=7))
     return student
@@ -76,8 +76,8 @@ def test_two_focuses_and_the_practice_are_read_without_scrolling(
     focuses = page.locator(".agreed > li")
     expect(focuses).to_have_count(2)
     expect(focuses.first).to_contain_text("Looks up early")
-    expect(focuses.first).to_contain_text("Look first. Changes in the lesson but does not hold")
-    expect(page.get_by_text("not reported (6 asked)")).to_be_in_viewport(ratio=1)
+    expect(focuses.first).to_contain_text("Look first. Does not hold")
+    expect(page.get_by_text("not reported (6 given)")).to_be_in_viewport(ratio=1)
     assert bottom(focuses.last) <= fold["y"]
     page.evaluate("scrollTo(0, document.body.scrollHeight / 2)")
     expect(button).to_be_in_viewport(ratio=1)

@@ -15,7 +15,7 @@ from lessons.models import Fault
 from tests.browser.conftest import LISTEN
 from tests.conftest import Cast, wait_for_requests
 from tests.make import make_fault, make_skill
-from tests.test_progress import look_at, take_on, weeks
+from tests.test_progress import look_at, open_focus, weeks
 
 pytestmark = pytest.mark.browser
 
@@ -75,7 +75,7 @@ def grip(cast: Cast) -> Fault:
     lessons = weeks(cast, "mm-smuscc-sccc", fault)
     for lesson, letter in zip(lessons, "csu", strict=False):
         look_at(lesson, letter, fault, "departure")
-    take_on(lessons[1], fault)
+    open_focus(lessons[1], fault)
     return fault
 
 

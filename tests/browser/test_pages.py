@@ -16,7 +16,7 @@ from playwright.sync_api import Page
 from coachbook.accounts.models import Coach, Student
 from coachbook.demo import scored_tests as scores
 from coachbook.demo import year
-from coachbook.diary.scheduling import Plan, make
+from coachbook.diary.scheduling import Plan, create_appointments
 from coachbook.loop.models import Sheet
 from drills.models import Design, ScoredTest
 from lessons.models import Lesson, SeenFault, Session
@@ -36,9 +36,11 @@ SMALL = """() => [...document.querySelectorAll('button, .button, summary, select
 def a_group() -> Session:
     """A group of two, and for one of them an appointment tomorrow."""
     ida = Coach.objects.get(user__username="ida")
-    two = list(Student.objects.filter(name__in=["Alder Quince", "Emeka Larkspur"]))
+    two = list(Student.objects.filter(name__in=["Alder Quimble", "Emeka Larkwren"]))
     tomorrow = timezone.now() + timedelta(days=1)
-    make(key=uuid.uuid4(), plan=Plan(ida, two, [tomorrow], 60, "The green"), by=ida.user, at=timezone.now())
+    create_appointments(
+        key=uuid.uuid4(), plan=Plan(ida, two, [tomorrow], 60, "The green"), by=ida.user, at=timezone.now()
+    )
     session = Session.objects.create(coach=ida, starts_at=timezone.now(), kind=Session.Kind.GROUP, name="Two")
     for student in two:
         Lesson.for_student(student, session).save()
@@ -60,9 +62,9 @@ def one_of_each(student: Student) -> list[ScoredTest]:
 
 def addresses() -> dict[str, list[str]]:
     """The pages to open, by who opens them."""
-    student = Student.objects.get(name="Caspian Thornbury")
+    student = Student.objects.get(name="Caspian Thornlace")
     own = [student.key]
-    sheet = Sheet.objects.standing().filter(lesson__student=student)[0]
+    sheet = Sheet.objects.valid().filter(lesson__student=student)[0]
     seen = SeenFault.objects.filter(observation__look__lesson__student=student, observation__look__kind="arrival")[0]
     draft = Lesson.objects.filter(status="draft")[0]
     about = [
@@ -79,8 +81,8 @@ def addresses() -> dict[str, list[str]]:
         reverse("scored_test", args=[student.key, uuid.uuid4()]),
         reverse("scored_test", args=[student.key, a_test(student, "leaves", balls=7).key]),
         reverse("scored_test", args=[student.key, student.scored_tests.done()[0].key]),
-        *(reverse("test_says", args=[student.key, test.key]) for test in one_of_each(student)),
-        reverse("putter", args=own),
+        *(reverse("test_result", args=[student.key, test.key]) for test in one_of_each(student)),
+        reverse("test_results", args=own),
         reverse("rounds", args=own),
     ]
     return {
@@ -93,6 +95,7 @@ def addresses() -> dict[str, list[str]]:
             reverse("student_details", args=own),
             reverse("student_invite", args=own),
             reverse("appearance"),
+            reverse("sources"),
             reverse("day") + f"?day={timezone.localdate() + timedelta(days=1)}",
             reverse("week") + f"?day={timezone.localdate() + timedelta(days=1)}",
             reverse("calendar"),
@@ -158,16 +161,16 @@ def test_closing_the_tab_loses_nothing_that_was_said_to_be_saved(
 ) -> None:
     page = open_window()
     sign_in(page, "ida")
-    page.get_by_role("link", name="Beatrix Mossop").first.click()
+    page.get_by_role("link", name="Beatrix Mossbud").first.click()
     page.get_by_role("link", name="Log a lesson").click()
-    page.get_by_label("What was good, and to keep").fill("Calm rhythm all through")
+    page.get_by_label("What was good: keep it").fill("Calm rhythm all through")
     page.get_by_text("Saved at").wait_for()
     page.close(run_before_unload=False)
     again = page.context.new_page()
     again.goto("/")
-    again.get_by_role("link", name="Beatrix Mossop").first.click()
+    again.get_by_role("link", name="Beatrix Mossbud").first.click()
     again.get_by_role("link", name="Finish the log", exact=True).click()
-    assert again.get_by_label("What was good, and to keep").input_value() == "Calm rhythm all through"
+    assert again.get_by_label("What was good: keep it").input_value() == "Calm rhythm all through"
 
 
 def test_what_is_typed_before_the_scripts_have_come_is_saved_too(
@@ -175,15 +178,15 @@ def test_what_is_typed_before_the_scripts_have_come_is_saved_too(
 ) -> None:
     page, held = open_window(), []
     sign_in(page, "ida")
-    page.get_by_role("link", name="Beatrix Mossop").first.click()
+    page.get_by_role("link", name="Beatrix Mossbud").first.click()
     way_in = page.get_by_role("link", name="Log a lesson").get_attribute("href") or ""
     page.route("**/js/log*.js", lambda route: held.append(route))  # a slow line
     page.goto(way_in, wait_until="commit")
-    page.get_by_label("What was good, and to keep").fill("Calm rhythm all through")
+    page.get_by_label("What was good: keep it").fill("Calm rhythm all through")
     while not held:
         page.wait_for_timeout(50)
     held[0].continue_()
     page.get_by_text("Saved at").wait_for()
     page.unroute("**/js/log*.js")
     page.reload()
-    assert page.get_by_label("What was good, and to keep").input_value() == "Calm rhythm all through"
+    assert page.get_by_label("What was good: keep it").input_value() == "Calm rhythm all through"

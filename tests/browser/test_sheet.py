@@ -23,7 +23,7 @@ MM = 96 / 25.4  # CSS pixels, https://www.w3.org/TR/css-values-4/#absolute-lengt
 @pytest.fixture
 def sheet(academy: None) -> Sheet:
     """The sheet of a lesson with two drills."""
-    student, coach = Student.objects.get(name="Caspian Thornbury"), Coach.objects.get(user__username="ida")
+    student, coach = Student.objects.get(name="Caspian Thornlace"), Coach.objects.get(user__username="ida")
     lesson = make_lesson(student, coach, status="complete", completed_at=timezone.now(), keep="Your rhythm was calm.")
     for slot, code in enumerate(("putting-lead-wrist-cups", "chipping-grip-down-full"), 1):
         fault = Fault.objects.get(code=code)

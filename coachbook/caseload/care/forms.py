@@ -8,10 +8,10 @@ from django import forms
 from django.utils.formats import date_format
 
 from coachbook.accounts.models import Area, Care, Coach, Student
-from coachbook.caseload.care.assignments import covers
-from coachbook.caseload.care.second_coach import SECOND, handed_over, touching
+from coachbook.caseload.care.assignments import area_columns
+from coachbook.caseload.care.second_coach import SECOND, main_cares_between, overlapping
 from coachbook.caseload.forms import coming, day_field, open_coaches
-from coachbook.forms import choose_among
+from coachbook.forms import set_queryset
 
 LONGEST_NOTE = 1000
 ENDS_FIRST = "The last day is before the first one."
@@ -19,20 +19,22 @@ ENDS_FIRST = "The last day is before the first one."
 
 def coach_field(label: str, otherwise: str) -> "forms.ModelChoiceField[Coach]":
     """A field for a coach whose account is open."""
-    told = {"required": "Choose a coach.", "invalid_choice": f"Choose a coach whose account is open{otherwise}."}
-    return forms.ModelChoiceField(Coach.objects.none(), label=label, empty_label="Choose a coach", error_messages=told)
+    problems = {"required": "Choose a coach.", "invalid_choice": f"Choose a coach whose account is open{otherwise}."}
+    return forms.ModelChoiceField(
+        Coach.objects.none(), label=label, empty_label="Choose a coach", error_messages=problems
+    )
 
 
 def note_field(label: str) -> forms.CharField:
     """A field for a note that coaches and managers read."""
-    told = {"max_length": f"Write {LONGEST_NOTE} characters at most."}
+    problems = {"max_length": f"Write {LONGEST_NOTE} characters at most."}
     return forms.CharField(
         label=label,
         required=False,
         max_length=LONGEST_NOTE,
         widget=forms.Textarea({"rows": 3}),
         help_text="Coaches and managers read this on the student’s page, students and guardians do not.",
-        error_messages=told,
+        error_messages=problems,
     )
 
 
@@ -48,7 +50,8 @@ class CareForm(forms.Form):
     role = forms.ChoiceField(
         choices=[(role.value, role.label.capitalize()) for role in SECOND],
         widget=forms.RadioSelect,
-        help_text="A cover coach stands in for the main coach and may also change details. An assistant only teaches.",
+        help_text="A covering coach takes the main coach’s place and may also change details. "
+        "An assistant only teaches.",
         error_messages={"required": "Choose one of the two.", "invalid_choice": "Choose one of the two."},
     )
     areas = forms.MultipleChoiceField(
@@ -56,7 +59,7 @@ class CareForm(forms.Form):
         widget=forms.CheckboxSelectMultiple,
         error_messages={"required": "Choose at least one area.", "invalid_choice": "Choose among these areas."},
     )
-    since = day_field("From which day")
+    since = day_field("From")
     until = day_field("Last day", required=False, help_text="Leave it empty if there is no end in sight.")
     note = note_field("Note for this coach")
 
@@ -64,7 +67,7 @@ class CareForm(forms.Form):
         usual = {"role": Care.Role.COVER, "areas": Area.values, "since": today}
         super().__init__(data, initial=usual)
         self.student, self.today = student, today
-        choose_among(self, "coach", open_coaches())
+        set_queryset(self, "coach", open_coaches())
 
     def clean_since(self) -> date:
         """Nobody can have taught since a day that has passed without having been asked."""
@@ -88,12 +91,12 @@ class CareForm(forms.Form):
         roles = [care["role"], Care.Role.MAIN]
         cares = self.student.cares.filter(coach=care["coach"], role__in=roles).select_related("coach__user")
         same = {"role": care["role"], "since": care["since"], "until": care["until"], "note": care["note"]}
-        found = touching(cares.exclude(**same, **covers(care["areas"])), care["since"], care["until"])
+        found = overlapping(cares.exclude(**same, **area_columns(care["areas"])), care["since"], care["until"])
         return next((has for has in found if set(has.areas) & set(care["areas"])), None)
 
     @property
     def care(self) -> dict[str, Any]:
-        """What was decided, for `lend_student`."""
+        """What was deciding, for `add_second_coach`."""
         data = self.cleaned_data
         areas = [Area(area) for area in data["areas"]]
         return {**data, "role": Care.Role(data["role"]), "areas": areas}
@@ -103,51 +106,51 @@ def already_words(care: Care) -> str:
     """That somebody has this care, in words."""
     end = f" until {date_format(care.until, 'j F Y')}" if care.until else ""
     days = f"from {date_format(care.since, 'j F Y')}{end}"
-    return f"{care.coach} is {care.role} coach for {listed(care.areas)} already, {days}."
+    return f"{care.coach} is {care.get_role_display()} coach for {listed(care.areas)} already, {days}."
 
 
 class HandOverForm(forms.Form):
     """Who takes over all students of a coach, from which day, and whether for good."""
 
-    GOOD, STAND_IN = "good", "stand-in"
+    GOOD, COVER = "good", "cover"
     to = coach_field("Who takes over", " and who is another one")
     manner = forms.ChoiceField(
         label="For how long",
-        choices=[(GOOD, "For good: they become main coach"), (STAND_IN, "As a stand-in, until a last day")],
+        choices=[(GOOD, "For good: they become main coach"), (COVER, "As covering coach, until a last day")],
         widget=forms.RadioSelect,
         error_messages={"required": "Choose one of the two.", "invalid_choice": "Choose one of the two."},
     )
-    since = day_field("From which day")
-    until = day_field("Last day", required=False, help_text="For a stand-in only.")
+    since = day_field("From")
+    until = day_field("Last day", required=False, help_text="For a covering coach only.")
     note = note_field("Note for the one who takes over")
 
     def __init__(self, data: Mapping[str, Any] | None, *, coach: Coach, today: date) -> None:
         super().__init__(data, initial={"since": today})
         self.coach, self.today = coach, today
-        choose_among(self, "to", open_coaches().exclude(pk=coach.pk))
+        set_queryset(self, "to", open_coaches().exclude(pk=coach.pk))
 
     def clean_since(self) -> date:
         """Today or later, and not so far off that it is forgotten."""
         return coming(self.cleaned_data["since"], self.today)
 
     def clean(self) -> dict[str, Any]:
-        """A stand-in has a last day, whoever takes over for good has none; and there is somebody to hand over."""
+        """A covering coach has a last day, whoever takes over for good has none; and there is somebody to hand over."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if not self.errors and (problem := self.wrong_end(data["manner"], data["since"], data["until"])):
             self.add_error("until", problem)
-        if not self.errors and not handed_over(self.coach, data["since"], data["until"]).exists():
+        if not self.errors and not main_cares_between(self.coach, data["since"], data["until"]).exists():
             self.add_error("since", f"Nobody is in the care of {self.coach} then.")
         return data
 
     def wrong_end(self, manner: str, since: date, until: date | None) -> str:
         """What is wrong with the last day, or nothing."""
         if manner == self.GOOD:
-            return "For good has no last day. Leave it empty, or choose a stand-in." if until else ""
+            return "For good has no last day. Leave it empty, or choose a covering coach." if until else ""
         if until is None:
-            return "Choose the last day of the stand-in."
+            return "Choose the last day of the covering coach."
         return ENDS_FIRST if until < since else ""
 
     @property
     def hand_over(self) -> dict[str, Any]:
-        """What was decided, for `hand_over`."""
+        """What was deciding, for `hand_over`."""
         return {name: self.cleaned_data[name] for name in ("to", "since", "until", "note")}

@@ -34,7 +34,7 @@ def clusters(shares: Iterable[Share]) -> Clusters:
     return Clusters(*map(sum, zip(*rows, strict=True)))
 
 
-def together(groups: Iterable[Clusters]) -> Clusters:
+def combine(groups: Iterable[Clusters]) -> Clusters:
     """All clusters of several groups."""
     return Clusters(*map(sum, zip(*groups, strict=True)))
 
@@ -62,21 +62,21 @@ def design_effect(found: Clusters) -> float:
     return max(1.0, variance * found.of / (rate * (1 - rate)))
 
 
-def likeness(found: Clusters) -> float:
+def intraclass_correlation(found: Clusters) -> float:
     """How alike the looks of one cluster are: from 0, as separate ones, to 1, all the same. Kish, as above."""
     most = weight(found)
     return min(1.0, (design_effect(found) - 1) / (most - 1)) if most > 1 else 0.0
 
 
-def cautious_effect(found: Clusters, alike: float) -> float:
+def cautious_effect(found: Clusters, correlation: float) -> float:
     """The design effect of clusters: their own, or the one that follows from how alike looks are in general.
 
     Few clusters hardly tell how far they differ, and an effect that comes out too small shames somebody by chance.
     """
-    return max(design_effect(found), 1 + (weight(found) - 1) * alike)
+    return max(design_effect(found), 1 + (weight(found) - 1) * correlation)
 
 
-def share_told(share: Share, effect: float) -> str:
+def share_words(share: Share, effect: float) -> str:
     """So many of so many, with a percentage and its interval only where they tell as much as eight separate looks."""
     words = f"{share.seen} of {share.of}"
     if share.of / effect < FEW - 1e-9:
@@ -91,11 +91,11 @@ def wide(share: Share, effect: float) -> Interval:
 
 @dataclass(frozen=True)
 class Tally:
-    """Changes with what became of them, in clusters of one student; `alike` is the academy's likeness."""
+    """Changes with what became of them, in clusters of one student; `correlation` is that of the whole academy."""
 
     clusters: Clusters = field(default_factory=Clusters)
     partly: int = 0
-    alike: float = 0.0
+    correlation: float = 0.0
 
     @property
     def share(self) -> Share:
@@ -116,7 +116,7 @@ class Tally:
     @cached_property
     def effect(self) -> float:
         """The design effect by students."""
-        return cautious_effect(self.clusters, self.alike)
+        return cautious_effect(self.clusters, self.correlation)
 
     @property
     def separate(self) -> int:
@@ -126,4 +126,4 @@ class Tally:
     @property
     def words(self) -> str:
         """The share that held; with the percentage and its interval where it tells as much as eight looks."""
-        return share_told(self.share, self.effect)
+        return share_words(self.share, self.effect)

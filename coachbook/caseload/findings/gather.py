@@ -1,4 +1,4 @@
-"""What the record tells of the whole academy since a day, in a number of queries that never grows."""
+"""What the record shows of the whole academy since a day, in a number of queries that never grows."""
 
 import uuid
 from collections import Counter, defaultdict
@@ -6,43 +6,45 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from itertools import chain
-from typing import Literal
+from typing import Any
 
 from django.db import connection
 from django.db.models import Count, F, IntegerField, Q, QuerySet, Sum, Value
 from django.db.models.functions import Least
 
 from coachbook.accounts.models import Academy, Area, Coach, Student
-from coachbook.accounts.relationships import junior
+from coachbook.accounts.relationships import junior_condition
 from coachbook.caseload.findings.clusters import Clusters, Tally
 from coachbook.caseload.findings.report import (
     LONGEST,
-    Beside,
+    ChangeCounts,
+    ChangeGroup,
+    CoachComparison,
     Counted,
     Dependence,
-    Drift,
     FaultLine,
-    Ledger,
     Looks,
-    Spell,
-    beside,
+    MonthlyTrends,
     commonest,
+    compare_coach,
+    count_changes,
     dependences,
-    drift,
-    ledger,
+    monthly_trends,
     most_changed,
     never_seen,
     usual_gap,
 )
 from coachbook.caseload.gather import midnight
-from lessons.arrivals import ELSEWHERE
+from lessons.arrivals import KINDS_WITHOUT_ARRIVAL
 from lessons.models import Fault, Focus, Lesson, MonthCount, Outcome
 from lessons.wording import render
 
-OUTER = """
-    select "{group}", count(*), sum(made), sum(held), sum(made * made), sum(made * held), sum(held * held), sum(partly)
+SUMS_OVER_STUDENTS = """
+    select '{group}', "{group}", count(*), sum(made), sum(held), sum(made * made), sum(made * held), sum(held * held),
+        sum(partly)
     from ({inner}) as one_student group by "{group}"
 """
+GROUPS = ("coach_id", "fault_id")
 
 
 @dataclass(frozen=True)
@@ -55,19 +57,19 @@ class AreaLines:
     changed: list[FaultLine]
 
     @property
-    def is_told(self) -> bool:
-        """Whether there is anything to tell."""
+    def has_content(self) -> bool:
+        """Whether there is anything to show."""
         return bool(self.common or self.unseen or self.changed)
 
 
 @dataclass(frozen=True)
 class CoachLine:
-    """A coach's changes beside the academy's, and what they were made of."""
+    """A coach's changes compare_coach the academy's, and what they were made of."""
 
     name: str
     key: uuid.UUID
     is_open: bool
-    beside: Beside
+    comparison: CoachComparison
     mix: list[str]
 
 
@@ -76,7 +78,7 @@ class Findings:
     """The academy since a day."""
 
     areas: list[AreaLines]
-    drift: Drift
+    monthly_trends: MonthlyTrends
     own_words: int  # students who work on something that no fault names
     every: Tally
     depends: tuple[Dependence, Dependence]
@@ -85,26 +87,27 @@ class Findings:
 
     @property
     def is_empty(self) -> bool:
-        """Whether there is nothing at all to tell."""
+        """Whether there is nothing at all to show."""
         return not (self.areas or self.own_words)
 
 
 def gather_findings(academy: Academy, on: date, since: date | None) -> Findings:
     """Everything since a day, or since the first one."""
-    book = ledger(counted("coach", since), counted("fault", since), mixes(since))
-    spells = [Spell(*row) for row in spells_since(since)]
+    found = counted(since)
+    change_counts = count_changes(found["coach_id"], found["fault_id"], mixes(since))
+    change_groups = [ChangeGroup(*row) for row in change_groups_since(since)]
     faults = list(Fault.objects.select_related("skill").order_by("skill__area", "skill__position", "position"))
     working = students_working()
     teachers = list(Coach.objects.named())
-    lines = fault_lines(faults, working, months(since), arrivals(academy, since), book)
+    lines = fault_lines(faults, working, months(since), arrivals(academy, since), change_counts)
     return Findings(
         areas=area_lines(lines),
-        drift=drift(chain(*lines.values())),
+        monthly_trends=monthly_trends(chain(*lines.values())),
         own_words=working.get(None, 0),
-        every=book.every,
-        depends=dependences(spells, book.every.effect),
-        coaches=coach_lines(teachers, faults, spells, book, juniors(academy, on, since)),
-        silent=[str(coach) for coach in teachers if coach.user.is_active and coach.pk not in book.coaches],
+        every=change_counts.every,
+        depends=dependences(change_groups, change_counts.every.effect),
+        coaches=coach_lines(teachers, faults, change_groups, change_counts, juniors(academy, on, since)),
+        silent=[str(coach) for coach in teachers if coach.user.is_active and coach.pk not in change_counts.coaches],
     )
 
 
@@ -116,22 +119,33 @@ def outcomes_since(since: date | None) -> QuerySet[Outcome]:
     return Outcome.objects.filter(day__gte=since) if since else Outcome.objects.all()
 
 
-def tallied(group: Literal["coach", "fault"], since: date | None) -> list[tuple[int, ...]]:
-    """For each coach or fault: the sums over clusters of one student's changes, as `Clusters` has them, and partly.
+def tallied(since: date | None) -> list[tuple[str, tuple[int, ...]]]:
+    """For each coach and fault: the sums over clusters of one student's changes, as `Clusters` has them, and partly.
 
     Sums of grouped sums are beyond the ORM, and a row for each student would be far too many.
     """
-    rows = outcomes_since(since).values(group, "student")
-    held, partly = (Count("pk", filter=Q(verdict=one)) for one in (Outcome.Verdict.HELD, Outcome.Verdict.PARTLY))
-    inner, values = rows.annotate(made=Count("pk"), held=held, partly=partly).query.sql_with_params()
+    parts = [outcomes_by_student(group, since).query.sql_with_params() for group in GROUPS]
+    named = zip(GROUPS, parts, strict=True)
+    sql = " union all ".join(SUMS_OVER_STUDENTS.format(group=group, inner=inner) for group, (inner, _) in named)
     with connection.cursor() as cursor:
-        cursor.execute(OUTER.format(group=group, inner=inner), values)
-        return [tuple(map(int, row)) for row in cursor.fetchall()]
+        cursor.execute(sql, [value for _, values in parts for value in values])
+        return [(group, tuple(map(int, row))) for group, *row in cursor.fetchall()]
 
 
-def counted(group: Literal["coach", "fault"], since: date | None) -> dict[int, Counted]:
-    """The same as `ledger` takes them."""
-    return {key: (Clusters(*sums), partly) for key, *sums, partly in tallied(group, since)}
+def outcomes_by_student(group: str, since: date | None) -> QuerySet[Any, Any]:
+    """How many changes each student made with each coach or in each fault, and how many held."""
+    held, partly = (Count("pk", filter=Q(verdict=one)) for one in (Outcome.Verdict.HELD, Outcome.Verdict.PARTLY))
+    rows = outcomes_since(since).values(group, "student")
+    found: QuerySet[Any, Any] = rows.annotate(made=Count("pk"), held=held, partly=partly)
+    return found
+
+
+def counted(since: date | None) -> dict[str, dict[int, Counted]]:
+    """The same as `count_changes` takes them, by coach and by fault."""
+    found: dict[str, dict[int, Counted]] = {group: {} for group in GROUPS}
+    for group, (key, *sums, partly) in tallied(since):
+        found[group][key] = (Clusters(*sums), partly)
+    return found
 
 
 def mixes(since: date | None) -> Iterable[tuple[int, int, int]]:
@@ -139,10 +153,10 @@ def mixes(since: date | None) -> Iterable[tuple[int, int, int]]:
     return outcomes_since(since).values_list("coach", "fault").annotate(made=Count("pk"))
 
 
-def spells_since(since: date | None) -> Iterable[tuple[int, int, str, int, int]]:
-    """The changes since a day by coach, week and practice told, as `Spell` has them."""
+def change_groups_since(since: date | None) -> Iterable[tuple[int, int, str, int, int]]:
+    """The changes since a day by coach, week and practice reported, as `ChangeGroup` has them."""
     week = Least((F("days") - 1) / 7, Value(LONGEST), output_field=IntegerField())
-    rows = outcomes_since(since).annotate(week=week).values_list("coach", "week", "told")
+    rows = outcomes_since(since).annotate(week=week).values_list("coach", "week", "practice_reported")
     return rows.annotate(held=Count("pk", filter=Q(verdict=Outcome.Verdict.HELD)), total=Count("pk"))
 
 
@@ -151,7 +165,7 @@ def months(since: date | None) -> dict[int, tuple[Looks, ...]]:
     counts = MonthCount.objects.filter(month__gte=since) if since else MonthCount.objects.all()
     rows = counts.filter(looked__gt=0).order_by("fault", "month").values_list("fault", "month")
     found: dict[int, list[Looks]] = defaultdict(list)
-    for fault, _, *sums in rows.annotate(Sum("looked"), Sum("slight"), Sum("marked"), Sum("unsaid")):
+    for fault, _, *sums in rows.annotate(Sum("looked"), Sum("slight"), Sum("clear"), Sum("not_graded")):
         found[fault].append(Looks(*sums))
     return {fault: tuple(looks) for fault, looks in found.items()}
 
@@ -162,19 +176,19 @@ def arrivals(academy: Academy, since: date | None) -> dict[str, int]:
     if since:
         visits = visits.filter(session__starts_at__gte=midnight(academy, since))
     areas = {area.value: Count("pk", filter=Q(**{area.value: True})) for area in Area}
-    return visits.exclude(session__kind__in=ELSEWHERE).aggregate(**areas)
+    return visits.exclude(session__kind__in=KINDS_WITHOUT_ARRIVAL).aggregate(**areas)
 
 
 def students_working() -> dict[int | None, int]:
     """How many students work on each fault now, and, under no fault, on something in a coach's own words."""
-    here = Focus.objects.standing().exclude(student__status=Student.Status.LEFT)
+    here = Focus.objects.agreed().exclude(student__status=Student.Status.LEFT)
     rows = here.select_related(None).order_by().values_list("fault")
     return dict(rows.annotate(Count("student", distinct=True)))
 
 
 def juniors(academy: Academy, on: date, since: date | None) -> dict[int, int]:
     """With how many juniors each coach made changes."""
-    young = outcomes_since(since).filter(student__in=Student.objects.filter(junior(academy, on)))
+    young = outcomes_since(since).filter(student__in=Student.objects.filter(junior_condition(academy, on)))
     return dict(young.values_list("coach").annotate(Count("student", distinct=True)))
 
 
@@ -186,7 +200,7 @@ def fault_lines(
     working: dict[int | None, int],
     looks: dict[int, tuple[Looks, ...]],
     arrivals: dict[str, int],
-    book: Ledger,
+    change_counts: ChangeCounts,
 ) -> dict[str, list[FaultLine]]:
     """A line for each fault, by area."""
     found: dict[str, list[FaultLine]] = defaultdict(list)
@@ -198,7 +212,7 @@ def fault_lines(
             working=working.get(fault.pk, 0),
             months=looks.get(fault.pk, ()),
             arrivals=arrivals[area],
-            changes=book.faults.get(fault.pk, Tally()),
+            changes=change_counts.faults.get(fault.pk, Tally()),
         )
         found[area].append(line)
     return found
@@ -208,31 +222,35 @@ def area_lines(found: dict[str, list[FaultLine]]) -> list[AreaLines]:
     """The areas of which anything is known."""
     areas = [(area.label, found[area.value]) for area in Area]
     every = [AreaLines(name, commonest(lines), never_seen(lines), most_changed(lines)) for name, lines in areas]
-    return [area for area in every if area.is_told]
+    return [area for area in every if area.has_content]
 
 
 def coach_lines(
-    teachers: Iterable[Coach], faults: Iterable[Fault], spells: Iterable[Spell], book: Ledger, young: dict[int, int]
+    teachers: Iterable[Coach],
+    faults: Iterable[Fault],
+    change_groups: Iterable[ChangeGroup],
+    change_counts: ChangeCounts,
+    young: dict[int, int],
 ) -> list[CoachLine]:
     """A line for each coach with changes that met an arrival, by name; closed accounts, too."""
     areas = {fault.pk: fault.skill.area for fault in faults}
-    gaps: dict[int, list[Spell]] = defaultdict(list)
-    for spell in spells:
-        gaps[spell.coach].append(spell)
+    gaps: dict[int, list[ChangeGroup]] = defaultdict(list)
+    for change_group in change_groups:
+        gaps[change_group.coach].append(change_group)
     return [
         CoachLine(
             name=str(coach),
             key=coach.user.key,
             is_open=coach.user.is_active,
-            beside=beside(tally, book.expected(coach.pk), alone=len(book.coaches) == 1),
+            comparison=compare_coach(tally, change_counts.expected(coach.pk), alone=len(change_counts.coaches) == 1),
             mix=[
                 juniors_words(young.get(coach.pk, 0), tally),
-                areas_words(book.mixes[coach.pk], areas),
+                areas_words(change_counts.mixes[coach.pk], areas),
                 usual_gap(gaps[coach.pk]),
             ],
         )
         for coach in teachers
-        if (tally := book.coaches.get(coach.pk))
+        if (tally := change_counts.coaches.get(coach.pk))
     ]
 
 

@@ -1,4 +1,5 @@
-"""What an academy's changes come to: which faults are common, how often changes hold, each coach beside the academy.
+"""What an academy's changes come to: which faults are common, how often changes hold, each coach beside the
+academy.
 
 Pure: it takes plain counts, and says what they allow to be said. Nobody is ranked.
 """
@@ -12,27 +13,27 @@ from itertools import accumulate
 from math import sqrt
 from typing import NamedTuple
 
-from coachbook.caseload.findings.clusters import Clusters, Tally, likeness, share_told, together
-from lessons.progress.binomial import discoveries, linear_trend, two_sided
+from coachbook.caseload.findings.clusters import Clusters, Tally, combine, intraclass_correlation, share_words
 from lessons.progress.intervals import Limits, Share, control_limits
 from lessons.progress.sentences import FEW, percent
+from lessons.progress.significance import benjamini_hochberg, cochran_armitage, two_sided
 from lessons.progress.trend import Kendall, mann_kendall
 from lessons.progress.words import counted
 
 SIGMAS = 3.0  # NIST/SEMATECH e-Handbook, 6.3.3.2
 LONGEST = 26  # weeks; what took longer counts as this
 ENOUGH = 5.0  # held and not held that are expected, below which such limits are too rough: common practice, no source
-TOLD = ("none", "some", "most", "all")  # not asked says nothing
+PRACTICE = ("none", "some", "most", "all")  # not asked says nothing
 SPANS = ("up to 14 days", "15 to 28 days", "29 to 56 days", "more than 56 days")
 ENDS = (2, 4, 8)  # the weeks that no longer belong to each span but the last
 
 
-class Spell(NamedTuple):
-    """Changes of one coach that met the next arrival in the same week (the first is 0) with the same practice told."""
+class ChangeGroup(NamedTuple):
+    """Changes of one coach that met the next arrival in one week (0 is the first) with the same report of practice."""
 
     coach: int
     week: int
-    told: str
+    practice_reported: str
     held: int
     total: int
 
@@ -43,7 +44,7 @@ Counted = tuple[Clusters, int]  # changes in clusters of one student each, and h
 
 
 @dataclass(frozen=True)
-class Ledger:
+class ChangeCounts:
     """All changes of a time: together, by coach, by fault, and for each coach how many of each fault."""
 
     every: Tally
@@ -59,17 +60,19 @@ class Ledger:
         return sum(number * self.faults[fault].share.rate for fault, number in self.mixes[coach].items())
 
 
-def ledger(coaches: dict[int, Counted], faults: dict[int, Counted], mixes: Iterable[tuple[int, int, int]]) -> Ledger:
-    """The changes by coach, by fault, and how many of each coach and fault, with how alike a student's changes are."""
-    every = together(found for found, _ in coaches.values()) if coaches else Clusters()
-    alike = likeness(every)
+def count_changes(
+    coaches: dict[int, Counted], faults: dict[int, Counted], mixes: Iterable[tuple[int, int, int]]
+) -> ChangeCounts:
+    """The changes by coach, by fault, and how many of each coach and fault, with their correlation."""
+    every = combine(found for found, _ in coaches.values()) if coaches else Clusters()
+    correlation = intraclass_correlation(every)
     mixed: dict[int, dict[int, int]] = defaultdict(dict)
     for coach, fault, number in mixes:
         mixed[coach][fault] = number
-    return Ledger(
-        every=Tally(every, sum(partly for _, partly in coaches.values()), alike),
-        coaches={coach: Tally(*found, alike) for coach, found in coaches.items()},
-        faults={fault: Tally(*found, alike) for fault, found in faults.items()},
+    return ChangeCounts(
+        every=Tally(every, sum(partly for _, partly in coaches.values()), correlation),
+        coaches={coach: Tally(*found, correlation) for coach, found in coaches.items()},
+        faults={fault: Tally(*found, correlation) for fault, found in faults.items()},
         mixes=mixed,
     )
 
@@ -78,46 +81,59 @@ def ledger(coaches: dict[int, Counted], faults: dict[int, Counted], mixes: Itera
 
 
 @dataclass(frozen=True)
-class Dependence:
-    """Whether changes hold more often from one group of arrivals to the next: each group in words, and the sentence."""
+class Group:
+    """Some changes that have one thing in common: how many held, and the same with its interval."""
 
-    groups: list[tuple[str, str]]
+    name: str
+    counts: str
     words: str
 
 
-def dependences(spells: Collection[Spell], effect: float) -> tuple[Dependence, Dependence]:
-    """Whether changes hold the longer or the shorter the time between, and the more practice was told of.
+@dataclass(frozen=True)
+class Dependence:
+    """Whether changes hold more often from one group of arrivals to the next: the groups, and the sentence."""
 
-    Both trends count as far as `discoveries` allows, with the design effect of the academy's changes.
+    groups: list[Group]
+    words: str
+
+
+def dependences(change_groups: Collection[ChangeGroup], effect: float) -> tuple[Dependence, Dependence]:
+    """Whether changes hold the longer or the shorter the time between, and the more practice was reported.
+
+    Both trends count as far as `benjamini_hochberg` allows, with the design effect of the academy's changes.
     """
-    days = sums((SPANS[bisect(ENDS, spell.week)], spell) for spell in spells)
-    told = sums((spell.told, spell) for spell in spells)
-    groups = [[days[name] for name in SPANS], [told[name] for name in TOLD]]
-    trends = [linear_trend(shares, range(4)) / sqrt(effect) for shares in groups]
-    found = discoveries(two_sided(z) for z in trends)
+    days = shares_by_name((SPANS[bisect(ENDS, change_group.week)], change_group) for change_group in change_groups)
+    practice = shares_by_name((group.practice_reported, group) for group in change_groups)
+    groups = [[days[name] for name in SPANS], [practice[name] for name in PRACTICE]]
+    trends = [cochran_armitage(shares, range(4)) / sqrt(effect) for shares in groups]
+    found = benjamini_hochberg(two_sided(z) for z in trends)
     more = [
         ("the longer the time until the next arrival", "the time until the next arrival"),
-        ("the more practice was told of", "the practice told of"),
+        ("the more practice was reported", "the practice reported"),
     ]
     words = [trend_words(*row, effect) for row in zip(more, groups, trends, found, strict=True)]
-    return Dependence(told_groups(SPANS, groups[0], effect), words[0]), Dependence(
-        told_groups(TOLD, groups[1], effect), words[1]
+    return Dependence(group_words(SPANS, groups[0], effect), words[0]), Dependence(
+        group_words(PRACTICE, groups[1], effect), words[1]
     )
 
 
-def sums(rows: Iterable[tuple[str, Spell]]) -> dict[str, Share]:
-    """The shares of the spells of each name; none of none for any other."""
+def shares_by_name(rows: Iterable[tuple[str, ChangeGroup]]) -> dict[str, Share]:
+    """The shares of the changes of each name; none of none for any other."""
     found: dict[str, Share] = defaultdict(lambda: Share(0, 0))
-    for name, spell in rows:
+    for name, group in rows:
         seen, of = found[name]
-        found[name] = Share(seen + spell.held, of + spell.total)
+        found[name] = Share(seen + group.held, of + group.total)
     return found
 
 
-def told_groups(names: Sequence[str], shares: Sequence[Share], effect: float) -> list[tuple[str, str]]:
+def group_words(names: Sequence[str], shares: Sequence[Share], effect: float) -> list[Group]:
     """Each group with its share in words."""
+    pairs = zip(names, shares, strict=True)
     return [
-        (name, share_told(share, effect) if share.of else "none") for name, share in zip(names, shares, strict=True)
+        Group(name, f"{share.seen} of {share.of}", share_words(share, effect))
+        if share.of
+        else Group(name, "none", "none")
+        for name, share in pairs
     ]
 
 
@@ -126,36 +142,41 @@ def trend_words(on: tuple[str, str], shares: Sequence[Share], z: float, found: b
     if sum(share.of / effect >= FEW for share in shares) < 2:
         return f"Too few changes to say whether it depends on {on[1]}."
     if not found:
-        return f"No sign that it depends on {on[1]}."
-    return f"Held {'more' if z > 0 else 'less'} often {on[0]}: unlikely to be chance."
+        return f"Whether it depends on {on[1]}: cannot tell yet."
+    return f"Held {'more' if z > 0 else 'less'} often {on[0]}, and unlikely to be chance."
 
 
 # --- Each coach ---------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
-class Beside:
+class CoachComparison:
     """A coach's changes beside what the academy's rates for the same faults would give."""
 
     made: str
     parts: str
+    counts: str
     share: str
     expected: str
+    expected_share: str
     chance: str
     words: str
 
 
-def beside(tally: Tally, expected_held: float, alone: bool = False) -> Beside:
+def compare_coach(tally: Tally, expected_held: float, alone: bool = False) -> CoachComparison:
     """A coach's changes in words, with the limits within which chance alone would leave them."""
     mean = min(1.0, expected_held / tally.share.of)
     few = tally.separate < FEW or alone
     rough = few or tally.separate * min(mean, 1 - mean) < ENOUGH
+    expected = f"{expected_held:.0f} of {tally.share.of}"
     limits = control_limits(mean, tally.share.of, SIGMAS * sqrt(tally.effect))
-    return Beside(
+    return CoachComparison(
         made=tally.made,
         parts=tally.parts,
+        counts=f"{tally.share.seen} of {tally.share.of}",
         share=tally.words,
-        expected=f"about {expected_held:.0f} of {tally.share.of}" + ("" if few else f" ({percent(mean)})"),
+        expected=expected,
+        expected_share=f"about {expected}" + ("" if few else f" ({percent(mean)})"),
         chance="" if rough else f"{percent(limits.low)} to {percent(limits.high)}",
         words=("The only coach with changes: nobody to compare with." if alone else few_words(tally, mean))
         if rough
@@ -182,11 +203,11 @@ def verdict_words(rate: float, limits: Limits) -> str:
     return "Within what chance does."
 
 
-def usual_gap(spells: Iterable[Spell]) -> str:
+def usual_gap(change_groups: Iterable[ChangeGroup]) -> str:
     """Within how many weeks half of the changes had met the next arrival."""
     weeks = Counter[int]()
-    for spell in spells:
-        weeks[spell.week] += spell.total
+    for group in change_groups:
+        weeks[group.week] += group.total
     reached = accumulate(weeks[week] for week in range(LONGEST + 1))
     middle = next(week for week, passed in enumerate(reached) if 2 * passed >= weeks.total())
     when = f"within {counted(middle + 1, 'week')}" if middle < LONGEST else "after more than half a year"
@@ -201,20 +222,20 @@ class Looks(NamedTuple):
 
     looked: int = 0
     slight: int = 0
-    marked: int = 0
-    unsaid: int = 0
+    clear: int = 0
+    not_graded: int = 0
 
     @property
     def share(self) -> Share:
         """Seen, of the arrivals where it was looked at."""
-        return Share(self.slight + self.marked + self.unsaid, self.looked)
+        return Share(self.slight + self.clear + self.not_graded, self.looked)
 
     @property
     def degrees(self) -> str:
         """By degree, the worst first."""
-        parts = [(self.marked, "marked"), (self.slight, "slight"), (self.unsaid, "of a degree not said")]
+        parts = [(self.clear, "clear"), (self.slight, "slight"), (self.not_graded, "seen, not graded")]
         return ", ".join(
-            [*(f"{number} {word}" for number, word in parts if number), f"{self.looked - self.share.seen} sound"]
+            [*(f"{number} {word}" for number, word in parts if number), f"{self.looked - self.share.seen} good"]
         )
 
 
@@ -254,7 +275,7 @@ class FaultLine:
     @property
     def seen(self) -> str:
         """On how many arrivals it was seen."""
-        return share_told(self.looks.share, 1.0) if self.looks.looked else "not looked at"
+        return share_words(self.looks.share, 1.0) if self.looks.looked else "not looked at"
 
     @property
     def looked(self) -> str:
@@ -265,8 +286,8 @@ class FaultLine:
 
 def commonest(lines: Iterable[FaultLine]) -> list[FaultLine]:
     """Those that anybody works on or that were seen: first those that most work on, then those most often seen."""
-    told = [line for line in lines if line.working or line.looks.share.seen]
-    return sorted(told, key=lambda line: (-line.working, -line.looks.share.seen, line.name))
+    shown = [line for line in lines if line.working or line.looks.share.seen]
+    return sorted(shown, key=lambda line: (-line.working, -line.looks.share.seen, line.name))
 
 
 def never_seen(lines: Iterable[FaultLine]) -> list[FaultLine]:
@@ -282,7 +303,7 @@ def most_changed(lines: Iterable[FaultLine]) -> list[FaultLine]:
 
 
 @dataclass(frozen=True)
-class Drift:
+class MonthlyTrends:
     """The faults that are seen more often from month to month, and less often; whether any month can tell."""
 
     more: list[FaultLine]
@@ -290,10 +311,10 @@ class Drift:
     can_speak: bool
 
 
-def drift(lines: Iterable[FaultLine]) -> Drift:
-    """Which faults get commoner or rarer by the exact trend of their monthly rates, as far as `discoveries` allows."""
+def monthly_trends(lines: Iterable[FaultLine]) -> MonthlyTrends:
+    """Which faults get more or less common: the exact trend of monthly rates, as `benjamini_hochberg` allows."""
     every = [line for line in lines if line.months]
-    found = discoveries(line.trend.p for line in every)
+    found = benjamini_hochberg(line.trend.p for line in every)
     called = [line for line, counts in zip(every, found, strict=True) if counts]
     more, less = ([line for line in called if line.trend.s * way > 0] for way in (1, -1))
-    return Drift(more, less, any(line.trend.least_p <= 0.05 for line in every))
+    return MonthlyTrends(more, less, any(line.trend.smallest_p <= 0.05 for line in every))

@@ -7,7 +7,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from coachbook.accounts import gate
-from coachbook.accounts.gate import Act
+from coachbook.accounts.gate import Permission
 from coachbook.caseload.findings.gather import gather_findings
 from coachbook.caseload.views import today
 from coachbook.http import Request
@@ -18,8 +18,8 @@ USUAL = "12"
 
 @require_GET
 def academy_progress(request: Request) -> HttpResponse:
-    """Which faults are common, which changes hold, and each coach beside what chance would do."""
-    gate.enter(request, Act.RUN)
+    """Which faults are common, which changes hold, and each coach compare_coach what chance would do."""
+    gate.require(request, Permission.MANAGE_ACADEMY)
     on, asked = today(request), request.GET.get("months", USUAL)
     period = asked if asked in PERIODS else USUAL
     since = None if period == "all" else months_before(on, int(period))

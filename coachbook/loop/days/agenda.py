@@ -78,7 +78,7 @@ def day_of(on: date, planned: list[Appointment], logged: list[Lesson], reachable
 def lessons_between(coach: Coach | None, begins: datetime, before: datetime) -> Iterable[Lesson]:
     """What the coach logged in a time, with the sheets that stand."""
     taught = Lesson.objects.filter(session__coach=coach, session__starts_at__gte=begins, session__starts_at__lt=before)
-    return taught.select_related("session", "student").prefetch_related(Prefetch("sheets", Sheet.objects.standing()))
+    return taught.select_related("session", "student").prefetch_related(Prefetch("sheets", Sheet.objects.valid()))
 
 
 def on_each_day(rows: Iterable[Row], moment: Callable[[Row], datetime]) -> dict[date, list[Row]]:

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Coach
-from coachbook.http import Request, as_key
+from coachbook.http import Request, parse_key
 from coachbook.loop.days.agenda import days_of
 from lessons.models import Lesson
 
@@ -46,7 +46,7 @@ def chosen_coach(request: Request) -> Coach | None:
     if not request.user.is_manager:
         return request.user.coach
     coaches = Coach.objects.named().teaching()
-    if key := as_key(request.GET.get("coach", "")):
+    if key := parse_key(request.GET.get("coach", "")):
         return get_object_or_404(coaches, user__key=key)
     return request.user.coach if request.user.is_coach else coaches.first()
 

@@ -230,7 +230,11 @@ def show_typed(lesson_form: LessonForm, data: QueryDict) -> None:
 
 def basics_form(lesson_form: LessonForm, data: QueryDict | None, initial: dict[str, Any] | None = None) -> BasicsForm:
     """The lesson's own fields, with `data` as posted or `initial` as stored."""
-    about = {"instance": lesson_form.lesson, "today": lesson_form.today, "visibility": lesson_form.visibility}
+    about: dict[str, Any] = {
+        "instance": lesson_form.lesson,
+        "today": lesson_form.today,
+        "visibility": lesson_form.visibility,
+    }
     return BasicsForm(data, initial=initial, **about)
 
 

@@ -18,7 +18,7 @@ from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.content import content_from
 from coachbook.loop.sheets.gather import content_of
 from coachbook.loop.sheets.issue import issue_sheet
-from drills.practice.prescribe import hand_over_practice, prescribe
+from drills.practice.prescribe import replace_prescriptions, prescribe
 from lessons.derived import recompute_for_lesson
 from lessons.log import close_focus, complete, find_completion_problems, open_focus, reopen_focus, save_observation
 from lessons.models import Focus, Lesson, Look, Session
@@ -68,7 +68,7 @@ def finish_lesson(*, lesson: Lesson, academy: Academy, at: datetime) -> Sheet:
     if session.kind != Session.Kind.CLIP:  # a clip is no visit
         on, coach = academy.today(session.starts_at), session.coach
         keep_appointment(student=lesson.student, coach=coach, on=on, academy=academy, by=coach.user, at=at)
-    hand_over_practice(lesson=lesson, academy=academy)
+    replace_prescriptions(lesson=lesson, academy=academy)
     standing = lesson.sheets.valid().first()
     if standing and content_from(standing.content) == content_of(lesson, academy):
         return standing  # finished a second time, with nothing changed

@@ -17,7 +17,7 @@ from coachbook.http import Request, parse_key
 from coachbook.loop.log.lesson_form import LessonForm, load_lesson_form, show_stored, show_typed
 from coachbook.loop.log.rows import LOOKS
 from coachbook.loop.log.save import Stale, finish_log, new_page_id, save_log
-from drills.practice.prescribe import usual
+from drills.practice.prescribe import usual_prescription
 from lessons.models import Session
 
 
@@ -68,7 +68,7 @@ def fill_in_usual(request: Request, lesson_form: LessonForm) -> QueryDict:
     key = parse_key(data.get("usual", ""))
     focus = next((focus for focus in lesson_form.stored_focuses if focus.key == key), None)
     fault = lesson_form.catalogue.faults.get(data.get(f"focus-{key}-fault", "")) or (focus and focus.fault)
-    if fault and (found := usual(request.user.coach, fault)):
+    if fault and (found := usual_prescription(request.user.coach, fault)):
         drill, dose = found
         filled = {
             "drill": drill.code,

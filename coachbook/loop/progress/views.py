@@ -37,7 +37,9 @@ def progress(request: Request, key: uuid.UUID) -> HttpResponse:
         "earlier": [found for found in entries if found.history.spans and not found.history.is_open],
         "others": [found for found in entries if not found.history.spans],
         "rules": sentences.rules_words(rules),
-        "tests": [(test, summarise_test(test, unit_of(request.academy.units))) for test in latest_tests(student, TESTS)],
+        "tests": [
+            (test, summarise_test(test, unit_of(request.academy.units))) for test in latest_tests(student, TESTS)
+        ],
     }
     return render(request, "loop/progress/progress.html", context)
 

@@ -1,4 +1,4 @@
-"""Measure the program against hand-written yardsticks, on a database of its own that is thrown away."""
+"""Measure the program against hand-written baselines, on a database of its own that is thrown away."""
 
 import time
 import uuid
@@ -17,16 +17,16 @@ from django.utils import timezone
 from coachbook.accounts.models import Student, User
 from coachbook.caseload.findings.views import months_before
 from coachbook.demo import crowd, people, year
-from coachbook.demo.yardsticks.loop import Pair, history_pair, log_pair, sheet_pair, weight
-from coachbook.demo.yardsticks.progress import academy_pair, judged_pair, scans
-from coachbook.demo.yardsticks.putting import fit_pair, plain_fit_pair, posterior_pair
+from coachbook.demo.baselines.loop import Pair, history_pair, log_pair, sheet_pair, weight
+from coachbook.demo.baselines.progress import academy_pair, judged_pair, scans
+from coachbook.demo.baselines.putting import fit_pair, plain_fit_pair, posterior_pair
 from drills.load import load_drills
-from lessons.derived import reckon, reckon_all
+from lessons.derived import recompute_all, recompute_for_lesson
 from lessons.history import fault_histories
 from lessons.load import load_catalogue
 from lessons.models import MonthCount, Outcome
 
-BUSY = "Caspian Thornbury"  # the demo's student with the most to show
+BUSY = "Caspian Thornlace"  # the demo's student with the most to show
 REGULAR = crowd.Size(students=1, lessons=300, skills=20)
 MANAGER = people.username(people.MANAGER)
 
@@ -40,9 +40,9 @@ class Page(NamedTuple):
 
 
 class Command(BaseCommand):
-    """`bench`: ratios against yardsticks that return the same, queries a page, and weights."""
+    """`bench`: ratios against baselines that return the same, queries a page, and weights."""
 
-    help = "Measures the program against hand-written yardsticks, with sizes and seconds beside each ratio."
+    help = "Measures the program against hand-written baselines, with sizes and seconds beside each ratio."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """`--rounds`: how often each side of a pair runs; `--large`: measure a large academy, too, in some minutes."""
@@ -76,11 +76,11 @@ class Command(BaseCommand):
 
     def compare(self, pairs: Iterable[Pair], rounds: int) -> None:
         """Print one line for each pair."""
-        self.stdout.write(f"{'ours / yardstick':<28}{'size':>20}{'ours':>11}{'yardstick':>11}{'ratio':>8}")
+        self.stdout.write(f"{'ours / baseline':<28}{'size':>20}{'ours':>11}{'baseline':>11}{'ratio':>8}")
         for pair in pairs:
-            ours, yardstick = pair.measure(rounds)
-            seconds = f"{ours:>10.4f}s{yardstick:>10.4f}s"
-            self.stdout.write(f"{pair.name:<28}{pair.size:>20}{seconds}{ours / yardstick:>8.2f}")
+            ours, baseline = pair.measure(rounds)
+            seconds = f"{ours:>10.4f}s{baseline:>10.4f}s"
+            self.stdout.write(f"{pair.name:<28}{pair.size:>20}{seconds}{ours / baseline:>8.2f}")
 
     def weigh(self, name: str, actor: str, address: str) -> None:
         """Print one line for a page."""
@@ -94,10 +94,10 @@ class Command(BaseCommand):
         small = visit("ida", address)
         self.stdout.write(f"\n{'a large academy':<28}{size!s:>47}")
         self.clock("written", lambda: crowd.add_crowd(today, size))
-        self.clock("reckoned, all", reckon_all)
+        self.clock("reckoned, all", recompute_all)
         self.stdout.write(f"  {Outcome.objects.count():,} outcomes, {MonthCount.objects.count():,} counts of a month")
         last = regular.lessons.latest("session__starts_at")
-        self.clock(f"reckoned, one of {regular.lessons.count()} lessons", lambda: reckon(last))
+        self.clock(f"reckoned, one of {regular.lessons.count()} lessons", lambda: recompute_for_lesson(last))
         self.compare((academy_pair(today, months_before(today, 12)), academy_pair(today, None)), rounds)
         for months in ("12", "all"):
             page = visit(MANAGER, f"{reverse('academy_progress')}?months={months}")

@@ -11,7 +11,6 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
 from django.utils import timezone
 
-from coachbook import pdf
 from coachbook.accounts.models import Academy
 from coachbook.demo import days, people, year
 from coachbook.demo import scored_tests as scores
@@ -41,19 +40,17 @@ class Command(BaseCommand):
         load_catalogue()
         load_drills()
         fill(Academy.current().today(timezone.now()))
-        self.say_how_to_come_in(port, served=not no_serve)
+        self.print_sign_ins(port, served=not no_serve)
         if not no_serve:
             call_command("runserver", f"127.0.0.1:{port}", use_reloader=False, verbosity=0)
 
-    def say_how_to_come_in(self, port: int, served: bool) -> None:
-        """The address and the sign-ins, and what does not work on this machine."""
+    def print_sign_ins(self, port: int, served: bool) -> None:
+        """The address and the sign-ins."""
         self.stdout.write(f"\n{people.ACADEMY} (invented)")
         self.stdout.write(f"  Address   http://127.0.0.1:{port}/" + ("" if served else "  (not served: --no-serve)"))
         self.stdout.write(f"  Password  {people.PASSWORD}\n  User name")
         for role, username in people.sign_ins():
             self.stdout.write(f"    {username:<10} {role}")
-        if pdf.problem():
-            self.stdout.write(pdf.problem())
         if served:
             self.stdout.write("Stop it with Ctrl-C.\n")
 

@@ -1,4 +1,4 @@
-"""`manage.py test`: the suite under pytest, on SQLite or, with --postgres, on PostgreSQL.
+"""`manage.py test`: the suite under pytest, on SQLite or, with --postgres, on PostgreSQL; --mutants: how good it is.
 
 pytest replaces this process, so every word it knows passes through and the database is chosen before the
 settings of that run are read.
@@ -12,21 +12,13 @@ import sys
 from django.core.management.base import BaseCommand, CommandParser
 
 from coachbook.bootstrap import ROOT
+from coachbook.system_packages import BROWSER, find_browser, find_missing
 
 # Debian lets an account in over the socket without a password where a role of the same name exists.
 SOCKET = "postgres:///coachbook"
 MEND_POSTGRES = (
     "Set DATABASE_URL, or start one (Debian: apt install postgresql; sudo -u postgres createuser -d $USER)"
     " and type: python3 manage.py test --postgres"
-)
-MEND_BROWSER = "Install one (Debian: apt install chromium) and type the same command again."
-BROWSERS = (
-    "chromium",
-    "chromium-browser",
-    "google-chrome",
-    "google-chrome-stable",
-    "/Applications/Chromium.app/Contents/MacOS/Chromium",
-    "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
 )
 
 
@@ -37,6 +29,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--sqlite", action="store_true", help="on SQLite, the default")
         parser.add_argument("--postgres", action="store_true", help="on DATABASE_URL or the local socket")
+        parser.add_argument("--mutants", action="store_true", help="small faults put in, and those that no test sees")
         parser.add_argument("words", nargs="*", help="options, files and test names for pytest")
 
     def run_from_argv(self, argv: list[str]) -> None:
@@ -45,8 +38,11 @@ class Command(BaseCommand):
         if words in (["-h"], ["--help"]):
             self.print_help(argv[0], argv[1])
             return
-        environment = run_environment("--postgres" in argv)
         os.chdir(ROOT)
+        if "--mutants" in words:
+            words.remove("--mutants")
+            os.execve(sys.executable, [sys.executable, "-m", "tests.mutants", *words], dict(os.environ))
+        environment = run_environment("--postgres" in argv)
         os.execve(sys.executable, [sys.executable, "-m", "pytest", "-n", "auto", *words], environment)
 
 
@@ -55,28 +51,9 @@ def run_environment(on_postgres: bool) -> dict[str, str]:
     given = environment.pop("DATABASE_URL", "")
     if on_postgres:
         environment["DATABASE_URL"] = answering_postgres(given)
-    if browser := find_browser() or installed_browser():
-        environment["CHROMIUM"] = browser
-    else:
-        environment.pop("CHROMIUM", None)
-        print("The browser tests are left out, for there is no Chromium.", MEND_BROWSER)
+    # Empty, the browser tests are left out; what they lack was said at the start.
+    environment["CHROMIUM"] = "" if find_missing(BROWSER) else find_browser() or ""
     return environment
-
-
-def find_browser() -> str | None:
-    """The Chromium that the CHROMIUM of the environment names, or the first that this machine has."""
-    found = (shutil.which(name) for name in (os.environ.get("CHROMIUM", ""), *BROWSERS) if name)
-    return next(filter(None, found), None)
-
-
-def installed_browser() -> str | None:
-    """Chromium from Debian's packages where this account may install them."""
-    if os.geteuid() != 0 or not shutil.which("apt-get"):
-        return None
-    print("Installing Chromium for the browser tests ...", flush=True)
-    if is_done("apt-get", "-qq", "update"):
-        is_done("apt-get", "-qq", "install", "-y", "--no-install-recommends", "chromium")
-    return find_browser()
 
 
 def is_done(*words: str) -> bool:

@@ -78,7 +78,7 @@ def leave_key(test: ScoredTest, steps: int) -> Key:
 
 
 def chips_pad(test: ScoredTest) -> Pad:
-    """How far from the hole, whichever way."""
+    """Distances from the hole, in any direction."""
     near, middle, far = (
         tuple(Key(word, in_steps(test, float(word) * test.step_m)) for word in words)
         for words in (("0.5", "1"), ("2", "3"), ("4", "5"))

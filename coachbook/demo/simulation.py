@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from random import Random
 from typing import Literal, NamedTuple
 
-Degree = Literal["slight", "marked", "unsaid"]
+Degree = Literal["slight", "clear", "not_graded"]
 Seen = dict[str, dict[str, Degree]]  # for each skill that was looked at, the faults that showed
 
 QUICK, STEADY, SLOW, NEVER = 0.14, 0.05, 0.018, 0.0  # the share of a strength that one session takes away
@@ -90,7 +90,7 @@ class Dose(NamedTuple):
 
 
 @dataclass
-class Work:
+class FocusPeriod:
     """A focus: from which lesson until which (counted from 0) a habit was worked on."""
 
     habit: Habit
@@ -101,10 +101,10 @@ class Work:
 
 
 @dataclass
-class Course:
+class GivenDrill:
     """Practice asked for in a lesson: the drill by its place among those of the skill, and the days it was done."""
 
-    work: Work
+    work: FocusPeriod
     lesson: int
     drill: int
     dose: Dose
@@ -123,7 +123,7 @@ class Visit:
     """One lesson as the coach saw it; no departure where there was no time for it."""
 
     day: date
-    told: str
+    practice_reported: str
     arrival: Seen
     departure: Seen
     is_done: bool = True
@@ -134,11 +134,11 @@ class Year:
     """All that happened to one student."""
 
     visits: list[Visit] = field(default_factory=list)
-    works: list[Work] = field(default_factory=list)
-    courses: list[Course] = field(default_factory=list)
+    works: list[FocusPeriod] = field(default_factory=list)
+    given_drills: list[GivenDrill] = field(default_factory=list)
 
     @property
-    def open(self) -> list[Work]:
+    def open(self) -> list[FocusPeriod]:
         """What is worked on now."""
         return [work for work in self.works if work.closed is None]
 
@@ -166,7 +166,9 @@ def lesson_days(story: Story, weekday: int, on: date, rng: Random) -> list[date]
     return days[::-1]
 
 
-def live(story: Story, days: Sequence[date], *, on: date, doses: Mapping[str, Sequence[Dose]], rng: Random) -> Year:
+def simulate_year(
+    story: Story, days: Sequence[date], *, on: date, doses: Mapping[str, Sequence[Dose]], rng: Random
+) -> Year:
     """A student's year: what every lesson showed, what was worked on, when they practised.
 
     `doses` holds, for each skill's code, what each of its drills asks for. The same arguments and the same state of
@@ -174,33 +176,35 @@ def live(story: Story, days: Sequence[date], *, on: date, doses: Mapping[str, Se
     """
     learner = Learner(story, on, doses, rng, {habit: habit.strength for habit in story.habits})
     for number, day in enumerate(days):
-        teach(learner, number, day)
+        give_lesson(learner, number, day)
         rest = on - timedelta(days=story.paused)
         practise(learner, day, days[number + 1] if number + 1 < len(days) else rest)
     if story.unfinished:
         yesterday = on - timedelta(days=1)
-        begun = Visit(yesterday, told(learner, yesterday), arrive(learner, yesterday), {}, is_done=False)
+        begun = Visit(
+            yesterday, practice_reported(learner, yesterday), look_at_arrival(learner, yesterday), {}, is_done=False
+        )
         learner.year.visits.append(begun)
     return learner.year
 
 
-def teach(learner: Learner, number: int, day: date) -> None:
-    """One lesson: practice told, arrival, what to work on, practice asked for, departure."""
-    practice, arrival = told(learner, day), arrive(learner, day)
-    close(learner, number, arrival)
-    take_on(learner, number, arrival)
-    ask(learner, number, day)
+def give_lesson(learner: Learner, number: int, day: date) -> None:
+    """One lesson: practice reported, arrival, what to work on, practice asked for, departure."""
+    practice, arrival = practice_reported(learner, day), look_at_arrival(learner, day)
+    close_focus(learner, number, arrival)
+    open_focus(learner, number, arrival)
+    give_drill(learner, number, day)
     learner.fresh = [work.habit for work in learner.year.open]
-    learner.year.visits.append(Visit(day, practice, arrival, depart(learner, arrival)))
+    learner.year.visits.append(Visit(day, practice, arrival, look_at_departure(learner, arrival)))
 
 
-def shown(strength: float, rng: Random) -> Degree | None:
+def draw_degree(strength: float, rng: Random) -> Degree | None:
     """What one look shows of a habit: never anything up to 0.05, always something from 0.85."""
     if rng.random() >= (strength - 0.05) / 0.8:
         return None
     if rng.random() < 0.04:
-        return "unsaid"
-    return "marked" if rng.random() < strength else "slight"
+        return "not_graded"
+    return "clear" if rng.random() < strength else "slight"
 
 
 def look(strengths: Mapping[Habit, float], rng: Random) -> Seen:
@@ -208,19 +212,19 @@ def look(strengths: Mapping[Habit, float], rng: Random) -> Seen:
     seen: Seen = {}
     for habit, strength in strengths.items():
         faults = seen.setdefault(habit.skill, {})
-        if degree := shown(strength, rng):
+        if degree := draw_degree(strength, rng):
             faults[habit.fault] = degree
     return seen
 
 
-def arrive(learner: Learner, day: date) -> Seen:
+def look_at_arrival(learner: Learner, day: date) -> Seen:
     """The first look of a lesson: a little of the last lesson is left, and not every skill is noticed."""
     days = (day - learner.year.visits[-1].day).days if learner.year.visits else 0
     left = 1 - CARRIED * 0.5 ** (days / HALVED_IN)
     today = {habit: now * (left if habit in learner.fresh else 1) for habit, now in learner.strength.items()}
     there = look(today, learner.rng)
     noticed = {skill: faults for skill, faults in there.items() if notices(learner, skill, bool(faults))}
-    return noticed | passing(learner)
+    return noticed | other_looks(learner)
 
 
 def notices(learner: Learner, skill: str, shows: bool) -> bool:
@@ -235,7 +239,7 @@ def notices(learner: Learner, skill: str, shows: bool) -> bool:
     return learner.rng.random() < (bad if shows else good)
 
 
-def passing(learner: Learner) -> Seen:
+def other_looks(learner: Learner) -> Seen:
     """Now and then a thing of one day, which nobody will see again."""
     areas, own = {habit.area for habit in learner.strength}, {habit.skill for habit in learner.strength}
     others = [(skill, way) for skill, way in POOL if skill.split("-")[0] in areas and skill not in own]
@@ -245,7 +249,7 @@ def passing(learner: Learner) -> Seen:
     return {skill: {f"{skill}-{way}": "slight"} if learner.rng.random() < 0.75 else {}}
 
 
-def depart(learner: Learner, arrival: Seen) -> Seen:
+def look_at_departure(learner: Learner, arrival: Seen) -> Seen:
     """The last look: at what was worked on, much better than on arrival; in some lessons there is no time for it."""
     if learner.rng.random() < 0.15:
         return {}
@@ -254,44 +258,44 @@ def depart(learner: Learner, arrival: Seen) -> Seen:
     return look(now, learner.rng)
 
 
-def close(learner: Learner, number: int, arrival: Seen) -> None:
+def close_focus(learner: Learner, number: int, arrival: Seen) -> None:
     """Close what was clean on enough arrivals in a row, but never the last thing there is to practise."""
     for work in learner.year.open:
         work.clean = 0 if work.habit.fault in arrival[work.habit.skill] else work.clean + 1
     ripe = [work for work in learner.year.open if work.clean >= CLEAN_TO_CLOSE]
-    if len(ripe) == len(learner.year.open) and not worst(learner, arrival):
+    if len(ripe) == len(learner.year.open) and not worst_habit(learner, arrival):
         del ripe[:1]
     for work in ripe:
         work.closed = number
 
 
-def take_on(learner: Learner, number: int, arrival: Seen) -> None:
-    """Take the worst thing seen into a free slot, one a lesson."""
+def open_focus(learner: Learner, number: int, arrival: Seen) -> None:
+    """Take the worst_habit thing seen into a free slot, one a lesson."""
     taken = {work.slot for work in learner.year.open}
     free = [slot for slot in learner.story.slots if slot not in taken]
-    if free and (habit := worst(learner, arrival)):
-        learner.year.works.append(Work(habit, free[0], number))
+    if free and (habit := worst_habit(learner, arrival)):
+        learner.year.works.append(FocusPeriod(habit, free[0], number))
 
 
-def worst(learner: Learner, arrival: Seen) -> Habit | None:
-    """The worst thing seen that is not at work; what was closed before comes back only when it is marked."""
+def worst_habit(learner: Learner, arrival: Seen) -> Habit | None:
+    """The worst_habit thing seen that is not at work; what was closed before comes back only when it is clear."""
     at_work = {work.habit.skill for work in learner.year.open}
     before = {work.habit for work in learner.year.works}
     degrees = {habit: arrival.get(habit.skill, {}).get(habit.fault) for habit in learner.story.habits}
     found = [habit for habit, degree in degrees.items() if degree and habit.skill not in at_work]
-    found = [habit for habit in found if habit not in before or degrees[habit] == "marked"]
+    found = [habit for habit in found if habit not in before or degrees[habit] == "clear"]
     return max(found, key=lambda habit: (degrees[habit] != "slight", habit.strength), default=None)
 
 
-def ask(learner: Learner, number: int, day: date) -> None:
-    """End what earlier lessons asked for, and ask for one drill for each open focus, another one every third time."""
-    for course in learner.year.courses:
-        course.ended = course.ended or day
+def give_drill(learner: Learner, number: int, day: date) -> None:
+    """End what earlier lessons gave, and give one drill for each open focus, another one every third time."""
+    for given_drill in learner.year.given_drills:
+        given_drill.ended = given_drill.ended or day
     for work in learner.year.open:
-        earlier = sum(course.work is work for course in learner.year.courses)
+        earlier = sum(given_drill.work is work for given_drill in learner.year.given_drills)
         drill = earlier // 3 % len(learner.doses[work.habit.skill])
         dose = learner.doses[work.habit.skill][drill]
-        learner.year.courses.append(Course(work, number, drill, dose, day))
+        learner.year.given_drills.append(GivenDrill(work, number, drill, dose, day))
 
 
 def practise(learner: Learner, lesson: date, until: date) -> None:
@@ -299,13 +303,13 @@ def practise(learner: Learner, lesson: date, until: date) -> None:
     mood = learner.story.diligence * learner.rng.uniform(0.7, 1.2)
     for number in range(1, (until - lesson).days):
         day = lesson + timedelta(days=number)
-        running = [course for course in learner.year.courses if course.runs(day)]
-        done = [course for course in running if learner.rng.random() < mood * course.dose.per_week / 7]
-        for course in done:
-            course.done.append(day)
+        running = [given_drill for given_drill in learner.year.given_drills if given_drill.runs(day)]
+        done = [given_drill for given_drill in running if learner.rng.random() < mood * given_drill.dose.per_week / 7]
+        for given_drill in done:
+            given_drill.done.append(day)
             if learner.rng.random() < learner.story.reports:
-                course.reported.append(day)
-        pass_day(learner, day, {course.work.habit for course in done})
+                given_drill.reported.append(day)
+        pass_day(learner, day, {given_drill.work.habit for given_drill in done})
 
 
 def pass_day(learner: Learner, day: date, practised: set[Habit]) -> None:
@@ -319,11 +323,11 @@ def pass_day(learner: Learner, day: date, practised: set[Habit]) -> None:
             learner.strength[habit] = now + habit.creeps * (habit.strength - now)
 
 
-def told(learner: Learner, day: date) -> str:
+def practice_reported(learner: Learner, day: date) -> str:
     """What the student tells at arrival of the practice since; now and then nobody asks."""
-    courses = [course for course in learner.year.courses if course.ended is None]
-    asked = sum(c.dose.per_week / 7 * (min(c.dose.days, (day - c.begins).days) - 1) for c in courses)
+    given_drills = [given_drill for given_drill in learner.year.given_drills if given_drill.ended is None]
+    asked = sum(c.dose.per_week / 7 * (min(c.dose.days, (day - c.begins).days) - 1) for c in given_drills)
     if not asked or (learner.story.diligence and learner.rng.random() < 0.1):
         return ""
-    share = sum(len(course.done) for course in courses) / asked
+    share = sum(len(given_drill.done) for given_drill in given_drills) / asked
     return "none" if not share else "some" if share < 0.45 else "most" if share < 0.85 else "all"

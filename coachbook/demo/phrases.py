@@ -1,39 +1,39 @@
-"""What the invented people write. What a student reads says what to do, needs no side, and names nothing bad."""
+"""What the invented people write. What a student reads says what to do and needs no side."""
 
 TRIAL = {"what": "The longer putter for every putt", "feel": "It swings like the pendulum of a tall clock."}
 KEEP = {
     "setup": (
-        "You stand the same way every time now. Check it once, then forget it and play.",
-        "Light, quiet hands at the start. Begin every practice from there.",
-        "Taking your time before the ball pays off. Keep the same order.",
-        "Steady, easy feet today. That is the place to start from.",
+        "You stand the same way every time now. Check it once, then play.",
+        "Your hands were light and quiet at the start. Begin every practice like that.",
+        "You take your time before each ball. Keep the same order.",
+        "Your feet were steady and relaxed today. Stand like that before every ball.",
     ),
     "motion": (
         "An even beat on nearly every ball. Hum it if that helps.",
         "Short and smooth suits you. Keep that length.",
         "Remember how little effort the last ten balls took.",
-        "The ball came off softly and rolled true. Keep that gentle pace.",
+        "The ball came off softly and rolled straight. Keep that gentle pace.",
     ),
     "finish": (
-        "You held the end of nearly every stroke. Keep counting to two.",
-        "Quiet eyes until the ball was well on its way. Lovely.",
-        "Standing tall and still at the end suits you.",
+        "You held your finish after nearly every stroke. Keep counting to two.",
+        "Your eyes stayed still until the ball was well on its way.",
+        "You stood tall and still at the end. Keep that.",
     ),
     "mind": (
-        "You chose first and then played. Keep that order.",
-        "The same few steps before each ball make you calm. Keep them.",
+        "You decided first and then played. Keep that order.",
+        "The same few steps before each ball keep you calm. Stay with them.",
     ),
 }
 NEXT_TIME = {
     "setup": (
         "We start with how you stand, before any ball.",
-        "A few balls with no advice first, and a look at your hands.",
-        "We see whether the new start feels like your own by then.",
+        "First a few balls with no advice, then we look at your hands.",
+        "We check whether the new set-up feels natural by then.",
     ),
     "motion": (
         "Ten balls without advice, to see whether the easy swing is still there.",
-        "Short ones first, then twice as far with the same beat.",
-        "We count how many roll out to the same spot.",
+        "We begin with short ones, then go twice as far with the same rhythm.",
+        "We count how many balls stop at the same spot.",
     ),
     "finish": (
         "Does the end of the stroke stay still when it counts? We play for points.",
@@ -46,15 +46,15 @@ NOTES = (
     "Windy; I saw less than usual.",
     "Asks good questions and likes numbers.",
     "Better in the second half; began too fast.",
-    "One thing at a time next week, I said too much.",
+    "I said too much today; one thing at a time next week.",
     "Film helped more than words.",
-    "Plays a match soon, so nothing new before that.",
+    "Has a match soon, so nothing new before that.",
 )
 WORDS = (
-    "Comes and goes, worse on short ones.",
+    "Comes and goes, more often on short ones.",
     "Only on the first few balls.",
     "Clear on film.",
-    "Less with a target to look at.",
+    "Less when there is a target to look at.",
     "On every ball today.",
 )
 OWN_NOTES = (

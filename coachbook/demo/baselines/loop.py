@@ -1,6 +1,6 @@
 """What the program is measured against: the same rows fetched by hand-written SQL, and WeasyPrint alone.
 
-Each pair gives the seconds of ours and of the yardstick, taken in turn in one run, and fails where the two do not
+Each pair gives the seconds of ours and of the baseline, taken in turn in one run, and fails where the two do not
 return the same rows.
 """
 
@@ -20,10 +20,10 @@ from django.utils import timezone
 
 from coachbook import pdf
 from coachbook.accounts.models import Academy, Student
-from coachbook.loop.log.lesson_form import Book, open_book
+from coachbook.loop.log.lesson_form import LessonForm, load_lesson_form
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.content import content_from
-from coachbook.loop.sheets.views import drafts, pdf_of
+from coachbook.loop.sheets.views import layouts, pdf_of
 from lessons.history import fault_histories
 
 Rows = list[tuple[Any, ...]]
@@ -36,16 +36,16 @@ class Pair:
     name: str
     size: str
     ours: Callable[[], Any]
-    yardstick: Callable[[], Any]
+    baseline: Callable[[], Any]
     same: Callable[[Any, Any], bool] = lambda one, other: one == other
 
     def measure(self, rounds: int) -> tuple[float, float]:
         """The median seconds of both, in turn."""
-        if not self.same(self.ours(), self.yardstick()):
-            raise AssertionError(f"{self.name}: the yardstick returns something else.")
+        if not self.same(self.ours(), self.baseline()):
+            raise AssertionError(f"{self.name}: the baseline returns something else.")
         seconds: list[list[float]] = [[], []]
         for _ in range(rounds):
-            for taken, run in zip(seconds, (self.ours, self.yardstick), strict=True):
+            for taken, run in zip(seconds, (self.ours, self.baseline), strict=True):
                 begin = time.perf_counter()
                 run()
                 taken.append(time.perf_counter() - begin)
@@ -62,17 +62,23 @@ def sql(words: str, *values: Any) -> Rows:
 # --- The log ------------------------------------------------------------------------------------
 
 
-def log_rows(book: Book) -> tuple[set[Any], ...]:
+def log_rows(lesson_form: LessonForm) -> tuple[set[Any], ...]:
     """What a log page was gathered from, as plain rows."""
-    faults = {(fault.pk, skill.pk, fault.name) for skill in book.shelves.skills for fault in skill.faults.all()}
-    seen = {(o.pk, o.verdict, row.fault_id, row.degree) for o in book.observed.values() for row in o.seen_faults.all()}
+    faults = {
+        (fault.pk, skill.pk, fault.name) for skill in lesson_form.catalogue.skills for fault in skill.faults.all()
+    }
+    seen = {
+        (o.pk, o.verdict, row.fault_id, row.degree)
+        for o in lesson_form.observed.values()
+        for row in o.seen_faults.all()
+    }
     return (
         faults,
-        {(drill.pk, drill.name) for drill in book.shelves.drills.values()},
-        {(o.pk, o.look.kind, o.skill_id, o.verdict) for o in book.observed.values()},
+        {(drill.pk, drill.name) for drill in lesson_form.catalogue.drills.values()},
+        {(o.pk, o.look.kind, o.skill_id, o.verdict) for o in lesson_form.observed.values()},
         seen,
-        {(focus.pk, focus.slot) for focus in book.stored_focuses},
-        {(row.pk, row.drill.name) for row in book.given.values()},
+        {(focus.pk, focus.slot) for focus in lesson_form.stored_focuses},
+        {(row.pk, row.drill.name) for row in lesson_form.given.values()},
     )
 
 
@@ -112,7 +118,9 @@ def log_pair(student: Student) -> Pair:
     coach = student.cares.select_related("coach")[0].coach
 
     def ours() -> tuple[set[Any], ...]:
-        return log_rows(open_book(student, uuid.uuid4(), academy=academy, coach=coach, reader=coach.user, at=now))
+        return log_rows(
+            load_lesson_form(student, uuid.uuid4(), academy=academy, coach=coach, reader=coach.user, at=now)
+        )
 
     size = f"{student.lessons.count()} lessons"
     return Pair("log page, gathered", size, ours, lambda: log_by_hand(student))
@@ -149,14 +157,14 @@ def history_pair(student: Student) -> Pair:
 
 def sheet_pair(student: Student) -> Pair:
     """Making the PDF of a sheet: ours, fitting it to one page, against WeasyPrint's own work on the same HTML."""
-    sheet = Sheet.objects.standing().filter(lesson__student=student).select_related("lesson")[0]
+    sheet = Sheet.objects.valid().filter(lesson__student=student).select_related("lesson")[0]
     content, paper = content_from(sheet.content), Academy.current().paper
-    html = next(drafts(content, paper, None))
+    html = next(layouts(content, paper, None))
     return Pair(
         "sheet as PDF",
         f"{len(html):,} characters",
         ours=lambda: pdf_of(content, paper),
-        yardstick=lambda: weasyprint_alone(html),
+        baseline=lambda: weasyprint_alone(html),
         same=lambda one, other: words_of_pdf(one) == words_of_pdf(other),
     )
 

@@ -10,18 +10,18 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from coachbook.accounts.models import Academy, Student
-from coachbook.caseload.findings.clusters import Clusters, together
+from coachbook.caseload.findings.clusters import Clusters, combine
 from coachbook.caseload.findings.gather import AreaLines, Findings, gather_findings
 from coachbook.caseload.findings.report import FaultLine, Looks
 from coachbook.caseload.gather import midnight
-from coachbook.demo.yardsticks.loop import Pair, Rows, sql
+from coachbook.demo.baselines.loop import Pair, Rows, sql
 from lessons.arrivals import is_arrival
-from lessons.history import Judged, judged_histories, rules_of
+from lessons.history import JudgedHistory, judged_histories, rules_of
 
 # --- A student ----------------------------------------------------------------------------------
 
 LESSONS = """
-    select l.id, l.attendance, s.kind, s.starts_at, s.coach_id, u.name, l.practice_told,
+    select l.id, l.attendance, s.kind, s.starts_at, s.coach_id, u.name, l.practice_reported,
         l.putting_side, l.chipping_side, l.pitching_side, l.bunker_side
     from lessons_lesson l join lessons_session s on s.id = l.session_id
         join accounts_coach c on c.id = s.coach_id join accounts_user u on u.id = c.user_id
@@ -54,7 +54,7 @@ def judged_pair(student: Student) -> Pair:
         "histories, judged",
         f"{len(lessons)} x {len(looks):,} looks",
         ours=lambda: judged_histories(student, rules),
-        yardstick=lambda: history_rows(student),
+        baseline=lambda: history_rows(student),
         same=tells_the_same,
     )
 
@@ -66,13 +66,13 @@ def history_rows(student: Student) -> History:
     return lessons, looks, focuses, sql(FAULTS.format(", ".join(["%s"] * len(faults))), *faults)
 
 
-def tells_the_same(judged: list[Judged], rows: History) -> bool:
+def tells_the_same(judged: list[JudgedHistory], rows: History) -> bool:
     """Whether both come to the same totals of every fault that an arrival showed, and to as many focuses."""
     lessons, looks, focuses, faults = rows
     visits = {pk for pk, attendance, kind, *_ in lessons if is_arrival(attendance, kind)}
     seen, looked = Counter[int](), defaultdict[int, set[int]](set)
     for lesson, moment, skill, verdict, fault, _ in looks:
-        if lesson in visits and moment == "arrival" and (fault or verdict == "sound"):
+        if lesson in visits and moment == "arrival" and (fault or verdict == "good"):
             seen[fault] += 1
             looked[skill].add(lesson)
     theirs = {fault: (seen[fault], len(looked[skill]), len(visits)) for fault, skill, *_ in faults if seen[fault]}
@@ -91,12 +91,12 @@ SUMS = """
 """
 MIXES = "select coach_id, fault_id, count(*) from lessons_outcome where day >= %s group by coach_id, fault_id"
 SPELLS = """
-    select coach_id, case when days > 182 then 26 else (days - 1) / 7 end as week, told, count(*),
+    select coach_id, case when days > 182 then 26 else (days - 1) / 7 end as week, practice_reported, count(*),
         sum(case when verdict = 'held' then 1 else 0 end)
-    from lessons_outcome where day >= %s group by coach_id, week, told
+    from lessons_outcome where day >= %s group by coach_id, week, practice_reported
 """
 COUNTS = """
-    select fault_id, month, sum(looked), sum(slight), sum(marked), sum(unsaid)
+    select fault_id, month, sum(looked), sum(slight), sum(clear), sum(not_graded)
     from lessons_monthcount where month >= %s and looked > 0 group by fault_id, month order by fault_id, month
 """
 AREAS = """
@@ -130,7 +130,7 @@ def academy_pair(on: date, since: date | None) -> Pair:
         f"academy {'since the start' if since is None else 'in twelve months'}",
         f"{sum(row[-1] for row in academy_rows(academy, on, since)['mixes']):,} changes",
         ours=lambda: gather_findings(academy, on, since),
-        yardstick=lambda: academy_rows(academy, on, since),
+        baseline=lambda: academy_rows(academy, on, since),
         same=finds_the_same,
     )
 
@@ -143,7 +143,7 @@ def academy_rows(academy: Academy, on: date, since: date | None) -> dict[str, Ro
         "coaches": sql(SUMS.format("coach_id"), first),
         "faults": sql(SUMS.format("fault_id"), first),
         "mixes": sql(MIXES, first),
-        "spells": sql(SPELLS, first),
+        "change_groups": sql(SPELLS, first),
         "counts": sql(COUNTS, first),
         "areas": sql(AREAS, begins),
         "working": sql(WORKING),
@@ -155,18 +155,18 @@ def academy_rows(academy: Academy, on: date, since: date | None) -> dict[str, Ro
 
 def finds_the_same(findings: Findings, rows: dict[str, Rows]) -> bool:
     """Whether both come to the same changes, by fault and in all, the same looks, and the same numbers at work."""
-    lines = [line for area in findings.areas for line in told_lines(area)]
+    lines = [line for area in findings.areas for line in shown_lines(area)]
     months = [tuple(Looks(*sums) for _, _, *sums in of_one) for _, of_one in groupby(rows["counts"], itemgetter(0))]
     of_faults, of_coaches = ([Clusters(*sums) for _, *sums, _ in rows[name]] for name in ("faults", "coaches"))
     return (
         sorted(line.months for line in lines if line.months) == sorted(months)
         and sorted(line.changes.clusters for line in lines if line.changes.share.of) == sorted(of_faults)
-        and findings.every.clusters == together(of_coaches)
+        and findings.every.clusters == combine(of_coaches)
         and sum(line.working for line in lines) == sum(number for fault, number in rows["working"] if fault)
     )
 
 
-def told_lines(area: AreaLines) -> list[FaultLine]:
+def shown_lines(area: AreaLines) -> list[FaultLine]:
     """Each fault of an area once."""
     looked = [*area.common, *area.unseen]
     return looked + [line for line in area.changed if line not in looked]
