@@ -1,11 +1,14 @@
 """Texts that come with the program and that an academy may make its own."""
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Self
 
 from django.db import models
+from simple_history.utils import bulk_create_with_history
+
+Shipped = tuple[str, dict[str, Any], dict[str, models.Model]]  # the code, the values, the rows that it belongs to
 
 
 class ShippedRow(models.Model):
@@ -22,14 +25,26 @@ class ShippedRow(models.Model):
     @classmethod
     def ship(cls, code: str, values: Mapping[str, Any], **links: models.Model) -> Self:
         """Write the row down or renew it; one that a person has changed since is left alone."""
-        row: Self | None = cls._default_manager.filter(code=code).first()
-        if row is None:
-            return cls._default_manager.create(code=code, shipped=dict(values), **values, **links)
-        if row.shipped != values and not row.is_edited:
-            for name, value in {**values, "shipped": dict(values)}.items():
-                setattr(row, name, value)
-            row.save()
-        return row
+        return cls.ship_all([(code, {**values}, links)])[0]
+
+    @classmethod
+    def ship_all(cls, rows: Sequence[Shipped]) -> list[Self]:
+        """The same for many rows, in two writes for all that are new."""
+        kept: dict[str, Self] = cls._default_manager.in_bulk([code for code, *_ in rows], field_name="code")
+        fresh = [row for row in rows if row[0] not in kept]
+        new = [cls(code=code, shipped=values, **values, **links) for code, values, links in fresh]
+        for code, values, _ in rows:
+            if code in kept:
+                kept[code].renew(values)
+        made = {row.code: row for row in bulk_create_with_history(new, cls)}
+        return [(kept | made)[code] for code, *_ in rows]
+
+    def renew(self, values: dict[str, Any]) -> None:
+        """Take over the words of a new version, unless a person has changed them."""
+        if self.shipped != values and not self.is_edited:
+            for name, value in {**values, "shipped": values}.items():
+                setattr(self, name, value)
+            self.save()
 
     @property
     def is_edited(self) -> bool:
@@ -43,3 +58,8 @@ def tables(folder: Path, name: str) -> Iterator[dict[str, Any]]:
         book = tomllib.loads(path.read_text(encoding="utf-8"))
         for position, table in enumerate(book[name]):
             yield {"area": book["area"], "position": position, **table}
+
+
+def without(row: Mapping[str, Any], *names: str) -> dict[str, Any]:
+    """What else a table holds."""
+    return {name: value for name, value in row.items() if name not in names}
