@@ -78,6 +78,7 @@ def test_they_read_what_is_for_the_student_and_nothing_else(actor: str, planted:
     assert f"From your coach: {canary('note', 'student')}" in home
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("actor", ["cover", "assistant"])
 def test_another_coach_finds_nothing_that_was_for_its_writer_alone(
     actor: str, planted: list[Lesson], cast: Cast, as_: Clients
@@ -92,6 +93,7 @@ def test_another_coach_finds_nothing_that_was_for_its_writer_alone(
     assert "keeps a note" not in pages[logs[1]] and "keeps a few words of their own here" in pages[logs[1]]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("actor", ["coach", "manager"])
 def test_who_taught_it_and_a_manager_read_all(actor: str, planted: list[Lesson], cast: Cast, as_: Clients) -> None:
     every = " ".join(dict(crawl(as_(actor), reverse("student", args=[cast.student.key]))).values())

@@ -3,11 +3,13 @@
 import re
 import uuid
 from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
+import time_machine
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -20,6 +22,7 @@ from lessons.models import Lesson, Session
 from tests.conftest import Cast
 from tests.make import fresh_key
 
+DUBLIN = ZoneInfo("Europe/Dublin")
 Clients = Callable[[str], Client]
 HTMX = {"HX-Request": "true"}
 SHUT = {"unit": "m", "width_unit": "cm", "step": "pace", "moment": "home"}  # what the folded part sends untouched
@@ -289,6 +292,14 @@ def test_a_coach_sets_a_test_into_a_lesson_of_these_days(
     test = ScoredTest.objects.get()
     assert (test.lesson, test.moment) == (lesson, "departure")
     assert test.day == cast.academy.today(lesson.session.starts_at)
+
+
+def test_these_days_are_whole_days_though_the_clocks_go_back(lesson: Lesson, cast: Cast, as_: Clients) -> None:
+    """Late on Sunday, 31 October 2027, half past midnight on Friday is 72 hours and more ago, and yet two days."""
+    Session.objects.update(starts_at=datetime(2027, 10, 29, 0, 30, tzinfo=DUBLIN))
+    with time_machine.travel(datetime(2027, 10, 31, 23, 45, tzinfo=DUBLIN)):
+        page = as_("coach").get(reverse("scored_test", args=[cast.student.key, fresh_key()])).content.decode()
+    assert f'value="arrival_{lesson.key}"' in page
 
 
 def test_when_it_is_must_be_said_where_there_is_a_lesson(

@@ -139,7 +139,7 @@ def open_book(
     kind: Session.Kind = Session.Kind.LESSON,
 ) -> Book:
     """Read everything that a log needs, in a constant number of queries."""
-    lesson, last = this_and_last(student, key, at)
+    lesson, last = this_and_last(student, key, at, academy)
     if lesson is None:
         if coach is None:
             raise Http404
@@ -164,7 +164,9 @@ def open_book(
     )
 
 
-def this_and_last(student: Student, key: uuid.UUID, at: datetime) -> tuple[Lesson | None, Lesson | None]:
+def this_and_last(
+    student: Student, key: uuid.UUID, at: datetime, academy: Academy
+) -> tuple[Lesson | None, Lesson | None]:
     """The lesson at this address and the finished one before it to which they came, no walk and no clip.
 
     404 where the address is another student's.
@@ -178,7 +180,7 @@ def this_and_last(student: Student, key: uuid.UUID, at: datetime) -> tuple[Lesso
     )
     last_pk = before.exclude(key=key).order_by("-session__starts_at", "-pk").values("pk")[:1]
     sheet_key = Subquery(Sheet.objects.standing().filter(lesson=OuterRef("pk")).values("key")[:1])
-    tested = Exists(student.scored_tests.done().since((at - OF_LATE).date()))
+    tested = Exists(student.scored_tests.done().since(academy.today(at) - OF_LATE))
     both = Lesson.objects.filter(Q(key=key) | Q(pk=Subquery(last_pk))).annotate(sheet_key=sheet_key, tested=tested)
     found = both.select_related("session__coach__user")
     lessons = {lesson.key == key: lesson for lesson in found}

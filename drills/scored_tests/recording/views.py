@@ -39,6 +39,7 @@ from drills.scored_tests.wording import ball_words, told
 from lessons.models import Lesson, Session
 
 LESSONS_BACK = timedelta(days=2)  # a test of a lesson is written down with it, or soon after
+LONGEST_DAY = timedelta(hours=25)  # when the clocks go back
 TAUGHT = (Session.Kind.LESSON, Session.Kind.GROUP)  # only these have an arrival
 LAST_WORDS = 3
 
@@ -169,7 +170,7 @@ def lessons_of_late(request: Request, student: Student) -> list[Lesson]:
         return []
     on = day_here(request)
     kept = student.lessons.filter(session__kind__in=TAUGHT, attendance=Lesson.Attendance.KEPT).latest_first()
-    near = kept.filter(session__starts_at__gte=timezone.now() - LESSONS_BACK - timedelta(days=1))
+    near = kept.filter(session__starts_at__gte=timezone.now() - LESSONS_BACK - LONGEST_DAY)
     days = ((lesson, request.academy.today(lesson.session.starts_at)) for lesson in near)
     return [lesson for lesson, day in days if on - LESSONS_BACK <= day <= on]
 
