@@ -1,6 +1,6 @@
 """Which tests handle dates: those that make a day from the clock, themselves or in what they use of the tests' code.
 
-To make a day is to ask for today's, or to read the clock and count days or take its date in the same function.
+To make a day from the clock is to call `now` and, in the same function, what gives a day or counts days.
 """
 
 import ast
@@ -9,8 +9,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
-ASKING = {"today", "localdate", "localtime"}
-COUNTING = {"timedelta", "date", "combine"}
+OF_A_DAY = {"today", "localdate", "localtime", "date", "combine", "timedelta"}
 Definition = ast.FunctionDef | ast.ClassDef | ast.Assign
 Place = tuple[str, str]  # a module and a name in it
 
@@ -68,7 +67,7 @@ class TestCode:
         """Whether a definition itself does."""
         if place not in self.known:
             called = calls_in(self.definition(place))
-            self.known[place] = bool(called & ASKING) or ("now" in called and bool(called & COUNTING))
+            self.known[place] = "now" in called and bool(called & OF_A_DAY)
         return self.known[place]
 
     def reached(self, ahead: list[Place]) -> set[Place]:

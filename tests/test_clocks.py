@@ -13,7 +13,7 @@ from tests.dated import TestCode
 ROOT = Path(__file__).resolve().parent.parent
 MAKE = """
 def this_month():
-    return timezone.localdate().month
+    return timezone.localdate(timezone.now()).month
 
 def long_ago():
     return date(2020, 1, 1)
@@ -32,13 +32,13 @@ from tests.make import long_ago, this_month
 
 class Page:
     def send(self):
-        return {"day": academy.today(at)}
+        return {"day": academy.today(timezone.now())}
 
 def open_page():
     return Page()
 
 def test_itself():
-    assert timezone.localdate()
+    assert academy.today(timezone.now())
 
 def test_by_counting_days():
     assert timezone.now() + timedelta(days=2)
@@ -57,6 +57,9 @@ def test_none(student):
 
 def test_a_moment_is_no_day():
     finish(at=timezone.now())
+
+def test_another_days_moment_is_not_the_clock():
+    assert academy.today(moment)
 """
 FOR_ALL = """
 @pytest.fixture(autouse=True)
