@@ -6,7 +6,7 @@ from django.db import transaction
 
 from drills.models import Design, Drill
 from lessons.models import Skill
-from lessons.shipped import tables
+from lessons.shipped import tables, without
 
 CATALOGUE, DESIGNS = (Path(__file__).parent / name for name in ("library/catalogue", "scored_tests/designs"))
 
@@ -14,10 +14,16 @@ CATALOGUE, DESIGNS = (Path(__file__).parent / name for name in ("library/catalog
 @transaction.atomic
 def load_drills() -> None:
     """Update the drills and designs that ship; the skills must be loaded first. What an academy reworded stays."""
-    for row in tables(DESIGNS, "design"):
-        Design.ship(row["code"], {name: value for name, value in row.items() if name != "code"})
-    skills = {skill.code: skill for skill in Skill.objects.all()}
-    for row in tables(CATALOGUE, "drill"):
-        values = {name: value for name, value in row.items() if name not in ("code", "trains")}
-        drill = Drill.ship(row["code"], values)
-        drill.trains.add(*(skills[code] for code in row["trains"]))
+    Design.ship_all([(row["code"], without(row, "code"), {}) for row in tables(DESIGNS, "design")])
+    skills = dict(Skill.objects.values_list("code", "pk"))
+    rows = list(tables(CATALOGUE, "drill"))
+    drills = Drill.ship_all([(row["code"], without(row, "code", "trains"), {}) for row in rows])
+    trains = Drill.trains.through.objects
+    trains.bulk_create(
+        (
+            Drill.trains.through(drill_id=drill.pk, skill_id=skills[code])
+            for drill, row in zip(drills, rows, strict=True)
+            for code in row["trains"]
+        ),
+        ignore_conflicts=True,
+    )

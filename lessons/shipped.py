@@ -1,11 +1,14 @@
 """Catalogue rows that come with the program and whose texts an academy may change."""
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Self
 
 from django.db import models
+from simple_history.utils import bulk_create_with_history
+
+Shipped = tuple[str, dict[str, Any], dict[str, models.Model]]  # the code, the values, the rows that it belongs to
 
 
 class ShippedRow(models.Model):
@@ -22,14 +25,26 @@ class ShippedRow(models.Model):
     @classmethod
     def ship(cls, code: str, values: Mapping[str, Any], **links: models.Model) -> Self:
         """Create or update the row; one that a person has changed since is left as it is."""
-        row: Self | None = cls._default_manager.filter(code=code).first()
-        if row is None:
-            return cls._default_manager.create(code=code, shipped=dict(values), **values, **links)
-        if row.shipped != values and not row.is_edited:
-            for name, value in {**values, "shipped": dict(values)}.items():
-                setattr(row, name, value)
-            row.save()
-        return row
+        return cls.ship_all([(code, {**values}, links)])[0]
+
+    @classmethod
+    def ship_all(cls, rows: Sequence[Shipped]) -> list[Self]:
+        """The same for many rows, in two writes for all that are new."""
+        stored: dict[str, Self] = cls._default_manager.in_bulk([code for code, *_ in rows], field_name="code")
+        added = [row for row in rows if row[0] not in stored]
+        new = [cls(code=code, shipped=values, **values, **links) for code, values, links in added]
+        for code, values, _ in rows:
+            if code in stored:
+                stored[code].update_texts(values)
+        created = {row.code: row for row in bulk_create_with_history(new, cls)}
+        return [(stored | created)[code] for code, *_ in rows]
+
+    def update_texts(self, values: dict[str, Any]) -> None:
+        """Take the texts of a new version, unless a person has changed them."""
+        if self.shipped != values and not self.is_edited:
+            for name, value in {**values, "shipped": values}.items():
+                setattr(self, name, value)
+            self.save()
 
     @property
     def is_edited(self) -> bool:
@@ -43,3 +58,8 @@ def tables(folder: Path, name: str) -> Iterator[dict[str, Any]]:
         content = tomllib.loads(path.read_text(encoding="utf-8"))
         for position, table in enumerate(content[name]):
             yield {"area": content["area"], "position": position, **table}
+
+
+def without(row: Mapping[str, Any], *names: str) -> dict[str, Any]:
+    """A table without some of its values."""
+    return {name: value for name, value in row.items() if name not in names}

@@ -14,6 +14,7 @@ from django.core.cache import cache
 from django.test import Client
 
 from coachbook.accounts.models import Academy, Care, Coach, Student, User
+from tests import clocks
 from tests.make import make_academy, make_care, make_coach, make_consent, make_guardian, make_student, make_user
 
 # Playwright's sync API leaves an event loop in the thread, and Django would refuse every later query there.
@@ -21,7 +22,8 @@ os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 skipped: list[str] = []
 
 
-def pytest_addoption(parser: pytest.Parser) -> None:
+def pytest_addoption(parser: pytest.Parser, pluginmanager: pytest.PytestPluginManager) -> None:
+    pluginmanager.register(clocks)
     parser.addoption("--skips", help="a file that names the tests which may be skipped; any other skip fails the run")
     parser.addoption("--asking", action="store_true", help="only tests that ask the database")
 

@@ -12,7 +12,7 @@ from coachbook.accounts.models import Student
 from lessons.log import open_focus
 from lessons.models import Fault, Focus, Lesson
 from tests.conftest import Cast
-from tests.make import make_lesson
+from tests.make import academy_today, make_lesson
 
 APART, SQUEEZE = "putting-grip-apart", "putting-grip-squeeze"
 GATE, CLOCK = "putting-ball-gate", "putting-clock"
@@ -30,7 +30,7 @@ class Group:
     def begin(self, **typed: Any) -> Any:
         told = {
             "name": "Saturday juniors",
-            "day": timezone.localdate().isoformat(),
+            "day": academy_today().isoformat(),
             "place": "The big green",
             "areas": ["putting"],
             "students": [str(student.key) for student in self.students],

@@ -4,6 +4,9 @@ import itertools
 import uuid
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Care, Coach, Consent, Guardianship, Pause, Student, User
 from drills.models import Ball, Design, Drill, Prescription, ScoredTest
@@ -15,6 +18,16 @@ count = itertools.count(1)
 
 def make_academy(**values: Any) -> Academy:
     return Academy.objects.create(pk=1, **{"name": "Sedge Hollow", "time_zone": "Europe/Dublin", **values})
+
+
+def academy_today() -> date:
+    """Today at the academy."""
+    return Academy.current().today(timezone.now())
+
+
+def this_time(*, days_ago: int) -> datetime:
+    """This time of day at the academy so many days ago, whatever became of its clocks since."""
+    return timezone.now().astimezone(ZoneInfo(Academy.current().time_zone)) - timedelta(days=days_ago)
 
 
 def make_user(name: str = "", **values: Any) -> User:
@@ -93,7 +106,7 @@ def make_drill(code: str = "", **values: Any) -> Drill:
 
 
 def make_prescription(lesson: Lesson, focus: Focus, **values: Any) -> Prescription:
-    begins = values.pop("begins", lesson.session.starts_at.date())
+    begins = values.pop("begins", Academy.current().today(lesson.session.starts_at))
     days = values.get("days", 30)
     given = {"feel": focus.feel, "drill": values.pop("drill", None) or make_drill(), "amount": 10, "begins": begins}
     review_on = values.pop("review_on", begins + timedelta(days=days))

@@ -5,12 +5,12 @@ from collections.abc import Callable
 import pytest
 from django.test import Client
 from django.urls import reverse
-from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Student
 from drills.load import load_drills
 from lessons.load import load_catalogue
 from tests.conftest import Cast
+from tests.make import academy_today
 
 Clients = Callable[[str], Client]
 GOOD = {
@@ -48,7 +48,7 @@ def test_lengths_are_shown_in_feet_from_then_on(cast: Cast, as_: Clients) -> Non
 
 
 def test_the_age_of_deciding_alone_applies_at_the_next_request(cast: Cast, as_: Clients) -> None:
-    born = timezone.localdate().year - 17
+    born = academy_today().year - 17
     Student.objects.filter(pk=cast.student.pk).update(birth_year=born)
     page = reverse("student", args=[cast.student.key])
     assert as_("guardian").get(page).status_code == 200

@@ -1,7 +1,7 @@
 """Coverage of the intervals, and false alarms and power of the trend, against the targets that were set for them.
 
 Every interval at 95 % is to hold the truth in 94 to 97 % on average, for 5 to 40 looks and rates from 0.05 to 0.95; a
-share's never in less than 89 %, a difference's in less than 87 %; a steady student has a significant trend in 5.5 % at most.
+share's never in less than 89 %, a difference's in less than 87 %; a steady student has a trend in 5.5 % at most.
 `manage.py calibrate` tries more.
 """
 

@@ -13,7 +13,7 @@ from coachbook.accounts.models import Student
 from coachbook.corrections.changes import changes_of
 from coachbook.loop.sheets.issue import issue_sheet
 from tests.conftest import Cast
-from tests.make import make_lesson, make_pause
+from tests.make import academy_today, make_lesson, make_pause
 from tests.test_lesson_move import work_on
 
 Clients = Callable[[str], Client]
@@ -43,7 +43,7 @@ def test_every_kind_of_row_is_listed(cast: Cast) -> None:
     lesson = make_lesson(cast.student, cast.coach, status="complete", completed_at=timezone.now())
     work_on(lesson, "Soft hands")
     issue_sheet(lesson=lesson, at=timezone.now())
-    make_pause(cast.student, since=timezone.localdate()).delete()
+    make_pause(cast.student, since=academy_today()).delete()
     listed = {line.split(": ", 1)[1] for line in lines(cast.student)}
     kinds = {"the student", "a coach", "a guardian", "a consent", "a pause", "a lesson", "a focus", "a sheet"}
     assert listed == {f"added {kind}" for kind in kinds} | {"deleted a pause"}

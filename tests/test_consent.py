@@ -5,12 +5,11 @@ from collections.abc import Callable
 import pytest
 from django.test import Client
 from django.urls import reverse
-from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Consent
 from coachbook.family import consents
 from tests.conftest import Cast
-from tests.make import make_student
+from tests.make import academy_today, make_student
 
 Clients = Callable[[str], Client]
 
@@ -31,7 +30,7 @@ def page(client: Client, cast: Cast) -> str:
 
 def of_age(cast: Cast) -> None:
     """The student has come of age: the year in which they did is over."""
-    cast.student.birth_year = timezone.localdate().year - Academy.current().adult_at - 1
+    cast.student.birth_year = academy_today().year - Academy.current().adult_at - 1
     cast.student.save()
 
 
@@ -120,7 +119,7 @@ def test_who_came_of_age_decides_alone(cast: Cast, as_: Clients) -> None:
 
 
 def test_in_the_year_of_the_birthday_a_guardian_still_decides(cast: Cast, as_: Clients) -> None:
-    cast.student.birth_year = timezone.localdate().year - Academy.current().adult_at
+    cast.student.birth_year = academy_today().year - Academy.current().adult_at
     cast.student.save()
     assert give(as_("student"), cast, "photos") == 403
     assert give(as_("guardian"), cast, "photos") == 302

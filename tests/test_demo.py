@@ -1,10 +1,11 @@
 """The demo academy: as many people as were promised, nobody twice, and nothing of a person's own overwritten."""
 
 import socket
-from datetime import date
+from datetime import UTC, date, datetime
 from io import StringIO
 
 import pytest
+import time_machine
 from django.conf import settings
 from django.core.management import CommandError, call_command
 from django.test import Client
@@ -14,6 +15,7 @@ from coachbook.accounts.models import Care, Coach, Pause, Student, User
 from coachbook.demo import people
 from coachbook.diary.models import Appointment
 from drills.models import Drill
+from tests.make import academy_today
 
 ON = date(2026, 6, 1)
 
@@ -34,6 +36,15 @@ def test_the_academy_has_its_people(db: None) -> None:
 def test_every_promised_sign_in_works(db: None) -> None:
     people.fill(ON)
     assert all(Client().login(username=name, password=people.PASSWORD) for _, name in people.sign_ins())
+
+
+def test_its_day_is_its_own_academys(db: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Half past midnight in Dublin on 2 July is still 1 July in UTC."""
+    days: list[date] = []
+    monkeypatch.setattr("coachbook.management.commands.demo.fill", days.append)
+    with time_machine.travel(datetime(2027, 7, 1, 23, 30, tzinfo=UTC)):
+        call_command("demo", "--no-serve", stdout=StringIO())
+    assert days == [date(2027, 7, 2)]
 
 
 def test_running_it_again_changes_nothing_that_a_person_wrote(transactional_db: None) -> None:
@@ -85,6 +96,6 @@ def test_every_coach_has_days_to_come_and_nobody_is_asked_for_twice(transactiona
     begun = [(row.coach_id, row.starts_at) for row in rows]
     assert len(begun) == len(set(begun))
     asked = {student for row in rows for student in row.students.all()}
-    assert not asked & {pause.student for pause in Pause.objects.in_force(timezone.localdate())}
+    assert not asked & {pause.student for pause in Pause.objects.in_force(academy_today())}
     call_command("demo", "--no-serve", stdout=StringIO())
     assert Appointment.objects.count() == len(rows)

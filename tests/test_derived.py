@@ -17,7 +17,7 @@ from lessons.load import load_catalogue
 from lessons.models import Fault, Lesson, MonthCount, Observation, Outcome, SeenFault, Session
 from tests.conftest import Cast
 from tests.group_page import Group
-from tests.make import make_lesson, make_look, make_student
+from tests.make import academy_today, make_lesson, make_look, make_student, this_time
 from tests.test_log import APART, GRIP, SQUEEZE, Page
 
 Clients = Callable[[str], Client]
@@ -48,7 +48,7 @@ def show(lesson: Lesson, kind: str, letter: str, fault: Fault) -> None:
 def taught(student: Student, cast: Cast, days_ago: int, letters: str, fault: Fault, **values: Any) -> Lesson:
     """A finished lesson so many days before today, by what its arrival and its departure showed."""
     lesson = make_lesson(student, values.pop("coach", cast.coach), status="complete", completed_at=timezone.now())
-    Session.objects.filter(pk=lesson.session_id).update(starts_at=timezone.now() - timedelta(days=days_ago), **values)
+    Session.objects.filter(pk=lesson.session_id).update(starts_at=this_time(days_ago=days_ago), **values)
     lesson.session.refresh_from_db()
     show(lesson, "arrival", letters[0], fault)
     show(lesson, "departure", letters[1], fault)
@@ -66,7 +66,7 @@ def counts(coach_name: str = "Ida Fernkettle") -> dict[str, tuple[int, int, int,
 
 
 def this_month() -> str:
-    return f"{timezone.localdate():%Y-%m}"
+    return f"{academy_today():%Y-%m}"
 
 
 def test_done_tells_what_became_of_the_last_change(cast: Cast, as_: Clients, apart: Fault) -> None:
@@ -108,7 +108,7 @@ def test_an_earlier_departure_put_right_changes_what_the_next_arrival_says(cast:
 def test_another_day_counts_in_its_own_month(cast: Cast, as_: Clients, apart: Fault) -> None:
     page = Page(as_("coach"), cast.student).see("a", APART, "clear")
     page.send(done="1")
-    other = timezone.localdate().replace(day=1) - timedelta(days=3)
+    other = academy_today().replace(day=1) - timedelta(days=3)
     Page(as_("coach"), cast.student, page.address).see("a", APART, "clear").send(day=other.isoformat())
     assert counts() == {f"{other:%Y-%m}": (1, 0, 1, 0)}
 

@@ -8,13 +8,13 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import reverse
-from django.utils import timezone
 
 from drills.load import load_drills
 from drills.models import Prescription
 from lessons.load import load_catalogue
 from lessons.models import Focus, Lesson
 from tests.conftest import Cast
+from tests.make import academy_today
 from tests.test_log import APART, SQUEEZE, Page
 
 Clients = Callable[[str], Client]
@@ -33,7 +33,7 @@ def coach(as_: Clients) -> Client:
 
 def log(coach: Client, cast: Cast, days_ago: int) -> Page:
     page = Page(coach, cast.student)
-    page.typed["day"] = (timezone.localdate() - timedelta(days=days_ago)).isoformat()
+    page.typed["day"] = (academy_today() - timedelta(days=days_ago)).isoformat()
     return page
 
 
@@ -83,7 +83,7 @@ def test_finishing_an_older_lesson_again_leaves_a_draft_s_drills_alone(coach: Cl
     draft.send(**{f"focus-{focus().key}-drill": "putting-head-gate"})
     again(first, done="1", keep="Corrected")
     assert again(draft, done="1", keep="Good").status_code == 302
-    today = timezone.localdate()
+    today = academy_today()
     assert [row.drill.code for row in Prescription.objects.in_force(today)] == ["putting-head-gate"]
 
 

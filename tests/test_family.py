@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Guardianship, User
 from tests.conftest import Cast
-from tests.make import make_guardian, make_lesson, make_prescription, make_student, make_user
+from tests.make import academy_today, make_guardian, make_lesson, make_prescription, make_student, make_user
 
 Clients = Callable[[str], Client]
 
@@ -92,7 +92,7 @@ def test_somebody_who_was_never_a_guardian_cannot_be_removed(cast: Cast, as_: Cl
     ],
 )
 def test_an_invalid_guardian_is_reported_beside_the_field(login: str, message: str, cast: Cast, as_: Clients) -> None:
-    make_student("junior", birth_year=timezone.localdate().year - 12)
+    make_student("junior", birth_year=academy_today().year - 12)
     before = Guardianship.objects.count()
     answer = as_("manager").post(reverse("guardian_add", args=[cast.student.key]), {"login": login})
     html = answer.content.decode()
@@ -119,7 +119,7 @@ def test_only_a_manager_changes_guardians(actor: str, read: int, change: int, ca
     assert page.status_code == read and "Add as a guardian" not in page.content.decode()
     assert add(cast, client, cast.other_coach.user.username) == change
     assert client.post(end(cast, cast.guardian)).status_code == change
-    assert cast.student.guardianships.in_force(date.today()).count() == 1
+    assert cast.student.guardianships.in_force(academy_today()).count() == 1
 
 
 def test_inviting_a_guardian_from_a_childs_page_fills_in_the_child(cast: Cast, as_: Clients) -> None:
@@ -148,7 +148,7 @@ def test_a_guardian_of_nobody_reads_why_the_page_is_empty(cast: Cast, as_: Clien
 
 
 def test_a_guardian_whose_child_came_of_age_reads_the_same(cast: Cast, as_: Clients) -> None:
-    cast.student.birth_year = timezone.localdate().year - 19
+    cast.student.birth_year = academy_today().year - 19
     cast.student.save()
     html = as_("guardian").get("/", follow=True).content.decode()
     assert "has come of age" in html and "Alder Quimble" not in html
@@ -168,12 +168,12 @@ def test_a_student_who_is_a_guardian_finds_their_children(cast: Cast, as_: Clien
 
 
 def test_a_guardian_logs_practice_for_a_child_of_nine(cast: Cast, as_: Clients) -> None:
-    cast.student.birth_year = timezone.localdate().year - 9
+    cast.student.birth_year = academy_today().year - 9
     cast.student.save()
     lesson = make_lesson(cast.student, cast.coach, status="complete", completed_at=timezone.now())
     words = {"slot": 1, "area": "putting", "what": "Hands together"}
     focus = cast.student.focuses.create(opened_in=lesson, **words)
-    given = make_prescription(lesson, focus, begins=timezone.localdate())
+    given = make_prescription(lesson, focus, begins=academy_today())
     address = reverse("practice_report", args=[cast.student.key, given.key, given.key])
     assert as_("guardian").post(address).status_code == 303
     assert given.entries.get().source == "guardian"

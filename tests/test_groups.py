@@ -12,7 +12,6 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
-from django.utils import timezone
 
 from coachbook.accounts.models import Student
 from coachbook.groups.session import add_student
@@ -22,7 +21,7 @@ from lessons.load import load_catalogue
 from lessons.models import Lesson, Session
 from tests.conftest import Cast
 from tests.group_page import GIVEN, Group, text
-from tests.make import make_lesson, make_student
+from tests.make import academy_today, make_lesson, make_student
 from tests.security.matrix import reds
 from tests.security.rows_groups import ROWS
 
@@ -228,7 +227,7 @@ def test_the_twenty_first_is_refused(cast: Cast, as_: Clients) -> None:
     answer = group.send(student=str(cast.student.key), add="1", keep="Good rhythm")
     assert answer.status_code == 422 and "at most 20 students" in text(answer)
     with pytest.raises(ValidationError):
-        add_student(session=Session.objects.get(), student=cast.student, begins=timezone.localdate())
+        add_student(session=Session.objects.get(), student=cast.student, begins=academy_today())
     assert Lesson.objects.count() == 20
 
 

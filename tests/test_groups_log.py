@@ -25,7 +25,7 @@ from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson
 from tests.conftest import Cast
 from tests.group_page import APART, CLOCK, GATE, GIVEN, SQUEEZE, Group, own_focus, text
-from tests.make import make_lesson, make_look, make_prescription, make_skill, make_student
+from tests.make import academy_today, make_lesson, make_look, make_prescription, make_skill, make_student
 
 Clients = Callable[[str], Client]
 
@@ -150,7 +150,7 @@ def test_what_a_student_practises_already_goes_on_beside_what_all_are_given(
 ) -> None:
     fresh.send(given={**GIVEN, "fault": SQUEEZE}, done="1")
     assert drills_given(fresh, rosalind) == [(CLOCK, 6), (GATE, 8)]
-    in_force = rosalind.prescriptions.in_force(timezone.localdate())
+    in_force = rosalind.prescriptions.in_force(academy_today())
     assert {row.lesson for row in in_force} == {fresh.lesson(rosalind)} and in_force.count() == 2
     sheet = Sheet.objects.get(lesson__student=rosalind)
     assert [bool(focus["drill"]) for focus in sheet.content["focuses"]] == [True, True]
@@ -179,7 +179,7 @@ def test_a_focus_for_everyone_without_a_drill_leaves_the_one_they_have(
 
 def test_one_who_did_not_come_goes_on_with_what_they_had(practising: Focus, fresh: Group, rosalind: Student) -> None:
     fresh.send(absent=(rosalind,), given=GIVEN, done="1")
-    in_force = rosalind.prescriptions.in_force(timezone.localdate())
+    in_force = rosalind.prescriptions.in_force(academy_today())
     assert in_force.get().lesson == practising.opened_in and drills_given(fresh, rosalind) == []
     fresh.send(given={**GIVEN, "fault": SQUEEZE}, done="1")
     assert drills_given(fresh, rosalind) == [(CLOCK, 6), (GATE, 8)]
@@ -249,7 +249,7 @@ def test_a_log_that_stands_open_elsewhere_does_not_write_over_the_group(group: G
     opened = group.client.get(address).context
     typed = {"page": opened["page"], "base": str(opened["base"]), "count": "1", "putting": "on", "keep": ""}
     group.send(keep="Good rhythm")
-    assert group.client.post(address, {**typed, "day": timezone.localdate().isoformat()}).status_code == 422
+    assert group.client.post(address, {**typed, "day": academy_today().isoformat()}).status_code == 422
     assert group.lesson(cast.student).keep == "Good rhythm"
 
 
@@ -329,7 +329,7 @@ def test_a_group_to_which_they_did_not_come_is_not_their_last_lesson(
 ) -> None:
     last = make_lesson(rosalind, cast.coach, days_ago=9, status="complete", completed_at=timezone.now())
     group.send(absent=(rosalind,), keep="Good rhythm", done="1")
-    on = timezone.localdate()
+    on = academy_today()
     charges = {charge.name: charge for charge in students_by_coach(cast.academy, on)[cast.coach.pk]}
     assert charges["Rosalind Tuftle"].last == timezone.localdate(last.session.starts_at)
     assert charges["Alder Quimble"].last == on
@@ -366,7 +366,7 @@ def test_a_sheet_of_one_who_was_not_there_after_all_is_withdrawn(group: Group, c
 
 def test_reported_practice_is_never_taken_away(group: Group, rosalind: Student) -> None:
     group.send(given=GIVEN, done="1")
-    rosalind.prescriptions.get().entries.create(day=timezone.localdate(), amount=5)
+    rosalind.prescriptions.get().entries.create(day=academy_today(), amount=5)
     answer = group.send(absent=(rosalind,), given=GIVEN)
     assert answer.status_code == 422 and "Practice was reported" in text(answer)
     assert rosalind.prescriptions.get().entries.count() == 1

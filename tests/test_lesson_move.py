@@ -2,7 +2,7 @@
 
 import uuid
 from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import date
 from importlib import import_module
 from typing import Any
 
@@ -31,6 +31,7 @@ from tests.make import (
     make_skill,
     make_student,
     make_test,
+    this_time,
 )
 
 Clients = Callable[[str], Client]
@@ -259,7 +260,7 @@ def test_a_lesson_links_to_its_move(cast: Cast, as_: Clients, wrong: Lesson) -> 
 
 def test_after_thirty_days_it_cannot_be_undone(cast: Cast, as_: Clients, wrong: Lesson, right: Student) -> None:
     as_("coach").post(address(cast, wrong), {"to": right.pk})
-    Correction.objects.update(at=timezone.now() - timedelta(days=31))
+    Correction.objects.update(at=this_time(days_ago=31))
     answer = as_("coach").post(reverse("correction_undo", args=[right.key, Correction.objects.get().key]))
     assert answer.status_code == 422 and "more than 30 days ago" in answer.content.decode()
 

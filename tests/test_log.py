@@ -1,4 +1,4 @@
-"""The log of a lesson: saved as it goes, once, checked strictly only when it is finished, and nothing typed is ever lost."""
+"""The log of a lesson: saved as it goes, once, checked strictly only when finished, and nothing typed is ever lost."""
 
 import os
 import re
@@ -10,17 +10,18 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+import time_machine
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from coachbook.accounts.models import Care, Student
+from coachbook.accounts.models import Academy, Care, Student
 from drills.load import load_drills
 from drills.models import Design, Drill, Prescription
 from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson, Observation, SeenFault
 from tests.conftest import Cast
-from tests.make import make_ball, make_test
+from tests.make import academy_today, make_ball, make_test, this_time
 
 Clients = Callable[[str], Client]
 GRIP, APART, SQUEEZE = "putting-grip", "putting-grip-apart", "putting-grip-squeeze"
@@ -156,7 +157,7 @@ def test_a_stale_page_is_refused_keeps_what_was_typed_and_may_be_saved_knowingly
 
 
 def test_a_day_that_has_not_come_is_refused_beside_its_field_and_the_rest_is_saved(page: Page) -> None:
-    tomorrow = (timezone.now() + timedelta(days=2)).date().isoformat()
+    tomorrow = (academy_today() + timedelta(days=1)).isoformat()
     answer = page.send(day=tomorrow, keep="Good rhythm")
     assert answer.status_code == 422
     assert "in the future" in message_beside(answer, "id_day")
@@ -292,20 +293,20 @@ def test_the_next_log_brings_the_open_focus_first_with_last_times_answers(
 
 def test_a_draft_counts_for_nobody_until_it_is_finished(page: Page) -> None:
     page.focus(fault=APART, drill="putting-ball-gate").send()
-    assert not Prescription.objects.in_force(timezone.now().date()).exists()
+    assert not Prescription.objects.in_force(academy_today()).exists()
     page.open()
     assert page.send(done="1", keep="Good").status_code == 302
-    assert Prescription.objects.in_force(timezone.now().date()).count() == 1
+    assert Prescription.objects.in_force(academy_today()).count() == 1
 
 
 def test_a_later_lesson_replaces_what_the_earlier_one_gave(page: Page, coach: Client, cast: Cast) -> None:
     page.focus(fault=APART, drill="putting-ball-gate").send(done="1")
-    Lesson.objects.get().session.__class__.objects.update(starts_at=timezone.now() - timedelta(days=20))
-    Prescription.objects.update(begins=timezone.now() - timedelta(days=20))
+    Lesson.objects.get().session.__class__.objects.update(starts_at=this_time(days_ago=20))
+    Prescription.objects.update(begins=academy_today() - timedelta(days=20))
     focus = Focus.objects.get()
     again = Page(coach, cast.student)
     again.send(done="1", keep="Better", **{f"focus-{focus.key}-drill": "putting-head-gate"})
-    today = timezone.now().date()
+    today = academy_today()
     assert [row.drill.code for row in Prescription.objects.in_force(today)] == ["putting-head-gate"]
 
 
@@ -365,7 +366,7 @@ def test_the_page_costs_at_most_twelve_queries_whatever_the_history(
             log.typed[f"focus-{block.key}-decision"] = "close"
         log.see("a", APART, "slight").focus(fault=APART, drill="putting-ball-gate").send(done="1", keep=str(days))
         Lesson.objects.get(keep=str(days)).session.__class__.objects.filter(lessons__keep=str(days)).update(
-            starts_at=timezone.now() - timedelta(days=60 - days)
+            starts_at=this_time(days_ago=60 - days)
         )
     address = reverse("lesson", args=[cast.student.key, uuid.uuid4()])
     with django_assert_max_num_queries(12):
@@ -402,12 +403,30 @@ def test_a_log_suggests_targets_that_follow_from_recent_tests(page: Page, cast: 
     page.send(keep="Good rhythm", done="1")
     assert "recent tests" not in page.answer.content.decode()
     gate = Design.objects.get(code="putting-gate")
-    test = make_test(cast.student, gate, day=timezone.localdate(), done_at=timezone.now())
+    test = make_test(cast.student, gate, day=academy_today(), done_at=timezone.now())
     for number in range(20):
         make_ball(test, "through" if number % 2 else "beside", miss="" if number % 2 else "pull")
     fresh = Page(page.client, cast.student).answer
     (offered,) = fresh.context["targets"]
     assert "of 10" in offered and f'<option value="{offered}">' in fresh.content.decode()
+
+
+@pytest.mark.parametrize("days_ago, offered", [(60, True), (61, False)])
+@pytest.mark.parametrize("zone, hour", [("Pacific/Kiritimati", 20), ("Pacific/Pago_Pago", 5)])
+def test_tests_of_late_are_those_of_the_academys_last_sixty_days(
+    zone: str, hour: int, days_ago: int, offered: bool, page: Page, cast: Cast
+) -> None:
+    """At these hours of UTC it is another day there: the next one, and the one before."""
+    page.send(keep="Good rhythm", done="1")
+    Academy.objects.update(time_zone=zone)
+    gate = Design.objects.get(code="putting-gate")
+    with time_machine.travel((timezone.now() + timedelta(days=2)).replace(hour=hour)):
+        day = academy_today() - timedelta(days=days_ago)
+        test = make_test(cast.student, gate, day=day, done_at=timezone.now())
+        for number in range(20):
+            make_ball(test, "through" if number % 2 else "beside", away="" if number % 2 else "pull")
+        asked = Page(page.client, cast.student).answer.context
+    assert (bool(asked["marks"]), asked["book"].last.tested) == (offered, offered)
 
 
 def test_a_log_without_tests_loads_no_numpy() -> None:

@@ -18,11 +18,11 @@ from lessons.models import Lesson, Look, Observation, SeenFault, Session
 from lessons.progress.points import counted_points, frequency
 from tests.conftest import Cast
 from tests.crawl import read
+from tests.make import academy_today
 from tests.test_log import APART, GRIP, HTMX, Page, message_beside
 
 Clients = Callable[[str], Client]
 LETTER = {"course": "c", "clip": "v"}
-TODAY = timezone.now().date()
 
 
 @pytest.fixture(autouse=True)
@@ -43,7 +43,7 @@ def fresh(coach: Client, cast: Cast, kind: str = "") -> Page:
 
 
 def filmed(page: Page, days_ago: int = 3) -> Page:
-    return page.type(filmed_on=(TODAY - timedelta(days=days_ago)).isoformat())
+    return page.type(filmed_on=(academy_today() - timedelta(days=days_ago)).isoformat())
 
 
 @pytest.mark.parametrize("kind", ["course", "clip"])
@@ -61,7 +61,7 @@ def test_it_is_one_look_and_is_stored_as_what_it_is(kind: str, coach: Client, ca
 def test_a_clip_is_looked_at_on_film_and_says_when_it_was_filmed(coach: Client, cast: Cast) -> None:
     filmed(fresh(coach, cast, "clip"), 5).see("v", APART, "slight").send(done="1")
     session = Session.objects.get()
-    assert session.filmed_on == TODAY - timedelta(days=5) and Look.objects.get().means == "film"
+    assert session.filmed_on == academy_today() - timedelta(days=5) and Look.objects.get().means == "film"
     assert cast.academy.today(session.starts_at) == cast.academy.today(timezone.now())
 
 
@@ -83,7 +83,7 @@ def test_a_day_on_which_nobody_filmed_is_refused_beside_its_field(word: str, coa
 
 
 def test_a_clip_was_filmed_before_it_was_looked_at(coach: Client, cast: Cast) -> None:
-    day = (TODAY - timedelta(days=9)).isoformat()
+    day = (academy_today() - timedelta(days=9)).isoformat()
     answer = filmed(fresh(coach, cast, "clip"), 2).send(day=day)
     assert answer.status_code == 422 and "before you looked at it" in message_beside(answer, "id_filmed_on")
 
@@ -136,7 +136,7 @@ def known(coach: Client, cast: Cast) -> None:
         page = fresh(coach, cast).see("a", APART, degree)
         if not degree:
             page.see("a", f"{GRIP}.good", "on")
-        page.send(done="1", day=(TODAY - timedelta(days=days)).isoformat(), keep="Calm")
+        page.send(done="1", day=(academy_today() - timedelta(days=days)).isoformat(), keep="Calm")
     assert Lesson.objects.complete().count() == 3
 
 

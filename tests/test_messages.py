@@ -19,7 +19,16 @@ from coachbook.loop.sheets.issue import issue_sheet
 from lessons.models import Focus, Observation, SeenFault
 from tests.conftest import Cast
 from tests.crawl import Reader, crawl
-from tests.make import make_drill, make_fault, make_guardian, make_lesson, make_look, make_prescription, make_skill
+from tests.make import (
+    academy_today,
+    make_drill,
+    make_fault,
+    make_guardian,
+    make_lesson,
+    make_look,
+    make_prescription,
+    make_skill,
+)
 
 Clients = Callable[[str], Client]
 READERS = ["student", "guardian", "coach", "cover", "assistant", "manager"]
@@ -58,7 +67,7 @@ def test_everybody_else_finds_no_thread_and_writes_none(actor: str, cast: Cast, 
 
 
 def named(cast: Cast) -> set[str]:
-    people = readers_of(cast.student, cast.academy, timezone.localdate()).people
+    people = readers_of(cast.student, cast.academy, academy_today()).people
     return {person.name for person in people}
 
 
@@ -75,7 +84,7 @@ def test_the_page_names_everybody_who_reads_it_and_nobody_else(cast: Cast, as_: 
     assert set(re.split(", | and ", readers)) == named(cast) == let_in(cast, as_)
     Consent.objects.update(withdrawn_at=timezone.now())
     assert named(cast) == let_in(cast, as_) and cast.cover.user.name not in named(cast)
-    cast.student.birth_year = timezone.localdate().year - 19
+    cast.student.birth_year = academy_today().year - 19
     cast.student.save()
     assert named(cast) == let_in(cast, as_) and cast.guardian.name not in named(cast)
 
@@ -142,7 +151,7 @@ def test_a_text_is_shown_as_typed_and_never_as_html(cast: Cast, as_: Clients) ->
 
 def test_nobody_writes_to_a_junior_while_no_guardian_can_read_it(cast: Cast, as_: Clients) -> None:
     """Safeguarding: an adult and a junior have no private channel."""
-    cast.student.birth_year = timezone.localdate().year - 9
+    cast.student.birth_year = academy_today().year - 9
     cast.student.save()
     cast.student.guardianships.update(ended_on=date(2025, 1, 1))
     assert "Send it" not in as_("coach").get(page_of(cast)).content.decode()
@@ -157,7 +166,7 @@ def test_nobody_writes_to_a_junior_while_no_guardian_can_read_it(cast: Cast, as_
 
 def test_a_guardian_whose_account_is_closed_does_not_count(cast: Cast, as_: Clients) -> None:
     User.objects.filter(pk=cast.guardian.pk).update(is_active=False)
-    cast.student.birth_year = timezone.localdate().year - 9
+    cast.student.birth_year = academy_today().year - 9
     cast.student.save()
     assert as_("coach").post(fresh(cast), {"text": "Just us"}).status_code == 422
 
@@ -221,7 +230,7 @@ def taught(cast: Cast) -> None:
         what=WRITTEN["lessons.Focus.what"],
         feel=WRITTEN["lessons.Focus.feel"],
     )
-    given = {"feel": WRITTEN["drills.Prescription.feel"], "drill": make_drill(), "begins": timezone.localdate()}
+    given = {"feel": WRITTEN["drills.Prescription.feel"], "drill": make_drill(), "begins": academy_today()}
     make_prescription(lesson, focus, **given)
     issue_sheet(lesson=lesson, at=timezone.now())
     Message.objects.create(student=cast.student, written_by=cast.coach.user, text=WRITTEN["family.Message.text"])

@@ -80,6 +80,7 @@ def test_they_read_what_is_for_the_student_and_nothing_else(actor: str, planted:
     assert f"From your coach: {canary('note', 'student')}" in home
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("actor", ["cover", "assistant"])
 def test_another_coach_finds_nothing_that_was_for_its_writer_alone(
     actor: str, planted: list[Lesson], cast: Cast, as_: Clients
@@ -94,6 +95,7 @@ def test_another_coach_finds_nothing_that_was_for_its_writer_alone(
     assert private == [3, 2, 2], "the note of the first lesson, and the words beside both looks of each"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("actor", ["coach", "manager"])
 def test_who_taught_it_and_a_manager_read_all(actor: str, planted: list[Lesson], cast: Cast, as_: Clients) -> None:
     every = " ".join(dict(crawl(as_(actor), reverse("student", args=[cast.student.key]))).values())

@@ -15,7 +15,7 @@ from coachbook.accounts.forms import OneTimeCodeForm
 from coachbook.accounts.models import Invitation, User
 from coachbook.accounts.one_time_codes import ALPHABET, find_by_code, issue_code, new_code
 from tests.conftest import Cast
-from tests.make import PASSWORD, make_student
+from tests.make import PASSWORD, make_student, this_time
 
 Clients = Callable[[str], Client]
 CHOSEN = {"new_password1": "three dry bunkers", "new_password2": "three dry bunkers"}
@@ -104,7 +104,7 @@ def test_every_failure_reads_the_same(cast: Cast, slip: tuple[str, str]) -> None
     """Wrong, unknown, too old, used, closed, empty of letters."""
     other = cast.other_student.user
     closed = issue_code(cast.closed, by=cast.manager, at=timezone.now())
-    old = issue_code(other, by=cast.manager, at=timezone.now() - timedelta(days=8))
+    old = issue_code(other, by=cast.manager, at=this_time(days_ago=8))
     wrong = "BBBB BBBB BBBB"
     tries = [(slip[0], wrong), ("nobody", wrong), (other.username, old), (cast.closed.username, closed),
              (cast.guardian.username, wrong), (slip[0], "1234"), ("nobody", slip[1])]  # fmt: skip

@@ -24,7 +24,7 @@ from lessons.models import Fault, Focus, Lesson, MonthCount, Outcome, Session
 from tests.conftest import Cast
 from tests.crawl import Reader, read
 from tests.group_page import Group
-from tests.make import fresh_key, make_ball, make_care, make_lesson, make_student, make_test
+from tests.make import academy_today, fresh_key, make_ball, make_care, make_lesson, make_student, make_test
 from tests.test_derived import APART, SQUEEZE, show, taught
 from tests.test_log import GRIP, Page
 from tests.test_score_views import begin
@@ -102,7 +102,7 @@ def test_who_has_no_part_in_it_notes_nothing(actor: str, cast: Cast, as_: Client
 def test_a_second_coach_of_a_junior_is_shut_out_once_sharing_is_withdrawn(
     cast: Cast, as_: Clients, going: ScoredTest
 ) -> None:
-    Student.objects.filter(pk=cast.student.pk).update(birth_year=timezone.localdate().year - 11)
+    Student.objects.filter(pk=cast.student.pk).update(birth_year=academy_today().year - 11)
     addresses = [
         reverse(name, args=[cast.student.key]) for name in ("tests", "test_results", "rounds", "brief", "progress")
     ]
@@ -139,7 +139,7 @@ def test_a_test_is_set_into_a_lesson_only_by_who_teaches_the_student(actor: str,
 def test_a_coach_who_is_only_the_guardian_sets_nothing_into_a_lesson(cast: Cast, as_: Clients) -> None:
     """A parent may well be a coach of the academy; the lessons of their child are another coach's."""
     Guardianship.objects.create(guardian=cast.other_coach.user, student=cast.student)
-    Student.objects.filter(pk=cast.student.pk).update(birth_year=timezone.localdate().year - 11)
+    Student.objects.filter(pk=cast.student.pk).update(birth_year=academy_today().year - 11)
     lesson = taught_now(cast.student, cast)
     answer = begin(as_("other_coach"), cast.student, Design.objects.get(kind="gate"), moment=f"arrival_{lesson.key}")
     assert answer.status_code == 303
@@ -237,7 +237,7 @@ class Walk:
                 page.see(moment, f"{GRIP}.good", "on")
             else:
                 page.see(moment, self.chance.choice([APART, APART, SQUEEZE]), shown)
-        day = timezone.localdate() - timedelta(days=self.chance.randrange(70))
+        day = academy_today() - timedelta(days=self.chance.randrange(70))
         return page.type(keep="Rhythm").send(done="1", day=day.isoformat())
 
     def change(self) -> Any:
@@ -257,7 +257,7 @@ class Walk:
         """A walk-in of these days turns out to be somebody who is in the book."""
         walk_in = make_student(coach=self.coach, account=False, walked_in=True)
         taught_as = Page(self.client, walk_in).see("a", f"{GRIP}.good", "on").see("d", APART, "slight")
-        taught_as.send(done="1", day=(timezone.localdate() - timedelta(days=self.chance.randrange(70))).isoformat())
+        taught_as.send(done="1", day=(academy_today() - timedelta(days=self.chance.randrange(70))).isoformat())
         into = self.chance.choice(self.students)
         return self.client.post(reverse("student_merge", args=[walk_in.key]), {"into": into.pk})
 
@@ -266,6 +266,7 @@ class Walk:
         return last and self.client.post(reverse("correction_undo", args=[last.student.key, last.key]))
 
 
+@pytest.mark.long
 def test_whatever_happens_to_lessons_what_follows_is_what_the_record_says(cast: Cast, as_: Clients) -> None:
     walk = Walk(cast, as_("coach"), seed=8)
     acts = [walk.log, walk.log, walk.change, walk.change, walk.gather, walk.move, walk.merge, walk.undo]
@@ -297,7 +298,7 @@ def test_another_day_of_a_group_is_another_day_for_all_of_it(is_draft: bool, cas
     own = group.lesson(cast.student)
     Lesson.objects.filter(pk=own.pk).update(status="draft" if is_draft else "complete")
     recompute_all()
-    day = timezone.localdate() - timedelta(days=65)
+    day = academy_today() - timedelta(days=65)
     address = reverse("lesson", args=[cast.student.key, own.key])
     Page(as_("coach"), cast.student, address).see("a", f"{GRIP}.good", "on").send(day=day.isoformat())
     stored = Outcome.objects.values_list("student", "day", "days")
@@ -306,12 +307,13 @@ def test_another_day_of_a_group_is_another_day_for_all_of_it(is_draft: bool, cas
 
 
 def months_of(*days_ago: int) -> set[date]:
-    return {(timezone.localdate() - timedelta(days=days)).replace(day=1) for days in days_ago}
+    return {(academy_today() - timedelta(days=days)).replace(day=1) for days in days_ago}
 
 
 # --- Odd input ----------------------------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_odd_input_is_answered_and_nothing_odd_is_stored(cast: Cast, as_: Clients, going: ScoredTest, on: date) -> None:
     """Whatever comes in a field that no page would send: said beside the field, or passed over."""
     client, key, gate, ball = as_("student"), cast.student.key, going.design, posted_to(cast.student, going)[0]
@@ -340,6 +342,7 @@ def test_how_far_a_ball_stopped_is_a_length_or_nothing(cast: Cast, as_: Clients,
     assert [round(ball.leave_m or 0, 4) for ball in test.balls.all()] == [4.05]  # steps of 0.9 m
 
 
+@pytest.mark.long
 def test_an_odd_address_shows_the_page_as_it_usually_stands(cast: Cast, as_: Clients, going: ScoredTest) -> None:
     """NUL bytes, too: PostgreSQL refuses them."""
     pages = [
@@ -423,6 +426,7 @@ def sister(cast: Cast, on: date) -> Student:
     return sister
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("actor", ["student", "guardian", "coach", "manager"])
 def test_to_read_is_not_to_write_and_nobody_reads_what_is_not_theirs(
     actor: str, cast: Cast, as_: Clients, sister: Student

@@ -18,7 +18,7 @@ from lessons.models import Fault, Focus, Lesson, Observation, SeenFault
 from lessons.wording import MARKER, render
 from tests.conftest import Cast
 from tests.crawl import crawl, read
-from tests.make import make_lesson, make_look, make_prescription
+from tests.make import academy_today, make_lesson, make_look, make_prescription
 
 Clients = Callable[[str], Client]
 TRADE = re.compile(r"\b(lead|trail)\b", re.IGNORECASE)
@@ -49,7 +49,7 @@ def teach(student: Student, cast: Cast, fault: Fault, drill: Drill, days_ago: in
         observation = Observation.objects.create(look=make_look(lesson, kind), **seen)
         SeenFault.objects.create(observation=observation, fault=fault, degree="clear")
     focus = Focus.objects.create(student=student, opened_in=lesson, slot=1, area=fault.skill.area, fault=fault)
-    make_prescription(lesson, focus, drill=drill, begins=date.today())
+    make_prescription(lesson, focus, drill=drill, begins=academy_today())
     issue_sheet(lesson=lesson, at=timezone.now())
     return lesson
 
@@ -66,6 +66,7 @@ def plain(words: str) -> str:
     return " ".join(words.split()).lower()
 
 
+@pytest.mark.long
 def test_every_wording_of_the_catalogue_is_read_from_the_players_own_side(
     student: Student, cast: Cast, as_: Clients
 ) -> None:
@@ -104,6 +105,7 @@ def a_while(student: Student, cast: Cast) -> Student:
     return student
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("actor", ["student", "guardian"])
 def test_whatever_they_follow_they_read_no_trade_word_no_harsh_word_and_nothing_private(
     actor: str, a_while: Student, as_: Clients
@@ -117,6 +119,7 @@ def test_whatever_they_follow_they_read_no_trade_word_no_harsh_word_and_nothing_
         assert "canary" not in words, address
 
 
+@pytest.mark.long
 def test_a_coach_does_read_what_coaches_write(a_while: Student, as_: Clients) -> None:
     """The crawl can find a canary: it does so for those for whom it was written."""
     found = " ".join(words for _, words in crawl(as_("coach"), reverse("student", args=[a_while.key])))

@@ -1,7 +1,6 @@
 """A focus opened again, and who may undo what."""
 
 from collections.abc import Callable
-from datetime import timedelta
 
 import pytest
 from django.test import Client
@@ -11,7 +10,7 @@ from django.utils import timezone
 from coachbook.corrections.models import Correction
 from lessons.models import Focus, Session
 from tests.conftest import Cast
-from tests.make import make_lesson, make_student
+from tests.make import make_lesson, make_student, this_time
 from tests.test_lesson_move import work_on
 
 Clients = Callable[[str], Client]
@@ -21,7 +20,7 @@ Clients = Callable[[str], Client]
 def closed(cast: Cast) -> Focus:
     """A focus that last week's lesson closed."""
     lesson = make_lesson(cast.student, cast.coach, status="complete", completed_at=timezone.now())
-    Session.objects.filter(pk=lesson.session_id).update(starts_at=timezone.now() - timedelta(days=7))
+    Session.objects.filter(pk=lesson.session_id).update(starts_at=this_time(days_ago=7))
     return work_on(lesson, "Soft hands", closed_in=lesson)
 
 
@@ -59,7 +58,7 @@ def test_without_a_free_slot_it_stays_closed(cast: Cast, as_: Clients, closed: F
 
 
 def test_after_thirty_days_it_stays_closed(cast: Cast, as_: Clients, closed: Focus) -> None:
-    Session.objects.update(starts_at=timezone.now() - timedelta(days=31))
+    Session.objects.update(starts_at=this_time(days_ago=31))
     assert address(cast, closed) not in as_("coach").get(reverse("student", args=[cast.student.key])).content.decode()
     answer = as_("coach").post(address(cast, closed))
     assert answer.status_code == 422 and "more than 30 days ago" in answer.content.decode()
@@ -89,7 +88,7 @@ def test_a_departed_account_opens_again_after_a_year(cast: Cast, as_: Clients) -
     person = cast.other_coach.user
     person.is_active = False
     person.save()
-    person.history.update(history_date=timezone.now() - timedelta(days=400))
+    person.history.update(history_date=this_time(days_ago=400))
     assert as_("manager").post(reverse("person_reopen", args=[person.key])).status_code in (200, 302)
     person.refresh_from_db()
     assert person.is_active

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.test import Client
@@ -20,6 +21,7 @@ from lessons.models import Lesson, Session
 from tests.conftest import Cast
 from tests.make import fresh_key
 
+DUBLIN = ZoneInfo("Europe/Dublin")
 Clients = Callable[[str], Client]
 HTMX = {"HX-Request": "true"}
 DEFAULTS = {"unit": "m", "width_unit": "cm", "step": "step", "moment": "home"}  # what the closed part of the form sends

@@ -31,7 +31,7 @@ from drills.scored_tests.recording.scoring import (
 from drills.scored_tests.wording import summarise_test
 from lessons.load import load_catalogue
 from tests.conftest import Cast
-from tests.make import fresh_key
+from tests.make import academy_today, fresh_key
 
 HOLED = BallSeen("holed")
 Begin = Callable[..., ScoredTest]
@@ -45,7 +45,7 @@ def begin(cast: Cast) -> Begin:
 
     def begin(code: str = "putting-leaves", **values: Any) -> ScoredTest:
         design = Design.objects.get(code=code)
-        values = {"day": timezone.localdate(), "step_m": 0.9, "width_m": design.width_m, **values}
+        values = {"day": academy_today(), "step_m": 0.9, "width_m": design.width_m, **values}
         set_up = SetUp(design=design, **values)
         return begin_test(key=fresh_key(), student=cast.student, set_up=set_up, by=cast.coach.user)[0]
 

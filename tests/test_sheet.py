@@ -9,9 +9,10 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pikepdf
 import pypdfium2
@@ -35,7 +36,7 @@ from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson
 from tests.conftest import Cast
 from tests.crawl import pdf_text
-from tests.make import make_lesson, make_prescription
+from tests.make import academy_today, make_lesson, make_prescription
 
 Clients = Callable[[str], Client]
 WRIST, GRIP = "putting-lead-wrist-cups", "chipping-grip-down-full"
@@ -472,7 +473,7 @@ def test_a_shared_page_names_no_one_else_and_passes_its_address_to_no_one(sheet:
 def test_a_link_lives_four_months_at_most(lesson: Lesson) -> None:
     lesson.prescriptions.update(days=365)
     sheet = issue_sheet(lesson=lesson, at=timezone.now())
-    assert shared_until(sheet) == (sheet.issued_at + timedelta(days=120)).date()
+    assert shared_until(sheet) == academy_today() + timedelta(days=120)
 
 
 def test_a_forged_or_a_voided_token_opens_nothing(sheet: Sheet) -> None:
@@ -490,6 +491,18 @@ def test_it_opens_for_the_dose_and_a_month_and_then_no_more(sheet: Sheet) -> Non
     token, last = share_token(sheet), sheet.issued_at + timedelta(days=60)
     assert find_shared(token, last)[1]
     assert not find_shared(token, last + timedelta(days=1))[1]
+
+
+@pytest.mark.parametrize("zone", ["Pacific/Kiritimati", "Pacific/Pago_Pago"])
+def test_it_opens_until_the_academy_s_last_day_is_over(zone: str, lesson: Lesson) -> None:
+    """At noon in Kiritimati it is the day before in UTC; late in the evening in Pago Pago, the day after."""
+    Academy.objects.update(time_zone=zone)
+    sheet = issue_sheet(lesson=lesson, at=datetime(2026, 6, 1, 23, tzinfo=ZoneInfo(zone)))
+    last = date(2026, 6, 1) + timedelta(days=60)
+    assert shared_until(sheet) == last
+    over = datetime.combine(last + timedelta(days=1), time.min, ZoneInfo(zone))
+    for moment, opens in ((over - timedelta(seconds=1), True), (over, False)):
+        assert find_shared(share_token(sheet), moment.astimezone(UTC))[1] == opens
 
 
 def test_the_token_is_not_logged(sheet: Sheet, caplog: pytest.LogCaptureFixture) -> None:

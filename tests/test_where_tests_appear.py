@@ -7,13 +7,12 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import reverse
-from django.utils import timezone
 
 from coachbook.loop.sheets.gather import content_of
 from drills.models import ScoredTest
 from lessons.models import Lesson
 from tests.conftest import Cast
-from tests.make import make_ball, make_design, make_lesson, make_test
+from tests.make import academy_today, make_ball, make_design, make_lesson, make_test
 
 Clients = Callable[[str], Client]
 DONE = {"status": "complete", "completed_at": datetime(2026, 6, 1, 11, tzinfo=UTC)}
@@ -28,7 +27,7 @@ def lesson(cast: Cast) -> Lesson:
 def test(cast: Cast, lesson: Lesson) -> ScoredTest:
     """Four balls through a gate at arrival: two went through, and two to the left of a right-side player."""
     gate = make_design(kind="gate", name="Ball gate", width_m=0.08, distances_m=[1.0])
-    told = {"lesson": lesson, "moment": "arrival", "by": cast.coach.user, "day": timezone.localdate()}
+    told = {"lesson": lesson, "moment": "arrival", "by": cast.coach.user, "day": academy_today()}
     test = make_test(cast.student, gate, **told)
     for result, away in (("through", ""), ("beside", "pull"), ("through", ""), ("beside", "pull")):
         make_ball(test, result, miss=away)

@@ -1,16 +1,16 @@
 """The people of the invented academy. Nobody here exists."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 from django.contrib.auth.hashers import make_password
 from django.db import transaction
-from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Area, Care, Coach, Consent, Guardianship, Side, Student, User
 
 PASSWORD = "short grass every morning"
-ACADEMY = "Thistledown Yard Short Game"
+ACADEMY, TIME_ZONE = "Thistledown Yard Short Game", "Europe/Dublin"
 MANAGER = "Odile Bramblewing"
 COACHES = ("Ida Fernkettle", "Bram Saltquill", "Noor Appleknot")
 EVERY_AREA = tuple(Area.values)
@@ -80,7 +80,7 @@ def fill(on: date) -> bool:
     """Invent the academy where there is nobody yet; touch nothing where there is."""
     if User.objects.exists():
         return False
-    Academy.objects.create(pk=1, name=ACADEMY, time_zone="Europe/Dublin")
+    Academy.objects.create(pk=1, name=ACADEMY, time_zone=TIME_ZONE)
     hashed = make_password(PASSWORD)
     account(MANAGER, hashed, is_manager=True)
     coaches = [Coach.objects.create(user=account(name, hashed)) for name in COACHES]
@@ -115,7 +115,7 @@ def add_student(person: Person, coach: Coach, hashed: str, on: date) -> Student:
             student=student,
             purpose=Consent.Purpose.PHOTOS,
             given_by=guardian,
-            given_at=timezone.now() - timedelta(days=399),
+            given_at=datetime.combine(on - timedelta(days=399), time(12), ZoneInfo(TIME_ZONE)),
             text_shown=PHOTO_TEXT,
         )
     return student

@@ -6,7 +6,7 @@ from django.db import models
 from simple_history.models import HistoricalRecords
 
 from coachbook.accounts.models import Area
-from lessons.shipped import ShippedRow
+from lessons.shipped import Shipped, ShippedRow, without
 from lessons.wording import render
 
 
@@ -67,9 +67,10 @@ class Fault(ShippedRow):
 
 def load_skills(rows: list[dict[str, Any]]) -> None:
     """Create or update the shipped skills and the faults of each."""
-    for row in rows:
-        values = {name: value for name, value in row.items() if name not in ("code", "fault")}
-        skill = Skill.ship(row["code"], values)
-        for position, fault in enumerate(row["fault"]):
-            words = {name: value for name, value in fault.items() if name != "code"}
-            Fault.ship(fault["code"], {"position": position, **words}, skill=skill)
+    skills = Skill.ship_all([(row["code"], without(row, "code", "fault"), {}) for row in rows])
+    faults: list[Shipped] = [
+        (fault["code"], {"position": position, **without(fault, "code")}, {"skill": skill})
+        for skill, row in zip(skills, rows, strict=True)
+        for position, fault in enumerate(row["fault"])
+    ]
+    Fault.ship_all(faults)

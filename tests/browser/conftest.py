@@ -11,6 +11,7 @@ from coachbook.demo import people
 from drills.load import load_drills
 from lessons.load import load_catalogue
 from tests.conftest import wait_for_requests
+from tests.make import academy_today
 
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 FLAGS = [
@@ -84,11 +85,9 @@ def open_window(browser: Browser, live_server, transactional_db: None) -> Iterat
 @pytest.fixture
 def academy(transactional_db: None) -> None:
     """The demo academy's people and catalogue, with no lessons yet."""
-    from datetime import date
-
     load_catalogue()
     load_drills()
-    people.fill(date.today())
+    people.fill(academy_today())
 
 
 @pytest.fixture

@@ -6,7 +6,6 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from django.utils import timezone
 from playwright.sync_api import Locator, Page, expect
 
 from coachbook.accounts.models import Coach, Student
@@ -14,7 +13,7 @@ from drills.models import Drill
 from lessons.models import Fault, Lesson, Session
 from tests.browser.conftest import DESK
 from tests.browser.test_pages import RULES, SMALL
-from tests.make import make_lesson, make_prescription
+from tests.make import academy_today, make_lesson, make_prescription, this_time
 from tests.test_progress import DONE, look_at, open_focus
 
 pytestmark = pytest.mark.browser
@@ -28,7 +27,7 @@ EYES, RUSHED = "putting-finish-eyes-early", "putting-tempo-rushed"
 def visit(student: Student, coach: Coach, days_ago: int, **values: Any) -> Lesson:
     """A finished lesson so many days before this one."""
     lesson = make_lesson(student, coach, **{**DONE, **values})
-    Session.objects.filter(pk=lesson.session_id).update(starts_at=timezone.now() - timedelta(days=days_ago))
+    Session.objects.filter(pk=lesson.session_id).update(starts_at=this_time(days_ago=days_ago))
     lesson.refresh_from_db()
     return lesson
 
@@ -46,7 +45,7 @@ def two_focuses(academy: None) -> Student:
     for slot, (fault, code) in enumerate(((rushed, "putting-four-beats"), (eyes, "putting-guess-leave")), 1):
         focus = open_focus(lessons[0], fault, slot)
         drill = Drill.objects.get(code=code)
-        make_prescription(lessons[-1], focus, drill=drill, begins=timezone.localdate() - timedelta(days=7))
+        make_prescription(lessons[-1], focus, drill=drill, begins=academy_today() - timedelta(days=7))
     return student
 
 

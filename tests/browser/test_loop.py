@@ -14,6 +14,7 @@ from coachbook.loop.log import views as log_views
 from coachbook.loop.log.lesson_form import LessonForm
 from coachbook.loop.log.save import save_log
 from drills.models import Prescription
+from tests.make import academy_today
 
 pytestmark = pytest.mark.browser
 Window = Callable[..., Page]
@@ -143,7 +144,7 @@ def test_a_lesson_is_logged_practised_and_seen_again(
 ) -> None:
     coach = open_window(script=script)
     sign_in(coach, "ida")
-    first_lesson(coach, date.today() - timedelta(days=20))
+    first_lesson(coach, academy_today() - timedelta(days=20))
     student = open_window(script=script)
     sign_in(student, USERNAME)
     address = practise(student)

@@ -21,7 +21,7 @@ from coachbook.loop.models import Sheet
 from drills.models import Design, ScoredTest
 from lessons.models import Lesson, SeenFault, Session
 from tests.browser.conftest import DESK, PHONE
-from tests.make import make_ball, make_test
+from tests.make import academy_today, make_ball, make_test
 
 pytestmark = pytest.mark.browser
 Window = Callable[..., Page]
@@ -49,7 +49,7 @@ def a_group() -> Session:
 
 def a_test(student: Student, kind: str, balls: int) -> ScoredTest:
     """A test in the middle of it."""
-    test = make_test(student, Design.objects.get(kind=kind), day=timezone.localdate(), done_at=None)
+    test = make_test(student, Design.objects.get(kind=kind), day=academy_today(), done_at=None)
     for number in range(balls):
         make_ball(test, leave_m=0.9 * (number % 3 - 1))
     return test
@@ -96,8 +96,8 @@ def addresses() -> dict[str, list[str]]:
             reverse("student_invite", args=own),
             reverse("appearance"),
             reverse("sources"),
-            reverse("day") + f"?day={timezone.localdate() + timedelta(days=1)}",
-            reverse("week") + f"?day={timezone.localdate() + timedelta(days=1)}",
+            reverse("day") + f"?day={academy_today() + timedelta(days=1)}",
+            reverse("week") + f"?day={academy_today() + timedelta(days=1)}",
             reverse("calendar"),
             reverse("appointment", args=[student.key, uuid.uuid4()]),
             reverse("walk_in", args=[uuid.uuid4()]),
@@ -139,8 +139,8 @@ def addresses() -> dict[str, list[str]]:
 def test_every_page_can_be_used_by_everybody(
     username: str, size: dict[str, int], scheme: str, open_window: Window, sign_in: Callable[[Page, str], None]
 ) -> None:
-    year.fill(timezone.localdate())
-    scores.fill(timezone.localdate())
+    year.fill(academy_today())
+    scores.fill(academy_today())
     page = open_window(size=size, color_scheme=scheme)
     sign_in(page, username)
     found = []

@@ -22,7 +22,7 @@ Window = Callable[..., Page]
 
 def monday_before_summer_time() -> date:
     """In a March to come, so that a cookie of that week has not run out by the browser's own clock."""
-    end = date(date.today().year + 1, 3, 31)
+    end = date(datetime.now(UTC).year + 1, 3, 31)
     last_sunday = end - timedelta(days=end.isoweekday() % 7)
     return last_sunday - timedelta(days=6)
 

@@ -10,7 +10,7 @@ from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import issue_sheet, share_token
 from lessons.models import Focus, Observation, SeenFault
 from tests.conftest import Cast
-from tests.make import make_fault, make_lesson, make_look, make_prescription, make_skill
+from tests.make import academy_today, make_fault, make_lesson, make_look, make_prescription, make_skill
 
 OF_A_STUDENT = (
     *("READ_RECORD", "READ_NOTES", "LOG_LESSONS", "EDIT_STUDENT", "REPORT_PRACTICE", "RECORD_SCORES"),
@@ -77,7 +77,7 @@ def own_history(cast: Cast) -> list[object]:
 def own_entry(cast: Cast) -> list[object]:
     own_lesson(cast)
     prescription = cast.student.prescriptions.get()
-    entry = prescription.entries.first() or prescription.entries.create(day=timezone.localdate(), amount=5)
+    entry = prescription.entries.first() or prescription.entries.create(day=academy_today(), amount=5)
     return [cast.student.key, prescription.key, entry.key]
 
 

@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from drills.models import Design
 from tests.conftest import Cast
+from tests.make import academy_today
 from tests.security.row import Row, own_student
 
 
@@ -15,7 +16,7 @@ def fresh_round(cast: Cast) -> list[object]:
 
 def own_round(cast: Cast) -> list[object]:
     """A round of the student, made once: withdrawing it twice changes nothing more."""
-    by, day = cast.coach.user, timezone.localdate()
+    by, day = cast.coach.user, academy_today()
     row = cast.student.rounds.first() or cast.student.rounds.create(day=day, holes=9, putts=17, by=by)
     return [cast.student.key, row.key]
 
@@ -29,7 +30,7 @@ def some_design(cast: Cast) -> list[object]:
 
 def own_finished_test(cast: Cast) -> list[object]:
     """A finished test of the student with a few balls, made once."""
-    day, at = timezone.localdate(), timezone.now()
+    day, at = academy_today(), timezone.now()
     values = {"day": day, "side": "right", "by": cast.coach.user, "done_at": at}
     design = Design.objects.get(code=some_design(cast)[0])
     test, is_new = cast.student.scored_tests.get_or_create(design=design, step_m=0.5, defaults=values)
@@ -44,7 +45,7 @@ def own_test(cast: Cast) -> list[object]:
     test = cast.student.scored_tests.first()
     if test is None:
         some_design(cast)
-        told = {"day": timezone.localdate(), "side": "right", "by": cast.student.user}
+        told = {"day": academy_today(), "side": "right", "by": cast.student.user}
         test = cast.student.scored_tests.create(design=Design.objects.get(code="putting-some-leaves"), **told)
         test.balls.create(number=1, distance_m=6.0, result="missed", length="past", leave_m=0.9)
     return [cast.student.key, test.key]

@@ -139,7 +139,7 @@ def load_lesson_form(
     kind: Session.Kind = Session.Kind.LESSON,
 ) -> LessonForm:
     """Read everything that a log needs, in a constant number of queries; 404 at a fresh address without a coach."""
-    lesson, last = this_and_last(student, key, at)
+    lesson, last = this_and_last(student, key, at, academy)
     if lesson is None:
         if coach is None:
             raise Http404
@@ -164,7 +164,9 @@ def load_lesson_form(
     )
 
 
-def this_and_last(student: Student, key: uuid.UUID, at: datetime) -> tuple[Lesson | None, Lesson | None]:
+def this_and_last(
+    student: Student, key: uuid.UUID, at: datetime, academy: Academy
+) -> tuple[Lesson | None, Lesson | None]:
     """The lesson at this address, and the last complete lesson or group before it that the student attended.
 
     404 if the lesson is another student's.
@@ -177,7 +179,7 @@ def this_and_last(student: Student, key: uuid.UUID, at: datetime) -> tuple[Lesso
         .filter(session__starts_at__lt=Coalesce(Subquery(this_begins), Value(at, DateTimeField())))
     )
     last_pk = before.exclude(key=key).order_by("-session__starts_at", "-pk").values("pk")[:1]
-    tested = Exists(student.scored_tests.done().since((at - RECENT_PERIOD).date()))
+    tested = Exists(student.scored_tests.done().since(academy.today(at) - RECENT_PERIOD))
     both = Lesson.objects.filter(Q(key=key) | Q(pk=Subquery(last_pk))).select_related("session__coach__user")
     found = both.annotate(sheet_key=valid_sheet_key(), tested=tested)
     lessons = {lesson.key == key: lesson for lesson in found}

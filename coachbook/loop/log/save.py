@@ -18,7 +18,7 @@ from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.content import content_from
 from coachbook.loop.sheets.gather import content_of
 from coachbook.loop.sheets.issue import issue_sheet
-from drills.practice.prescribe import replace_prescriptions, prescribe
+from drills.practice.prescribe import prescribe, replace_prescriptions
 from lessons.derived import recompute_for_lesson
 from lessons.log import close_focus, complete, find_completion_problems, open_focus, reopen_focus, save_observation
 from lessons.models import Focus, Lesson, Look, Session

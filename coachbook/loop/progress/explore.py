@@ -121,7 +121,6 @@ def dots(rows: list[Row], days: list[str], level: Level, symbol: str, size: int,
 def departures(rows: list[Row], days: list[str], colours: Colours) -> dict[str, Any]:
     """The levels on departure, in a row of their own."""
     seen = [(day, row) for day, row in zip(days, rows, strict=True) if row.departure_word]
-    symbols = [DEPARTURE_SYMBOLS[row.point.departure] for _, row in seen]
     return {
         "x": [day for day, _ in seen],
         "y": [HEIGHTS[row.point.departure] for _, row in seen],

@@ -36,9 +36,9 @@ def void_sheet(*, sheet: Sheet, reason: str, at: datetime) -> None:
 
 
 def shared_until(sheet: Sheet) -> date:
-    """The last day on which a shared link opens the sheet: 30 days after the dose, 120 days at most."""
+    """The academy's last day on which a shared link opens the sheet: 30 days after the dose, 120 days at most."""
     days = max([drill.days for drill in content_from(sheet.content).drills], default=0)
-    return (sheet.issued_at + timedelta(days=min(days + SHARED_BEYOND_DOSE, SHARED_AT_MOST))).date()
+    return Academy.current().today(sheet.issued_at) + timedelta(days=min(days + SHARED_BEYOND_DOSE, SHARED_AT_MOST))
 
 
 def share_token(sheet: Sheet) -> str:
@@ -54,4 +54,4 @@ def find_shared(token: str, at: datetime) -> tuple[Sheet | None, bool]:
         return None, False
     done = Sheet.objects.filter(lesson__status=Lesson.Status.COMPLETE)
     sheet = done.filter(key=key).first()
-    return sheet, sheet is not None and sheet.voided_at is None and f"{at:%Y%m%d}" <= until
+    return sheet, sheet is not None and sheet.voided_at is None and f"{Academy.current().today(at):%Y%m%d}" <= until

@@ -14,7 +14,7 @@ from django.test.utils import CaptureQueriesContext, setup_test_environment
 from django.urls import reverse
 from django.utils import timezone
 
-from coachbook.accounts.models import Student, User
+from coachbook.accounts.models import Academy, Student, User
 from coachbook.caseload.findings.views import months_before
 from coachbook.demo import crowd, people, year
 from coachbook.demo.baselines.loop import Pair, history_pair, log_pair, sheet_pair, weight
@@ -56,7 +56,7 @@ class Command(BaseCommand):
         try:
             load_catalogue()
             load_drills()
-            today = timezone.localdate()
+            today = Academy.current().today(timezone.now())
             people.fill(today)
             year.fill(today)
             regular = crowd.add_regular(today, REGULAR)

@@ -39,7 +39,7 @@ class Command(BaseCommand):
         call_command("migrate", verbosity=0)
         load_catalogue()
         load_drills()
-        fill(Academy.current().today(timezone.now()))
+        fill(Academy(time_zone=people.TIME_ZONE).today(timezone.now()))
         self.print_sign_ins(port, served=not no_serve)
         if not no_serve:
             call_command("runserver", f"127.0.0.1:{port}", use_reloader=False, verbosity=0)

@@ -39,6 +39,7 @@ from drills.scored_tests.wording import ball_words, summarise_test
 from lessons.models import Lesson, Session
 
 RECENT_LESSONS = timedelta(days=2)  # the test of a lesson is recorded during it or soon after
+LONGEST_DAY = timedelta(hours=25)  # when the clocks go back
 TAUGHT = (Session.Kind.LESSON, Session.Kind.GROUP)  # only these have an arrival
 LAST_BALLS = 3
 
@@ -169,7 +170,7 @@ def recent_lessons(request: Request, student: Student) -> list[Lesson]:
         return []
     on = academy_today(request)
     kept = student.lessons.filter(session__kind__in=TAUGHT, attendance=Lesson.Attendance.KEPT).latest_first()
-    near = kept.filter(session__starts_at__gte=timezone.now() - RECENT_LESSONS - timedelta(days=1))
+    near = kept.filter(session__starts_at__gte=timezone.now() - RECENT_LESSONS - LONGEST_DAY)
     days = ((lesson, request.academy.today(lesson.session.starts_at)) for lesson in near)
     return [lesson for lesson, day in days if on - RECENT_LESSONS <= day <= on]
 
