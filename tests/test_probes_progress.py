@@ -386,7 +386,7 @@ def test_a_design_is_words_and_lengths_wherever_it_is_read(cast: Cast, as_: Clie
     assert "&lt;b&gt;Lead&lt;/b&gt; gate" in as_("manager").get(reverse("designs")).content.decode()
 
 
-def test_a_round_of_a_walk_in_can_be_taken_back_on_the_page_it_came_to(cast: Cast, as_: Clients, on: date) -> None:
+def test_a_round_of_a_merged_walk_in_can_be_undone(cast: Cast, as_: Clients, on: date) -> None:
     walk_in = make_student(coach=cast.coach, account=False, walked_in=True)
     as_("coach").post(reverse("round_report", args=[walk_in.key, fresh_key()]), {"day": on.isoformat(), **ROUND})
     as_("coach").post(reverse("student_merge", args=[walk_in.key]), {"into": cast.student.pk})
