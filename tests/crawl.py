@@ -1,4 +1,4 @@
-"""Everything a person reads by following links: text, and what is said aloud or shown on hovering."""
+"""Everything a person reads by following links: its text, and what screen readers say or a pointer shows."""
 
 import re
 from collections.abc import Iterator

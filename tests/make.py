@@ -122,16 +122,16 @@ def make_design(code: str = "", **values: Any) -> Design:
 
 
 def make_test(student: Student, design: Design | None = None, **values: Any) -> ScoredTest:
-    """A finished test, of the first of June 2026 and alone, if nothing else is said."""
+    """A finished test of the first of June 2026, recorded by the student, unless values say otherwise."""
     design = design or make_design()
-    told = {"day": date(2026, 6, 1), "done_at": datetime(2026, 6, 1, 11, tzinfo=UTC), "by": student.user}
-    told |= {"side": student.side(design.area), "width_m": design.width_m}
-    return ScoredTest.objects.create(student=student, design=design, **{**told, **values})
+    defaults = {"day": date(2026, 6, 1), "done_at": datetime(2026, 6, 1, 11, tzinfo=UTC), "by": student.user}
+    defaults |= {"side": student.side(design.area), "width_m": design.width_m}
+    return ScoredTest.objects.create(student=student, design=design, **{**defaults, **values})
 
 
 def make_ball(test: ScoredTest, result: str = "missed", **values: Any) -> Ball:
-    told = {"number": test.balls.count() + 1, "distance_m": test.design.distances_m[0]}
-    return Ball.objects.create(test=test, result=result, **{**told, **values})
+    defaults = {"number": test.balls.count() + 1, "distance_m": test.design.distances_m[0]}
+    return Ball.objects.create(test=test, result=result, **{**defaults, **values})
 
 
 def fresh_key() -> uuid.UUID:

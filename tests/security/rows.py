@@ -1,4 +1,4 @@
-"""Every address of the site but those of allauth; those of each app stand in a module of their own."""
+"""Every address of the site but those of allauth; each app has a module of its own."""
 
 import uuid
 

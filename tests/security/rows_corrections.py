@@ -9,8 +9,8 @@ from tests.security.row import Row, own_lesson, own_student
 
 def some_correction(cast: Cast) -> Correction:
     """A correction of the student that is not undone yet and changes nothing; a new one after each undoing."""
-    told = {"kind": "opened", "student": cast.student, "by": cast.coach.user, "summary": "A focus was opened again"}
-    return Correction.objects.filter(undone_at=None).first() or Correction.objects.create(at=timezone.now(), **told)
+    values = {"kind": "opened", "student": cast.student, "by": cast.coach.user, "summary": "A focus was opened again"}
+    return Correction.objects.filter(undone_at=None).first() or Correction.objects.create(at=timezone.now(), **values)
 
 
 def own_correction(cast: Cast) -> list[object]:

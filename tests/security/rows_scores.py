@@ -45,8 +45,8 @@ def own_test(cast: Cast) -> list[object]:
     test = cast.student.scored_tests.first()
     if test is None:
         some_design(cast)
-        told = {"day": academy_today(), "side": "right", "by": cast.student.user}
-        test = cast.student.scored_tests.create(design=Design.objects.get(code="putting-some-leaves"), **told)
+        values = {"day": academy_today(), "side": "right", "by": cast.student.user}
+        test = cast.student.scored_tests.create(design=Design.objects.get(code="putting-some-leaves"), **values)
         test.balls.create(number=1, distance_m=6.0, result="missed", length="past", leave_m=0.9)
     return [cast.student.key, test.key]
 

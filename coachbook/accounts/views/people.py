@@ -166,7 +166,7 @@ def invitation(request: HttpRequest, token: str) -> HttpResponse:
 
 @transaction.atomic
 def accept(invitation: Invitation, form: ChoosePasswordForm) -> None:
-    """Store the password and mark the invitation as used."""
+    """Store the password and record that the invitation was used."""
     form.save()
     invitation.accepted_at = timezone.now()
     invitation.save(update_fields=["accepted_at"])
