@@ -94,7 +94,7 @@ TRENDS = SourceGroup(
 )
 
 ACADEMY = SourceGroup(
-    "The academy’s progress",
+    "Progress of the academy",
     (
         Source(
             "Trend of shares over ordered groups",

@@ -142,7 +142,7 @@ KNOWN: dict[Level, tuple[Level, ...]] = {"0": ("0",), "1": ("1",), "2": ("2",), 
 
 
 @pytest.mark.parametrize(("was", "left", "now"), [*product(KNOWN, repeat=3)])
-def test_a_verdict_holds_whatever_the_unsaid_degrees_were(was: Level, left: Level, now: Level) -> None:
+def test_a_verdict_holds_whatever_the_degrees_that_were_not_graded(was: Level, left: Level, now: Level) -> None:
     """Seen before, good at departure and seen again, all without a degree, is lost: as bad as was said."""
     if (was, left, now) == ("any", "0", "any"):
         return

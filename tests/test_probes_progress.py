@@ -1,4 +1,4 @@
-"""What nobody may do with tests, rounds and what was reckoned: other people's keys, odd input, and odd orders."""
+"""What nobody may do with tests, rounds and what is derived: other people's keys, odd input, and odd orders."""
 
 import random
 import re
@@ -203,10 +203,10 @@ def test_two_tabs_and_a_lost_reply_leave_what_both_saw(cast: Cast, as_: Clients,
     assert balls() == [(1, "through")]
 
 
-# --- What was reckoned --------------------------------------------------------------------------
+# --- What is derived ----------------------------------------------------------------------------
 
 
-def reckoned() -> tuple[list[Any], list[Any]]:
+def derived_rows() -> tuple[list[Any], list[Any]]:
     """Every outcome and every month's count, in an order of their own."""
     outcomes = Outcome.objects.values_list(
         "student", "lesson", "fault", "before", "coach", "verdict", "day", "days", "practice_reported"
@@ -276,11 +276,11 @@ def test_whatever_happens_to_lessons_what_follows_is_what_the_record_says(cast: 
         answer = act()
         done.append((act.__name__, answer and answer.status_code))
         if step % 4 == 0:
-            kept = reckoned()
+            kept = derived_rows()
             Outcome.objects.all().delete()
             MonthCount.objects.all().delete()
             recompute_all()
-            assert kept == reckoned(), done
+            assert kept == derived_rows(), done
     assert {status for _, status in done} <= {None, 302, 303, 422}
     assert Outcome.objects.exists() and Correction.objects.exclude(undone_at=None).exists()
 

@@ -1,12 +1,14 @@
 """What the database itself refuses to store, and what it freezes."""
 
 from datetime import date
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 from django.db import IntegrityError, transaction
 
 from coachbook.accounts.models import Academy, Care, Consent, Student, User
-from lessons.models import Focus, Lesson, Observation, SeenFault
+from lessons.models import Focus, Lesson, Observation, SeenFault, Skill
 from tests.conftest import Cast
 from tests.make import make_care, make_fault, make_lesson, make_look, make_skill, make_student, make_user
 
@@ -172,3 +174,32 @@ def test_a_junior_stays_one_until_the_year_of_coming_of_age_is_over(db: None) ->
 
 def test_passwords_are_not_in_the_history(cast: Cast) -> None:
     assert not hasattr(User.history.first(), "password")  # type: ignore[attr-defined]
+
+
+# --- Rows of an earlier version -----------------------------------------------------------------
+
+
+def test_earlier_words_are_renamed_in_rows_in_history_and_in_what_was_shipped(lesson: Lesson) -> None:
+    """And back again; an unchanged skill stays unchanged, so that a new version may still update it."""
+    migration = import_module("lessons.migrations.0005_plain_words")
+    skill = make_skill()
+    fault = make_fault(skill)
+    seen = Observation.objects.create(look=make_look(lesson), skill=skill, verdict="not_good")
+    SeenFault.objects.create(observation=seen, fault=fault, degree="clear")
+    old = {"area": skill.area, "name": skill.name, "sound": skill.goal}
+    Skill.objects.filter(pk=skill.pk).update(shipped=old)
+    for step in (migration.restore_values, migration.rename_values, migration.rename_shipped_goal):
+        step(apps, None)
+        if step is migration.restore_values:
+            assert (stored_verdicts(), stored_degrees()) == ({"unsound"}, {"marked"})
+    assert (stored_verdicts(), stored_degrees()) == ({"not_good"}, {"clear"})
+    skill.refresh_from_db()
+    assert skill.shipped == {"area": skill.area, "name": skill.name, "goal": skill.goal} and not skill.is_edited
+
+
+def stored_verdicts() -> set[str]:
+    return {row.verdict for rows in (Observation.objects, Observation.history) for row in rows.all()}
+
+
+def stored_degrees() -> set[str]:
+    return {row.degree for rows in (SeenFault.objects, SeenFault.history) for row in rows.all()}

@@ -94,10 +94,10 @@ class Command(BaseCommand):
         small = visit("ida", address)
         self.stdout.write(f"\n{'a large academy':<28}{size!s:>47}")
         self.clock("written", lambda: crowd.add_crowd(today, size))
-        self.clock("reckoned, all", recompute_all)
+        self.clock("recomputed, all", recompute_all)
         self.stdout.write(f"  {Outcome.objects.count():,} outcomes, {MonthCount.objects.count():,} counts of a month")
         last = regular.lessons.latest("session__starts_at")
-        self.clock(f"reckoned, one of {regular.lessons.count()} lessons", lambda: recompute_for_lesson(last))
+        self.clock(f"recomputed, one of {regular.lessons.count()} lessons", lambda: recompute_for_lesson(last))
         self.compare((academy_pair(today, months_before(today, 12)), academy_pair(today, None)), rounds)
         for months in ("12", "all"):
             page = visit(MANAGER, f"{reverse('academy_progress')}?months={months}")
