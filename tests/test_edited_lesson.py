@@ -110,7 +110,7 @@ def test_a_focus_cannot_be_opened_again_where_three_are_open(coach: Client, cast
     typed = {f"focus-{fresh}-what": "And one", f"focus-{fresh}-reason": "A match"}
     assert page.send(**typed, **{f"focus-{key}-decision": "close"}).status_code == 302
     answer = page.send(count="2", **{f"focus-{key}-decision": "open"})
-    assert answer.status_code == 422 and "Finish one" in answer.content.decode()
+    assert answer.status_code == 422 and "Close one" in answer.content.decode()
     assert focus().closed_in_id
 
 

@@ -79,8 +79,8 @@ def test_the_caseload_leads_to_it(as_: Clients) -> None:
 
 
 def test_an_empty_academy_is_told_how_the_page_fills(as_: Clients) -> None:
-    assert "Nothing to tell of this time yet." in page(as_("manager"))
-    assert "Nothing to tell yet." in page(as_("manager"), months="all")
+    assert "Nothing to show for this time yet." in page(as_("manager"))
+    assert "Nothing to show yet." in page(as_("manager"), months="all")
 
 
 @pytest.mark.parametrize("months", ["", "0", "-3", "1e9", "twelve", "\0", "12 or 1=1"])

@@ -84,7 +84,7 @@ def test_fewer_than_two_or_more_than_twenty_are_refused_and_the_ticks_stay(
     answer = Group(as_("coach"), students).begin()
     assert answer.status_code == 422 and not Session.objects.exists()
     assert (
-        f"Tick {'two' if number == 1 else 20} students at"
+        f"Tick at {'least two' if number == 1 else 'most 20'} students"
         in re.findall(r'id="id_students_error">(.*?)</div>', text(answer), re.DOTALL)[0]
     )
     assert len(re.findall(r'name="students"[^>]*checked', text(answer))) == number
@@ -225,7 +225,7 @@ def test_the_twenty_first_is_refused(cast: Cast, as_: Clients) -> None:
     group = Group(as_("coach"), [make_student(f"Child {n}", coach=cast.coach, account=False) for n in range(20)])
     group.begin()
     answer = group.send(student=str(cast.student.key), add="1", keep="Good rhythm")
-    assert answer.status_code == 422 and "at most 20 students" in text(answer)
+    assert answer.status_code == 422 and "20 students at most" in text(answer)
     with pytest.raises(ValidationError):
         add_student(session=Session.objects.get(), student=cast.student, begins=academy_today())
     assert Lesson.objects.count() == 20

@@ -302,7 +302,7 @@ def test_no_pdf_before_there_is_a_sheet_nor_on_a_machine_that_makes_none(
 
 def test_an_empty_lesson_is_not_finished_and_the_row_says_so(group: Group) -> None:
     answer = group.send(done="1")
-    assert answer.status_code == 422 and text(answer).count("Nothing is written down yet") >= 2
+    assert answer.status_code == 422 and text(answer).count("Nothing is logged yet") >= 2
     assert not Sheet.objects.exists()
 
 

@@ -42,7 +42,7 @@ def for_good(cast: Cast, **typed: Any) -> dict[str, Any]:
 
 def for_some_days(cast: Cast, first: int = 0, last: int = 13, **typed: Any) -> dict[str, Any]:
     days = {"since": later(cast, first).isoformat(), "until": later(cast, last).isoformat()}
-    return for_good(cast, manner="stand-in", **{**days, **typed})
+    return for_good(cast, manner="cover", **{**days, **typed})
 
 
 def teachers(student: Student, on: date, role: str = "main") -> set[str]:
@@ -191,7 +191,7 @@ def test_the_same_page_posted_twice_hands_over_once(cast: Cast, as_: Clients) ->
 # --- For some days ------------------------------------------------------------------------------
 
 
-def test_a_stand_in_covers_every_student_for_a_fortnight(cast: Cast, others: list[Student], as_: Clients) -> None:
+def test_a_covering_coach_covers_every_student_for_a_fortnight(cast: Cast, others: list[Student], as_: Clients) -> None:
     typed = for_some_days(cast, 3, 16, note="Nothing new, please.")
     answer = hand_over(as_("manager"), cast.coach, **typed)
     assert answer.status_code == 302
@@ -200,7 +200,7 @@ def test_a_stand_in_covers_every_student_for_a_fortnight(cast: Cast, others: lis
         assert (cover.role, cover.since, cover.until) == ("cover", later(cast, 3), later(cast, 16))
         assert cover.note == "Nothing new, please."
         assert teachers(student, later(cast, 10)) == teachers(student, later(cast, 17)) == {"Ida Fernkettle"}
-    assert "are with Cai Meadowtwine as a stand-in from" in as_("manager").get(answer.url).content.decode()
+    assert "are with Cai Meadowtwine as covering coach from" in as_("manager").get(answer.url).content.decode()
     found = {}
     for days in (2, 3, 16, 17):
         with time_machine.travel(datetime.combine(later(cast, days), time(12), tzinfo=UTC), tick=False):
@@ -209,7 +209,7 @@ def test_a_stand_in_covers_every_student_for_a_fortnight(cast: Cast, others: lis
     assert found == {2: [404] * 2, 3: [200] * 2, 16: [200] * 2, 17: [404] * 2}
 
 
-def test_a_stand_in_covers_no_longer_and_no_more_than_the_main_coach_would(cast: Cast) -> None:
+def test_a_covering_coach_covers_no_longer_and_no_more_than_the_main_coach_would(cast: Cast) -> None:
     days = {"since": later(cast, 2), "until": later(cast, 5)}
     cast.student.cares.filter(role="main").update(bunker=False, **days)
     left = make_student("Clem Hazelwax", coach=cast.coach, status="left")
@@ -227,13 +227,13 @@ def test_a_stand_in_covers_no_longer_and_no_more_than_the_main_coach_would(cast:
     assert not any(student.cares.filter(coach=cast.other_coach).exists() for student in (left, over, to_come))
 
 
-def test_whose_record_a_stand_in_does_not_see_yet_is_said(cast: Cast, others: list[Student], as_: Clients) -> None:
+def test_whose_record_a_covering_coach_does_not_see_yet_is_said(cast: Cast, others: list[Student], as_: Clients) -> None:
     child = others[0]
     guardian = make_guardian("Hazel Wetherknit", child)
     Student.objects.filter(pk=child.pk).update(birth_year=today(cast).year - 9)
     address = reverse("hand_over", args=[cast.coach.user.key])
     page = as_("manager").get(address).content.decode()
-    told = re.search(r'<p class="care">A stand-in sees(.*?)agrees to sharing', page, re.DOTALL)
+    told = re.search(r'<p class="care">A covering coach sees(.*?)agrees to sharing', page, re.DOTALL)
     assert told and "Dora Wetherknit" in told[1] and "Ewan Starknot" not in told[1] and "Alder Quimble" not in told[1]
     hand_over(as_("manager"), cast.coach, **for_some_days(cast))
     assert [sees(as_("other_coach"), student) for student in others] == [404, 200]
