@@ -10,9 +10,9 @@ from django.utils import timezone
 from coachbook.accounts.models import Academy, Side, Student
 from lessons.arrivals import Arrivals, arrivals_of
 from lessons.models import Fault, Focus, Lesson
+from lessons.progress.focus_states import Rules, Span
 from lessons.progress.judgement import Judgement, judge_all
 from lessons.progress.points import LookPoint
-from lessons.progress.states import Rules, Span
 
 
 @dataclass(frozen=True)

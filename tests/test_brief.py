@@ -106,7 +106,7 @@ def test_what_another_log_closed_or_did_not_finish_was_not_agreed(cast: Cast, pu
 # --- What to look at first ----------------------------------------------------------------------
 
 # Six weekly arrivals, their departures, and the first and last lesson of each focus, by the word that they come to
-# under the academy's rules (lessons/progress/states.py).
+# under the academy's rules (lessons/progress/focus_states.py).
 STORIES: dict[str, tuple[str, str, list[tuple[int, int | None]]]] = {
     "Returned": ("m--mmm", "------", [(0, 1), (3, None)]),
     "Does not hold": ("mmmmmm", "cccccc", [(0, None)]),

@@ -95,7 +95,7 @@ def test_a_trial_that_was_decided_stays_a_trial(coach: Client, cast: Cast) -> No
         done="1", keep="x", **{f"focus-{trial.key}-decision": "kept", f"focus-{trial.key}-decide_on": "2027-01-15"}
     )
     answer = again(first, **{f"focus-{trial.key}-kind": "fix"})
-    assert answer.status_code == 422 and "closed in a later lesson" in answer.content.decode()
+    assert answer.status_code == 422 and "Another lesson opened or closed this focus" in answer.content.decode()
     trial.refresh_from_db()
     assert (trial.kind, trial.decision) == ("trial", "kept")
 

@@ -227,7 +227,9 @@ def test_a_covering_coach_covers_no_longer_and_no_more_than_the_main_coach_would
     assert not any(student.cares.filter(coach=cast.other_coach).exists() for student in (left, over, to_come))
 
 
-def test_whose_record_a_covering_coach_does_not_see_yet_is_said(cast: Cast, others: list[Student], as_: Clients) -> None:
+def test_whose_record_a_covering_coach_does_not_see_yet_is_said(
+    cast: Cast, others: list[Student], as_: Clients
+) -> None:
     child = others[0]
     guardian = make_guardian("Hazel Wetherknit", child)
     Student.objects.filter(pk=child.pk).update(birth_year=today(cast).year - 9)

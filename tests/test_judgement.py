@@ -11,12 +11,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from lessons.progress.focus_states import Rules, Span
 from lessons.progress.intervals import Interval, Pairs, Share
 from lessons.progress.judgement import FALSE_DISCOVERY_RATE, Case, Judgement, Trend, judge, judge_all
 from lessons.progress.points import Degree, LookPoint
 from lessons.progress.sentences import changed_words, held_words, plain_trend, reason, trend_words
 from lessons.progress.significance import benjamini_hochberg
-from lessons.progress.states import Rules, Span
 from tests.test_held import LEVELS, lessons
 from tests.test_points import DEGREES, FIRST, history, week
 

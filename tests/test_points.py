@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lessons.progress.focus_states import Span
 from lessons.progress.picture import Picture, picture, rows
 from lessons.progress.points import LookPoint, counted_points, frequency, totals
-from lessons.progress.states import Span
 from lessons.progress.words import COACH, STUDENT, coach_words, plain_words
 
 DEGREES = {"m": "clear", "s": "slight", "u": "not_graded", "c": None, "-": None}

@@ -14,10 +14,10 @@ from coachbook.accounts.models import Academy
 from coachbook.finders import PlotlyFinder
 from coachbook.loop.progress.explore import DARK, LIGHT, figures
 from lessons.models import Fault, Focus, Lesson, Session, Skill
+from lessons.progress.focus_states import Rules, Span
 from lessons.progress.held import Outcome
 from lessons.progress.picture import lines, picture, rows
 from lessons.progress.sentences import held_by_days, rules_words
-from lessons.progress.states import Rules, Span
 from lessons.progress.words import COACH, STUDENT
 from tests.conftest import Cast
 from tests.make import make_fault, make_skill

@@ -11,7 +11,8 @@ from drills.putting.calibration import all_noted, draw_putter, interval_estimate
 from drills.putting.hole import gate_error_deg
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, Likelihood
 from drills.putting.observations import OVERSHOT_M, Counted, Gated, Leaves, Observation
-from drills.putting.posterior import PRIOR_MEAN, PRIOR_SD, Estimate, compute_posterior, summarise_marginal
+from drills.putting.posterior import Estimate, compute_posterior, summarise_marginal
+from drills.putting.prior import PRIOR_MEAN, PRIOR_SD
 from tests.test_putting_fit import EXTREMES
 
 PARTS = np.array([0.025, 0.5, 0.975])

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lessons.progress.focus_states import Rules, Span
 from lessons.progress.held import Held
 from lessons.progress.intervals import Interval, Share
 from lessons.progress.judgement import Judgement, Trend, judge_all
@@ -29,7 +30,6 @@ from lessons.progress.sentences import (
     share_words,
     trend_words,
 )
-from lessons.progress.states import Rules, Span
 from tests.test_held import lessons
 from tests.test_points import FIRST, history, week
 from tests.test_states import judged, on_days

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from lessons.progress.focus_states import Rules, Span, State, state_of
 from lessons.progress.held import outcomes
 from lessons.progress.points import LookPoint
-from lessons.progress.states import Rules, Span, State, state_of
 from tests.test_held import lessons
 from tests.test_points import FIRST, history, week
 

@@ -25,11 +25,11 @@ from drills.load import load_drills
 from lessons.history import JudgedHistory, fault_histories, judged_histories
 from lessons.load import load_catalogue
 from lessons.models import Outcome
+from lessons.progress.focus_states import Rules, Span
 from lessons.progress.held import outcomes
 from lessons.progress.judgement import Judgement, judge_all
 from lessons.progress.points import LEVELS, Level, LookPoint
 from lessons.progress.sentences import trend_words
-from lessons.progress.states import Rules, Span
 
 ON = date(2026, 6, 1)
 SEEDS, STUDENTS = range(20), range(12)

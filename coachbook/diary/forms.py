@@ -10,12 +10,11 @@ from django.utils.formats import date_format
 
 from coachbook.accounts.models import Academy, Coach, Student
 from coachbook.diary.models import MAX_MINUTES, Appointment
-from coachbook.diary.recurrence import exists_in_zone, expand
+from coachbook.diary.recurrence import INTERVALS, count_rule, exists_in_zone, expand, until_rule
 from coachbook.diary.scheduling import MAX_APPOINTMENTS, MAX_STUDENTS, Plan, find_clashes, find_pauses
 from coachbook.forms import set_queryset
 
 MAX_DAYS_AHEAD = 366
-INTERVALS = {"weekly": 1, "fortnightly": 2}
 ANYWAY = "Save it anyway"
 
 
@@ -142,9 +141,8 @@ class AppointmentForm(forms.Form):
             return ""
         until, times = self.cleaned_data.get("until"), self.cleaned_data.get("times")
         if until:
-            last = datetime.combine(until, time(23, 59, 59), self.zone).astimezone(UTC)
-            return f"FREQ=WEEKLY;INTERVAL={every};UNTIL={last:%Y%m%dT%H%M%SZ}"
-        return f"FREQ=WEEKLY;INTERVAL={every};COUNT={times}"
+            return until_rule(every, datetime.combine(until, time(23, 59, 59), self.zone))
+        return count_rule(every, times)
 
     @property
     def plan(self) -> Plan:

@@ -5,6 +5,18 @@ from itertools import islice
 
 from dateutil.rrule import rrulestr
 
+INTERVALS = {"weekly": 1, "fortnightly": 2}  # weeks from one appointment of a series to the next
+
+
+def until_rule(every: int, last: datetime) -> str:
+    """The rule of a series every so many weeks up to an aware moment."""
+    return f"FREQ=WEEKLY;INTERVAL={every};UNTIL={last.astimezone(UTC):%Y%m%dT%H%M%SZ}"
+
+
+def count_rule(every: int, times: int | None) -> str:
+    """The rule of a series every so many weeks, so many times."""
+    return f"FREQ=WEEKLY;INTERVAL={every};COUNT={times}"
+
 
 def expand(rule: str, first: datetime, most: int) -> list[datetime]:
     """The moments of a rule from an aware first one on, at most so many.

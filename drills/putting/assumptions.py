@@ -7,7 +7,7 @@ import numpy as np
 from drills.putting.green import CAPTURE_MPS, speed_at_hole_mps
 from drills.putting.normal import LINE, PACE
 from drills.putting.observations import TOLERANCE_M
-from drills.putting.posterior import PRIOR_MEAN, PRIOR_SD
+from drills.putting.prior import PRIOR_MEAN, PRIOR_SD
 from drills.putting.unit_formatter import UnitFormatter, degrees
 from lessons.progress.sentences import percent
 from lessons.progress.words import counted

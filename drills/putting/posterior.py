@@ -16,11 +16,8 @@ from scipy.interpolate import CubicSpline
 from drills.putting.fit import STARTS, Fit, maximise
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, Likelihood
 from drills.putting.observations import Observation
+from drills.putting.prior import PRIOR_MEAN, PRIOR_SD, log_prior
 
-# 95 % of the prior, for players of all levels: a start-line error of 0.5 to 6.5 degrees, a pace error of 1.7 to 58 %,
-# biases of up to 2 degrees and 16 %.
-PRIOR_MEAN = np.array([np.log(1.8), 0.0, np.log(0.1), 0.0])
-PRIOR_SD = np.array([0.65, 1.0, 0.9, 0.08])
 LOW, HIGH = PRIOR_MEAN - 3.5 * PRIOR_SD, PRIOR_MEAN + 3.5 * PRIOR_SD
 COARSE, FINE = (9, 7, 9, 7), (13, 9, 13, 9)  # values of each parameter
 REACH_SD = 4.0  # standard deviations
@@ -139,12 +136,6 @@ def parameter_sets(places: list[Array], spread: int, bias: int) -> Array:
     sets = np.tile(PRIOR_MEAN, (len(spreads) * len(biases), 1))
     sets[:, spread], sets[:, bias] = np.repeat(spreads, len(biases)), np.tile(biases, len(spreads))
     return sets
-
-
-def log_prior(sets: Array) -> Array:
-    """The log of the prior density, up to a constant."""
-    logs: Array = -0.5 * (((sets - PRIOR_MEAN) / PRIOR_SD) ** 2).sum(axis=1)
-    return logs
 
 
 def summarise_marginal(places: Array, mass: Array) -> Estimate:

@@ -4,11 +4,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from lessons.progress.focus_states import Rules, Span, State, state_of
 from lessons.progress.held import Held, Outcome, changed_in_lesson, count_verdicts, outcomes
 from lessons.progress.intervals import Interval, Pairs, difference, paired_difference
 from lessons.progress.points import LookCounts, LookPoint, Totals, count_looks, has_selective_looks, looks, totals
 from lessons.progress.significance import benjamini_hochberg, mcnemar
-from lessons.progress.states import Rules, Span, State, state_of
 from lessons.progress.trend import Kendall, degree_trend
 
 FALSE_DISCOVERY_RATE = 0.05  # of the trends that a page calls unlikely to be chance, this share may be chance

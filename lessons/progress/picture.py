@@ -9,10 +9,10 @@ from datetime import date
 from itertools import pairwise
 from typing import NamedTuple
 
+from lessons.progress.focus_states import Span
 from lessons.progress.intervals import Interval, wilson
 from lessons.progress.points import Count, Level, LookPoint, counted_points
 from lessons.progress.sentences import interval_words
-from lessons.progress.states import Span
 from lessons.progress.words import HistoryLabels, on
 
 ROOM = 12  # arrivals for which a phone has room

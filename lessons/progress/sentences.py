@@ -6,11 +6,11 @@ The functions `*_numbers` give what a page shows behind "How sure is this?"; all
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 
+from lessons.progress.focus_states import Rules, State, Word
 from lessons.progress.held import Held, Outcome, count_verdicts
 from lessons.progress.intervals import Interval, Share, wilson
 from lessons.progress.judgement import Judgement, Trend
 from lessons.progress.points import LookCounts, LookPoint, Totals
-from lessons.progress.states import Rules, State, Word
 from lessons.progress.trend import EXACT_UP_TO
 from lessons.progress.words import counted, on
 

@@ -9,9 +9,9 @@ from drills.models import Prescription
 from drills.practice import doses
 from lessons.history import JudgedHistory, day_of
 from lessons.models import Focus
+from lessons.progress.focus_states import State, Word
 from lessons.progress.points import LookPoint
 from lessons.progress.sentences import STATES, held_words, reason, trend_words
-from lessons.progress.states import State, Word
 from lessons.progress.words import COACH, counted, on
 from lessons.wording import render, render_typed
 

@@ -7,10 +7,10 @@ from typing import cast
 
 from lessons.history import FaultHistory, JudgedHistory
 from lessons.progress import sentences
+from lessons.progress.focus_states import State
 from lessons.progress.held import Held
 from lessons.progress.picture import ROOM, Picture, Row, picture, rows
 from lessons.progress.points import LookCounts, by_month
-from lessons.progress.states import State
 from lessons.progress.words import COACH, STUDENT, HistoryLabels, on
 from lessons.wording import SideWord
 from lessons.wording import render as worded
