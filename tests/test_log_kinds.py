@@ -91,7 +91,7 @@ def test_a_clip_was_filmed_before_it_was_looked_at(coach: Client, cast: Cast) ->
 @pytest.mark.parametrize("kind", ["course", "clip"])
 def test_an_empty_one_cannot_be_finished(kind: str, coach: Client, cast: Cast) -> None:
     answer = filmed(fresh(coach, cast, kind)).send(done="1")
-    assert answer.status_code == 422 and "Nothing is written down yet" in message_beside(answer, "id_keep")
+    assert answer.status_code == 422 and "Nothing is logged yet" in message_beside(answer, "id_keep")
 
 
 @pytest.mark.parametrize("kind", ["course", "clip"])

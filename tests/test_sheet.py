@@ -103,7 +103,7 @@ def test_each_area_is_read_from_its_own_side(sheet: Sheet) -> None:
     wrist = content_from(sheet.content).focuses[0]
     fault = Fault.objects.get(code=WRIST)
     assert wrist.plain == fault.plain.replace("{lead}", "right").replace("{Lead}", "Right").replace("{trail}", "left")
-    assert not re.search(r"\b(lead|trail|fault|slight|clear)\b|\{\w+\}", str(sheet.content), re.IGNORECASE)
+    assert not re.search(r"\b(lead|trail|fault|slight|not graded)\b|\{\w+\}", str(sheet.content), re.IGNORECASE)
 
 
 def test_a_trial_says_its_day_of_decision(lesson: Lesson) -> None:
@@ -126,7 +126,7 @@ def test_on_paper_a_player_who_putts_left_reads_right_for_the_hand_nearer_the_ta
     lesson.prescriptions.filter(drill__area="putting").update(drill=Drill.objects.get(code="putting-lead-hand-only"))
     words = pdf_text(written(as_("student"), issue_sheet(lesson=lesson, at=timezone.now())))
     assert "Right hand only" in words and "rest your left hand on your left thigh" in words
-    assert not re.search(r"\b(lead|trail|fault|slight|clear)\b|[{}]", words, re.IGNORECASE)
+    assert not re.search(r"\b(lead|trail|fault|slight|not graded)\b|[{}]", words, re.IGNORECASE)
 
 
 def test_what_a_person_typed_stays_as_typed(lesson: Lesson) -> None:
@@ -228,7 +228,7 @@ def test_too_much_for_a_page_goes_on_a_second_one_and_says_so(lesson: Lesson, as
     lesson.refresh_from_db()
     data = written(as_("student"), issue_sheet(lesson=lesson, at=timezone.now()))
     words = pdf_text(data)
-    assert "This sheet has a second page" in words and "The end." in words and "Go inside at the first thunder" in words
+    assert "This sheet has two pages" in words and "The end." in words and "Go inside at the first thunder" in words
     document = pypdfium2.PdfDocument(data)
     assert len(document) == 2
     document.close()

@@ -20,7 +20,7 @@ pytestmark = pytest.mark.browser
 Window = Callable[..., Page]
 STUDENT, USERNAME = "Beatrix Mossbud", "beatrix"  # she putts and chips left
 FAULT = "Lead wrist cups through the ball"
-FORBIDDEN = re.compile(r"\b(lead|trail|fault|faults|slight|clear)\b", re.IGNORECASE)
+FORBIDDEN = re.compile(r"\b(lead|trail|fault|faults|slight|not graded)\b", re.IGNORECASE)
 
 
 def to_the_log(page: Page) -> None:
