@@ -168,7 +168,7 @@ def test_a_day_that_has_not_come_is_refused_beside_its_field_and_the_rest_is_sav
 def test_sound_and_a_fault_at_once_are_refused_beside_the_look(page: Page) -> None:
     answer = page.see("a", f"{GRIP}.good", "on").see("a", APART, "slight").send()
     assert answer.status_code == 422
-    assert "cannot both be" in message_beside(answer, f"a-{GRIP}")
+    assert "clear one of the two" in message_beside(answer, f"a-{GRIP}")
     assert not Observation.objects.exists()
 
 
@@ -177,7 +177,7 @@ def test_a_departure_without_an_arrival_is_refused_only_when_finishing(page: Pag
     assert page.send().status_code == 302  # a coach may fill in the departure first
     page.open()
     answer = page.see("d", f"{GRIP}.good", "on").send(done="1")
-    assert answer.status_code == 422 and "nobody looked at it on arrival" in answer.content.decode()
+    assert answer.status_code == 422 and "not looked at on arrival" in answer.content.decode()
     assert lesson().status == "draft"
 
 
@@ -424,9 +424,9 @@ def test_tests_of_late_are_those_of_the_academys_last_sixty_days(
         day = academy_today() - timedelta(days=days_ago)
         test = make_test(cast.student, gate, day=day, done_at=timezone.now())
         for number in range(20):
-            make_ball(test, "through" if number % 2 else "beside", away="" if number % 2 else "pull")
+            make_ball(test, "through" if number % 2 else "beside", miss="" if number % 2 else "pull")
         asked = Page(page.client, cast.student).answer.context
-    assert (bool(asked["marks"]), asked["book"].last.tested) == (offered, offered)
+    assert (bool(asked["targets"]), asked["lesson_form"].last.tested) == (offered, offered)
 
 
 def test_a_log_without_tests_loads_no_numpy() -> None:
