@@ -94,7 +94,7 @@ def test_now_later_and_earlier_with_role_areas_dates_and_note(cast: Cast, as_: C
     page = page_of(as_("coach"), cast.student)
     now, to_come, over = part(page, "now"), part(page, "later"), part(page, "earlier")
     assert "Ida Fernkettle" in now and "Main coach" in now and "Noor Appleknot" in now and "Assistant coach" in now
-    assert "Cover coach, for chipping, pitching, bunker" in now and "Sore left knee." in now
+    assert "Covering coach, for chipping, pitching, bunker" in now and "Sore left knee." in now
     assert "1 January 2020 onwards" in now and "Tam Heronquill" not in now and "Cai Meadowtwine" not in now
     assert "Cai Meadowtwine" in to_come and f"{days['since']:%-d %B %Y} to {days['until']:%-d %B %Y}" in to_come
     assert "Tam Heronquill" in over and "1 January 2020 to 1 January 2025" in over and "<button" not in over
@@ -133,7 +133,7 @@ def test_many_coaches_cost_no_more_queries(cast: Cast, as_: Clients) -> None:
 # --- To add_second_coach ------------------------------------------------------------------------------------
 
 
-def test_a_cover_coach_for_a_fortnight(cast: Cast, as_: Clients) -> None:
+def test_a_covering_coach_for_a_fortnight(cast: Cast, as_: Clients) -> None:
     typed = {"areas": ["putting", "bunker"], "since": later(cast, 3).isoformat(), "until": later(cast, 16).isoformat()}
     answer = add_second_coach(as_("coach"), cast, **typed, note="Works on the\r\nlead wrist.")
     assert answer.status_code == 302 and answer.url == reverse("care", args=[cast.student.key])
@@ -142,7 +142,7 @@ def test_a_cover_coach_for_a_fortnight(cast: Cast, as_: Clients) -> None:
     assert care.areas == [Area.PUTTING, Area.BUNKER] and "lead wrist" in care.note
     assert care.history.get().history_user == cast.coach.user
     page = page_of(as_("coach"), cast.student)
-    assert f"Cai Meadowtwine is cover coach from {later(cast, 3):%-d %B %Y} until {later(cast, 16):%-d %B %Y}." in page
+    assert f"Cai Meadowtwine is covering coach from {later(cast, 3):%-d %B %Y} until {later(cast, 16):%-d %B %Y}." in page
 
 
 def test_an_assistant_with_no_end_in_sight(cast: Cast, as_: Clients) -> None:
@@ -188,7 +188,7 @@ def bad_care(cast: Cast) -> dict[str, tuple[dict[str, Any], str, str]]:
         "main": ({"role": "main"}, "role", "Choose one of the two."),
         "no role": ({"role": ""}, "role", "Choose one of the two."),
         "long note": ({"note": "n" * 1001}, "note", "1000 characters"),
-        "has it": ({"coach": cast.cover.pk}, "coach", "Bram Saltquill is cover coach"),
+        "has it": ({"coach": cast.cover.pk}, "coach", "Bram Saltquill is covering coach"),
         "has a part": ({"coach": cast.cover.pk, "areas": ["bunker"]}, "coach", "already"),
         "main coach": ({"coach": cast.coach.pk}, "coach", "Ida Fernkettle is main coach"),
     }
@@ -309,7 +309,7 @@ def test_care_that_ends_early_shows_nothing_at_the_next_request(cast: Cast, as_:
     care.refresh_from_db()
     assert care.until == later(cast, -1) and care.history.first().history_user == cast.coach.user
     page = page_of(as_("coach"), cast.student)
-    assert "Bram Saltquill is no longer cover coach of Alder Quimble." in page
+    assert "Bram Saltquill is no longer covering coach of Alder Quimble." in page
     assert "Bram Saltquill" in part(page, "earlier")
 
 

@@ -118,11 +118,11 @@ def test_every_number_of_a_small_academy(cast: Cast) -> None:
     make_lesson(ewan, ida, days_ago=3)
     make_lesson(alder, ida, days_ago=2)
 
-    practice_reported = CaseloadTotals(students=5, lessons=1, asked=7, reported=2, overdue=1, unseen=1, drafts=1)
-    assert sums_of(cast, ida) == practice_reported
+    totals = CaseloadTotals(students=5, lessons=1, asked=7, reported=2, overdue=1, unseen=1, drafts=1)
+    assert sums_of(cast, ida) == totals
     assert sums_of(cast, cast.cover) == NOTHING
     assert sums_of(cast, cast.other_coach) == CaseloadTotals(**{**vars(NOTHING), "students": 1, "unseen": 1})
-    assert counted(cast).total == CaseloadTotals(**{**vars(practice_reported), "students": 6, "unseen": 2})
+    assert counted(cast).total == CaseloadTotals(**{**vars(totals), "students": 6, "unseen": 2})
 
 
 @pytest.mark.parametrize(("days", "lessons"), [(0, 1), (29, 1), (30, 0)])
@@ -180,8 +180,8 @@ def test_nobody_expects_a_student_who_left(status: str, unseen: int, cast: Cast)
 def test_who_pauses_is_neither_unseen_nor_overdue(since: int, until: int | None, waits: int, cast: Cast) -> None:
     given(held(cast.student, cast.coach, 90), days=14)
     make_pause(cast.student, since=ago(since), until=None if until is None else ago(until))
-    practice_reported = sums_of(cast, cast.coach)
-    assert (practice_reported.unseen, practice_reported.overdue) == (waits, waits)
+    totals = sums_of(cast, cast.coach)
+    assert (totals.unseen, totals.overdue) == (waits, waits)
 
 
 @pytest.mark.parametrize(("days", "unseen"), [(89, 0), (90, 1)])
@@ -251,7 +251,7 @@ def test_what_a_draft_gives_or_what_has_ended_waits_for_no_review(cast: Cast) ->
     [
         (60, 34, "34 of 60 sessions reported"),
         (60, 0, "not reported"),
-        (0, 0, "nothing asked"),
+        (0, 0, "nothing given"),
         (1, 1, "1 of 1 session reported"),
         (0, 2, "2 sessions reported"),
         (3, 5, "5 of 3 sessions reported"),
@@ -296,7 +296,7 @@ def test_an_academy_without_a_coach_says_what_comes_first(cast: Cast, as_: Clien
     assert "No coach yet" in as_("manager").get(reverse("caseload")).content.decode()
 
 
-def test_every_number_leads_to_where_it_is_told(cast: Cast, as_: Clients) -> None:
+def test_every_number_leads_to_its_details(cast: Cast, as_: Clients) -> None:
     given(held(cast.student, cast.coach, 70, on=today(cast)))
     page = as_("manager").get(reverse("caseload"), {"days": "65"}).content.decode()
     row = page.split("Ida Fernkettle")[1].split("</tr>")[0]
@@ -306,7 +306,7 @@ def test_every_number_leads_to_where_it_is_told(cast: Cast, as_: Clients) -> Non
         address, _, anchor = link.partition("#")
         assert f'id="{anchor}"' in as_("manager").get(address).content.decode()
     assert [link for link in links if "show=unseen&days=65" in link]
-    assert "Practice is what students chose to report." in page
+    assert "not reported does not mean not done." in page
 
 
 # --- Not seen for how many days -----------------------------------------------------------------
@@ -358,7 +358,7 @@ def test_a_coachs_students_with_what_waits(cast: Cast, as_: Clients) -> None:
     assert f'<a href="{reverse("student", args=[cast.student.key])}">Alder Quimble</a>' in page
     assert f"{ago(20, on):%-d %b %Y}" in page
     assert "Trail hand presses" in page and "trial: Ball {forward}" in page
-    assert "not reported" in page and "practice_reported at arrival: none" in page
+    assert "not reported" in page and "at arrival: none" in page
     assert f"overdue since {ago(6, on):%-d %b %Y}" in page
     assert f"{reverse('student_move', args=[cast.student.key])}?from={cast.coach.user.key}" in page
 
@@ -368,12 +368,12 @@ def test_not_reported_is_told_apart_from_none_and_from_not_asked(cast: Cast, as_
     lesson = held(cast.student, cast.coach, 10, on=on)
     page = page_of(as_("manager"), cast.coach)
     assert (
-        "nothing asked" in page and "practice_reported at arrival: not asked" in page and "nothing prescribed" in page
+        "nothing given" in page and "at arrival: not asked" in page and "no drill given" in page
     )
     given(lesson)
     Lesson.objects.filter(pk=lesson.pk).update(practice_reported="most")
     page = page_of(as_("manager"), cast.coach)
-    assert "not reported" in page and "practice_reported at arrival: most" in page and "none" not in page
+    assert "not reported" in page and "at arrival: most" in page and "none" not in page
     assert f"due {ago(-4, on):%-d %b %Y}" in page
 
 
@@ -381,12 +381,12 @@ def test_what_was_told_last_counts_and_not_what_was_told_before(cast: Cast, as_:
     held(cast.student, cast.coach, 20, on=today(cast), practice_reported="all")
     held(cast.student, cast.coach, 10, on=today(cast), practice_reported="some")
     page = page_of(as_("manager"), cast.coach)
-    assert "practice_reported at arrival: some" in page and "practice_reported at arrival: all" not in page
+    assert "at arrival: some" in page and "at arrival: all" not in page
 
 
 def test_a_student_who_never_came_was_never_asked(cast: Cast, as_: Clients) -> None:
     page = page_of(as_("manager"), cast.coach)
-    assert "never" in page and "practice_reported at arrival" not in page and "no open focus" in page
+    assert "never" in page and "at arrival" not in page and "no open focus" in page
 
 
 def test_a_focus_of_an_unfinished_lesson_or_a_closed_one_is_not_worked_on(cast: Cast, as_: Clients) -> None:
@@ -416,8 +416,8 @@ def test_a_list_shows_those_it_is_asked_for(cast: Cast, as_: Clients) -> None:
     assert shown(show="overdue") == ["Bryn Oatling"]
     assert shown(show="unseen") == ["Clem Hazelwax"]
     assert shown(show="unseen", days="30") == ["Bryn Oatling", "Clem Hazelwax"]
-    assert "Nobody among these" in page_of(as_("manager"), cast.other_coach, show="overdue")
-    assert "Nobody is in this coach's care" in page_of(as_("manager"), cast.cover)
+    assert "No student here" in page_of(as_("manager"), cast.other_coach, show="overdue")
+    assert "This coach has no students today" in page_of(as_("manager"), cast.cover)
 
 
 def test_the_lessons_and_drafts_that_were_counted_are_listed(cast: Cast, as_: Clients) -> None:

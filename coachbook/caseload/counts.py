@@ -10,13 +10,13 @@ DRAFT_DAYS = 2  # so long a log may lie unfinished without being counted
 
 
 def practice_words(asked: int, reported: int) -> str:
-    """Practice as it is practice_reported: what nobody reported is never called none."""
+    """Practice in words: what nobody reported is never called none."""
     if not asked and not reported:
         return "nothing given"
     if not reported:
         return "not reported"
-    practice_reported = f"{reported} of {asked}" if asked else f"{reported}"
-    return f"{practice_reported} session{'' if max(asked, reported) == 1 else 's'} reported"
+    counts = f"{reported} of {asked}" if asked else f"{reported}"
+    return f"{counts} session{'' if max(asked, reported) == 1 else 's'} reported"
 
 
 DateRange = tuple[date, date | None]  # a first and a last day, both counted; no last day is no end in sight

@@ -83,7 +83,7 @@ class Migration(migrations.Migration):
             model_name="care",
             name="role",
             field=models.CharField(
-                choices=[("main", "Main"), ("cover", "covering"), ("assistant", "Assistant")],
+                choices=[("main", "main"), ("cover", "covering"), ("assistant", "assistant")],
                 default="main",
                 max_length=9,
             ),
@@ -99,7 +99,7 @@ class Migration(migrations.Migration):
             model_name="historicalcare",
             name="role",
             field=models.CharField(
-                choices=[("main", "Main"), ("cover", "covering"), ("assistant", "Assistant")],
+                choices=[("main", "main"), ("cover", "covering"), ("assistant", "assistant")],
                 default="main",
                 max_length=9,
             ),

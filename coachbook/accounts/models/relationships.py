@@ -48,9 +48,9 @@ class Care(AreaFlags):
     """A coach who teaches a student, for some areas, from one day to another."""
 
     class Role(models.TextChoices):
-        MAIN = "main"
+        MAIN = "main", "main"
         COVER = "cover", "covering"
-        ASSISTANT = "assistant"
+        ASSISTANT = "assistant", "assistant"
 
     coach = models.ForeignKey(Coach, on_delete=models.PROTECT, related_name="cares")
     student = models.ForeignKey(Student, on_delete=models.CASCADE, related_name="cares")
