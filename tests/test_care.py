@@ -142,7 +142,9 @@ def test_a_covering_coach_for_a_fortnight(cast: Cast, as_: Clients) -> None:
     assert care.areas == [Area.PUTTING, Area.BUNKER] and "lead wrist" in care.note
     assert care.history.get().history_user == cast.coach.user
     page = page_of(as_("coach"), cast.student)
-    assert f"Cai Meadowtwine is covering coach from {later(cast, 3):%-d %B %Y} until {later(cast, 16):%-d %B %Y}." in page
+    assert (
+        f"Cai Meadowtwine is covering coach from {later(cast, 3):%-d %B %Y} until {later(cast, 16):%-d %B %Y}." in page
+    )
 
 
 def test_an_assistant_with_no_end_in_sight(cast: Cast, as_: Clients) -> None:

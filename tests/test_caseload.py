@@ -367,9 +367,7 @@ def test_not_reported_is_told_apart_from_none_and_from_not_asked(cast: Cast, as_
     on = today(cast)
     lesson = held(cast.student, cast.coach, 10, on=on)
     page = page_of(as_("manager"), cast.coach)
-    assert (
-        "nothing given" in page and "at arrival: not asked" in page and "no drill given" in page
-    )
+    assert "nothing given" in page and "at arrival: not asked" in page and "no drill given" in page
     given(lesson)
     Lesson.objects.filter(pk=lesson.pk).update(practice_reported="most")
     page = page_of(as_("manager"), cast.coach)

@@ -84,7 +84,7 @@ def test_what_handles_dates_is_found_wherever_the_day_is_made() -> None:
     assert code.makes_days("tests.test_y", "test_in_what_all_use")
 
 
-@pytest.mark.parametrize("path", ["test_derived.py", "test_corrections.py", "test_score_views.py"])
+@pytest.mark.parametrize("path", ["test_derived.py", "test_reopen_focus.py", "test_score_views.py"])
 def test_modules_that_count_days_run_at_the_clocks(path: str) -> None:
     code, module = TestCode.of(ROOT / "tests"), f"tests.{path.removesuffix('.py')}"
     tests = [name for name in code.modules[module].definitions if name.startswith("test_")]

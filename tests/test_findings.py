@@ -30,6 +30,7 @@ from coachbook.caseload.findings.clusters import (
 from coachbook.caseload.findings.report import (
     LONGEST,
     ChangeGroup,
+    Dependence,
     FaultLine,
     Looks,
     commonest,
@@ -165,7 +166,7 @@ def test_what_is_expected_of_all_coaches_is_what_held() -> None:
 def test_a_coach_of_hard_faults_is_not_below_the_academy() -> None:
     """A quarter held where a quarter was to be expected, though half holds elsewhere."""
     told = compare_coach(tally("1/4 " * 25), 25.0)
-    assert told.words == "Within what chance does." and told.expected == "about 25 of 100 (25%)"
+    assert told.words == "Within what chance does." and told.expected_share == "about 25 of 100 (25%)"
 
 
 @pytest.mark.parametrize(
@@ -221,36 +222,43 @@ def change_groups(told: Sequence[tuple[str, int, int]], week: int = 0) -> list[C
 RISING = [("none", 10, 50), ("some", 20, 50), ("most", 30, 50), ("all", 40, 50)]
 
 
+def words_of(found: Dependence) -> dict[str, str]:
+    return {group.name: group.words for group in found.groups}
+
+
 def test_a_trend_over_practice_is_told_with_care() -> None:
     days, told = dependences(change_groups(RISING), 1.0)
-    assert told.words == "Held more often the more practice was told of: unlikely to be chance."
-    assert dict(told.groups)["none"].startswith("10 of 50 (20%")
+    assert told.words == "Held more often the more practice was reported, and unlikely to be chance."
+    assert words_of(told)["none"].startswith("10 of 50 (20%")
     assert days.words == "Too few changes to say whether it depends on the time until the next arrival."
 
 
 def test_the_other_way_round_it_is_less_often() -> None:
     falling = [ChangeGroup(1, week, "", held, 50) for week, held in ((1, 40), (2, 30), (7, 20), (8, 10))]
     days, told = dependences(falling, 1.0)
-    assert days.words == "Held less often the longer the time until the next arrival: unlikely to be chance."
-    assert [words.split(" (")[0] for _, words in days.groups] == ["40 of 50", "30 of 50", "20 of 50", "10 of 50"]
-    assert told.words.startswith("Too few") and {words for _, words in told.groups} == {"none"}
+    assert days.words == "Held less often the longer the time until the next arrival, and unlikely to be chance."
+    assert [group.counts for group in days.groups] == ["40 of 50", "30 of 50", "20 of 50", "10 of 50"]
+    assert told.words.startswith("Too few") and {group.words for group in told.groups} == {"none"}
 
 
 def test_what_nobody_asked_is_not_counted_as_none() -> None:
     _, told = dependences(change_groups([*RISING, ("", 0, 500)]), 1.0)
-    assert dict(told.groups)["none"].startswith("10 of 50")
+    assert words_of(told)["none"].startswith("10 of 50")
 
 
 def test_without_a_trend_there_is_no_sign_of_one() -> None:
     _, told = dependences(change_groups([(name, 25, 50) for name in ("none", "some", "most", "all")]), 1.0)
-    assert told.words == "No sign that it depends on the practice told of."
+    assert told.words == "Whether it depends on the practice reported: cannot tell yet."
 
 
 def test_a_trend_that_few_students_make_is_not_called() -> None:
     """z is 2.6 for separate changes, and half of that where four tell as much as one."""
     slight = [("none", 20, 100), ("some", 24, 100), ("most", 28, 100), ("all", 36, 100)]
     assert "unlikely to be chance" in dependences(change_groups(slight), 1.0)[1].words
-    assert dependences(change_groups(slight), 4.0)[1].words == "No sign that it depends on the practice told of."
+    assert (
+        dependences(change_groups(slight), 4.0)[1].words
+        == "Whether it depends on the practice reported: cannot tell yet."
+    )
 
 
 # --- Words --------------------------------------------------------------------------------------
@@ -278,7 +286,7 @@ def test_a_percentage_needs_as_much_as_eight_separate_looks() -> None:
 
 def test_looks_are_told_by_degree() -> None:
     looks = Looks(looked=10, slight=2, clear=3, not_graded=1)
-    assert looks.share == (6, 10) and looks.degrees == "3 clear, 2 slight, 1 of a degree not said, 4 good"
+    assert looks.share == (6, 10) and looks.degrees == "3 clear, 2 slight, 1 seen, not graded, 4 good"
 
 
 def line(name: str, working: int, looks: Looks) -> FaultLine:

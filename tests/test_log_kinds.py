@@ -69,7 +69,9 @@ def test_a_clip_without_the_day_is_saved_but_not_finished(coach: Client, cast: C
     page = fresh(coach, cast, "clip").see("v", APART, "slight")
     assert page.send().status_code == 302
     answer = page.send(done="1", count="2")
-    assert answer.status_code == 422 and "Enter the day on which it was filmed" in message_beside(answer, "id_filmed_on")
+    assert answer.status_code == 422 and "Enter the day on which it was filmed" in message_beside(
+        answer, "id_filmed_on"
+    )
     assert Lesson.objects.get().status == "draft" and SeenFault.objects.exists()
     assert filmed(page).send(done="1", count="3").status_code == 302
 
@@ -85,7 +87,9 @@ def test_a_day_on_which_nobody_filmed_is_refused_beside_its_field(word: str, coa
 def test_a_clip_was_filmed_before_it_was_looked_at(coach: Client, cast: Cast) -> None:
     day = (academy_today() - timedelta(days=9)).isoformat()
     answer = filmed(fresh(coach, cast, "clip"), 2).send(day=day)
-    assert answer.status_code == 422 and "cannot be filmed after you looked at it" in message_beside(answer, "id_filmed_on")
+    assert answer.status_code == 422 and "cannot be filmed after you looked at it" in message_beside(
+        answer, "id_filmed_on"
+    )
 
 
 @pytest.mark.parametrize("kind", ["course", "clip"])

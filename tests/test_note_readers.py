@@ -169,7 +169,7 @@ def test_a_reader_nobody_knows_is_refused_beside_its_field_and_nothing_typed_is_
 
 def test_it_is_plainly_said_that_all_of_it_may_have_to_be_disclosed(page: Page) -> None:
     html = page.answer.content.decode()
-    assert "may have to be disclosed when a person asks" in html
+    assert "may ask to see everything that is written about them" in html
     assert all(label in html for label in ("only me", "every coach who teaches them", "the student, too"))
 
 
@@ -212,8 +212,8 @@ def test_words_typed_where_others_are_kept_are_refused_and_not_lost(others: Page
     answer = others.send(**typed)
     html = answer.content.decode()
     assert answer.status_code == 422 and "My own note" in html and "My own words" in html
-    assert "keeps words of their own here" in message_beside(answer, "id_note")
-    assert "keeps words of their own here" in message_beside(answer, f"a-{GRIP}")
+    assert "has a private note here" in message_beside(answer, "id_note")
+    assert "has a private note here" in message_beside(answer, f"a-{GRIP}")
     assert private() == before and Lesson.objects.get(pk=planted[0].pk).note == canary("note", "coach")
     assert "heron-coach" not in html
 
