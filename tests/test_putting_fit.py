@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from scipy.optimize import OptimizeResult, minimize
 
-from coachbook.demo.baselines import putting as yardsticks
+from coachbook.demo.baselines import putting as baselines
 from drills.putting import fit as fitting
 from drills.putting.calibration import Test, all_noted, draw_putter, leaves_and_gate, short_noted
 from drills.putting.fit import STARTS, fit
@@ -116,16 +116,16 @@ def test_one_step_alone_would_be_seen(monkeypatch: pytest.MonkeyPatch) -> None:
     assert fit(observations).log_likelihood < -searched(Likelihood(observations)).fun - 1e-6
 
 
-def test_the_yardstick_is_the_same_likelihood_written_down_again() -> None:
+def test_the_baseline_is_the_same_likelihood_written_down_again() -> None:
     rng = np.random.default_rng(2)
-    for student in yardsticks.students():
+    for student in baselines.students():
         likelihood, theta = Likelihood(student.observations), draw_putter(rng)
         assert student.log_likelihood(theta) == pytest.approx(likelihood.log_likelihood(theta[None])[0, 0], rel=1e-9)
 
 
 def test_the_yardsticks_agree_on_the_best() -> None:
-    for pair in (yardsticks.fit_pair(), yardsticks.plain_fit_pair(), yardsticks.posterior_pair()):
-        assert pair.same(pair.ours(), pair.yardstick())
+    for pair in (baselines.fit_pair(), baselines.plain_fit_pair(), baselines.posterior_pair()):
+        assert pair.same(pair.ours(), pair.baseline())
 
 
 # --- What observations cannot tell -------------------------------------------------------------------
