@@ -384,7 +384,7 @@ def test_what_was_told_last_counts_and_not_what_was_told_before(cast: Cast, as_:
 
 def test_a_student_who_never_came_was_never_asked(cast: Cast, as_: Clients) -> None:
     page = page_of(as_("manager"), cast.coach)
-    assert "never" in page and "at arrival" not in page and "no open focus" in page
+    assert "never" in page and "at arrival:" not in page and "no open focus" in page
 
 
 def test_a_focus_of_an_unfinished_lesson_or_a_closed_one_is_not_worked_on(cast: Cast, as_: Clients) -> None:

@@ -28,9 +28,9 @@ from coachbook.demo.simulation import (
     Learner,
     Story,
     Year,
+    draw_degree,
     lesson_days,
     pass_day,
-    shown,
     simulate_year,
 )
 from coachbook.demo.stories import DRAWN, STORIES
@@ -84,9 +84,9 @@ def test_without_practice_a_little_comes_back() -> None:
 
 def test_a_look_shows_what_is_there() -> None:
     rng = Random(1)
-    assert not any(shown(0.05, rng) for _ in range(500))
-    assert all(shown(0.85, rng) for _ in range(500))
-    weak, strong = Counter(shown(0.4, rng) for _ in range(500)), Counter(shown(0.9, rng) for _ in range(500))
+    assert not any(draw_degree(0.05, rng) for _ in range(500))
+    assert all(draw_degree(0.85, rng) for _ in range(500))
+    weak, strong = (Counter(draw_degree(strength, rng) for _ in range(500)) for strength in (0.4, 0.9))
     assert weak["clear"] < weak["slight"] < weak[None]
     assert strong["clear"] > 5 * strong["slight"]
 

@@ -17,7 +17,7 @@ from django.core.management import call_command
 from django.utils import timezone
 
 from coachbook.accounts.models import Student
-from coachbook.demo import fading
+from coachbook.demo import simulation
 from coachbook.demo.simulation import CREEP, NEVER, QUICK, SLOW, Dose, Habit, Learner, Seen, Story, Visit, Year
 from coachbook.demo.stories import STORIES
 from coachbook.management.commands import demo
@@ -52,24 +52,24 @@ class Lived:
 
 def lived(story: Story, seed: str, clean_to_close: int) -> Lived:
     """One year whose coach closes a focus after so many clean arrivals."""
-    rng, truth, arrive = Random(seed), list[Chances](), fading.arrive
+    rng, truth, arrive = Random(seed), list[Chances](), simulation.look_at_arrival
 
     def watched(learner: Learner, day: date) -> Seen:
         truth.append(chances(learner, day))
         return arrive(learner, day)
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(fading, "arrive", watched)
-        patch.setattr(fading, "CLEAN_TO_CLOSE", clean_to_close)
-        days = fading.lesson_days(story, 2, ON, rng)
+        patch.setattr(simulation, "look_at_arrival", watched)
+        patch.setattr(simulation, "CLEAN_TO_CLOSE", clean_to_close)
+        days = simulation.lesson_days(story, 2, ON, rng)
         doses = defaultdict(lambda: [Dose(3, 30)])
-        return Lived(fading.simulate_year(story, days, on=ON, doses=doses, rng=rng), truth)
+        return Lived(simulation.simulate_year(story, days, on=ON, doses=doses, rng=rng), truth)
 
 
 def chances(learner: Learner, day: date) -> Chances:
     """How likely each habit is to show on an arrival: what is left of the last lesson, then the chance of a look."""
     since = (day - learner.year.visits[-1].day).days if learner.year.visits else 0
-    kept = 1 - fading.CARRIED * 0.5 ** (since / fading.HALVED_IN)
+    kept = 1 - simulation.CARRIED * 0.5 ** (since / simulation.HALVED_IN)
     left = {habit: now * (kept if habit in learner.fresh else 1) for habit, now in learner.strength.items()}
     return {habit: min(1.0, max(0.0, (now - 0.05) / 0.8)) for habit, now in left.items()}
 
@@ -211,7 +211,7 @@ def test_a_fall_is_called_as_soon_as_it_has_come_to_one_in_ten() -> None:
         assert share_rarer(some) >= 0.75, shares(some)
 
 
-@pytest.mark.parametrize("clean_to_close", [PATIENT, fading.CLEAN_TO_CLOSE])
+@pytest.mark.parametrize("clean_to_close", [PATIENT, simulation.CLEAN_TO_CLOSE])
 def test_what_never_fades_is_hardly_ever_called_rarer(clean_to_close: int) -> None:
     """Although coaches pick it on a bad day, close it after a few clean arrivals, and then look when it is bad."""
     steady = [one for one in academy_of(clean_to_close) if one.habit.fades == NEVER]
@@ -241,7 +241,7 @@ def own_stories() -> list[Found]:
         one
         for seed in SEEDS
         for name, story in STORIES.items()
-        for one in found_in(seed, story, lived(story, f"{seed} {name}", fading.CLEAN_TO_CLOSE))
+        for one in found_in(seed, story, lived(story, f"{seed} {name}", simulation.CLEAN_TO_CLOSE))
     ]
 
 
@@ -295,7 +295,7 @@ def judged(name: str) -> dict[str, JudgedHistory]:
 
 def test_the_page_says_that_linnet_s_fault_came_back(academy: None) -> None:
     state = judged("Linnet Oxpebble")["putting-finish-eyes-early"].judgement.state
-    assert state and state.word == "back"
+    assert state and state.word == "returned"
     assert state.ended_on and (ON - state.ended_on).days > 60  # it was done before it came back
     assert state.seen_since >= 1
 
@@ -305,7 +305,7 @@ def test_the_page_never_says_rarer_of_what_stays(academy: None) -> None:
     assert not is_rarer(quentin["putting-stroke-hands"].judgement)
     taken_on = [one.judgement for one in gideon.values() if one.judgement.trend]
     assert len(taken_on) >= 2 and not any(map(is_rarer, taken_on))
-    assert {judgement.state.word for judgement in taken_on} <= {"working", "slips"}
+    assert {judgement.state.word for judgement in taken_on} <= {"in_progress", "does_not_hold"}
 
 
 def test_the_stored_outcomes_are_those_of_the_points(academy: None) -> None:
