@@ -51,6 +51,7 @@ def two_focuses(academy: None) -> Student:
 
 def to_the_brief(page: Page) -> None:
     """From the coach's list."""
+    page.goto("/students/")
     page.get_by_role("link", name=STUDENT).first.click()
     page.get_by_role("link", name="Brief", exact=True).click()
     page.wait_for_load_state("networkidle")

@@ -90,12 +90,12 @@ def test_the_chart_draws_and_nothing_is_refused(
     bars = seen.page.locator("#chart .barlayer .point")
     points = seen.page.locator("#chart .scatterlayer .point")
     if actor == "coach":
-        assert bars.count() == 7  # seen
-        assert points.count() == 5 + 2 + 3 + 12  # clean, no look, departures, and the rate at twelve looks
+        assert bars.count() == 6  # slight and clear
+        assert points.count() == 5 + 1 + 2 + 3 + 12  # good, not graded, no look, departures, the rate at twelve looks
         assert seen.page.locator("#chart .scatterlayer .fills path").first.get_attribute("d")  # the band
     else:
-        assert bars.count() == 7 + 12 + 12  # seen; looked at, and clean among the last eight, for twelve looks
-        assert points.count() == 5 + 2
+        assert bars.count() == 6 + 12 + 12  # seen; looked at, and good among the last eight, for twelve looks
+        assert points.count() == 5 + 1 + 2
     paper = seen.page.evaluate("getComputedStyle(document.documentElement).backgroundColor")
     drawn = seen.page.evaluate("getComputedStyle(document.querySelector('#chart .main-svg')).backgroundColor")
     assert drawn == paper
@@ -155,7 +155,7 @@ def test_without_a_script_the_picture_and_the_numbers_are_there(
     seen = visit("student", java_script_enabled=False, color_scheme=scheme)
     seen.page.goto(live_server.url + reverse("progress_explore", args=[cast.student.key, grip.pk]))
     assert seen.page.locator("svg.history").is_visible()
-    seen.page.locator("details summary").click()
+    seen.page.locator("main details summary").click()
     assert seen.page.locator("tbody tr").count() == 14
     assert seen.page.locator("#chart").bounding_box()["height"] < 120
 

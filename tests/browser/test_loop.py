@@ -25,6 +25,7 @@ FORBIDDEN = re.compile(r"\b(lead|trail|fault|faults|slight|not graded)\b", re.IG
 
 def to_the_log(page: Page) -> None:
     """From the coach's list to a fresh log."""
+    page.goto("/students/")
     page.get_by_role("link", name=STUDENT).first.click()
     page.get_by_role("link", name="Log a lesson").click()
 
@@ -148,7 +149,7 @@ def test_a_lesson_is_logged_practised_and_seen_again(
     student = open_window(script=script)
     sign_in(student, USERNAME)
     address = practise(student)
-    coach.goto("/")
+    coach.goto("/students/")
     next_arrival(coach)
     manager = open_window(script=script, size={"width": 1280, "height": 900})
     sign_in(manager, "odile")

@@ -161,13 +161,14 @@ def test_closing_the_tab_loses_nothing_that_was_said_to_be_saved(
 ) -> None:
     page = open_window()
     sign_in(page, "ida")
+    page.goto("/students/")
     page.get_by_role("link", name="Beatrix Mossbud").first.click()
     page.get_by_role("link", name="Log a lesson").click()
     page.get_by_label("What was good: keep it").fill("Calm rhythm all through")
     page.get_by_text("Saved at").wait_for()
     page.close(run_before_unload=False)
     again = page.context.new_page()
-    again.goto("/")
+    again.goto("/students/")
     again.get_by_role("link", name="Beatrix Mossbud").first.click()
     again.get_by_role("link", name="Finish the log", exact=True).click()
     assert again.get_by_label("What was good: keep it").input_value() == "Calm rhythm all through"
@@ -178,6 +179,7 @@ def test_what_is_typed_before_the_scripts_have_come_is_saved_too(
 ) -> None:
     page, held = open_window(), []
     sign_in(page, "ida")
+    page.goto("/students/")
     page.get_by_role("link", name="Beatrix Mossbud").first.click()
     way_in = page.get_by_role("link", name="Log a lesson").get_attribute("href") or ""
     page.route("**/js/log*.js", lambda route: held.append(route))  # a slow line

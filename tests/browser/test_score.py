@@ -41,6 +41,7 @@ class Taps:
 def to_the_tests(page: Page, student: str = "") -> None:
     """The way to a student's tests, by the address of their page."""
     if student:
+        page.goto("/students/")
         page.get_by_role("link", name=student).first.click()
     else:
         page.get_by_role("link", name="My page").first.click()

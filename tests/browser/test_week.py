@@ -52,7 +52,7 @@ def sign_in(page: Page, username: str) -> Page:
     page.get_by_label("E-mail or user name").fill(username)
     page.get_by_label("Password", exact=True).fill(people.PASSWORD)
     page.get_by_role("button", name="Sign in").click()
-    page.get_by_role("link", name="Sign out").wait_for()
+    page.get_by_role("navigation", name="Main").wait_for()
     return page
 
 
