@@ -112,7 +112,7 @@ def test_whoever_tabs_through_it_sees_where_they_are(
     to_the_brief(page)
     fold = page.locator(".reach").bounding_box()
     assert fold
-    summary = page.locator("summary")
+    summary = page.locator("main summary")
     while not summary.evaluate("e => e === document.activeElement"):
         page.keyboard.press("Tab")
     box = summary.bounding_box()

@@ -106,6 +106,7 @@ def the_second_of_the_series(ida: Page, link: str) -> None:
     """A week later the clocks have changed, and it is still at four; the first one is over."""
     ida.goto("/diary/")
     expect(ida.get_by_text("16:00–17:00")).to_be_visible()
+    ida.locator("main summary", has_text="Change").first.click()
     ida.get_by_role("button", name="Did not come").click()
     expect(ida.get_by_text("not come", exact=True)).to_be_visible()
     starts = [event.decoded("dtstart") for event in Calendar.from_ical(ida.request.get(link).body()).walk("VEVENT")]
