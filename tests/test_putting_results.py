@@ -245,14 +245,13 @@ def test_a_large_change_is_reported_and_a_small_one_is_not(cast: Cast) -> None:
 @pytest.mark.parametrize(
     "code, worse, good",
     [
-        ("putting-leaves", Putting(1.5, 0.30).leaves(balls=60), Putting(1.5, 0.05).leaves(balls=60)),
+        ("putting-leaves", list(Putting(1.5, 0.30).leaves(balls=60)), list(Putting(1.5, 0.05).leaves(balls=60))),
         ("putting-ladder", chips(*[-3.0, -2.0, 2.0, 3.0] * 5), chips(*[-0.5, 0.5] * 10)),
         ("chipping-proximity", chips(*[4.0, 5.0] * 10), chips(*[1.0, 1.5] * 10)),
         ("putting-counted", chips(*[1.0] * 40), chips(*[0.0] * 40)),
     ],
 )
 def test_each_kind_knows_what_better_is(cast: Cast, code: str, worse: Balls, good: Balls) -> None:
-    worse, good = list(worse), list(good)
     scored(cast.student, code, worse, days_ago=9)
     better = compare_with_previous(scored(cast.student, code, good, days_ago=5))
     back = compare_with_previous(scored(cast.student, code, worse))

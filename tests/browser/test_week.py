@@ -108,7 +108,7 @@ def the_second_of_the_series(ida: Page, link: str) -> None:
     expect(ida.get_by_text("16:00–17:00")).to_be_visible()
     ida.locator("main summary", has_text="Change").first.click()
     ida.get_by_role("button", name="Did not come").click()
-    expect(ida.get_by_text("not come", exact=True)).to_be_visible()
+    expect(ida.get_by_text("did not come", exact=True)).to_be_visible()
     starts = [event.decoded("dtstart") for event in Calendar.from_ical(ida.request.get(link).body()).walk("VEVENT")]
     day = MONDAY + timedelta(days=1)
     first, second = (datetime(d.year, d.month, d.day, tzinfo=UTC) for d in (day, day + timedelta(days=7)))
