@@ -19,7 +19,7 @@ def main_cares(student: Student, on: date) -> QuerySet[Care]:
 def move_student(
     *, student: Student, to: Coach, since: date, by: User, areas: Collection[Area] | None = None, note: str = ""
 ) -> Care:
-    """Give a student's main care to another coach from a day on, for the areas it area_columns now or for some of them.
+    """Give a student's main care to another coach from a day on, for the areas it covers now or for some of them.
 
     What was planned for these areas from that day on gives way, too. Cover and assistant coaches stay.
     """

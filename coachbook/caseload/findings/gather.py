@@ -64,7 +64,7 @@ class AreaLines:
 
 @dataclass(frozen=True)
 class CoachLine:
-    """A coach's changes compare_coach the academy's, and what they were made of."""
+    """A coach's changes beside the academy's, and what they were made of."""
 
     name: str
     key: uuid.UUID

@@ -18,7 +18,7 @@ USUAL = "12"
 
 @require_GET
 def academy_progress(request: Request) -> HttpResponse:
-    """Which faults are common, which changes hold, and each coach compare_coach what chance would do."""
+    """Which faults are common, which changes hold, and each coach beside what chance would do."""
     gate.require(request, Permission.MANAGE_ACADEMY)
     on, asked = today(request), request.GET.get("months", USUAL)
     period = asked if asked in PERIODS else USUAL
