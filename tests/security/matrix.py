@@ -112,17 +112,17 @@ def expected(row: Row, actor: str, method: str) -> set[int]:
     return {200, 201, 302, 303, 422} if verdict == "ok" else {int(verdict)}
 
 
-def reds(row: Row, cast: Cast, as_: Callable[[str], Client], methods: list[str], fragments: bool = True) -> list[str]:
-    """The cells of one address that do not answer as the policy says."""
-    found = []
+def reds(
+    row: Row, cast: Cast, as_: Callable[[str], Client], methods: list[str], fragments: bool = True
+) -> Iterator[str]:
+    """The cells of one address that do not answer as the policy says, one after the other as they are asked for."""
     for actor in ACTORS:
         for method in methods:
             for fragment in (False, True) if fragments else (False,):
                 url = reverse(row.name, args=row.args(cast))
                 answer = ask(as_(actor), method, url, fragment)
                 if problem := wrong(row, cast, actor, method, answer):
-                    found.append(f"{method} {row.name} {row.label} as {actor}{' (fragment)' * fragment}: {problem}")
-    return found
+                    yield f"{method} {row.name} {row.label} as {actor}{' (fragment)' * fragment}: {problem}"
 
 
 def wrong(row: Row, cast: Cast, actor: str, method: str, answer: Answer) -> str:

@@ -39,7 +39,7 @@ def test_few_addresses_are_public() -> None:
 
 @pytest.mark.parametrize("row", ROWS, ids=row_ids)
 def test_every_cell_answers_as_the_policy_says(row: Row, cast: Cast, as_: Clients) -> None:
-    assert reds(row, cast, as_, METHODS) == []
+    assert list(reds(row, cast, as_, METHODS)) == []
 
 
 @pytest.mark.parametrize("name", sorted(ALLAUTH_SIGNED_IN))
@@ -130,7 +130,7 @@ def test_dropping_a_gate_turns_a_cell_red(
 ) -> None:
     for name, stand_in in dropped.items():
         monkeypatch.setattr(gate, name, stand_in)
-    assert reds(row, cast, as_, row.methods.split(), fragments=False)
+    assert any(reds(row, cast, as_, row.methods.split(), fragments=False))
 
 
 @pytest.mark.parametrize(
@@ -140,7 +140,7 @@ def test_dropping_the_sign_in_turns_a_cell_red(
     row: Row, cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(SignInRequired, "process_view", lambda *args: None)
-    assert reds(row, cast, as_, row.methods.split(), fragments=False)
+    assert any(reds(row, cast, as_, row.methods.split(), fragments=False))
 
 
 GENERAL = {Relationship.SIGNED_IN, Relationship.ANY_COACH, Relationship.MANAGER}
@@ -160,4 +160,4 @@ def test_changing_any_entry_of_the_policy_turns_a_cell_red(
 ) -> None:
     monkeypatch.setitem(gate.POLICY, permission, gate.POLICY[permission] ^ {relationship})
     rows = [row for row in ROWS if permission.name in (row.permission, row.post) and row.name != "sheet_pdf"]
-    assert [red for row in rows for red in reds(row, cast, as_, row.methods.split(), fragments=False)]
+    assert any(red for row in rows for red in reds(row, cast, as_, row.methods.split(), fragments=False))
