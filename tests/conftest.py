@@ -37,10 +37,10 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def asks(item: pytest.Item) -> bool:
-    """Whether a test asks the database, and not only how pages look."""
+    """Whether a test asks the database, and for what another database could answer otherwise."""
     fixtures = {"db", "transactional_db"} & set(getattr(item, "fixturenames", ()))
     marks = {mark.name for mark in item.iter_markers()}
-    return (bool(fixtures) or "django_db" in marks) and "looks" not in marks
+    return (bool(fixtures) or "django_db" in marks) and "one_database" not in marks
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -30,6 +30,7 @@ from tests.conftest import Cast
 from tests.crawl import pdf_text, read
 from tests.make import make_lesson, make_prescription
 
+pytestmark = pytest.mark.one_database
 Clients = Callable[[str], Client]
 WRIST, GRIP = "putting-lead-wrist-cups", "chipping-grip-down-full"
 PAPERS = ["A4", "Letter"]

@@ -21,6 +21,7 @@ from tests.crawl import read
 from tests.make import academy_today
 from tests.test_log import APART, GRIP, HTMX, Page, message_beside
 
+pytestmark = pytest.mark.one_database
 Clients = Callable[[str], Client]
 LETTER = {"course": "c", "clip": "v"}
 

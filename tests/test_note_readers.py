@@ -22,6 +22,7 @@ from tests.crawl import crawl, pdf_text
 from tests.make import make_lesson, make_look
 from tests.test_log import GRIP, HTMX, Page, message_beside
 
+pytestmark = pytest.mark.one_database
 Clients = Callable[[str], Client]
 SKILLS = {"coach": GRIP, "academy": "putting-stance-width", "student": "putting-ball-position"}
 READERS = list(SKILLS)

@@ -20,6 +20,7 @@ from tests.conftest import Cast
 from tests.crawl import crawl, read
 from tests.make import academy_today, make_lesson, make_look, make_prescription
 
+pytestmark = pytest.mark.one_database
 Clients = Callable[[str], Client]
 TRADE = re.compile(r"\b(lead|trail)\b", re.IGNORECASE)
 HARSH = re.compile(r"\b(fault|faults|marked)\b|fault=|marked=", re.IGNORECASE)

@@ -16,6 +16,7 @@ from django.test import Client
 from tests.conftest import Cast
 from tests.crawl import crawl
 
+pytestmark = pytest.mark.one_database
 Clients = Callable[[str], Client]
 ROOT = Path(__file__).parent.parent
 CODE = [path for name in ("coachbook", "lessons", "drills", "tests") for path in sorted((ROOT / name).rglob("*.py"))]

@@ -38,6 +38,7 @@ from tests.conftest import Cast
 from tests.crawl import pdf_text
 from tests.make import academy_today, make_lesson, make_prescription
 
+pytestmark = pytest.mark.one_database
 Clients = Callable[[str], Client]
 WRIST, GRIP = "putting-lead-wrist-cups", "chipping-grip-down-full"
 A4, LETTER = (595, 842), (612, 792)  # points; ISO 216 and ANSI Y14.1

@@ -2,22 +2,19 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from urllib.parse import urlsplit
 
 import pytest
-from django.conf import settings
-from django.test import Client
 from django.urls import reverse
 from playwright.sync_api import Browser, ConsoleMessage, Page, Request
 from pytest_django.live_server_helper import LiveServer
 
 from lessons.models import Fault
-from tests.browser.conftest import LISTEN
+from tests.browser.conftest import LISTEN, give_session
 from tests.conftest import Cast, wait_for_requests
 from tests.make import make_fault, make_skill
 from tests.test_progress import look_at, open_focus, weeks
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.one_database]
 
 
 @dataclass
@@ -49,14 +46,11 @@ def visit(live_server: LiveServer, cast: Cast, browser: Browser) -> Iterator[Vis
     contexts = []
 
     def signed_in(actor: str, **options: object) -> Visit:
-        client = Client()
-        client.force_login(cast.user(actor))
         context = browser.new_context(**options)  # type: ignore[arg-type]
         contexts.append(context)
-        name = settings.SESSION_COOKIE_NAME
-        context.add_cookies([{"name": name, "value": client.cookies[name].value, "url": live_server.url}])
         context.add_init_script(LISTEN)
         seen = Visit(context.new_page(), live_server.url)
+        give_session(seen.page, cast.user(actor), live_server.url)
         seen.page.on("request", seen.note_request)
         seen.page.on("console", seen.note_console)
         seen.page.on("pageerror", lambda error: seen.complaints.append(str(error)))
@@ -158,22 +152,3 @@ def test_without_a_script_the_picture_and_the_numbers_are_there(
     seen.page.locator("main details summary").click()
     assert seen.page.locator("tbody tr").count() == 14
     assert seen.page.locator("#chart").bounding_box()["height"] < 120
-
-
-def test_no_other_page_asks_for_plotly(visit: Visits, live_server: LiveServer, cast: Cast, grip: Fault) -> None:
-    explore = reverse("progress_explore", args=[cast.student.key, grip.pk])
-    leave_out = {explore, reverse("account_logout")}
-    for actor in ("manager", "coach", "student"):
-        seen = visit(actor)
-        to_see, been = ["/", reverse("progress", args=[cast.student.key])], set()
-        while to_see:
-            path = to_see.pop()
-            if path in been or path in leave_out:
-                continue
-            been.add(path)
-            seen.page.goto(live_server.url + path)
-            links = seen.page.eval_on_selector_all("a[href]", "all => all.map((a) => a.href)")
-            own = [urlsplit(link).path for link in links if link.startswith(live_server.url)]
-            to_see += [path for path in own if "/pdf" not in path]
-        assert len(been) > 4
-        assert [url for url in seen.asked if "plotly" in url] == []

@@ -14,6 +14,7 @@ from coachbook.loop.log import views as log_views
 from coachbook.loop.log.lesson_form import LessonForm
 from coachbook.loop.log.save import save_log
 from drills.models import Prescription
+from tests.browser.conftest import type_password
 from tests.make import academy_today
 
 pytestmark = pytest.mark.browser
@@ -140,19 +141,17 @@ def test_a_button_is_not_undone_by_a_save_that_was_still_waiting(
 
 
 @pytest.mark.parametrize("script", [True, False], ids=["with a script", "without a script"])
-def test_a_lesson_is_logged_practised_and_seen_again(
-    script: bool, open_window: Window, sign_in: Callable[[Page, str], None]
-) -> None:
+def test_a_lesson_is_logged_practised_and_seen_again(script: bool, open_window: Window, academy: None) -> None:
     coach = open_window(script=script)
-    sign_in(coach, "ida")
+    type_password(coach, "ida")
     first_lesson(coach, academy_today() - timedelta(days=20))
     student = open_window(script=script)
-    sign_in(student, USERNAME)
+    type_password(student, USERNAME)
     address = practise(student)
     coach.goto("/students/")
     next_arrival(coach)
     manager = open_window(script=script, size={"width": 1280, "height": 900})
-    sign_in(manager, "odile")
+    type_password(manager, "odile")
     review(manager)
 
     answer = student.context.request.get(address)

@@ -15,7 +15,7 @@ from lessons.models import Fault, Focus
 from tests.browser.conftest import DESK
 from tests.make import make_lesson, make_prescription
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.one_database]
 Window = Callable[..., Page]
 MM = 96 / 25.4  # CSS pixels, https://www.w3.org/TR/css-values-4/#absolute-lengths
 

@@ -15,6 +15,7 @@ from coachbook.demo import people
 from coachbook.loop.models import Sheet
 from drills.load import load_drills
 from lessons.load import load_catalogue
+from tests.browser.conftest import type_password
 
 pytestmark = pytest.mark.browser
 Window = Callable[..., Page]
@@ -48,11 +49,7 @@ def week(transactional_db: None) -> None:
 
 
 def sign_in(page: Page, username: str) -> Page:
-    page.goto("/")
-    page.get_by_label("E-mail or user name").fill(username)
-    page.get_by_label("Password", exact=True).fill(people.PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
-    page.get_by_role("navigation", name="Main").wait_for()
+    type_password(page, username)
     return page
 
 

@@ -122,6 +122,7 @@ DROPS = [
 ]
 
 
+@pytest.mark.one_database
 @pytest.mark.parametrize(
     ("row", "dropped"), DROPS, ids=[f"{r.name}{r.label}-{'-'.join(d)}-{n}" for n, (r, d) in enumerate(DROPS)]
 )
@@ -133,6 +134,7 @@ def test_dropping_a_gate_turns_a_cell_red(
     assert any(reds(row, cast, as_, row.methods.split(), fragments=False))
 
 
+@pytest.mark.one_database
 @pytest.mark.parametrize(
     "row", [row for row in ROWS if row.permission != "PUBLIC"], ids=lambda row: row.name + row.label
 )
@@ -154,6 +156,7 @@ TOGGLES = [
 ]
 
 
+@pytest.mark.one_database
 @pytest.mark.parametrize(("permission", "relationship"), TOGGLES, ids=[f"{p.name}-{r.name}" for p, r in TOGGLES])
 def test_changing_any_entry_of_the_policy_turns_a_cell_red(
     permission: Permission, relationship: Relationship, cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
