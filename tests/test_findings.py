@@ -40,8 +40,9 @@ from coachbook.caseload.findings.report import (
     monthly_trends,
     never_seen,
     usual_gap,
+    verdict_words,
 )
-from lessons.progress.intervals import Share, wilson
+from lessons.progress.intervals import Limits, Share, wilson
 
 # Pups alive at 21 days of those alive at 4 days, litter by litter.
 CONTROL = "13/13 12/12 9/9 9/9 8/8 8/8 12/13 11/12 9/10 9/10 8/9 11/13 4/5 5/7 7/10 7/10"
@@ -182,6 +183,12 @@ def test_a_share_is_compared_with_the_limits_of_a_proportions_chart(held: int, w
     """NIST/SEMATECH e-Handbook, 6.3.3.2: p plus or minus three times the root of p(1 - p) / n. Each student once."""
     single = Tally(clusters([Share(1, 1)] * held + [Share(0, 1)] * (100 - held)))
     assert compare_coach(single, 50.0).words == words
+
+
+def test_a_share_on_a_limit_is_within_it_and_one_beside_it_is_not() -> None:
+    limits = Limits(0.4, 0.6)
+    words = [verdict_words(rate, limits).split()[0] for rate in (0.399, 0.4, 0.1 * 6, 0.6, 0.601)]
+    assert words == ["Fewer", "Within", "Within", "Within", "More"]
 
 
 @pytest.mark.parametrize(

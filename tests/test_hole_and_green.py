@@ -188,7 +188,7 @@ def test_no_green_without_a_reading(length: float) -> None:
 
 @pytest.mark.parametrize("past", [-0.1, nan, inf])
 def test_no_speed_at_the_hole_of_a_ball_that_stops_short(past: float) -> None:
-    with pytest.raises(ValueError):
+    with pytest.raises(ValueError, match="stops short"):
         speed_at_hole_mps(past, 10)
 
 

@@ -68,6 +68,11 @@ def test_two_halves_by_hand() -> None:
     assert trend_of("mmcsc").change.low < 0 < trend_of("mmcsc").change.high
 
 
+def test_what_became_rarer_changed_by_more_than_nothing_and_what_became_commoner_by_less() -> None:
+    assert trend_of("m" + "m" * 9 + "c" * 9).change.low > 0
+    assert trend_of("m" + "c" * 9 + "m" * 9).change.high < 0
+
+
 def test_fewer_than_two_looks_have_no_halves() -> None:
     for letters in ("", "m", "mm", "m-s-"):
         found = trend_of(letters)

@@ -24,7 +24,7 @@ from lessons.models import Lesson
 
 @require_GET
 def caseload(request: Request) -> HttpResponse:
-    """Every coach on one page: whom they have, what was done and what lacks_consent."""
+    """Every coach on one page: whom they have, what was done and where consent is missing."""
     gate.require(request, Permission.MANAGE_ACADEMY)
     on, days = today(request), days_form(request)
     caseload = gather_caseload(request.academy, on, days.number)
@@ -34,7 +34,7 @@ def caseload(request: Request) -> HttpResponse:
 
 @require_GET
 def coach_caseload(request: Request, coach: uuid.UUID) -> HttpResponse:
-    """One coach's students, each with what lacks_consent; their lessons of late, and what they left unfinished."""
+    """One coach's students, where consent is missing, the lessons of late and what was left unfinished."""
     gate.require(request, Permission.MANAGE_ACADEMY)
     teacher = get_object_or_404(Coach.objects.select_related("user"), user__key=coach)
     on, days = today(request), days_form(request)

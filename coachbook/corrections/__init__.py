@@ -1,1 +1,1 @@
-"""Corrections: a lesson moved, a duplicate merged, a focus opened again; each can be undone for thirty days."""
+"""Corrections: a lesson moved, a duplicate merged, a focus opened again; each can be undone for a time."""

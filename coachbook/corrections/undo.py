@@ -10,14 +10,14 @@ from django.db import IntegrityError, models, transaction
 from django.db.models import F, Q
 
 from coachbook.accounts.models import User
-from coachbook.corrections.models import Correction
+from coachbook.corrections.models import UNDO_PERIOD, Correction
 from coachbook.corrections.recorder import CREATED, Entry, json_value, set_history_user
 from drills.models import Prescription
 from lessons.derived import recompute_student
 from lessons.models import Focus
 
 IN_USE = "Since then a focus or a drill was added that depends on this, so it cannot be undone."
-TOO_LATE = "This was more than 30 days ago: it can no longer be undone."
+TOO_LATE = f"This was more than {UNDO_PERIOD.days} days ago: it can no longer be undone."
 
 
 @transaction.atomic

@@ -1,4 +1,4 @@
-"""Whether a change made in a lesson was still there at the next arrival.
+"""Whether one change made in a lesson was still there at the next arrival; a focus's state is in `focus_states.py`.
 
 A change on departure is performance; only the next arrival, unprompted and on another day, shows whether it was
 learned. Soderstrom & Bjork (2015), Perspect. Psychol. Sci. 10, 176-199.

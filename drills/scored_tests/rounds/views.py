@@ -1,7 +1,7 @@
 """A student's rounds in four numbers."""
 
 import uuid
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from django.contrib import messages
@@ -18,12 +18,11 @@ from coachbook.accounts.models import Student
 from coachbook.forms import render_form
 from coachbook.http import Request
 from drills.models import Round
+from drills.scored_tests.recording.scoring import UNDO_PERIOD
 from drills.scored_tests.rounds.forms import RoundForm
 from drills.scored_tests.rounds.picture import Picture
 from drills.scored_tests.rounds.summary import SHOWN, certainty, change_words, numbers, per_18
 from lessons.progress.words import counted
-
-UNDO_PERIOD = timedelta(days=14)  # a round may be undone for so long after it was saved; common practice, no source
 
 
 @require_GET
