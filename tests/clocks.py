@@ -33,7 +33,7 @@ LONGEST_TEST = timedelta(minutes=2)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    help = "only tests that handle dates: with `all` every case at every clock, with `dealt` each at two of them"
+    help = "`dealt`: every test, those that handle dates at two odd clocks; `all`: these alone, each case at each clock"
     parser.addoption("--clocks", choices=["dealt", "all"], help=help)
 
 
@@ -58,24 +58,27 @@ def lot(item: pytest.Function) -> int:
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Mark the tests that handle dates, where `-m` asks for the mark; with `--clocks` keep them alone."""
+    """Mark the tests that handle dates, where `-m` asks for the mark; with `--clocks` choose their clocks."""
     which = config.getoption("--clocks")
     dated = [item for item in items if handles_dates(item)] if which or "dates" in config.getoption("-m") else []
     for item in dated:
         item.add_marker("dates")
     if which:
-        chosen = dated if which == "all" else one_case_each(dated)
-        config.hook.pytest_deselected(items=list(set(items) - set(chosen)))
-        items[:] = chosen
+        left_out = set(items) - set(dated) if which == "all" else set(dated) - each_case_once(dated)
+        config.hook.pytest_deselected(items=list(left_out))
+        items[:] = [item for item in items if item not in left_out]
 
 
-def one_case_each(items: list[pytest.Function]) -> list[pytest.Function]:
-    """Of a test's cases one at each clock, another at the next: they share the way in which they count days."""
-    cases: dict[tuple[str, str], list[pytest.Function]] = defaultdict(list)
+def each_case_once(items: list[pytest.Function]) -> set[pytest.Function]:
+    """Of a test's cases one at this clock, the next at that: they share the way in which they count days."""
+    at_clock: dict[str, dict[str, list[pytest.Function]]] = defaultdict(lambda: defaultdict(list))
     for item in items:
-        cases[item.nodeid.split("[")[0], item.callspec.params["clock"]].append(item)
-    turns = {name: number for number, name in enumerate(CLOCKS)}
-    return [each[(lot(each[0]) + turns[clock]) % len(each)] for (_, clock), each in cases.items()]
+        at_clock[item.nodeid.split("[")[0]][item.callspec.params["clock"]].append(item)
+    chosen: set[pytest.Function] = set()
+    for clocks in at_clock.values():
+        for turn, cases in enumerate(clocks.values()):
+            chosen.update(cases if len(cases) == 1 else cases[turn :: len(clocks)])
+    return chosen
 
 
 def handles_dates(item: pytest.Item) -> bool:
@@ -92,10 +95,11 @@ def test_code() -> TestCode:
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_protocol(item: pytest.Item) -> Iterator[None]:
     """Run a test at its clock, which goes on from there; one without never runs over midnight."""
-    if not item.config.getoption("--clocks"):
+    clock = item.callspec.params.get("clock") if hasattr(item, "callspec") else None
+    if clock not in CLOCKS:
         time.sleep(until_midnight_is_past(datetime.now(UTC)).total_seconds())
         return (yield)
-    with time_machine.travel(CLOCKS[item.callspec.params["clock"]], tick=True):
+    with time_machine.travel(CLOCKS[clock], tick=True):
         return (yield)
 
 

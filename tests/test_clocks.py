@@ -4,10 +4,11 @@ import ast
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
-from tests.clocks import ACADEMY, CLOCKS, until_midnight_is_past
+from tests.clocks import ACADEMY, CLOCKS, WORST, each_case_once, until_midnight_is_past
 from tests.dated import TestCode
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -124,6 +125,27 @@ def hours_ahead(at: datetime, days: int) -> float:
 )
 def test_no_test_begins_just_before_midnight(now: str, seconds: int) -> None:
     assert until_midnight_is_past(datetime.fromisoformat(now).replace(tzinfo=UTC)) == timedelta(seconds=seconds)
+
+
+class Case:
+    """One case of a test at one clock, as pytest names it."""
+
+    def __init__(self, test: str, case: int, clock: str) -> None:
+        self.nodeid = f"t.py::{test}[{case}-{clock}]"
+        self.callspec = SimpleNamespace(params={"clock": clock})
+
+
+def test_the_cases_of_a_test_take_turns_at_its_clocks() -> None:
+    here, there = WORST, "back-0030"
+    items = [Case("many", case, clock) for case in (1, 2, 3) for clock in (here, there)]
+    items += [Case("one", 1, clock) for clock in (here, there)]
+    many = [f"many[1-{here}]", f"many[2-{there}]", f"many[3-{here}]"]
+    chosen = each_case_once(items)  # type: ignore[arg-type]
+    assert sorted(item.nodeid.removeprefix("t.py::") for item in chosen) == [
+        *many,
+        f"one[1-{there}]",
+        f"one[1-{here}]",
+    ]
 
 
 # --- How a day is made --------------------------------------------------------------------------
