@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 from django.core.cache import cache
-from django.test import Client
+from django.test import Client, override_settings
 
 from coachbook.accounts.models import Academy, Care, Coach, Student, User
 from tests import clocks
@@ -95,11 +95,17 @@ class Cast:
 
 
 @pytest.fixture
-def cast(db: None) -> Cast:
+def cast(db: None, request: pytest.FixtureRequest) -> Cast:
     """A coach with a young student whom a second coach covers and a third assists, as a guardian consents to.
 
-    And a guardian and a coach who no longer have to do with the student; strangers; a manager.
+    And a guardian and a coach who no longer have to do with the student; strangers; a manager. Their history is
+    kept only for tests marked `history`: nearly every test makes them, and it takes more time than they do.
     """
+    with override_settings(SIMPLE_HISTORY_ENABLED=request.node.get_closest_marker("history") is not None):
+        return make_cast()
+
+
+def make_cast() -> Cast:
     academy = make_academy()
     coach, cover = make_coach("Ida Fernkettle"), make_coach("Bram Saltquill")
     assistant, other_coach = make_coach("Noor Appleknot"), make_coach("Cai Meadowtwine")

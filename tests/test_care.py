@@ -362,6 +362,7 @@ def test_who_reads_cannot_end_anything_and_a_look_ends_nothing(cast: Cast, as_: 
     assert care.until is None
 
 
+@pytest.mark.history
 def test_what_was_over_stays_as_it_was(cast: Cast, as_: Clients) -> None:
     care = cast.student.cares.get(coach=cast.past_coach)
     assert end(as_("coach"), care).status_code == 302

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
+import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -28,6 +29,7 @@ def lines(student: Student) -> list[str]:
     return [f"{change.who}: {change.summary}" for change in changes_of(student, timezone.now())]
 
 
+@pytest.mark.history
 def test_changes_are_listed_newest_first_with_their_author(cast: Cast, as_: Clients) -> None:
     saved(cast.student, cast.coach.user, birth_year=2001, name="Alder Q.")
     saved(cast.student, cast.manager, status="left")
@@ -39,6 +41,7 @@ def test_changes_are_listed_newest_first_with_their_author(cast: Cast, as_: Clie
     assert page.index("changed the student: status") < page.index("changed the student: name, year of birth")
 
 
+@pytest.mark.history
 def test_every_kind_of_row_is_listed(cast: Cast) -> None:
     lesson = make_lesson(cast.student, cast.coach, status="complete", completed_at=timezone.now())
     work_on(lesson, "Soft hands")
@@ -77,6 +80,7 @@ def test_a_correction_is_listed_with_its_undo_button(cast: Cast, as_: Clients) -
     assert button not in after and "Undone by Ida Fernkettle" in after
 
 
+@pytest.mark.history
 def test_fifty_changes_are_on_a_page(cast: Cast, as_: Clients) -> None:
     for number in range(60):
         saved(cast.student, cast.coach.user, name=f"Alder {number}")

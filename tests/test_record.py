@@ -158,6 +158,7 @@ def test_consent_once_at_a_time_and_with_its_text(cast: Cast) -> None:
     assert Consent.objects.create(**given)
 
 
+@pytest.mark.history
 def test_every_change_is_kept_with_who_made_it(cast: Cast) -> None:
     student = cast.student
     student.putting_grip = "Lead hand low"

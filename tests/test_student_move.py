@@ -61,6 +61,7 @@ def test_from_today_the_new_coach_sees_the_student_and_the_old_one_does_not(cast
     assert "Alder Quimble is with Cai Meadowtwine from today on." in page
 
 
+@pytest.mark.history
 def test_a_move_ends_one_care_the_day_before_and_keeps_its_areas_and_its_history(cast: Cast) -> None:
     old = cast.student.cares.get(role="main")
     Care.objects.filter(pk=old.pk).update(bunker=False)

@@ -1,13 +1,16 @@
 """`manage.py test --mutants`: puts small faults into the program, one at a time, and lists those that no test sees."""
 
 import argparse
+import importlib
 import signal
 import sys
 import time
 from dataclasses import dataclass
 from typing import Any
 
-from tests.mutants.children import Ending, FaultyFinder, Run, in_children, preload
+import django
+
+from tests.mutants.children import Ending, FaultyFinder, Run, in_children, module_name, preload
 from tests.mutants.faults import Mutant, mutated_source
 from tests.mutants.reach import Reach, file_of, find_reach, make_database, take_database
 from tests.mutants.targets import ROOT, draw, equivalents, read_groups, stale
@@ -69,6 +72,8 @@ def run_with_fault(task: tuple[Mutant, dict[str, float]]) -> dict[str, Any]:
     take_database()
     source = mutated_source(mutant, (ROOT / mutant.path).read_bytes())
     sys.meta_path.insert(0, FaultyFinder(mutant.path, source))
+    django.setup()
+    importlib.import_module(module_name(mutant.path))  # a child that fails here has shown nothing
     return Run(limits).go(sorted({file_of(test) for test in limits}), "-x")
 
 

@@ -154,6 +154,10 @@ class Run:
         self.seconds[item.nodeid] = time.process_time() - began
         return result
 
+    def pytest_collectreport(self, report: pytest.CollectReport) -> None:
+        if report.failed:  # a test file may ask the program for its cases
+            self.failed.append(report.nodeid)
+
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         if report.failed and report.nodeid not in self.failed:
             self.failed.append(report.nodeid)
