@@ -12,6 +12,7 @@ from django.shortcuts import render, resolve_url
 from django.template.response import TemplateResponse
 from django.utils import timezone
 from django_htmx.http import HttpResponseClientRedirect
+from django_htmx.middleware import HtmxDetails
 
 from coachbook.accounts.models import Academy
 from coachbook.http import Request
@@ -74,6 +75,14 @@ def htmx_notice(request: HttpRequest, sign_in: str) -> HttpResponse:
     return response
 
 
+def current_path(htmx: HtmxDetails) -> str:
+    """The path of the page that sent a request, or the first page where the header names none of ours."""
+    try:
+        return htmx.current_url_abs_path or "/"
+    except ValueError:  # what stands there is no address
+        return "/"
+
+
 class SignInRequired(LoginRequiredMiddleware):
     """Deny by default; what a person typed whose sign-in has expired is not lost."""
 
@@ -84,5 +93,5 @@ class SignInRequired(LoginRequiredMiddleware):
         if request.method == "POST":
             return htmx_notice(request, sign_in) if htmx else render_not_saved(request, 401, sign_in)
         if htmx:
-            return HttpResponseClientRedirect(f"{sign_in}?next={quote(htmx.current_url_abs_path or '/')}")
+            return HttpResponseClientRedirect(f"{sign_in}?next={quote(current_path(htmx))}")
         return super().handle_no_permission(request, view_func)

@@ -121,7 +121,7 @@ def end(pid: int) -> None:
         os.killpg(pid, signal.SIGKILL)
 
 
-@dataclass
+@dataclass(eq=False)  # pytest keeps its plugins in sets
 class Run:
     """One run of pytest in a child, and what it came to."""
 

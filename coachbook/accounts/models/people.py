@@ -11,6 +11,8 @@ from simple_history.models import HistoricalRecords
 
 from coachbook.accounts.models.base import Area, KeyedModel, PlayingSides, sides_are_valid
 
+NAME_LENGTH = 120
+
 
 class UserManager(auth.UserManager["User"]):
     """Users, as their pages list them."""
@@ -25,7 +27,7 @@ class User(KeyedModel, auth.AbstractUser):
 
     first_name = None  # type: ignore[assignment]  # people have one name, in the order they say it
     last_name = None  # type: ignore[assignment]  # the same
-    name = models.CharField(max_length=120)
+    name = models.CharField(max_length=NAME_LENGTH)
     is_manager = models.BooleanField(default=False)
     history = HistoricalRecords(excluded_fields=["password", "last_login"])
 
@@ -87,8 +89,11 @@ class StudentQuerySet(models.QuerySet["Student"]):
         return self.filter(merged_into=None)
 
     def named(self, words: str) -> Self:
-        """The students whose name holds every one of the words."""
-        return self.filter(*(Q(name__icontains=word) for word in words.replace("\0", " ").split()))
+        """The students whose name holds every one of the words; more words than a name has letters are in none."""
+        parts = words.replace("\0", " ").split()
+        if len(parts) > NAME_LENGTH:
+            return self.none()
+        return self.filter(*(Q(name__icontains=part) for part in parts))
 
 
 class Student(KeyedModel, PlayingSides):
@@ -99,7 +104,7 @@ class Student(KeyedModel, PlayingSides):
         LEFT = "left", "has left"
 
     user = models.OneToOneField(User, on_delete=models.PROTECT, null=True, blank=True, related_name="student")
-    name = models.CharField(max_length=120)
+    name = models.CharField(max_length=NAME_LENGTH)
     birth_year = models.PositiveSmallIntegerField("year of birth", null=True, blank=True)
     status = models.CharField(max_length=6, choices=Status, default=Status.ACTIVE)
     # Details, each of which may stay empty.

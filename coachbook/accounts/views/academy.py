@@ -64,6 +64,10 @@ class AcademyForm(AcademyModelForm):
         labels = {"units": "Lengths are shown in", "paper": "Paper size of sheets"}
         help_texts = {"time_zone": "By its name, such as Europe/Dublin. All days and times are shown in it."}
 
+    def clean_name(self) -> str:
+        """On one line: it stands in the subject of mails."""
+        return " ".join(self.cleaned_data["name"].split())
+
     def clean(self) -> dict[str, Any]:
         """Ready to close takes at least as many arrivals as holding."""
         cleaned = super().clean() or self.cleaned_data

@@ -117,7 +117,8 @@ def mail_invitation(user: User, context: dict[str, Any]) -> str:
         return ""
     text = render_to_string("accounts/mail/invitation.txt", context)
     try:
-        send_mail(f"Your account at {context['academy']}", text, None, [user.email])
+        subject = " ".join(f"Your account at {context['academy']}".split())  # no line end ends the header
+        send_mail(subject, text, None, [user.email])
     except OSError:  # the page shows the link in any case; smtplib's errors are OSErrors, too
         return "failed"
     return "sent"
