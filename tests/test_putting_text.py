@@ -368,3 +368,11 @@ def test_a_lower_result_is_given_in_counts() -> None:
     text = student_text.change_words(worse, "3 Mar 2026", "4 of 20 through", "12 of 20 through")
     assert text.startswith("This time 4 of 20 through; on 3 Mar 2026 12 of 20 through.")
     assert "worse" not in text and "good" not in text and student_text.change_words(None, "") == ""
+
+
+@pytest.mark.parametrize(
+    "share, words",
+    [(0.12, "12% long"), (-0.12, "12% short"), (0.006, "1% long"), (-0.006, "1% short"), (0.004, "0%"), (-0.004, "0%")],
+)
+def test_a_share_of_the_length_is_short_or_long_where_it_is_a_percent(share: float, words: str) -> None:
+    assert coach_text.short_or_long(share) == words

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lessons.progress.focus_states import Rules, Span, State, state_of
+from lessons.progress.focus_states import Rules, Span, State, run_of, state_of
 from lessons.progress.held import outcomes
 from lessons.progress.points import LookPoint
 from tests.test_held import lessons
@@ -178,6 +178,18 @@ def test_what_returned_is_holding_and_ready_to_close_again_by_its_own_row() -> N
     words = [word(before + "c" * more) for more in range(6)]
     assert words == ["returned", "returned", "holding", "holding", "holding", "ready_to_close"]
     assert judged(history(before + "ccccc")).ended_on == week(12)
+
+
+def test_the_arrival_on_which_it_was_opened_makes_nothing_ready_to_close() -> None:
+    """A good arrival in which it was opened and two more over two weeks are a run of two, which then ended."""
+    rules = replace(RULES, holding=2, ready=3, ready_days=14, returned=1)
+    assert word("cccm", rules=rules) == "in_progress"
+    assert word("ccccm", rules=rules) == "returned"
+
+
+def test_no_good_arrival_is_a_run_of_no_days() -> None:
+    assert (run_of([]).arrivals, run_of([]).days) == (0, 0)
+    assert (run_of(history("cm")).arrivals, run_of(history("cm")).days) == (0, 0)
 
 
 def test_seen_once_and_opened_again_has_returned() -> None:
