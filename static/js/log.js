@@ -31,9 +31,8 @@ window.addEventListener("pageshow", () => { leaving = false; });
 
 log.addEventListener("input", () => { unsaved = true; });
 log.addEventListener("htmx:afterRequest", ({ detail }) => { unsaved = !(detail.xhr && detail.xhr.status < 300); });
-log.addEventListener("htmx:sendError", () => {
-  if (!leaving) saved.textContent = "Not saved: no connection. What you typed is still here and is sent with the next change.";
-});
+// A page that is left breaks off its own save.
+log.addEventListener("htmx:sendError", (event) => { if (leaving) event.stopPropagation(); });
 window.addEventListener("beforeunload", (event) => { if (unsaved && !leaving) event.preventDefault(); });
 
 // What was typed before this script had loaded was not saved: save it now.

@@ -22,6 +22,23 @@ document.addEventListener("htmx:afterRequest", ({ detail }) => {
   if (detail.xhr && detail.xhr.status < 300 && detail.requestConfig.verb === "post") document.getElementById("notice").replaceChildren();
 });
 
+// Every answer that is no success, and no answer, is said where saving is said. Other statuses bring words of their own.
+function whyNotSaved(status) {
+  if (status === 0) return "no connection";
+  if (status === 413) return "this is more than can be saved at once";
+  if (status === 429) return "too much was sent at once, wait a minute";
+  return status < 500 ? "the server refused it" : "the server cannot save just now";
+}
+
+for (const failure of ["htmx:responseError", "htmx:sendError", "htmx:timeout"]) {
+  document.addEventListener(failure, ({ detail }) => {
+    if (detail.requestConfig.verb !== "post") return;
+    const place = document.getElementById("saved") || document.getElementById("notice");
+    const again = place.dataset.again || "Try again; nothing counts twice.";
+    place.textContent = `Not saved: ${whyNotSaved(detail.xhr.status)}. ${again}`;
+  });
+}
+
 // A second refusal must not take the link to sign in from under the thumb.
 document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   const notice = document.getElementById("notice");

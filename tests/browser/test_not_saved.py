@@ -1,0 +1,83 @@
+"""A save that failed says so at once, where saving is shown; the words stay, and the next change sends them again."""
+
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import Page, Route, expect
+
+from coachbook.demo import year
+from drills.models import PracticeEntry
+from lessons.models import Lesson
+from tests.make import academy_today
+
+pytestmark = [pytest.mark.browser, pytest.mark.one_database]
+Window = Callable[..., Page]
+SignIn = Callable[[Page, str], None]
+TYPED = "Calm rhythm all through"
+ANSWERS = {
+    400: "the server refused it",
+    413: "this is more than can be saved at once",
+    429: "too much was sent at once, wait a minute",
+    500: "the server cannot save just now",
+    502: "the server cannot save just now",
+    507: "the server cannot save just now",
+}
+
+
+def to_a_new_log(page: Page) -> None:
+    page.get_by_role("link", name="Students").first.click()
+    page.get_by_role("link", name="Beatrix Mossbud").first.click()
+    page.get_by_role("link", name="Log a lesson").click()
+
+
+def refuse_posts(page: Page, answer: Callable[[Route], object]) -> None:
+    page.route("**/*", lambda route: answer(route) if route.request.method == "POST" else route.continue_())
+
+
+@pytest.mark.parametrize("status", list(ANSWERS))
+def test_an_answer_that_is_no_success_is_shown_and_the_next_change_tries_again(
+    status: int, open_window: Window, sign_in: SignIn
+) -> None:
+    page = open_window(watched=False)
+    sign_in(page, "ida")
+    to_a_new_log(page)
+    refuse_posts(page, lambda route: route.fulfill(status=status, body="<h1>Error</h1>"))
+    keep = page.get_by_label("What was good: keep it")
+    keep.fill(TYPED)
+    expect(page.locator("#saved")).to_contain_text(f"Not saved: {ANSWERS[status]}. What you typed is still here")
+    expect(page.locator("#saved")).to_be_in_viewport()
+    assert keep.input_value() == TYPED and not Lesson.objects.filter(keep=TYPED).exists()
+    page.unroute_all()
+    page.get_by_label("Chipping").first.check()
+    expect(page.locator("#saved")).to_contain_text("Saved at")
+    assert Lesson.objects.filter(keep=TYPED).exists()
+
+
+@pytest.mark.parametrize("answer", ["broken off", "none"])
+def test_no_answer_is_shown_too(answer: str, open_window: Window, sign_in: SignIn) -> None:
+    page = open_window(watched=False)
+    sign_in(page, "ida")
+    to_a_new_log(page)
+    page.wait_for_function("window.htmx")
+    page.evaluate("htmx.config.timeout = 300")
+    refuse_posts(page, lambda route: route.abort() if answer == "broken off" else None)
+    page.get_by_label("What was good: keep it").fill(TYPED)
+    expect(page.locator("#saved")).to_contain_text("Not saved: no connection. What you typed is still here")
+    page.unroute_all(behavior="ignoreErrors")
+    page.get_by_label("Chipping").first.check()
+    expect(page.locator("#saved")).to_contain_text("Saved at")
+
+
+def test_practice_that_was_not_reported_says_so(open_window: Window, sign_in: SignIn) -> None:
+    year.fill(academy_today())
+    before = PracticeEntry.objects.count()
+    page = open_window(watched=False)
+    sign_in(page, "caspian")
+    refuse_posts(page, lambda route: route.fulfill(status=500, body="<h1>Error</h1>"))
+    page.get_by_role("button", name="Done today").first.click()
+    expect(page.get_by_text("Not saved: the server cannot save just now. Try again")).to_be_visible()
+    assert PracticeEntry.objects.count() == before
+    page.unroute_all()
+    page.get_by_role("button", name="Done today").first.click()
+    expect(page.locator("#notice")).to_be_empty()
+    assert PracticeEntry.objects.count() == before + 1
