@@ -28,6 +28,7 @@ def to_a_new_log(page: Page) -> None:
     page.get_by_role("link", name="Students").first.click()
     page.get_by_role("link", name="Beatrix Mossbud").first.click()
     page.get_by_role("link", name="Log a lesson").click()
+    page.wait_for_url("**/lessons/**")
 
 
 def refuse_posts(page: Page, answer: Callable[[Route], object]) -> None:
@@ -58,7 +59,6 @@ def test_no_answer_is_shown_too(answer: str, open_window: Window, sign_in: SignI
     page = open_window(watched=False)
     sign_in(page, "ida")
     to_a_new_log(page)
-    page.wait_for_function("window.htmx")
     page.evaluate("htmx.config.timeout = 300")
     refuse_posts(page, lambda route: route.abort() if answer == "broken off" else None)
     page.get_by_label("What was good: keep it").fill(TYPED)

@@ -11,7 +11,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 from django.utils import timezone
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from coachbook.accounts.models import Coach, Student
 from coachbook.demo import scored_tests as scores
@@ -165,7 +165,7 @@ def asks_for_plotly(page: Page, address: str) -> bool:
     page.set_viewport_size(PHONE)
     page.on("request", note := lambda request: asked.append(request.url))
     page.goto(address)
-    page.wait_for_function("!document.querySelector('.htmx-request')")
+    expect(page.locator(".htmx-request")).to_have_count(0)
     page.remove_listener("request", note)
     return any("plotly" in url for url in asked)
 
