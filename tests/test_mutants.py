@@ -148,6 +148,15 @@ def test_only_a_test_that_fails_or_hangs_catches() -> None:
     assert not command.verdict(mutant, Ending(None, 9, "")).is_caught
 
 
+def test_a_fault_with_which_the_program_does_not_start_counts_for_nothing(capsys: pytest.CaptureFixture[str]) -> None:
+    fault = Mutant("m.py", (0, 1, "x"), 1, "a", "x", frozenset({1}))
+    caught = command.Verdict(fault, True, "tests/test_a.py::test_it")
+    dead = command.verdict(fault, Ending(None, 0, "SyntaxError"))
+    assert command.tell([caught, dead], set(), []) == 0
+    printed = capsys.readouterr().out
+    assert "1 of 1 caught (100.0%), 0 survived" in printed and "1 with which the program does not start" in printed
+
+
 def test_a_test_that_fails_without_a_fault_catches_none() -> None:
     part = {"failed": ["t::b"], "seconds": {"t::a": 1.0, "t::b": 0.1}, "lines": {"m.py": {"3": ["t::a", "t::b", ""]}}}
     mutant = Mutant("m.py", (0, 1, "x"), 3, "a", "x", frozenset({3}))

@@ -26,6 +26,7 @@ class Verdict:
     mutant: Mutant
     is_caught: bool
     by: str  # the test that failed, or else why none did
+    starts: bool = True  # whether the program starts with it; if not, it shows nothing of the tests
 
 
 def main() -> int:
@@ -40,7 +41,8 @@ def main() -> int:
     for test in reach.failed:
         print("Fails without a fault, so it catches none:", test)
     began = time.monotonic()
-    verdicts = distrusted(judge(drawn, reach), reach)
+    first = {str(path.relative_to(ROOT)): group.first for group in groups for path in group.paths if group.first}
+    verdicts = distrusted(judge(drawn, reach, first), reach)
     print(f"{len(verdicts)} faults in {time.monotonic() - began:.0f} s")
     problems = [f"No such fault, so take it off the list: {change}" for change in stale(known, groups)]
     return tell(verdicts, set(known), problems)
@@ -54,9 +56,9 @@ def read_options() -> argparse.Namespace:
     return parser.parse_args()
 
 
-def judge(drawn: list[Mutant], reach: Reach) -> list[Verdict]:
+def judge(drawn: list[Mutant], reach: Reach, first: dict[str, str]) -> list[Verdict]:
     """Run the tests of each fault, two faults at a time."""
-    tasks = [(mutant, reach.tests_of(mutant)) for mutant in drawn]
+    tasks = [(mutant, reach.tests_of(mutant, first.get(mutant.path, ""))) for mutant in drawn]
     verdicts = []
     for (mutant, _), ending in in_children(tasks, run_with_fault):
         verdicts.append(verdict(mutant, ending))
@@ -85,7 +87,8 @@ def verdict(mutant: Mutant, ending: Ending) -> Verdict:
     if made["code"] == 1:
         return Verdict(mutant, True, made["failed"][0])
     why = {0: f"{len(made['seconds'])} tests pass", 5: "no test runs it"}
-    return Verdict(mutant, False, why.get(made["code"], f"it cannot be imported: {ending.printed[-300:]}"))
+    is_known = made["code"] in why
+    return Verdict(mutant, False, why.get(made["code"], f"does not start: {ending.printed[-300:]}"), starts=is_known)
 
 
 def distrusted(verdicts: list[Verdict], reach: Reach) -> list[Verdict]:
@@ -106,7 +109,7 @@ def run_without_fault(limits: dict[str, float]) -> dict[str, Any]:
 def tell(verdicts: list[Verdict], known: set[tuple[str, str, str]], problems: list[str]) -> int:
     """Print the survivors, the figures and what is wrong; the exit code."""
     equivalent = [v for v in verdicts if v.mutant.change in known]
-    counted = [v for v in verdicts if v.mutant.change not in known]
+    counted = [v for v in verdicts if v.mutant.change not in known and v.starts]
     problems += [f"Caught, so not equivalent: {v.mutant} by {v.by}" for v in equivalent if v.is_caught]
     survivors = [v for v in counted if not v.is_caught]
     for survivor in sorted(survivors, key=lambda v: (v.mutant.path, v.mutant.line)):
@@ -114,6 +117,7 @@ def tell(verdicts: list[Verdict], known: set[tuple[str, str, str]], problems: li
     caught = len(counted) - len(survivors)
     share = caught / len(counted) if counted else 0.0
     print(f"{caught} of {len(counted)} caught ({share:.1%}), {len(survivors)} survived; {len(equivalent)} equivalent")
+    print(f"{sum(not v.starts for v in verdicts)} with which the program does not start")
     if share < CAUGHT:
         problems.append(f"At least {CAUGHT:.0%} are to be caught.")
     if len(equivalent) > EQUIVALENT * len(verdicts):

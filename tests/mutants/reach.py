@@ -29,14 +29,15 @@ class Reach:
     seconds: dict[str, float]
     failed: list[str]
 
-    def tests_of(self, mutant: Mutant) -> dict[str, float]:
+    def tests_of(self, mutant: Mutant, first: str = "") -> dict[str, float]:
         """The tests that meet a fault, the fastest first, as far as the budget goes; each with its limit.
 
+        Before them come those whose path starts with `first`.
         What a file's tests share is made by the first of them that runs: any may take as long as the slowest one.
         """
         lines = self.lines.get(mutant.path, {})
         found = {test for line, tests in lines.items() if not mutant.reach or line in mutant.reach for test in tests}
-        ordered = sorted(found, key=lambda test: (self.seconds[test], test))
+        ordered = sorted(found, key=lambda test: (not (first and test.startswith(first)), self.seconds[test], test))
         until_now = accumulate(self.seconds[test] for test in ordered)
         return {test: self.limit(test) for test, sum_ in zip(ordered, until_now, strict=True) if sum_ <= BUDGET}
 

@@ -25,6 +25,7 @@ class Group:
     files: tuple[str, ...]
     contract: str = ""
     only_functions: bool = False
+    first: str = ""  # the tests of a path that starts like this come first, though others are faster
 
     @property
     def patterns(self) -> list[str]:
