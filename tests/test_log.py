@@ -142,6 +142,13 @@ def test_a_lesson_posted_twice_is_one_lesson_with_one_focus_and_one_sheet(page: 
     assert lesson().sheets.count() == 1
 
 
+def test_finishing_again_issues_a_new_sheet_where_the_words_changed_and_only_then(page: Page) -> None:
+    for keep, sheets in (("Good", 1), ("Good", 1), ("Better", 2)):
+        assert page.send(done="1", keep=keep, areas=["putting"]).status_code == 302
+        assert (lesson().sheets.count(), lesson().sheets.valid().count()) == (sheets, 1), keep
+        assert lesson().sheets.valid().get().content["keep"] == keep
+
+
 def test_a_stale_page_is_refused_keeps_what_was_typed_and_may_be_saved_knowingly(
     page: Page, coach: Client, cast: Cast
 ) -> None:
