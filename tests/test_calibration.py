@@ -66,6 +66,11 @@ def test_a_share_is_held_at_every_rate() -> None:
     assert share_coverage(5, 0.117) == pytest.approx(0.892, abs=0.0005)
 
 
+def test_the_worst_is_looked_for_from_one_in_twenty_to_nineteen_in_twenty() -> None:
+    rates = [float(cell.where.split("rate ")[1]) for cell in beside_limits([8])]
+    assert (min(rates), max(rates)) == (0.05, 0.95)
+
+
 def test_a_grid_of_thousandths_finds_nothing_worse() -> None:
     worst = coverage(beside_limits(range(5, 41))).worst
     grid = [step / 1000 for step in range(50, 951)]

@@ -98,6 +98,12 @@ def test_changes_that_are_all_the_same_for_each_student_count_once_a_student() -
     )
 
 
+def test_changes_half_alike_lie_between() -> None:
+    """Two of four students are all of one kind, two are mixed: alike, and not the same throughout."""
+    found = clusters([Share(4, 4), Share(0, 4), Share(2, 4), Share(2, 4)] * 25)
+    assert 0.2 < intraclass_correlation(found) < 0.5
+
+
 def test_clusters_add_up() -> None:
     one, other = shares(CONTROL), shares(TREATED)
     assert combine([clusters(one), clusters(other)]) == clusters(one + other)

@@ -149,6 +149,24 @@ def test_finishing_again_issues_a_new_sheet_where_the_words_changed_and_only_the
         assert lesson().sheets.valid().get().content["keep"] == keep
 
 
+def test_a_save_leaves_other_lessons_and_their_versions_alone(page: Page, coach: Client, cast: Cast) -> None:
+    page.send(HTMX, keep="first")
+    other = Page(coach, cast.student)
+    before = Lesson.objects.values_list("pk", "version", "page").get()
+    other.send(HTMX, keep="of another lesson")
+    assert Lesson.objects.count() == 2
+    assert Lesson.objects.values_list("pk", "version", "page").get(pk=before[0]) == before
+
+
+def test_a_save_that_changes_nothing_leaves_no_row_in_the_history(page: Page) -> None:
+    page.send(HTMX, keep="Calm rhythm")
+    before = lesson().history.count()
+    page.send(HTMX, count="2")
+    assert lesson().history.count() == before
+    page.send(HTMX, keep="Calmer", count="3")
+    assert lesson().history.count() == before + 1
+
+
 def test_a_stale_page_is_refused_keeps_what_was_typed_and_may_be_saved_knowingly(
     page: Page, coach: Client, cast: Cast
 ) -> None:

@@ -133,6 +133,13 @@ def test_the_picture_holds_the_latest_twelve_within_its_width() -> None:
     assert shown.places[0].x == 0 and shown.places[-1].x + 24 == shown.width - 28  # the names of the axis
 
 
+def test_what_stands_below_the_days_begins_below_their_last_label() -> None:
+    """Day, month and year stand 11, 24 and 37 below the top of the days; letters reach 3 below their line."""
+    shown = drawn("mmsc")
+    assert shown.below >= shown.days + 37 + 3
+    assert shown.height > shown.below + 50
+
+
 def test_a_month_and_a_year_are_named_where_they_begin() -> None:
     shown = picture(rows(history("mmm", begins=date(2025, 12, 22)), COACH), [], COACH)
     assert [(place.month, place.year) for place in shown.places] == [("Dec", "2025"), ("", ""), ("Jan", "2026")]

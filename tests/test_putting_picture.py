@@ -40,6 +40,14 @@ def test_short_is_left_of_the_hole_and_past_it_right() -> None:
     assert [(strip.short, strip.past) for strip in shown.strips] == [(1, 4), (3, 1), (1, 0)]
 
 
+def test_the_axis_counts_from_the_hole_and_is_readable() -> None:
+    for unit in ("m", "ft"):
+        shown = leaves_picture(GROUPS, unit, signed=True)
+        at_hole = [tick for tick in shown.across if tick.at == shown.hole]
+        assert [tick.label for tick in at_hole] == ["0"]
+        assert 3 <= len(shown.across) <= 9
+
+
 def test_a_picture_without_leaves_is_refused() -> None:
     with pytest.raises(ValueError):
         leaves_picture([], "m", signed=True)

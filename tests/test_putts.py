@@ -20,6 +20,7 @@ from drills.putting.challenge import gate_at_m, holing_distance_m
 from drills.putting.chips import chipping
 from drills.putting.hole import gate_error_deg
 from drills.putting.model import LINE, PACE, Array, holed, starts
+from drills.putting.predictions import distance_estimate
 from drills.putting.putts import LONG_M, SHORT_M, expected_putts, gain, three_putts
 from drills.putting.sample_size import BALLS_A_MINUTE, balls_for, balls_to_tell, least_change, spread_balls_to_tell
 
@@ -134,6 +135,13 @@ def test_a_challenge_is_met_so_often(seed: int, share: float) -> None:
     width = gate_at_m(draws, 1.5, share)
     error = gate_error_deg(1.5, width)
     assert starts(draws, np.array([-error]), np.array([error])).mean() == pytest.approx(share, abs=0.005)
+
+
+def test_the_interval_of_a_distance_reaches_from_the_weakest_putter_to_the_best() -> None:
+    weak, good = MODEL_3 + np.array([[log(2), 0, log(2), 0]]), MODEL_3
+    limits = [holing_distance_m(one, 0.5) for one in (weak, good)]
+    found = distance_estimate(np.vstack([*[weak] * 20, *[good] * 20]), 2.0, 0.5)
+    assert [found.low, found.high] == pytest.approx(limits, rel=0.02)
 
 
 def test_the_tour_holes_half_from_eight_feet() -> None:
