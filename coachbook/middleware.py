@@ -1,4 +1,4 @@
-"""Middleware: the content security policy, the required sign-in, the academy's time zone, the status of forms."""
+"""Middleware: the policies of every answer, the required sign-in, the academy's time zone, the status of forms."""
 
 import zoneinfo
 from collections.abc import Callable
@@ -22,13 +22,20 @@ View = Callable[..., HttpResponseBase]
 Handler = Callable[[HttpRequest], HttpResponse]
 
 
-def content_security_policy(get_response: Handler) -> Handler:
-    """Send the policy with every response that has none of its own."""
-    policy = "; ".join(f"{directive} {' '.join(sources)}" for directive, sources in settings.SECURE_CSP.items())
+def security_headers(get_response: Handler) -> Handler:
+    """Send with every response the policies that it has not of its own."""
+    policies = {
+        "Content-Security-Policy": "; ".join(
+            f"{name} {' '.join(sources)}" for name, sources in settings.SECURE_CSP.items()
+        ),
+        "Permissions-Policy": ", ".join(f"{feature}=()" for feature in settings.FEATURES_NOT_USED),
+        "Cross-Origin-Resource-Policy": "same-origin",
+    }
 
     def middleware(request: HttpRequest) -> HttpResponse:
         response = get_response(request)
-        response.headers.setdefault("Content-Security-Policy", policy)
+        for name, policy in policies.items():
+            response.headers.setdefault(name, policy)
         return response
 
     return middleware

@@ -63,9 +63,9 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "coachbook.middleware.security_headers",  # before the files of whitenoise, so that they carry them, too
     "django.middleware.gzip.GZipMiddleware",  # it adds random bytes, so that lengths tell nothing
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "coachbook.middleware.content_security_policy",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -175,6 +175,11 @@ if PRODUCTION:
 PLOTLY_STYLE_HASHES = (
     "'sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU='",
     "'sha256-ji27qzEtxXZW+7dun6UwjHXJ18e6WAin1VvNtkzIE/o='",
+)
+# Permissions Policy, W3C working draft: what neither our pages nor anything in them may ask the browser for.
+FEATURES_NOT_USED = (
+    *("accelerometer", "autoplay", "browsing-topics", "camera", "display-capture", "geolocation", "gyroscope", "hid"),
+    *("magnetometer", "microphone", "midi", "payment", "serial", "usb", "xr-spatial-tracking"),
 )
 # The name that Django 6.0 gives to the same setting.
 SECURE_CSP: dict[str, list[str]] = {
