@@ -76,8 +76,8 @@ def each_case_once(items: list[pytest.Function]) -> set[pytest.Function]:
         at_clock[item.nodeid.split("[")[0]][item.callspec.params["clock"]].append(item)
     chosen: set[pytest.Function] = set()
     for clocks in at_clock.values():
-        for turn, cases in enumerate(clocks.values()):
-            chosen.update(cases if len(cases) == 1 else cases[turn :: len(clocks)])
+        for number, cases in enumerate(clocks.values()):
+            chosen.update(cases if len(cases) == 1 else cases[number :: len(clocks)])
     return chosen
 
 

@@ -19,7 +19,7 @@ from drills.models import Ball, Design, ScoredTest
 from lessons.load import load_catalogue
 from lessons.models import Lesson, Session
 from tests.conftest import Cast
-from tests.make import fresh_key
+from tests.make import fresh_key, this_time
 
 DUBLIN = ZoneInfo("Europe/Dublin")
 Clients = Callable[[str], Client]
@@ -314,7 +314,7 @@ def test_a_student_alone_is_alone(
 def test_only_lessons_of_the_last_two_days_have_a_moment_to_test(
     days: int, kind: str, offered: bool, lesson: Lesson, cast: Cast, as_: Clients
 ) -> None:
-    lesson.session.starts_at -= timedelta(days=days, hours=-1)
+    lesson.session.starts_at = this_time(days_ago=days)
     lesson.session.kind = kind
     lesson.session.save()
     page = as_("coach").get(reverse("scored_test", args=[cast.student.key, fresh_key()])).content.decode()
