@@ -30,7 +30,7 @@ log.addEventListener("submit", (event) => {
 window.addEventListener("pageshow", () => { leaving = false; });
 
 log.addEventListener("input", () => { unsaved = true; });
-log.addEventListener("htmx:afterRequest", ({ detail }) => { unsaved = !(detail.xhr && detail.xhr.status < 300); });
+log.addEventListener("htmx:afterRequest", ({ detail }) => { unsaved = !isSaved(detail.xhr); });
 // A page that is left breaks off its own save.
 log.addEventListener("htmx:sendError", (event) => { if (leaving) event.stopPropagation(); });
 window.addEventListener("beforeunload", (event) => { if (unsaved && !leaving) event.preventDefault(); });

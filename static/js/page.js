@@ -17,9 +17,13 @@ document.addEventListener("submit", ({ target }) => {
   if (token && field) field.value = token[1];
 });
 
+function isSaved(xhr) {
+  return xhr.status >= 200 && xhr.status < 300; // 0 is no answer
+}
+
 // What was said of being signed out is over once something was saved.
 document.addEventListener("htmx:afterRequest", ({ detail }) => {
-  if (detail.xhr && detail.xhr.status < 300 && detail.requestConfig.verb === "post") document.getElementById("notice").replaceChildren();
+  if (isSaved(detail.xhr) && detail.requestConfig.verb === "post") document.getElementById("notice").replaceChildren();
 });
 
 // Every answer that is no success, and no answer, is said where saving is said. Other statuses bring words of their own.
@@ -34,8 +38,9 @@ for (const failure of ["htmx:responseError", "htmx:sendError", "htmx:timeout"]) 
   document.addEventListener(failure, ({ detail }) => {
     if (detail.requestConfig.verb !== "post") return;
     const place = document.getElementById("saved") || document.getElementById("notice");
+    const verdict = failure === "htmx:timeout" ? "Perhaps not saved: no answer came" : `Not saved: ${whyNotSaved(detail.xhr.status)}`;
     const again = place.dataset.again || "Try again; nothing counts twice.";
-    place.textContent = `Not saved: ${whyNotSaved(detail.xhr.status)}. ${again}`;
+    place.textContent = `${verdict}. ${again}`;
   });
 }
 

@@ -54,18 +54,34 @@ def test_an_answer_that_is_no_success_is_shown_and_the_next_change_tries_again(
     assert Lesson.objects.filter(keep=TYPED).exists()
 
 
-@pytest.mark.parametrize("answer", ["broken off", "none"])
-def test_no_answer_is_shown_too(answer: str, open_window: Window, sign_in: SignIn) -> None:
+@pytest.mark.parametrize(
+    ("answer", "words"),
+    [("broken off", "Not saved: no connection."), ("none", "Perhaps not saved: no answer came.")],
+    ids=["broken off", "none"],
+)
+def test_no_answer_is_shown_too(answer: str, words: str, open_window: Window, sign_in: SignIn) -> None:
     page = open_window(watched=False)
     sign_in(page, "ida")
     to_a_new_log(page)
     page.evaluate("htmx.config.timeout = 300")
     refuse_posts(page, lambda route: route.abort() if answer == "broken off" else None)
     page.get_by_label("What was good: keep it").fill(TYPED)
-    expect(page.locator("#saved")).to_contain_text("Not saved: no connection. What you typed is still here")
+    expect(page.locator("#saved")).to_contain_text(f"{words} What you typed is still here")
     page.unroute_all(behavior="ignoreErrors")
     page.get_by_label("Chipping").first.check()
     expect(page.locator("#saved")).to_contain_text("Saved at")
+
+
+def test_who_leaves_a_log_whose_save_was_broken_off_is_asked_first(open_window: Window, sign_in: SignIn) -> None:
+    page, asked = open_window(watched=False), []
+    sign_in(page, "ida")
+    to_a_new_log(page)
+    refuse_posts(page, lambda route: route.abort())
+    page.get_by_label("What was good: keep it").press_sequentially("Calm")
+    expect(page.locator("#saved")).to_contain_text("Not saved: no connection.")
+    page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.accept()))
+    page.goto("/students/")
+    assert asked == ["beforeunload"]
 
 
 def test_practice_that_was_not_reported_says_so(open_window: Window, sign_in: SignIn) -> None:

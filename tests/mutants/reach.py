@@ -30,9 +30,8 @@ class Reach:
     failed: list[str]
 
     def tests_of(self, mutant: Mutant, first: str = "") -> dict[str, float]:
-        """The tests that meet a fault, the fastest first, as far as the budget goes; each with its limit.
+        """The tests that meet a fault, each with its limit: those of `first`, then the fastest, up to the budget.
 
-        Before them come those whose path starts with `first`.
         What a file's tests share is made by the first of them that runs: any may take as long as the slowest one.
         """
         lines = self.lines.get(mutant.path, {})
