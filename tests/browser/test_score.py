@@ -52,6 +52,8 @@ def begin(page: Page, name: str, tap: Callable[[Locator], None] = lambda target:
     tap(page.get_by_role("link", name="Begin a test"))
     tap(page.get_by_label(name))
     tap(page.get_by_role("button", name="Begin", exact=True))
+    expect(page.get_by_text("Ball 1 of")).to_be_visible()
+    page.wait_for_load_state()  # before its scripts ran, a tap is a form sent without them
 
 
 @pytest.mark.parametrize("script", [True, False], ids=["with a script", "without a script"])
