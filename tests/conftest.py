@@ -1,6 +1,7 @@
 """The named cast, signed-in clients, and what every test run obeys."""
 
 import os
+import shutil
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -14,7 +15,7 @@ from django.core.cache import cache
 from django.test import Client, override_settings
 
 from coachbook.accounts.models import Academy, Care, Coach, Student, User
-from tests import clocks
+from tests import clocks, statements
 from tests.make import make_academy, make_care, make_coach, make_consent, make_guardian, make_student, make_user
 
 # Playwright's sync API leaves an event loop in the thread, and Django would refuse every later query there.
@@ -26,14 +27,17 @@ def pytest_addoption(parser: pytest.Parser, pluginmanager: pytest.PytestPluginMa
     pluginmanager.register(clocks)
     parser.addoption("--skips", help="a file that names the tests which may be skipped; any other skip fails the run")
     parser.addoption("--asking", action="store_true", help="only tests that ask the database")
+    help = "a folder where what each test asks the database is kept, or with --asking read"
+    parser.addoption("--statements", type=Path, help=help)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """A second database teaches nothing about tests that ask none."""
+    """A second database teaches nothing about tests that ask none, nor of those that ask what others ask."""
     if config.getoption("--asking"):
-        silent = [item for item in items if not asks(item)]
-        items[:] = [item for item in items if asks(item)]
-        config.hook.pytest_deselected(items=silent)
+        asking, folder = [item for item in items if asks(item)], config.getoption("--statements")
+        chosen = statements.choose(asking, statements.read_kept(folder)) if folder else asking
+        config.hook.pytest_deselected(items=[item for item in items if item not in set(chosen)])
+        items[:] = chosen
 
 
 def asks(item: pytest.Item) -> bool:
@@ -44,8 +48,19 @@ def asks(item: pytest.Item) -> bool:
 
 
 def pytest_configure(config: pytest.Config) -> None:
+    keep_statements(config)
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+
+
+def keep_statements(config: pytest.Config) -> None:
+    """Have each process keep what its tests ask, in a folder that was emptied by the first one."""
+    folder, worker = config.getoption("--statements"), os.environ.get("PYTEST_XDIST_WORKER", "")
+    if not folder or config.getoption("--asking"):
+        return
+    if not worker:
+        shutil.rmtree(folder, ignore_errors=True)
+    config.pluginmanager.register(statements.Keeper(folder, worker or "one"))
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:

@@ -10,7 +10,7 @@ from drills.putting.hole import gate_width_m
 from drills.putting.model import Array, holed, starts
 
 USUAL = 0.7
-NEAREST_M, FURTHEST_M = 0.3, 15.0
+SHORTEST_PUTT_M, LONGEST_PUTT_M = 0.3, 15.0
 
 
 def holing_distance_m(draws: Array, share: float = USUAL) -> float | None:
@@ -19,7 +19,7 @@ def holing_distance_m(draws: Array, share: float = USUAL) -> float | None:
     Raises ValueError for a share that is not between 0 and 1.
     """
     check_share(share)
-    distances = np.geomspace(NEAREST_M, FURTHEST_M, 120)
+    distances = np.geomspace(SHORTEST_PUTT_M, LONGEST_PUTT_M, 120)
     rates = holed(draws, distances).mean(axis=0)
     if not rates[-1] <= share <= rates[0]:
         return None

@@ -20,7 +20,7 @@ from lessons.progress.intervals import Share, wilson
 WIDTH, LEFT, RIGHT = 320, 40, 12
 PLOT = WIDTH - LEFT - RIGHT
 TOP, TALL, BELOW = 10, 180, 34
-NEAR_M, FAR_M, FURTHEST_M = 0.3, 6.096, 15.0
+NEAR_M, FAR_M, DRAWN_TO_M = 0.3, 6.096, 15.0
 STEPS = 40  # places of the curve
 EVERY = {"m": 1, "ft": 5}  # ticks
 ROW, STACK, DOT = 22, 6, 2.5  # the label of a line of leaves, each further dot upon another, and its radius
@@ -63,7 +63,7 @@ class CurvePicture:
 
 def places(counted: Mapping[float, Share]) -> list[float]:
     """The distances of the curve in metres: up to 6 m, or as far as putts were counted."""
-    far = min(FURTHEST_M, max([FAR_M, *counted]))
+    far = min(DRAWN_TO_M, max([FAR_M, *counted]))
     return [float(place) for place in np.linspace(NEAR_M, far, STEPS)]
 
 

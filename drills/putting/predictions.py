@@ -11,7 +11,7 @@ from typing import Literal
 
 import numpy as np
 
-from drills.putting.challenge import FURTHEST_M, NEAREST_M, USUAL, gate_at_m, holing_distance_m
+from drills.putting.challenge import LONGEST_PUTT_M, SHORTEST_PUTT_M, USUAL, gate_at_m, holing_distance_m
 from drills.putting.chips import SEED, Rates
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, holed
 from drills.putting.observations import Counted, Gated, Leaves, Observation
@@ -148,7 +148,7 @@ def find_challenge(
 
 def distance_estimate(draws: Array, middle: float, share: float) -> Estimate:
     """A distance with the 95 % interval of the draws."""
-    distances = np.geomspace(NEAREST_M, FURTHEST_M, 120)
+    distances = np.geomspace(SHORTEST_PUTT_M, LONGEST_PUTT_M, 120)
     falling = np.minimum.accumulate(holed(draws, distances), axis=1)
     places = [float(np.interp(-share, -each, distances)) for each in falling]
     low, high = np.quantile(places, [0.025, 0.975])

@@ -11,7 +11,7 @@ from coachbook.accounts.models import Student, User
 from drills.models import Ball, Design, ScoredTest
 from lessons.models import Lesson
 
-UNDO_PERIOD = timedelta(days=14)  # a test or a round may be undone for so long; common practice, no source
+TEST_UNDO_PERIOD = timedelta(days=14)  # a test or a round may be undone for so long; common practice, no source
 
 
 class ScoringError(Exception):

@@ -24,7 +24,7 @@ from drills.putting.units import Unit
 from drills.scored_tests.recording.forms import BallForm, BeginForm
 from drills.scored_tests.recording.pad import NO_RESULT, pad_for, read_tap
 from drills.scored_tests.recording.scoring import (
-    UNDO_PERIOD,
+    TEST_UNDO_PERIOD,
     AlreadyNoted,
     ScoringError,
     begin_test,
@@ -122,7 +122,8 @@ def test_done(request: Request, key: uuid.UUID, test_key: uuid.UUID) -> HttpResp
 def test_void(request: Request, key: uuid.UUID, test_key: uuid.UUID) -> HttpResponse:
     """Undo a test of the last two weeks; a second time changes nothing."""
     student = gate.get_student(request, Permission.RECORD_SCORES, key)
-    test = get_object_or_404(student.scored_tests.filter(day__gte=academy_today(request) - UNDO_PERIOD), key=test_key)
+    since = academy_today(request) - TEST_UNDO_PERIOD
+    test = get_object_or_404(student.scored_tests.filter(day__gte=since), key=test_key)
     if not may_void(request, student, test):
         return refuse(request, student, test, "Only the person who recorded it, a guardian or a coach can undo it.")
     void_test(test=test)
@@ -268,7 +269,7 @@ def pad_context(request: Request, student: Student, test: ScoredTest) -> dict[st
         "noted_balls": noted,
         "last_balls": noted[-LAST_BALLS:],
         "may_score": gate.is_allowed(student, Permission.RECORD_SCORES),
-        "may_void": may_void(request, student, test) and test.day >= academy_today(request) - UNDO_PERIOD,
+        "may_void": may_void(request, student, test) and test.day >= academy_today(request) - TEST_UNDO_PERIOD,
         **next_ball(test, plan_at(request, test), len(balls) + 1, unit),
     }
 

@@ -18,7 +18,7 @@ from coachbook.accounts.models import Student
 from coachbook.forms import render_form
 from coachbook.http import Request
 from drills.models import Round
-from drills.scored_tests.recording.scoring import UNDO_PERIOD
+from drills.scored_tests.recording.scoring import TEST_UNDO_PERIOD
 from drills.scored_tests.rounds.forms import RoundForm
 from drills.scored_tests.rounds.picture import Picture
 from drills.scored_tests.rounds.summary import SHOWN, certainty, change_words, numbers, per_18
@@ -72,7 +72,7 @@ def find_round(key: uuid.UUID, student: Student) -> Round | None:
 def undoable_rounds(student: Student) -> set[int]:
     """The pks of rounds that may be undone: by the day they were saved, so that a wrong day played can be undone."""
     own = student.rounds.values("pk")  # the history of a merged student's rounds names the other student
-    saved = Round.history.filter(id__in=own, history_type="+", history_date__gte=timezone.now() - UNDO_PERIOD)
+    saved = Round.history.filter(id__in=own, history_type="+", history_date__gte=timezone.now() - TEST_UNDO_PERIOD)
     return set(saved.values_list("id", flat=True))
 
 
