@@ -383,7 +383,7 @@ HOLDERS = {
 }
 FOR_PDFS = ["libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0", "fonts-dejavu-core"]
 FOR_DEMO = ["python3-venv", *FOR_PDFS]
-FOR_TEST = [*FOR_DEMO, "chromium", "libatomic1"]
+FOR_TEST = [*FOR_DEMO, "chromium-headless-shell", "libatomic1"]
 # An interpreter on a machine that holds what the packages of a list hold, and nothing else.
 BARE = """
 import ctypes, os, pathlib, sys
@@ -408,7 +408,7 @@ os.geteuid = lambda: {user}
 APT_INSTALLS = """
 case "$*" in *install*)
     echo "$@" >> installed
-    case "$*" in *chromium*) echo > chromium; /bin/chmod 755 chromium;; esac
+    case "$*" in *chromium*) echo > chromium-headless-shell; /bin/chmod 755 chromium-headless-shell;; esac
 esac
 """
 ROOT_USER, PLAIN_USER = 0, 1000
@@ -429,7 +429,7 @@ def bare(tmp_path, command):
 
     def run(project, *words, user, apt=None, has=(), inside=False):
         installed.write_text(" ".join(has))
-        for name in {"chromium"} & set(has):
+        for name in {"chromium", "chromium-headless-shell"} & set(has):
             make(name, "")
         if apt is not None:
             make("apt-get", apt)
@@ -542,7 +542,11 @@ def test_another_command_asks_nothing_of_the_machine(ready, bare):
 
 @pytest.mark.parametrize(
     "release, name",
-    [("NAME=Ubuntu\nID=ubuntu\n", "chromium-browser"), ("ID=debian\n", "chromium"), ("ID_LIKE=ubuntu\n", "chromium")],
+    [
+        ("NAME=Ubuntu\nID=ubuntu\n", "chromium-browser"),
+        ("ID=debian\n", "chromium-headless-shell"),
+        ("ID_LIKE=ubuntu\n", "chromium-headless-shell"),
+    ],
 )
 def test_ubuntu_names_one_package_otherwise(monkeypatch, tmp_path, release, name):
     (tmp_path / "os-release").write_text(release)
@@ -694,7 +698,7 @@ def test_postgres_starts_the_cluster_of_debian(machine, monkeypatch):
     ]
 
 
-@pytest.mark.parametrize("name", ["chromium", "chromium-browser", "google-chrome"])
+@pytest.mark.parametrize("name", ["chromium-headless-shell", "chromium", "chromium-browser", "google-chrome"])
 def test_a_browser_on_the_path_is_found(machine, name):
     made = machine.make(name)
     assert system_packages.find_browser() == made
