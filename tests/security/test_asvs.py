@@ -106,7 +106,7 @@ def test_pending_rows_and_deviations_do_not_grow() -> None:
 
 # --- The check itself: does it notice? ----------------------------------------------------------
 
-PLANTED = '''
+PLANTED = """
 import pytest
 from tests.security import planted_helpers
 from tests.security.planted_helpers import check, idle, loop
@@ -127,7 +127,7 @@ def test_true(): assert True
 def test_round_and_round(): loop()
 def test_expected_by_name_only(): expected = 1
 helper = 1
-'''
+"""
 HELPERS = "def check(): assert open\ndef idle(): pass\ndef loop(): again()\ndef again(): loop()\n"
 
 
