@@ -253,7 +253,7 @@ LOGGING = {
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["tokens", "user"]}},
     "loggers": {
         **{name: {"filters": ["tokens"]} for name in ("django.request", "django.server", "django.security.csrf")},
-        "coachbook.security": {"level": "INFO"},
+        "coachbook.security": {"level": "INFO", "filters": ["tokens"]},
     },
     "root": {"handlers": ["console"], "level": "WARNING"},
 }
