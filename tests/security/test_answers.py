@@ -1,7 +1,9 @@
 """What answers carry and what they keep to themselves; ids are those of OWASP ASVS 5.0.0."""
 
 import re
+import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from types import SimpleNamespace
 from urllib.parse import parse_qs, urlsplit
@@ -12,6 +14,7 @@ from django.http import HttpRequest, HttpResponse
 from django.test import Client, RequestFactory
 from django.urls import reverse
 
+from coachbook import pdf
 from coachbook.accounts import gate
 from coachbook.accounts.models import Student
 from tests.conftest import Cast
@@ -184,3 +187,32 @@ def test_the_way_back_after_signing_in_is_one_word_in_its_address(cast: Cast) ->
     answer = Client().get(reverse("students"), headers={"HX-Request": "true", "HX-Current-URL": here})
     asked = parse_qs(urlsplit(answer.headers["HX-Redirect"]).query)
     assert list(asked) == ["next"] and asked["next"][0].startswith("/students/?q=a&next=")
+
+
+# --- What takes long ----------------------------------------------------------------------------
+
+
+def test_one_pdf_is_made_at_a_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """15.2.2: four at once would take four times the memory."""
+    busy, most = [0], [0]
+
+    class Slow:
+        pages = (1,)
+
+        def __init__(self, **words: object) -> None: ...
+
+        def render(self, **words: object) -> "Slow":
+            busy[0] += 1
+            most[0] = max(most[0], busy[0])
+            time.sleep(0.02)
+            busy[0] -= 1
+            return self
+
+        def write_pdf(self, **words: object) -> bytes:
+            self.render()
+            return b"%PDF"
+
+    monkeypatch.setattr("weasyprint.HTML", Slow)
+    with ThreadPoolExecutor(4) as pool:
+        written = list(pool.map(lambda _: pdf.write_pdf(["<p>"]), range(4)))
+    assert written == [b"%PDF"] * 4 and most == [1]

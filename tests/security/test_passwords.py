@@ -10,13 +10,12 @@ import time_machine
 from django.conf import settings
 from django.contrib.auth import hashers
 from django.contrib.auth.password_validation import CommonPasswordValidator
-from django.core.exceptions import ValidationError
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Invitation
-from coachbook.accounts.passwords import EXPECTED_WORDS
+from coachbook.accounts.passwords import EXPECTED_WORDS, readings
 from tests.conftest import Cast
 from tests.make import PASSWORD
 
@@ -175,11 +174,5 @@ def test_nobody_is_asked_a_secret_question(cast: Cast) -> None:
 
 def test_the_longest_password_is_read_quickly() -> None:
     """6.2.9, and no password that takes long to look at."""
-    from coachbook.accounts.passwords import readings
-
     began = timezone.now()
     assert len(readings("ab" * 500_000)) == 1 and timezone.now() - began < timedelta(seconds=1)
-    with pytest.raises(ValidationError):
-        from coachbook.accounts.passwords import CommonPasswordValidator as Ours
-
-        Ours().validate("dragondragon")

@@ -6,6 +6,7 @@ Names and values: OWASP ASVS 5.0.0, chapters 3, 4, 11, 12, 13, under the ids tha
 import json
 import os
 import secrets
+import ssl
 import subprocess
 import sys
 from pathlib import Path
@@ -13,6 +14,7 @@ from typing import Any
 
 import pytest
 from django.conf import settings
+from django.core.mail.backends.smtp import EmailBackend
 
 ROOT = Path(settings.BASE_DIR)
 YEAR = 365 * 24 * 3600
@@ -129,3 +131,9 @@ def test_another_machine_asked_over_tls_passes(tmp_path: Path) -> None:
 def deployment_check(folder: Path, **more: str) -> subprocess.CompletedProcess[str]:
     words = [sys.executable, "manage.py", "check", "--deploy", "--fail-level", "WARNING"]
     return subprocess.run(words, env=environment(folder, **more), cwd=ROOT, capture_output=True, text=True)
+
+
+def test_mail_servers_show_their_certificate() -> None:
+    """12.3.2: STARTTLS of Django's backend, which the settings turn on, checks who answers."""
+    context = EmailBackend(host="mail.example", use_tls=True).ssl_context
+    assert context.check_hostname and context.verify_mode is ssl.CERT_REQUIRED
