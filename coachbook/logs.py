@@ -31,3 +31,11 @@ class WithUser(logging.Filter):
             user = getattr(getattr(record, "request", None), "_cached_user", None)  # asks the database for nobody
             record.user = getattr(user, "pk", None) or "-"
         return True
+
+
+class LineFormatter(logging.Formatter):
+    """Begin every line that belongs to the one above with a tab, so that nobody writes a line of their own."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        """The record as one line, and what it brings along below it."""
+        return "\n\t".join(super().format(record).splitlines())

@@ -245,6 +245,7 @@ LOGGING = {
     "disable_existing_loggers": False,
     "formatters": {
         "plain": {
+            "class": "coachbook.logs.LineFormatter",
             "format": "%(asctime)s %(levelname)s %(name)s user=%(user)s %(message)s",
             "datefmt": "%Y-%m-%dT%H:%M:%S%z",
         }

@@ -41,7 +41,7 @@ def log() -> Iterator[io.StringIO]:
 
 def lines(log: io.StringIO) -> list[tuple[str, str, str, str]]:
     """Every line in its parts; one that has another form fails (16.2.1, 16.2.2, 16.2.4)."""
-    found = [LINE.fullmatch(line) for line in log.getvalue().splitlines()]
+    found = [LINE.fullmatch(line) for line in log.getvalue().splitlines() if not line.startswith("\t")]
     assert None not in found, log.getvalue()
     return [match.groups() for match in found if match]  # type: ignore[misc]  # four groups
 
@@ -91,7 +91,7 @@ def test_what_goes_round_a_check_is_logged(cast: Cast, log: io.StringIO) -> None
     Client(SERVER_NAME="other.example").get("/account/login/")
     for _ in range(6):
         Client().post(reverse("one_time_code"), {"username": "x", "code": "BBBB BBBB BBBB"})
-    said = {(line[1], line[3].split(":")[0]) for line in lines(log) if "Traceback" not in line[3]}
+    said = {(line[1], line[3].split(":")[0]) for line in lines(log)}
     assert {("django.security.csrf", "Forbidden (CSRF cookie not set.)")} <= said
     assert ("django.request", "Unprocessable Entity") in said or ("django.request", "Unprocessable Content") in said
     assert ("django.request", "Too Many Requests") in said
@@ -103,6 +103,15 @@ def test_nobody_writes_a_line_of_their_own(word: str, db: None, log: io.StringIO
     """16.4.1."""
     Client().get(f"/nowhere{word}")
     assert len(lines(log)) == 1 and "\x1b" not in log.getvalue() and not log.getvalue().startswith("FORGED")
+
+
+def test_lines_that_belong_to_another_begin_with_a_tab(log: io.StringIO) -> None:
+    """16.4.1: a traceback, and whatever line end somebody finds."""
+    try:
+        raise ValueError("one\ntwo\r\nthree\u2028four")
+    except ValueError:
+        logging.getLogger("coachbook.test").exception("five\n2026-01-01T00:00:00+0000 INFO forged user=1 six")
+    assert len(lines(log)) == 1 and "\tthree" in log.getvalue() and "\tfour" in log.getvalue()
 
 
 def test_the_log_goes_where_the_guide_says_and_nowhere_else() -> None:
