@@ -64,9 +64,10 @@ def asserts(path: str, names: list[str], met: frozenset[tuple[str, str]] = froze
     if function is None or (path, names[-1]) in met:
         return False
     nodes = [node for statement in function.body for node in ast.walk(statement)]
+    if any(map(is_assertion, nodes)):
+        return True
     helpers = [helper for node in nodes if (helper := helper_called(path, node))]
-    met |= {(path, names[-1])}
-    return any(map(is_assertion, nodes)) or any(asserts(file, [name], met) for file, name in helpers)
+    return any(asserts(file, [name], met | {(path, names[-1])}) for file, name in helpers)
 
 
 def problem_of(node_id: str) -> str:
