@@ -25,3 +25,26 @@ def mail_goes_out(**kwargs: Any) -> list[CheckMessage]:
     if settings.EMAIL_HOST:
         return []
     return [Warning("No mail server: invitations are only shown.", "Set EMAIL_HOST.", id="coachbook.W001")]
+
+
+LOCAL = ("", "localhost", "127.0.0.1", "::1")
+
+
+@register(Tags.security, deploy=True)
+def mail_is_encrypted(**kwargs: Any) -> list[CheckMessage]:
+    """Invitations hold links that are as good as keys."""
+    if settings.EMAIL_HOST in LOCAL or settings.EMAIL_USE_TLS:
+        return []
+    return [Warning("Mail travels to another machine as plain text.", "Set EMAIL_TLS.", id="coachbook.W002")]
+
+
+@register(Tags.security, deploy=True)
+def database_is_encrypted(**kwargs: Any) -> list[CheckMessage]:
+    """A database on another machine is asked over TLS, and only if its certificate is the right one."""
+    database = settings.DATABASES["default"]
+    host = str(database.get("HOST", ""))
+    local = host in LOCAL or host.startswith("/") or database["ENGINE"].endswith("sqlite3")
+    if local or database.get("OPTIONS", {}).get("sslmode") == "verify-full":
+        return []
+    hint = "Add ?sslmode=verify-full to DATABASE_URL."
+    return [Warning("The database is on another machine, and TLS is not required.", hint, id="coachbook.W003")]

@@ -18,6 +18,22 @@ class FormRenderer(TemplatesSetting):
     field_template_name = "forms/field.html"
 
 
+LONGEST_TEXT = 4000  # letters, where no row of the database sets a shorter length
+
+
+class LongTextField(forms.CharField):
+    """A text of some lines. One that is too long is refused and stays on the page; a browser would cut it off."""
+
+    widget = forms.Textarea
+
+    def __init__(self, *, max_length: int | None = None, **kwargs: Any) -> None:
+        super().__init__(max_length=max_length or LONGEST_TEXT, **kwargs)
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        """No `maxlength`."""
+        return {name: value for name, value in super().widget_attrs(widget).items() if name != "maxlength"}
+
+
 def set_choices(form: forms.BaseForm, name: str, choices: Iterable[Any]) -> None:
     """Set the choices of a field."""
     cast(forms.ChoiceField, form.fields[name]).choices = list(choices)

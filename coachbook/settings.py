@@ -36,6 +36,7 @@ if PRODUCTION:
 else:
     ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
     SECRET_KEY = env.str("SECRET_KEY", default="") or local_secret(DATA_DIR / "secret_key")
+SECRET_KEY_FALLBACKS: list[str] = env.list("SECRET_KEY_FALLBACKS", default=[])
 
 INSTALLED_APPS = [
     "coachbook",
@@ -130,7 +131,8 @@ AUTHENTICATION_BACKENDS = ["coachbook.accounts.backend.Backend"]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
-    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "coachbook.accounts.passwords.CommonPasswordValidator"},
+    {"NAME": "coachbook.accounts.passwords.ExpectedWordsValidator"},
 ]
 LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "home"
@@ -155,6 +157,7 @@ SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_SAMESITE = "Lax"
 CSRF_FAILURE_VIEW = "coachbook.views.csrf_failure"
+MESSAGE_STORAGE = "coachbook.message_storage.MessageStorage"
 
 # --- Transport ----------------------------------------------------------------------------------
 
@@ -164,6 +167,7 @@ SECURE_CONTENT_TYPE_NOSNIFF = True
 X_FRAME_OPTIONS = "DENY"
 if PRODUCTION:
     SECURE_SSL_REDIRECT = True
+    SECURE_REDIRECT_EXEMPT = [r"^calendar/"]  # a program that asks without TLS is refused: see calendar_feed
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if ALLAUTH_TRUSTED_PROXY_COUNT else None
     SECURE_HSTS_SECONDS = 365 * 24 * 3600
     SECURE_HSTS_INCLUDE_SUBDOMAINS = True
@@ -210,6 +214,7 @@ STATICFILES_FINDERS = [
 ]
 MEDIA_ROOT = DATA_DIR / "media"
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = not PRODUCTION
+WHITENOISE_ALLOW_ALL_ORIGINS = False
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
@@ -238,9 +243,18 @@ TIME_ZONE = "UTC"  # stored; pages show the academy's own zone
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"plain": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
-    "filters": {"tokens": {"()": "coachbook.logs.WithoutTokens"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["tokens"]}},
-    "loggers": {name: {"filters": ["tokens"]} for name in ("django.request", "django.server", "django.security.csrf")},
+    "formatters": {
+        "plain": {
+            "class": "coachbook.logs.LineFormatter",
+            "format": "%(asctime)s %(levelname)s %(name)s user=%(user)s %(message)s",
+            "datefmt": "%Y-%m-%dT%H:%M:%S%z",
+        }
+    },
+    "filters": {"tokens": {"()": "coachbook.logs.WithoutTokens"}, "user": {"()": "coachbook.logs.WithUser"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["tokens", "user"]}},
+    "loggers": {
+        **{name: {"filters": ["tokens"]} for name in ("django.request", "django.server", "django.security.csrf")},
+        "coachbook.security": {"level": "INFO", "filters": ["tokens"]},
+    },
     "root": {"handlers": ["console"], "level": "WARNING"},
 }

@@ -1,9 +1,11 @@
 """The table of contents of the site."""
 
 from allauth.account import urls as account_urls
+from django.conf import settings
 from django.urls import URLPattern, include, path
 
 from coachbook import views
+from coachbook.accounts.sign_out import sign_out
 from coachbook.loop.sheets import views as sheet_views
 
 # Addresses are changed by whoever invites, who sees that no two people have the same, and accounts begin with an
@@ -23,13 +25,17 @@ def without_unused(page: URLPattern) -> URLPattern:
     return URLPattern(page.pattern, views.no_such_page, name=page.name) if page.name in UNUSED_PAGES else page
 
 
-account_pages = [without_unused(page) for page in account_urls.urlpatterns if page.name != "account_email"]
+REPLACED_PAGES = {"account_email", "account_logout"}
+account_pages = [without_unused(page) for page in account_urls.urlpatterns if page.name not in REPLACED_PAGES]
 handler404 = "coachbook.views.not_found"
 handler403 = "coachbook.views.forbidden"
 
+# For developers, so not in production.
+appearance_page = [] if settings.PRODUCTION else [path("appearance/", views.appearance, name="appearance")]
+
 urlpatterns = [
     path("", views.home, name="home"),
-    path("appearance/", views.appearance, name="appearance"),
+    *appearance_page,
     path("sources/", views.sources, name="sources"),
     path("students/", include("coachbook.loop.urls")),
     path("students/<uuid:key>/practice/", include("drills.practice.urls")),
@@ -45,5 +51,6 @@ urlpatterns = [
     path("drills/", include("drills.library.urls")),
     path("tests/", include("drills.scored_tests.designs.urls")),
     path("people/", include("coachbook.accounts.urls")),
+    path("account/logout/", sign_out, name="account_logout"),
     path("account/", include(account_pages)),
 ]

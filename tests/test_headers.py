@@ -26,6 +26,7 @@ def check_policies(answer: HttpResponse) -> None:
     policy = answer.headers["Content-Security-Policy"]
     assert "unsafe" not in policy and "http" not in policy and "*" not in policy
     assert {"default-src 'none'", "script-src 'self'", "frame-ancestors 'none'"} <= set(policy.split("; "))
+    assert {"object-src 'none'", "base-uri 'none'", "form-action 'self'"} <= set(policy.split("; "))
     assert answer.headers["X-Content-Type-Options"] == "nosniff"
     assert answer.headers["Referrer-Policy"] == "same-origin"
     assert answer.headers["Cross-Origin-Opener-Policy"] == "same-origin"

@@ -12,8 +12,12 @@ class AccountsConfig(AppConfig):
     label = "accounts"
 
     def ready(self) -> None:
-        """Delete unused invitations when a password changes: their links would give access to the account."""
+        """Log who signs in; delete unused invitations when a password changes: their links would give access."""
         from allauth.account.signals import password_changed, password_reset, password_set
+
+        from coachbook.accounts import security_log
+
+        security_log.connect()
 
         for changed in (password_changed, password_reset, password_set):
             changed.connect(delete_invitations, dispatch_uid=f"delete_invitations_{id(changed)}")

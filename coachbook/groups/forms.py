@@ -10,7 +10,7 @@ from django import forms
 from django.http import QueryDict
 
 from coachbook.accounts.models import Area, Student
-from coachbook.forms import set_choices
+from coachbook.forms import LongTextField, set_choices
 from coachbook.groups.models import GroupDefaults
 from coachbook.groups.session import FEWEST, MOST
 from coachbook.loop.log.forms import CatalogueChoices, FocusForm, link_error_messages
@@ -99,13 +99,13 @@ class GroupNotesForm(forms.Form):
     areas = forms.MultipleChoiceField(
         choices=Area, widget=forms.CheckboxSelectMultiple, error_messages={"required": NO_AREA}
     )
-    keep = forms.CharField(
+    keep = LongTextField(
         required=False,
         label="What was good: keep it",
         help_text="Each student reads this.",
         widget=forms.Textarea({"rows": 2}),
     )
-    next_time = forms.CharField(
+    next_time = LongTextField(
         required=False,
         label="To look at next time",
         help_text="Each student reads this, too.",

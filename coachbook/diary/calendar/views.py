@@ -1,7 +1,9 @@
 """The pages of the calendar link, and the feed itself."""
 
+from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
+from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -45,6 +47,8 @@ def calendar_end(request: Request) -> HttpResponse:
 @require_safe
 def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
     """A coach's appointments for whoever holds the token: names of adults, initials of juniors, no notes."""
+    if settings.SECURE_SSL_REDIRECT and not request.is_secure():
+        raise PermissionDenied  # a redirect would hide from the person that the link travels as plain text
     coach = coach_for_token(token)
     if coach is None:
         raise Http404

@@ -10,7 +10,7 @@ from django.db.models import Prefetch
 from django.http import QueryDict
 
 from coachbook.accounts.models import Area
-from coachbook.forms import set_choices
+from coachbook.forms import LongTextField, set_choices
 from drills.models import Drill, Prescription
 from drills.practice.prescribe import Dose
 from lessons.log import NoteVisibility
@@ -56,7 +56,8 @@ class BasicsForm(LessonModelForm):
             "next_time": "The student reads this, too.",
             "note": "You choose who reads it. A person may ask to see everything that is written about them.",
         }
-        widgets = {name: forms.Textarea(attrs={"rows": 2}) for name in ("keep", "next_time", "note")}
+        field_classes = dict.fromkeys(("keep", "next_time", "note"), LongTextField)
+        widgets = {name: forms.Textarea(attrs={"rows": 2}) for name in field_classes}
 
     def __init__(self, *args: Any, today: date, visibility: NoteVisibility, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.utils.text import slugify
 
 from coachbook.accounts.models import Area
+from coachbook.forms import LongTextField
 from drills.models import Design
 from drills.putting.lengths import format_number
 from drills.putting.observations import FURTHEST_M
@@ -54,6 +55,7 @@ class DesignForm(DesignModelForm):
             " become left or right.",
             "archived": "No longer offered. Tests recorded with it stay.",
         }
+        field_classes = {"setup": LongTextField}
         widgets = {name: forms.Textarea(attrs={"rows": 3}) for name in TEXTS if name != "name"}
 
     field_order = Meta.fields

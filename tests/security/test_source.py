@@ -1,0 +1,307 @@
+"""What the code of the site never does, read from its syntax trees; ids are those of OWASP ASVS 5.0.0.
+
+A requirement that is met because something is absent is met only as long as it stays absent.
+"""
+
+import ast
+import re
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+from django.apps import apps
+from django.conf import settings
+from django.db import models
+
+from coachbook.bootstrap import PIN
+
+ROOT = Path(settings.BASE_DIR)
+# Commands that a person runs on the machine itself; no request reaches them.
+COMMANDS = (
+    *("coachbook/bootstrap.py", "coachbook/system_packages.py", "coachbook/management/", "coachbook/demo/"),
+    *("lessons/progress/calibration.py", "drills/putting/calibration.py"),
+)
+
+
+@cache
+def modules() -> dict[str, ast.Module]:
+    """The syntax tree of every module that answers requests."""
+    files = (file for folder in ("coachbook", "lessons", "drills") for file in (ROOT / folder).rglob("*.py"))
+    named = {file.relative_to(ROOT).as_posix(): file for file in files}
+    return {
+        name: ast.parse(file.read_text())
+        for name, file in sorted(named.items())
+        if not name.startswith(COMMANDS) and "/migrations/" not in name
+    }
+
+
+def imported() -> Iterator[tuple[str, str]]:
+    """Every module that is imported, as (importing file, name)."""
+    for file, tree in modules().items():
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Import):
+                yield from ((file, alias.name) for alias in node.names)
+            if isinstance(node, ast.ImportFrom):
+                yield from ((file, f"{node.module}.{alias.name}") for alias in node.names)
+
+
+def importing(*names: str) -> list[str]:
+    """The files that import one of these modules, or something of it."""
+    return sorted({file for file, name in imported() if any(f"{name}.".startswith(f"{one}.") for one in names)})
+
+
+def calls() -> Iterator[tuple[str, str, ast.Call]]:
+    """Every call, as (file, what is called, node)."""
+    for file, tree in modules().items():
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Call):
+                yield file, ast.unparse(node.func), node
+
+
+def calling(*endings: str) -> list[str]:
+    """The files that call a function or a method of one of these names."""
+    return sorted({file for file, called, _ in calls() if called.split(".")[-1] in endings})
+
+
+def test_the_modules_are_read() -> None:
+    assert len(modules()) > 100 and "coachbook/accounts/gate.py" in modules()
+    assert importing("secrets") == ["coachbook/accounts/one_time_codes.py", "coachbook/accounts/tokens.py",
+                                    "coachbook/settings.py"]  # fmt: skip
+
+
+def test_no_request_starts_a_program() -> None:
+    """1.2.5."""
+    assert importing("subprocess", "os.system", "os.popen", "pty", "commands") == []
+    assert calling("system", "popen", "spawn", "execv") == []
+
+
+def test_no_module_runs_text_as_code() -> None:
+    """1.3.2."""
+    assert [(file, called) for file, called, _ in calls() if called in ("eval", "exec", "compile", "__import__")] == []
+
+
+def test_templates_are_files_of_ours() -> None:
+    """1.3.7: no template is made of text that somebody typed."""
+    assert importing("django.template.Template", "django.template.engines", "jinja2", "string.Template") == []
+    assert calling("from_string", "Template") == []
+
+
+def test_sql_is_written_by_the_orm() -> None:
+    """1.2.4: one module joins queries that the ORM wrote; their values stay beside them."""
+    assert calling("raw", "extra", "RawSQL", "cursor", "execute", "executemany") == [
+        "coachbook/caseload/findings/gather.py"
+    ]
+    assert importing("django.db.models.expressions.RawSQL", "django.db.RawSQL", "sqlite3", "psycopg") == [
+        "coachbook/checks.py"  # which asks for the version and no more
+    ]
+    executed = [node for _, called, node in calls() if called == "cursor.execute"]
+    assert [len(node.args) for node in executed] == [2] and isinstance(executed[0].args[0], ast.Name)
+
+
+def test_no_pattern_is_made_of_what_somebody_typed() -> None:
+    """1.2.9: each pattern is written out, or made of escaped words."""
+    functions = ("compile", "match", "fullmatch", "search", "sub", "subn", "split", "findall", "finditer")
+    patterns = [
+        (file, ast.unparse(node.args[0]))
+        for file, called, node in calls()
+        if called in {f"re.{name}" for name in functions} and not isinstance(node.args[0], ast.Constant)
+    ]
+    assert [found for found in patterns if "re.escape" not in found[1]] == []
+    words = [node.arg for tree in modules().values() for node in ast.walk(tree) if isinstance(node, ast.keyword)]
+    assert not [word for word in words if word and word.endswith(("__regex", "__iregex"))]
+
+
+def test_no_format_is_made_of_what_somebody_typed() -> None:
+    """1.3.10: what is formatted is a constant, or words that come with the program."""
+    formatted = {f"{file}: {called}" for file, called, _ in calls() if called.endswith((".format", ".format_map"))}
+    assert formatted == {
+        "coachbook/caseload/findings/gather.py: SUMS_OVER_STUDENTS.format",  # two columns, named in the module
+        "coachbook/loop/sheets/gather.py: words.format",  # CAUTIONS
+        "drills/putting/coach_text.py: TEN.format",
+        "drills/putting/student_text.py: sentence.format",  # sentences of the module
+    }
+
+
+def test_nothing_is_read_that_could_be_code() -> None:
+    """1.5.2: neither pickles nor YAML; sessions and signed values are JSON or plain text."""
+    assert importing("pickle", "marshal", "shelve", "dill", "yaml", "jsonpickle") == []
+    assert settings.SESSION_SERIALIZER.endswith("JSONSerializer")
+
+
+def test_no_xml_is_parsed() -> None:
+    """1.5.1, and 1.2.7 with it."""
+    assert importing("xml", "lxml", "defusedxml", "bs4", "html5lib") == []
+
+
+def test_no_table_is_exported() -> None:
+    """1.2.10: whoever adds one writes the test that no cell begins a formula."""
+    assert importing("csv", "openpyxl", "xlsxwriter", "pandas") == []
+
+
+def test_no_memory_is_managed_by_hand() -> None:
+    """1.4.1 and 1.4.3."""
+    assert importing("ctypes", "cffi", "mmap") == []
+
+
+def test_no_request_asks_another_machine() -> None:
+    """1.3.6, 13.2.4, 13.2.5 and 15.3.2: only Django's own mail and database connections go out."""
+    clients = ("urllib.request", "http.client", "requests", "httpx", "aiohttp", "socket", "smtplib", "ftplib", "ldap")
+    assert importing(*clients) == []
+
+
+def test_no_file_is_taken_from_a_visitor() -> None:
+    """5.1.1 to 5.4.3 and 14.2.8: whoever adds an upload finds this test red, and writes those of that chapter."""
+    assert "FILES" not in {
+        node.attr for tree in modules().values() for node in ast.walk(tree) if isinstance(node, ast.Attribute)
+    }
+    assert calling("FileField", "ImageField", "FilePathField", "FileInput", "ClearableFileInput") == []
+    fields = [field for model in apps.get_models() for field in model._meta.get_fields()]
+    assert len(fields) > 100 and not [field for field in fields if isinstance(field, models.FileField)]
+
+
+def test_no_file_is_read_at_an_address_that_somebody_typed() -> None:
+    """5.3.2: views open no file; those that are sent are made of rows, under names of ours."""
+    assert calling("FileResponse", "serve", "sendfile") == []
+    assert [file for file, called, _ in calls() if called in ("open", "io.open", "os.open")] == []
+    reading = {(file, called) for file, called, _ in calls() if called.endswith((".read_text", ".read_bytes"))}
+    assert {file for file, _ in reading} <= READING and all("request" not in called for _, called in reading)
+
+
+# Each reads a file of the program at an address written out in it.
+READING = {"coachbook/settings.py", "coachbook/loop/sheets/views.py", "lessons/shipped.py"}
+
+
+def test_random_numbers_that_guard_something_are_those_of_the_system() -> None:
+    """11.5.1 and 6.5.3: the only other ones draw balls for a model."""
+    assert importing("random") == []
+    drawing = {file for file, called, _ in calls() if "default_rng" in called}
+    assert drawing and all(file.startswith("drills/putting/") for file in drawing)
+    assert {called for _, called, _ in calls() if called.startswith("secrets.")} == {
+        "secrets.choice",
+        "secrets.token_urlsafe",
+    }
+
+
+def test_hashes_are_sha_256() -> None:
+    """11.4.1 and 11.4.3."""
+    assert {called for _, called, _ in calls() if re.fullmatch(r"hashlib\.\w+", called)} == {"hashlib.sha256"}
+
+
+def test_cryptography_is_that_of_libraries() -> None:
+    """11.2.1; and nothing is encrypted by hand (11.3.1 to 11.3.3), nor is there a key pair (11.6.1)."""
+    assert importing("cryptography", "Crypto", "nacl", "OpenSSL", "ssl", "jwt", "hmac") == []
+
+
+def test_nothing_of_a_record_is_kept_in_the_cache() -> None:
+    """14.2.2: only counts of tries are kept there, by the sign-in."""
+    assert importing("django.core.cache", "django.views.decorators.cache.cache_page") == []
+
+
+def test_no_form_takes_every_field() -> None:
+    """15.3.3: each form names the fields that it takes."""
+    taken = [
+        (file, ast.unparse(node))
+        for file, tree in modules().items()
+        for node in ast.walk(tree)
+        if (isinstance(node, ast.Assign) and ast.unparse(node) in ("fields = '__all__'",))
+        or (isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "exclude")
+    ]  # fmt: skip
+    assert taken == []
+
+
+def test_nobody_asks_whether_a_value_came_by_post_or_by_address() -> None:
+    """15.3.7: what is in the address is read as such, what was posted as such."""
+    read = {node.attr for tree in modules().values() for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
+    assert {"GET", "POST"} <= read and not {"REQUEST", "QUERY_PARAMS"} & read
+
+
+def test_types_are_checked_strictly() -> None:
+    """15.3.5."""
+    assert "strict = True" in (ROOT / ".mypy.ini").read_text()
+    assert re.search(r"mypy coachbook lessons drills", (ROOT / ".ci/run").read_text())
+    unchecked = [file for file, tree in modules().items() if "mypy: ignore-errors" in ast.unparse(tree)]
+    assert unchecked == []
+
+
+# --- Scripts ------------------------------------------------------------------------------------
+
+
+@cache
+def scripts() -> dict[str, str]:
+    return {file.name: file.read_text() for file in (ROOT / "static").rglob("*.js")}
+
+
+@pytest.mark.parametrize("name", ["page.js", "log.js", "explore.js", "sheet.js"])
+def test_each_script_is_strict(name: str) -> None:
+    """15.3.5."""
+    assert '"use strict";' in scripts()[name] and not re.search(r"[^=!]==[^=]|!=[^=]", scripts()[name])
+
+
+def test_no_other_script_is_there() -> None:
+    assert set(scripts()) == {"page.js", "log.js", "explore.js", "sheet.js"}
+
+
+@pytest.mark.parametrize(
+    "way",
+    [
+        *("innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "createContextualFragment"),  # 3.2.2
+        *("eval(", "new Function", 'setTimeout("', "import("),  # 1.3.2
+        *("postMessage", '"message"', "onmessage", "BroadcastChannel"),  # 3.5.5
+        *("localStorage", "sessionStorage", "indexedDB", "caches.", "document.cookie ="),  # 14.3.3
+        *("__proto__", "Object.assign", "prototype", "constructor["),  # 15.3.6
+        *('"paste"', '"copy"', "onpaste", "clipboard"),  # 6.2.7
+        *("fetch(", "XMLHttpRequest", "sendBeacon", "new WebSocket", "EventSource", "importScripts"),  # 14.2.3
+    ],
+)
+def test_no_script_goes_a_way_that_is_unsafe(way: str) -> None:
+    assert [name for name, text in scripts().items() if way in text] == []
+
+
+def test_a_script_sets_a_field_of_an_object_by_a_name_of_ours_alone() -> None:
+    """15.3.6: a name that somebody typed could be that of a prototype."""
+    set_by_name = [found for text in scripts().values() for found in re.findall(r"\[([^\]]+)\]\s*=[^=]", text)]
+    assert set_by_name == ['"X-CSRFToken"']
+
+
+def test_pages_keep_no_history_in_the_browser() -> None:
+    """14.3.3: htmx would keep whole pages in the browser's storage."""
+    assert '"historyCacheSize": 0' in (ROOT / "templates/base.html").read_text()
+
+
+def test_pages_embed_nothing_that_needs_a_plugin() -> None:
+    """3.7.1."""
+    pages = [file.read_text() for file in (ROOT / "templates").rglob("*.html")]
+    assert len(pages) > 50
+    assert not [page for page in pages if re.search(r"<(object|embed|applet|iframe|frame|marquee)\b", page)]
+
+
+# --- Packages -----------------------------------------------------------------------------------
+
+
+def pins(name: str) -> dict[str, str]:
+    lines = (line.split("#")[0].strip() for line in (ROOT / name).read_text().splitlines())
+    found = {line: PIN.match(line) for line in lines if line and not line.startswith("-r")}
+    assert [line for line, pin in found.items() if pin is None] == []
+    return {pin[1].lower().replace("_", "-"): pin[3] for pin in found.values() if pin}
+
+
+def test_every_package_that_runs_is_named_with_its_version() -> None:
+    """15.1.2: what the chosen ones bring along is pinned as they are."""
+    from importlib.metadata import requires
+
+    from packaging.requirements import Requirement
+
+    chosen, wanting = pins("requirements.txt"), []
+    for name in chosen:
+        for text in requires(name) or []:
+            needed = Requirement(text)
+            if needed.marker is None or needed.marker.evaluate({"extra": ""}):
+                wanting += [needed.name] if needed.name.lower().replace("_", "-") not in chosen else []
+    assert len(chosen) > 25 and wanting == []
+
+
+def test_packages_come_from_the_one_index() -> None:
+    """15.1.2: no other index, no address, no file."""
+    text = (ROOT / "requirements.txt").read_text() + (ROOT / "tests/requirements.txt").read_text()
+    assert not re.search(r"--(extra-)?index-url|--find-links|git\+|https?://|file:", text)
