@@ -404,6 +404,12 @@ def exists(path, find=pathlib.Path.exists):
 ctypes.CDLL, util.find_spec, pathlib.Path.glob, pathlib.Path.exists = load, find_spec, glob, exists
 sys.platform = "linux"
 os.geteuid = lambda: {user}
+if "venv" in sys.orig_argv:  # the pip of another environment is there at once
+    import shutil, venv
+    def setup_pip(builder, context):
+        packages = next(pathlib.Path(context.env_dir, "lib").glob("python3*")) / "site-packages"
+        shutil.copytree({pip!r}, packages / "pip")
+    venv.EnvBuilder._setup_pip = setup_pip
 """
 APT_INSTALLS = """
 case "$*" in *install*)
@@ -415,13 +421,14 @@ ROOT_USER, PLAIN_USER = 0, 1000
 
 
 @pytest.fixture
-def bare(tmp_path, command):
+def bare(tmp_path, command, first):
     """Runs manage.py on a bare machine; without `apt`, a script, it is not a Debian."""
     machine = tmp_path / "machine"
     machine.mkdir()
     installed, calls = machine / "installed", machine / "calls"
     calls.touch()
     python, packages = other_environment(tmp_path / "mine")
+    pip = str(site_packages(first[0] / ".venv") / "pip")
 
     def make(name, does):
         (machine / name).write_text(f'#!/bin/sh\ncd {machine}\necho "{name} $*" >> calls\n{does}\n')
@@ -435,7 +442,7 @@ def bare(tmp_path, command):
             make("apt-get", apt)
         site = site_packages(project / ".venv") if inside else packages
         (site / "bare.pth").write_text("import bare\n")
-        (site / "bare.py").write_text(BARE.format(installed=str(installed), holders=HOLDERS, user=user))
+        (site / "bare.py").write_text(BARE.format(installed=str(installed), holders=HOLDERS, user=user, pip=pip))
         done = command(project, *words, python=PYTHON if inside else python, PATH=str(machine))
         done.calls = calls.read_text().splitlines()
         return done
