@@ -118,6 +118,7 @@ def test_no_format_is_made_of_what_somebody_typed() -> None:
     assert formatted == {
         "coachbook/caseload/findings/gather.py: SUMS_OVER_STUDENTS.format",  # two columns, named in the module
         "coachbook/loop/sheets/gather.py: words.format",  # CAUTIONS
+        "coachbook/logs.py: super().format",  # of a log record, by the format of the settings
         "drills/putting/coach_text.py: TEN.format",
         "drills/putting/student_text.py: sentence.format",  # sentences of the module
     }
