@@ -26,6 +26,7 @@ def without_unused(page: URLPattern) -> URLPattern:
 account_pages = [without_unused(page) for page in account_urls.urlpatterns if page.name != "account_email"]
 handler404 = "coachbook.views.not_found"
 handler403 = "coachbook.views.forbidden"
+handler500 = "coachbook.views.server_error"
 
 urlpatterns = [
     path("", views.home, name="home"),
