@@ -29,7 +29,9 @@ def main() -> None:
 
     cast = make_cast()
     make_fault(make_skill("grip"), "apart")
-    make_lesson(cast.student, cast.coach, keep="Calm rhythm", status="complete", completed_at="2026-06-01T11:00Z", putting=True)
+    make_lesson(
+        cast.student, cast.coach, keep="Calm rhythm", status="complete", completed_at="2026-06-01T11:00Z", putting=True
+    )
     sessions = {}
     for actor in ("coach", "manager", "student", "guardian"):
         client = Client()

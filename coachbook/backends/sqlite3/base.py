@@ -17,12 +17,31 @@ class DatabaseWrapper(base.DatabaseWrapper):
     at the end of the request (sqlite.org/wal.html, "Use of WAL Without Shared-Memory").
     """
 
-    def get_new_connection(self, conn_params: dict[str, Any]) -> Any:
+    init_commands: list[str]
+
+    def get_connection_params(self) -> dict[str, Any]:
+        """Django's own; what a connection begins with is run here."""
+        params: dict[str, Any] = super().get_connection_params()
+        self.first_commands = self.init_commands
+        self.init_commands = []
+        return params
+
+    def get_new_connection(self, conn_params: dict[str, Any]) -> sqlite3.Connection:
         """A connection like any other, or one that has the database alone."""
         try:
-            return super().get_new_connection(conn_params)
+            return self.connect_and_run(conn_params, self.first_commands)
         except sqlite3.OperationalError as error:
             if not is_without_room(error):
                 raise
-        self.init_commands = [ALONE, *self.init_commands]
-        return super().get_new_connection(conn_params)
+        return self.connect_and_run(conn_params, [ALONE, *self.first_commands])
+
+    def connect_and_run(self, conn_params: dict[str, Any], commands: list[str]) -> sqlite3.Connection:
+        """A connection on which these commands have run; none is left open where one of them fails."""
+        connection: sqlite3.Connection = super().get_new_connection(conn_params)
+        try:
+            for command in commands:
+                connection.execute(command)
+        except sqlite3.Error:
+            connection.close()
+            raise
+        return connection
