@@ -12,7 +12,15 @@ def main() -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "coachbook.settings")
     from django.core.management import execute_from_command_line
 
-    execute_from_command_line(sys.argv)
+    try:
+        execute_from_command_line(sys.argv)
+    except Exception as error:
+        from coachbook.outages import explain
+
+        reason = explain(error)
+        if not reason:
+            raise
+        sys.exit(reason)
 
 
 if __name__ == "__main__":

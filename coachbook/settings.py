@@ -21,7 +21,7 @@ DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
 
 def local_secret(path: Path) -> str:
     """The key of a machine that serves nobody but itself: made once, readable by its owner only."""
-    if not path.exists():
+    if not path.exists() or not path.stat().st_size:  # a full disk left an empty one
         path.touch(mode=0o600)
         path.write_text(secrets.token_urlsafe(50))
     return path.read_text()
@@ -114,7 +114,11 @@ SQLITE_OPTIONS = {
 DATABASES = {"default": env.db("DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'coachbook.sqlite3'}")}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # A file for tests, too: in memory there is no WAL and threads share one connection.
-    DATABASES["default"] |= {"OPTIONS": SQLITE_OPTIONS, "TEST": {"NAME": str(DATA_DIR / "test.sqlite3")}}
+    DATABASES["default"] |= {
+        "ENGINE": "coachbook.backends.sqlite3",
+        "OPTIONS": SQLITE_OPTIONS,
+        "TEST": {"NAME": str(DATA_DIR / "test.sqlite3")},
+    }
 
 # Rate limits of the sign-in live in the cache, so it must be one that all processes share.
 CACHES = {

@@ -29,6 +29,7 @@ REPLACED_PAGES = {"account_email", "account_logout"}
 account_pages = [without_unused(page) for page in account_urls.urlpatterns if page.name not in REPLACED_PAGES]
 handler404 = "coachbook.views.not_found"
 handler403 = "coachbook.views.forbidden"
+handler500 = "coachbook.views.server_error"
 
 # For developers, so not in production.
 appearance_page = [] if settings.PRODUCTION else [path("appearance/", views.appearance, name="appearance")]

@@ -1,15 +1,21 @@
 """Pages that belong to no app: the start page, the appearance, the sources, and error pages."""
 
+import sys
+
 from django.contrib.auth.decorators import login_not_required
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, HttpResponseRedirect
 from django.shortcuts import redirect, render
+from django.views import defaults
 from django.views.decorators.http import require_GET
 
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.http import Request
+from coachbook.outages import Outage, outage_of
 from coachbook.sources import GROUPS
 
+RETRY_AFTER = "60"  # seconds
+CSRF_FIELD = "csrfmiddlewaretoken"
 PAGE_FIELDS = {"page", "base", "count", "focus"}  # hidden fields of the log; nobody typed them
 
 
@@ -54,7 +60,7 @@ def typed_values(request: HttpRequest) -> list[tuple[str, str]]:
 
 def may_be_shown(name: str) -> bool:
     """Whether a field may be shown to the page again: neither a password nor a token of the old page."""
-    return "password" not in name and name != "csrfmiddlewaretoken"
+    return "password" not in name and name != CSRF_FIELD
 
 
 @login_not_required
@@ -93,3 +99,29 @@ def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     if request.method == "POST" and request.headers.get("Origin") == own:
         return render_not_saved(request, 403)
     return render(request, "403.html", status=403)
+
+
+def server_error(request: HttpRequest) -> HttpResponseBase:
+    """The page for 500; or for 503 and 507, where disk or database keep the site from answering for a while.
+
+    Django calls it while it handles the error, of a view or of any middleware.
+    """
+    outage = outage_of(sys.exception())
+    return render_outage(request, outage) if outage else defaults.server_error(request)
+
+
+def render_outage(request: HttpRequest, outage: Outage) -> HttpResponse:
+    """A page, or for htmx a sentence, that says what is wrong and keeps what was typed; it asks no database."""
+    typed = typed_values(request) if may_be_sent_again(request) else []
+    context = {"outage": outage, "typed": typed, "action": request.get_full_path()}
+    template = "parts/outage.html" if "HX-Request" in request.headers else "outage.html"
+    response = render(request, template, context, status=outage.status)
+    response.headers["Retry-After"] = RETRY_AFTER
+    response.headers["Cache-Control"] = "private, no-store"
+    return response
+
+
+def may_be_sent_again(request: HttpRequest) -> bool:
+    """Whether a form came from a page of our own, and without a password, which no page may hold."""
+    own = getattr(request, "csrf_processing_done", False)
+    return request.method == "POST" and own and all(may_be_shown(name) or name == CSRF_FIELD for name in request.POST)

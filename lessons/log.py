@@ -10,32 +10,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from coachbook.accounts.models import Student, User
-from lessons.models import Fault, Focus, Lesson, Look, Observation, Reader, SeenFault, Session, Skill
-
-Degrees = dict[Fault, str]
-
-
-@dataclass(frozen=True)
-class ObservationValues:
-    """What a coach logs of one skill at one look."""
-
-    good: bool
-    degrees: Degrees
-    measure: str = ""
-    words: str = ""
-    reader: str = ""  # empty: unchanged
-
-    @property
-    def is_blank(self) -> bool:
-        """Whether nothing was logged: the skill was not looked at, which is never the same as good."""
-        return not (self.good or self.degrees or self.measure or self.words)
-
-    @property
-    def verdict(self) -> str:
-        """The verdict that follows from what was ticked."""
-        if self.degrees:
-            return Observation.Verdict.NOT_GOOD
-        return Observation.Verdict.GOOD if self.good else Observation.Verdict.NOT_GRADED
+from lessons.models import Focus, Lesson, Reader, Session
 
 
 @dataclass(frozen=True)
@@ -73,37 +48,6 @@ class NoteVisibility:
     def refusal(self) -> str:
         """The error for a coach who writes a note where one is stored that they may not read."""
         return f"{self.coach} has a private note here, so yours was not saved. Write it in a lesson of your own."
-
-
-@transaction.atomic
-def save_observation(*, look: Look, skill: Skill, seen: ObservationValues, before: Observation | None) -> None:
-    """Create, change or, where nothing is logged any more, delete one observation."""
-    if seen.good and seen.degrees:
-        raise ValidationError("A skill cannot be good and show a fault: clear one of the two.")
-    if seen.is_blank:
-        if before:
-            before.delete()
-        return
-    observation = before or Observation(look=look, skill=skill)
-    reader = seen.reader or observation.reader
-    values = {"verdict": seen.verdict, "measure": seen.measure, "words": seen.words, "reader": reader}
-    if before is None or any(getattr(observation, name) != value for name, value in values.items()):
-        for name, value in values.items():
-            setattr(observation, name, value)
-        observation.save()
-    save_degrees(observation, seen.degrees)
-
-
-def save_degrees(observation: Observation, degrees: Degrees) -> None:
-    """Make these the faults of an observation, and no others."""
-    stored = {row.fault_id: row for row in observation.seen_faults.all()}
-    for fault, degree in degrees.items():
-        row = stored.pop(fault.pk, None) or SeenFault(observation=observation, fault=fault)
-        if row.pk is None or row.degree != degree:
-            row.degree = degree
-            row.save()
-    for row in stored.values():
-        row.delete()
 
 
 @transaction.atomic

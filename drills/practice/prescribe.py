@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Model
 
 from coachbook.accounts.models import Academy, Coach
 from drills.models import Drill, Prescription
@@ -38,7 +40,16 @@ def prescribe(*, lesson: Lesson, focus: Focus, drill: Drill | None, dose: Dose |
             stored.delete()
         return
     row = stored or Prescription(lesson=lesson, focus=focus, student=lesson.student)
-    values = {
+    values = prescription_values(focus, drill, dose, begins)
+    if stored is None or not has_values(stored, values):
+        for name, value in values.items():
+            setattr(row, name, value)
+        row.save()
+
+
+def prescription_values(focus: Focus, drill: Drill, dose: Dose, begins: date) -> dict[str, Any]:
+    """The columns of a prescription beside its lesson, focus and student."""
+    return {
         "drill": drill,
         "feel": focus.feel,
         "amount": dose.amount,
@@ -49,10 +60,11 @@ def prescribe(*, lesson: Lesson, focus: Focus, drill: Drill | None, dose: Dose |
         "begins": begins,
         "review_on": begins + timedelta(days=dose.days),
     }
-    if stored is None or any(getattr(row, name) != value for name, value in values.items()):
-        for name, value in values.items():
-            setattr(row, name, value)
-        row.save()
+
+
+def has_values(row: Model, values: dict[str, Any]) -> bool:
+    """Whether a row holds all these values."""
+    return all(getattr(row, name) == value for name, value in values.items())
 
 
 def replace_prescriptions(*, lesson: Lesson, academy: Academy) -> None:

@@ -4,8 +4,9 @@ from dataclasses import dataclass, field, replace
 
 from django.http import QueryDict
 
-from lessons.log import NoteVisibility, ObservationValues
+from lessons.log import NoteVisibility
 from lessons.models import Fault, Observation, SeenFault, Session, Skill
+from lessons.observations import ObservationValues
 
 MOMENTS = {"a": "arrival", "d": "departure", "c": "course", "v": "clip"}
 HEADINGS = {"a": "Arrival", "d": "Departure", "c": "On the course", "v": "In the clip"}

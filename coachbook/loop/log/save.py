@@ -13,38 +13,48 @@ from coachbook.accounts.models import Academy, Area
 from coachbook.diary.scheduling import keep_appointment
 from coachbook.loop.log.forms import BasicsForm, FocusForm
 from coachbook.loop.log.lesson_form import LessonForm, show_typed
-from coachbook.loop.log.rows import LookRow, clean_text, to_store
+from coachbook.loop.log.rows import clean_text, to_store
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.content import content_from
 from coachbook.loop.sheets.gather import content_of
 from coachbook.loop.sheets.issue import issue_sheet
-from drills.practice.prescribe import prescribe, replace_prescriptions
+from drills.practice.prescribe import has_values, prescribe, prescription_values, replace_prescriptions
 from lessons.derived import recompute_for_lesson
-from lessons.log import close_focus, complete, find_completion_problems, open_focus, reopen_focus, save_observation
+from lessons.log import close_focus, complete, find_completion_problems, open_focus, reopen_focus
 from lessons.models import Focus, Lesson, Look, Session
+from lessons.observations import ObservationChanges
 
 
 class Stale(Exception):
     """Somebody saved this lesson after the page was opened."""
 
 
-@transaction.atomic
+class Overtaken(Exception):
+    """Somebody saved this lesson after it was read here."""
+
+
 def save_log(lesson_form: LessonForm, data: QueryDict) -> None:
-    """Save every valid row; `lesson_form.problems` then lists which are not, and why."""
+    """Save every valid row; `lesson_form.problems` then lists which are not, and why.
+
+    Whoever saves elsewhere waits for the transaction, so that all is read and compared before. Raises `Stale`; or
+    `Overtaken` where the lesson is no longer as it was read.
+    """
     check_version(lesson_form, data)
     day = day_of(lesson_form)
     show_typed(lesson_form, data)
-    save_basics(lesson_form)
-    for row in lesson_form.rows:
-        save_row(lesson_form, row)
-    Look.objects.filter(lesson=lesson_form.lesson, observations=None).delete()
-    for form in sorted(lesson_form.focuses, key=lambda form: not form.continues):  # closing one makes room for another
-        if not form.is_blank:
+    basics, session = set_basics(lesson_form), set_session(lesson_form)
+    changes = collect_observations(lesson_form)
+    focuses = [form for form in lesson_form.focuses if is_to_save(lesson_form, form)]
+    with transaction.atomic():
+        save_lesson(lesson_form, data, basics, session)
+        changes.write()
+        for form in sorted(focuses, key=lambda form: not form.continues):  # closing one makes room for another
             save_focus(lesson_form, form)
+        # A changed day moves the whole session, and in a group other lessons may be complete.
+        counts = lesson_form.lesson.status == Lesson.Status.COMPLETE and (changes or "practice_reported" in basics)
+        if counts or day != day_of(lesson_form):
+            recompute_for_lesson(lesson_form.lesson, day)
     lesson_form.problems += typed_problems(lesson_form)
-    # A changed day moves the whole session, and in a group other lessons may be complete.
-    if lesson_form.lesson.status == Lesson.Status.COMPLETE or day != day_of(lesson_form):
-        recompute_for_lesson(lesson_form.lesson, day)
 
 
 @transaction.atomic
@@ -76,22 +86,16 @@ def finish_lesson(*, lesson: Lesson, academy: Academy, at: datetime) -> Sheet:
 
 
 def check_version(lesson_form: LessonForm, data: QueryDict) -> None:
-    """Raise `Stale` if another page saved since this one was opened, and else record this page as the last to save."""
-    page = clean_text(data.get("page", ""))[:36]
-    count, base = parse_count(data.get("count")), parse_count(data.get("base"))
-    lesson = lesson_form.lesson
-    if lesson.pk:
-        now = Lesson.objects.select_for_update().values("version", "page", "page_count").get(pk=lesson.pk)
-        mine = now["page"] == page and now["page_count"] <= count
-        if not (mine or now["version"] == base or "over" in data):
-            raise Stale
-        lesson.version = now["version"]
-    else:
-        lesson.session.save()
-        lesson.session_id = lesson.session.pk
-        lesson.save()
-    Lesson.objects.filter(pk=lesson.pk).update(version=lesson.version + 1, page=page, page_count=count)
-    lesson.version += 1
+    """Raise `Stale` if another page saved since this one was opened."""
+    lesson, (page, count) = lesson_form.lesson, page_and_count(data)
+    mine = lesson.page == page and lesson.page_count <= count
+    if lesson.pk and not (mine or lesson.version == parse_count(data.get("base")) or "over" in data):
+        raise Stale
+
+
+def page_and_count(data: QueryDict) -> tuple[str, int]:
+    """The id of the page that was posted, and how often it was posted before."""
+    return clean_text(data.get("page", ""))[:36], parse_count(data.get("count"))
 
 
 def parse_count(word: str | None) -> int:
@@ -99,36 +103,51 @@ def parse_count(word: str | None) -> int:
     return int(word) if word and word.isascii() and word.isdigit() and len(word) < 10 else 0
 
 
-def save_basics(lesson_form: LessonForm) -> None:
-    """Store each valid field of the lesson itself, and leave the others as they were."""
+def set_basics(lesson_form: LessonForm) -> list[str]:
+    """Set each valid field of the lesson itself, and leave the others as they were; the names of those that changed."""
     form, lesson = lesson_form.basics, lesson_form.lesson
-    stored = Lesson.objects.select_related("session").get(pk=lesson.pk)
+    stored = {name: getattr(lesson, name) for name in form.Meta.fields}
     form.is_valid()
     good = {name: form.cleaned_data[name] for name in form.Meta.fields if name in form.cleaned_data}
     if "note_reader" in form.errors:  # the note is stored, so it needs readers: the fewest possible
         good["note_reader"] = form.reader
     if not any(good.get(area) for area in Area.values):
         good = {name: value for name, value in good.items() if name not in Area.values}
-    changed = [name for name, value in good.items() if getattr(stored, name) != value]
-    for name in form.Meta.fields:
-        setattr(lesson, name, good.get(name, getattr(stored, name)))
-    if changed:
-        lesson.save(update_fields=changed)
-    save_session(lesson_form, form)
+    for name, value in (stored | good).items():
+        setattr(lesson, name, value)
+    return [name for name, value in good.items() if stored[name] != value]
 
 
-def save_session(lesson_form: LessonForm, form: BasicsForm) -> None:
-    """Store when and where, and when a clip was filmed."""
-    session, typed = lesson_form.lesson.session, form.cleaned_data
+def set_session(lesson_form: LessonForm) -> bool:
+    """Set when and where, and when a clip was filmed; whether any of it changed."""
+    session, typed = lesson_form.lesson.session, lesson_form.basics.cleaned_data
     day, place = typed.get("day", day_of(lesson_form)), typed.get("place", session.place)
     filmed_on = typed.get("filmed_on", session.filmed_on)
-    if (day, place, filmed_on) != (day_of(lesson_form), session.place, session.filmed_on):
-        if day != day_of(lesson_form):
-            zone = zoneinfo.ZoneInfo(lesson_form.academy.time_zone)
-            at = session.starts_at.astimezone(zone).time()  # kept, so that two lessons of one day stay in order
-            session.starts_at = min(datetime.combine(day, at, zone), timezone.now())
-        session.place, session.filmed_on = place, filmed_on
-        session.save()
+    if (day, place, filmed_on) == (day_of(lesson_form), session.place, session.filmed_on):
+        return False
+    if day != day_of(lesson_form):
+        zone = zoneinfo.ZoneInfo(lesson_form.academy.time_zone)
+        at = session.starts_at.astimezone(zone).time()  # kept, so that two lessons of one day stay in order
+        session.starts_at = min(datetime.combine(day, at, zone), timezone.now())
+    session.place, session.filmed_on = place, filmed_on
+    return True
+
+
+def save_lesson(lesson_form: LessonForm, data: QueryDict, basics: list[str], session: bool) -> None:
+    """Store the lesson as the next version, by this page. Raises `Overtaken` if it is no longer the version read."""
+    lesson, read = lesson_form.lesson, lesson_form.lesson.version
+    lesson.page, lesson.page_count = page_and_count(data)
+    lesson.version = read + 1
+    by_page = {"version": lesson.version, "page": lesson.page, "page_count": lesson.page_count}
+    if lesson.pk and not Lesson.objects.filter(pk=lesson.pk, version=read).update(**by_page):
+        raise Overtaken
+    if session or not lesson.pk:
+        lesson.session.save()
+    if not lesson.pk:
+        lesson.session_id = lesson.session.pk
+        lesson.save()
+    elif basics:
+        lesson.save(update_fields=basics)
 
 
 def day_of(lesson_form: LessonForm) -> date:
@@ -136,30 +155,45 @@ def day_of(lesson_form: LessonForm) -> date:
     return lesson_form.academy.today(lesson_form.lesson.session.starts_at)
 
 
-def save_row(lesson_form: LessonForm, row: LookRow) -> None:
-    """Store the observation of one skill at one look."""
-    before = lesson_form.observation(lesson_form.lesson, row)
-    if row.is_withheld and row.seen.words:
-        row.error = lesson_form.visibility.refusal
-    if before is None and row.seen.is_blank:
-        return
-    means = Look.Means.FILM if row.moment == Look.Kind.CLIP else Look.Means.EYE
-    look = before.look if before else look_of(lesson_form.lesson, row.moment, means)
-    try:
-        save_observation(look=look, skill=row.skill, seen=to_store(row, before), before=before)
-    except ValidationError as refusal:
-        row.error = refusal.messages[0]
+def collect_observations(lesson_form: LessonForm) -> ObservationChanges:
+    """What changes in the looks; a row that cannot be stored gets an error instead."""
+    lesson = lesson_form.lesson
+    changes = ObservationChanges(lesson, {look.kind: look for look in lesson.looks.all()} if lesson.pk else {})
+    for row in lesson_form.rows:
+        before = lesson_form.observation(lesson, row)
+        if row.is_withheld and row.seen.words:
+            row.error = lesson_form.visibility.refusal
+        means = Look.Means.FILM if row.moment == Look.Kind.CLIP else Look.Means.EYE
+        try:
+            changes.add(row.moment, means, row.skill, seen=to_store(row, before), before=before)
+        except ValidationError as refusal:
+            row.error = refusal.messages[0]
+    return changes
 
 
-def look_of(lesson: Lesson, kind: str, means: str) -> Look:
-    """The lesson's look of this kind, created if there is none."""
-    return lesson.looks.filter(kind=kind).first() or Look.objects.create(lesson=lesson, kind=kind, means=means)
+def is_to_save(lesson_form: LessonForm, form: FocusForm) -> bool:
+    """Whether a block is valid and says anything that is not stored as it is."""
+    return not form.is_blank and form.is_valid() and not is_stored(lesson_form, form)
+
+
+def is_stored(lesson_form: LessonForm, form: FocusForm) -> bool:
+    """Whether focus, decision, drill and dose of a valid block are stored as they are."""
+    lesson, focus = lesson_form.lesson, form.focus
+    if focus is None or not has_values(focus, form.focus_values()):
+        return False
+    if form.continues and ((form.cleaned_data["decision"] or "open") == "open") != (focus.closed_in_id is None):
+        return False
+    if focus.closed_in_id is not None:
+        return focus.closed_in_id != lesson.pk or focus.pk not in lesson_form.given
+    given = lesson_form.given.get(focus.pk) if lesson.pk else None
+    drill, dose = form.drill_and_dose()
+    if drill is None or dose is None:
+        return given is None
+    return given is not None and has_values(given, prescription_values(focus, drill, dose, day_of(lesson_form)))
 
 
 def save_focus(lesson_form: LessonForm, form: FocusForm) -> None:
     """Store a focus with its drill and dose."""
-    if not form.is_valid():
-        return
     try:
         with transaction.atomic():
             focus = continue_focus(lesson_form, form) if form.continues else open_new_focus(lesson_form, form)

@@ -3,7 +3,7 @@
 import uuid
 
 from django.contrib import messages
-from django.db import IntegrityError
+from django.db import IntegrityError, transaction
 from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -16,9 +16,9 @@ from coachbook.accounts.models import Student
 from coachbook.http import Request, parse_key
 from coachbook.loop.log.lesson_form import LessonForm, load_lesson_form, show_stored, show_typed
 from coachbook.loop.log.rows import LOOKS
-from coachbook.loop.log.save import Stale, finish_log, new_page_id, save_log
+from coachbook.loop.log.save import Overtaken, Stale, finish_log, new_page_id, save_log
 from drills.practice.prescribe import usual_prescription
-from lessons.models import Session
+from lessons.models import Lesson, Session
 
 
 @require_GET
@@ -91,10 +91,12 @@ def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: b
     except Stale:
         show_typed(lesson_form, data)
         return render_log(request, lesson_form, status=422, stale=True, base=data.get("base", ""))
-    except IntegrityError:  # the same page was posted twice at once: the other one has made the row by now
+    except (IntegrityError, Overtaken):  # the same lesson was saved twice at once: now with what the other one stored
         if not again:
             raise
-        return save(request, load(request, lesson_form.student, lesson_form.lesson.key), data, again=False)
+        with transaction.atomic():
+            Lesson.objects.select_for_update().filter(key=lesson_form.lesson.key).first()
+            return save(request, load(request, lesson_form.student, lesson_form.lesson.key), data, again=False)
     if sheet:
         messages.success(request, "The lesson is finished. This is the sheet to take home.")
         return redirect("sheet", key=lesson_form.student.key, sheet_key=sheet.key)

@@ -14,6 +14,7 @@ from django.utils import timezone
 from coachbook.accounts.models import Academy
 from coachbook.demo import days, people, year
 from coachbook.demo import scored_tests as scores
+from coachbook.outages import probe
 from drills.load import load_drills
 from lessons.load import load_catalogue
 
@@ -36,6 +37,7 @@ class Command(BaseCommand):
             )
         if not no_serve:
             refuse_taken(port)
+        probe()
         call_command("migrate", verbosity=0)
         load_catalogue()
         load_drills()

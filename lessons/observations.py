@@ -1,0 +1,116 @@
+"""What a coach logs of a lesson's looks: compared with what is stored first, then written at once."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from django.core.exceptions import ValidationError
+from django.db import models
+from simple_history.utils import bulk_create_with_history, bulk_update_with_history
+
+from lessons.models import Fault, Lesson, Look, Observation, SeenFault, Skill
+
+Degrees = dict[Fault, str]
+
+
+@dataclass(frozen=True)
+class ObservationValues:
+    """What a coach logs of one skill at one look."""
+
+    good: bool
+    degrees: Degrees
+    measure: str = ""
+    words: str = ""
+    reader: str = ""  # empty: unchanged
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing was logged: the skill was not looked at, which is never the same as good."""
+        return not (self.good or self.degrees or self.measure or self.words)
+
+    @property
+    def verdict(self) -> str:
+        """The verdict that follows from what was ticked."""
+        if self.degrees:
+            return Observation.Verdict.NOT_GOOD
+        return Observation.Verdict.GOOD if self.good else Observation.Verdict.NOT_GRADED
+
+
+@dataclass
+class ObservationChanges:
+    """The rows to create, to change and to delete for what was logged of one lesson.
+
+    `looks` are those that the lesson has, by kind. Collecting asks the database nothing, so that others who save wait
+    for the writing alone.
+    """
+
+    lesson: Lesson
+    looks: dict[str, Look]
+    created: list[models.Model] = field(default_factory=list)
+    updated: list[models.Model] = field(default_factory=list)
+    deleted: list[models.Model] = field(default_factory=list)
+
+    def __bool__(self) -> bool:
+        return bool(self.created or self.updated or self.deleted)
+
+    def add(self, kind: str, means: str, skill: Skill, *, seen: ObservationValues, before: Observation | None) -> None:
+        """Collect what changes about one skill at one look; `before` with its seen faults, if it is stored."""
+        if seen.good and seen.degrees:
+            raise ValidationError("A skill cannot be good and show a fault: clear one of the two.")
+        if seen.is_blank:
+            self.deleted += [before] if before else []
+            return
+        observation = before or Observation(look=self.look_of(kind, means), skill=skill)
+        reader = seen.reader or observation.reader
+        values = {"verdict": seen.verdict, "measure": seen.measure, "words": seen.words, "reader": reader}
+        self.keep(observation, values)
+        self.add_degrees(observation, seen.degrees)
+
+    def look_of(self, kind: str, means: str) -> Look:
+        """The lesson's look of this kind, to be created if there is none."""
+        if kind not in self.looks:
+            self.looks[kind] = Look(lesson=self.lesson, kind=kind, means=means)
+            self.created.append(self.looks[kind])
+        return self.looks[kind]
+
+    def add_degrees(self, observation: Observation, degrees: Degrees) -> None:
+        """Make these the faults of an observation, and no others."""
+        stored = {row.fault_id: row for row in observation.seen_faults.all()} if observation.pk else {}
+        for fault, degree in degrees.items():
+            row = stored.pop(fault.pk, None) or SeenFault(observation=observation, fault=fault)
+            self.keep(row, {"degree": degree})
+        self.deleted += stored.values()
+
+    def keep(self, row: models.Model, values: dict[str, str]) -> None:
+        """Collect a row if it is new, or if a value changes."""
+        is_same = all(getattr(row, name) == value for name, value in values.items())
+        for name, value in values.items():
+            setattr(row, name, value)
+        if row.pk is None:
+            self.created.append(row)
+        elif not is_same:
+            self.updated.append(row)
+
+    def write(self) -> None:
+        """Write all of it, each kind of row at once; a look on which nothing is left is deleted."""
+        for model, rows in by_model(self.created):
+            bulk_create_with_history(rows, model)
+        for model, rows in by_model(self.updated):
+            bulk_update_with_history(rows, model, FIELDS[model])
+        for row in self.deleted:
+            row.delete()
+        if self.deleted:
+            Look.objects.filter(lesson=self.lesson, observations=None).delete()
+
+
+# A look comes before its observations, and these before the faults that were seen.
+FIELDS: dict[type[models.Model], list[str]] = {
+    Look: [],
+    Observation: ["verdict", "measure", "words", "reader"],
+    SeenFault: ["degree"],
+}
+
+
+def by_model(rows: Iterable[models.Model]) -> list[tuple[type[models.Model], list[models.Model]]]:
+    """The rows of each model, in the order in which they can be written."""
+    found = [(model, [row for row in rows if isinstance(row, model)]) for model in FIELDS]
+    return [(model, chosen) for model, chosen in found if chosen]
