@@ -1,6 +1,7 @@
 """The one gate: who may see and do what. Every view asks it on its first line; nothing else decides."""
 
 import uuid
+from datetime import date
 from enum import StrEnum
 from functools import reduce
 from operator import or_
@@ -10,7 +11,7 @@ from django.db.models import Q
 from django.http import Http404
 from django.utils import timezone
 
-from coachbook.accounts.models import Student, StudentQuerySet
+from coachbook.accounts.models import Academy, Coach, Student, StudentQuerySet
 from coachbook.accounts.relationships import Relationship, relationship_conditions
 from coachbook.http import Request
 
@@ -36,6 +37,7 @@ class Permission(StrEnum):
     MANAGE_ACADEMY = "invite people, close accounts and see every coach's caseload"
 
 
+UNNAMED = "A student"  # in place of the name of one who is out of reach
 COACHES = frozenset({Relationship.MAIN_COACH, Relationship.COVERING_COACH, Relationship.ASSISTANT_COACH})
 FAMILY = frozenset({Relationship.SELF, Relationship.GUARDIAN})
 MANAGER = frozenset({Relationship.MANAGER})
@@ -73,7 +75,16 @@ def require(request: Request, permission: Permission) -> None:
 
 def get_students(request: Request, permission: Permission = Permission.READ_RECORD) -> StudentQuerySet:
     """The students for whom the person has this permission today."""
-    conditions = conditions_today(request)
+    return students_with(conditions_today(request), permission)
+
+
+def get_students_of_coach(coach: Coach, academy: Academy, permission: Permission, on: date) -> StudentQuerySet:
+    """The same for a coach who is not signed in, but whose calendar is read by a secret link."""
+    return students_with(relationship_conditions(coach.user, academy, on), permission)
+
+
+def students_with(conditions: dict[Relationship, Q], permission: Permission) -> StudentQuerySet:
+    """The students for whom one of the conditions holds that grant a permission."""
     allowed = [condition for relationship, condition in conditions.items() if relationship in POLICY[permission]]
     return Student.objects.present().filter(reduce(or_, allowed, Q(pk__in=[])))
 
