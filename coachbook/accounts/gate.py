@@ -5,15 +5,18 @@ from datetime import date
 from enum import StrEnum
 from functools import reduce
 from operator import or_
+from typing import TypeVar
 
 from django.core.exceptions import PermissionDenied
-from django.db.models import Q
+from django.db.models import Model, Q, QuerySet
 from django.http import Http404
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Coach, Student, StudentQuerySet
 from coachbook.accounts.relationships import Relationship, relationship_conditions
 from coachbook.http import Request
+
+Row = TypeVar("Row", bound=Model)
 
 
 class Permission(StrEnum):
@@ -111,6 +114,14 @@ def get_or_new_student(request: Request, permission: Permission, key: uuid.UUID)
         return get_student(request, permission, key)
     require(request, Permission.ADD_STUDENT)
     return Student(key=key)
+
+
+def own_or_new(rows: QuerySet[Row], key: uuid.UUID) -> Row | None:
+    """The row with this key among these, or None at a fresh address; 404 where it belongs to somebody else."""
+    row = rows.filter(key=key).first()
+    if row is None and rows.model._default_manager.filter(key=key).exists():
+        raise Http404
+    return row
 
 
 def is_allowed(student: Student, permission: Permission) -> bool:
