@@ -13,7 +13,7 @@ from django.http import Http404
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Coach, Student, StudentQuerySet
-from coachbook.accounts.relationships import Relationship, relationship_conditions
+from coachbook.accounts.relationships import Relationship, junior_condition, relationship_conditions
 from coachbook.http import Request
 
 Row = TypeVar("Row", bound=Model)
@@ -40,6 +40,7 @@ class Permission(StrEnum):
     MANAGE_ACADEMY = "invite people, close accounts and see every coach's caseload"
 
 
+JUNIOR = "is_junior_today"  # the name of an annotation
 UNNAMED = "A student"  # in place of the name of one who is out of reach
 COACHES = frozenset({Relationship.MAIN_COACH, Relationship.COVERING_COACH, Relationship.ASSISTANT_COACH})
 FAMILY = frozenset({Relationship.SELF, Relationship.GUARDIAN})
@@ -98,6 +99,7 @@ def get_student(request: Request, permission: Permission, key: uuid.UUID) -> Stu
     The row carries the person's relationships as annotations: `viewer_is_self`, `viewer_is_guardian` and so on.
     """
     annotations = {viewer_is(relationship): condition for relationship, condition in conditions_today(request).items()}
+    annotations[JUNIOR] = junior_today(request)
     students = Student.objects.present().annotate(**annotations).select_related("user")
     student = students.filter(key=key).first()
     relationships = relationships_of(student)
@@ -105,7 +107,14 @@ def get_student(request: Request, permission: Permission, key: uuid.UUID) -> Stu
         raise Http404
     if not relationships & POLICY[permission]:
         raise PermissionDenied
+    if getattr(student, JUNIOR) and not relationships & (COACHES | FAMILY):
+        request.juniors_read.append(student)
     return student
+
+
+def note_readings(request: Request, students: StudentQuerySet) -> None:
+    """Note that a manager reads the records of these juniors, where a page shows several students."""
+    request.juniors_read += students.filter(junior_today(request))
 
 
 def get_or_new_student(request: Request, permission: Permission, key: uuid.UUID) -> Student:
@@ -137,6 +146,11 @@ def relationships_of(student: Student | None) -> set[Relationship]:
 def viewer_is(relationship: Relationship) -> str:
     """The name of the annotation for a relationship."""
     return f"viewer_is_{relationship.name.lower()}"
+
+
+def junior_today(request: Request) -> Q:
+    """The condition that somebody else decides for a student today."""
+    return junior_condition(request.academy, request.academy.today(timezone.now()))
 
 
 def conditions_today(request: Request) -> dict[Relationship, Q]:

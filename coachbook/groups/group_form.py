@@ -120,7 +120,10 @@ def lessons_of(session: Session) -> "list[Lesson]":
 def reachable_ids(request: Request, session: Session, *, writes: bool) -> set[int]:
     """The primary keys of the group's students whose lessons this person may write, or else read."""
     permission = Permission.LOG_LESSONS if writes else Permission.READ_NOTES
-    return set(gate.get_students(request, permission).filter(lessons__session=session).values_list("pk", flat=True))
+    here = gate.get_students(request, permission).filter(lessons__session=session)
+    if not writes:
+        gate.note_readings(request, here)
+    return set(here.values_list("pk", flat=True))
 
 
 def rows_of(lessons: list[Lesson], reachable: Collection[int], data: QueryDict | None) -> list[Row]:

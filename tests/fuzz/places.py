@@ -106,6 +106,7 @@ class Places:
             "token": [*map(share_token, sheets), "x"],
             "correction_key": list(Correction.objects.values_list("key", flat=True)),
             "number": list(Fault.objects.values_list("pk", flat=True)[:50]),
+            "kind": ["lesson", "focus", "observation", "no"],
             "uidb36": ["1", "zz"],
             "key": ["1-abc", "x"],
         }
@@ -155,6 +156,6 @@ def name_at(address: str) -> str:
 
 def unknown_parts() -> Iterator[str]:
     """The parts of addresses for which there are no keys here."""
-    known = {*OF_A_STUDENT, "session_key", "coach", "purpose", "code", "token", "key", "uidb36"}
+    known = {*OF_A_STUDENT, "session_key", "coach", "purpose", "code", "token", "key", "uidb36", "kind"}
     for name, parts in names().items():
         yield from (f"{name}: {part}" for part in parts if part not in known)
