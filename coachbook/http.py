@@ -5,15 +5,16 @@ import uuid
 from django.http import HttpRequest
 from django_htmx.middleware import HtmxDetails
 
-from coachbook.accounts.models import Academy, User
+from coachbook.accounts.models import Academy, Student, User
 
 
 class Request(HttpRequest):
-    """A signed-in person's request; the middleware sets these three."""
+    """A signed-in person's request; the middleware sets these."""
 
     user: User
     htmx: HtmxDetails
     academy: Academy
+    juniors_read: list[Student]  # those whose record a manager reads with this request
 
 
 def parse_key(text: str) -> uuid.UUID | None:

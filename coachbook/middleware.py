@@ -14,12 +14,13 @@ from django.utils import timezone
 from django_htmx.http import HttpResponseClientRedirect
 from django_htmx.middleware import HtmxDetails
 
-from coachbook.accounts.models import Academy
+from coachbook.accounts.models import Academy, store_record_views
 from coachbook.http import Request
 from coachbook.views import render_not_saved
 
 View = Callable[..., HttpResponseBase]
 Handler = Callable[[HttpRequest], HttpResponse]
+SHOWN = (200, 201, 422)  # answers that show a page, an invalid form among them
 
 
 def security_headers(get_response: Handler) -> Handler:
@@ -52,6 +53,22 @@ def academy_time_zone(get_response: Handler) -> Handler:
             response.headers.setdefault("Cache-Control", "private, no-store")  # so that a shared phone keeps no page
             return response
         return get_response(request)
+
+    return middleware  # type: ignore[return-value]  # every request here carries a user: see http.Request
+
+
+def record_views(get_response: Handler) -> Handler:
+    """Store that a manager read a junior's record, once the answer is there: the one thing that is written on a GET."""
+
+    def middleware(request: Request) -> HttpResponse:
+        request.juniors_read = []
+        response = get_response(request)
+        match = request.resolver_match
+        if request.juniors_read and match and response.status_code in SHOWN:
+            now = timezone.now()
+            day, page = request.academy.today(now), match.url_name or ""
+            store_record_views(manager=request.user, students=request.juniors_read, page=page, day=day, at=now)
+        return response
 
     return middleware  # type: ignore[return-value]  # every request here carries a user: see http.Request
 

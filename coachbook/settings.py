@@ -74,6 +74,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "coachbook.middleware.SignInRequired",
     "coachbook.middleware.academy_time_zone",
+    "coachbook.middleware.record_views",
     "simple_history.middleware.HistoryRequestMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "coachbook.middleware.InvalidFormStatus",

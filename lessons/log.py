@@ -33,10 +33,10 @@ class NoteVisibility:
 
     @property
     def choices(self) -> list[tuple[str, str]]:
-        """The readers they may choose: only the coach who taught the lesson can choose "only me"."""
+        """The readers they may choose: only the coach who taught the lesson keeps a note from other coaches."""
         if self.taught:
             return list(Reader.choices)
-        own = {Reader.COACH: f"only {self.coach}"}
+        own = {Reader.COACH: f"{self.coach} and the managers"}
         return [(word, own.get(Reader(word), label)) for word, label in Reader.choices if self.can_read(word)]
 
     @property

@@ -5,10 +5,11 @@ from collections.abc import Callable
 
 import pytest
 from django.core import mail
-from django.test import Client
+from django.test import Client, RequestFactory
 from django.urls import reverse
 
 from coachbook.accounts.models import Academy
+from coachbook.wsgi import application
 from tests.conftest import Cast
 
 Clients = Callable[[str], Client]
@@ -35,6 +36,16 @@ def test_a_body_in_another_encoding(content_type: str, page: str, body: bytes, c
     for actor in ("coach", "anonymous"):
         answer = as_(actor).generic("POST", reverse(page, args=args), body, content_type=content_type)
         assert answer.status_code < 500, (actor, answer.status_code)
+
+
+@pytest.mark.parametrize("charset", ["hex", "rot13", "base64", "utf-16", "undefined", "idna", "no"])
+@pytest.mark.parametrize("method", ["GET", "POST"])
+def test_a_server_hands_on_a_request_in_an_encoding_that_is_none(charset: str, method: str, cast: Cast) -> None:
+    body, begun = b"login=a&password=b", []
+    environ = RequestFactory().generic(method, reverse("account_login"), body, QUERY_STRING="next=%ff").environ
+    environ["CONTENT_TYPE"] = f"{FORM}; charset={charset}"
+    answer = application(environ, lambda status, headers, exc_info=None: begun.append(status))
+    assert answer.status_code < 500 and begun[0][0] in "24"
 
 
 @pytest.mark.parametrize(

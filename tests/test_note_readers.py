@@ -123,7 +123,7 @@ def test_a_manager_who_also_teaches_reads_and_saves_it_without_changing_its_read
 ) -> None:
     User.objects.filter(pk=cast.cover.user_id).update(is_manager=True)
     page = Page(as_("cover"), cast.student, reverse("lesson", args=[cast.student.key, planted[0].key]))
-    assert "only Ida Fernkettle" in page.answer.content.decode()
+    assert "Ida Fernkettle and the managers" in page.answer.content.decode()
     page.send(HTMX, note=canary("note", "coach"), keep="Calm")
     lesson = Lesson.objects.get(pk=planted[0].pk)
     assert (lesson.note, lesson.note_reader, lesson.keep) == (canary("note", "coach"), "coach", "Calm")
@@ -171,7 +171,7 @@ def test_a_reader_nobody_knows_is_refused_beside_its_field_and_nothing_typed_is_
 def test_it_is_plainly_said_that_all_of_it_may_have_to_be_disclosed(page: Page) -> None:
     html = page.answer.content.decode()
     assert "may ask to see everything that is written about them" in html
-    assert all(label in html for label in ("only me", "every coach who teaches them", "the student, too"))
+    assert all(label in html for label in ("me and the managers", "every coach who teaches them", "the student, too"))
 
 
 def test_the_page_stays_light(page: Page) -> None:
@@ -222,7 +222,7 @@ def test_words_typed_where_others_are_kept_are_refused_and_not_lost(others: Page
 def test_only_who_taught_it_can_say_only_me(cast: Cast, as_: Clients) -> None:
     lesson = make_lesson(cast.student, cast.coach)
     page = Page(as_("cover"), cast.student, reverse("lesson", args=[cast.student.key, lesson.key]))
-    assert "only me" not in page.answer.content.decode()
+    assert "me and the managers" not in page.answer.content.decode()
     assert page.send(note="Shared", note_reader="coach").status_code == 422
     page.send(note="Shared", count="2", note_reader="", **{f"a.{GRIP}.words": "Shared, too"})
     lesson.refresh_from_db()

@@ -1,18 +1,22 @@
 """The one gate: who may see and do what. Every view asks it on its first line; nothing else decides."""
 
 import uuid
+from datetime import date
 from enum import StrEnum
 from functools import reduce
 from operator import or_
+from typing import TypeVar
 
 from django.core.exceptions import PermissionDenied
-from django.db.models import Q
+from django.db.models import Model, Q, QuerySet
 from django.http import Http404
 from django.utils import timezone
 
-from coachbook.accounts.models import Student, StudentQuerySet
-from coachbook.accounts.relationships import Relationship, relationship_conditions
+from coachbook.accounts.models import Academy, Coach, Student, StudentQuerySet
+from coachbook.accounts.relationships import Relationship, junior_condition, relationship_conditions
 from coachbook.http import Request
+
+Row = TypeVar("Row", bound=Model)
 
 
 class Permission(StrEnum):
@@ -36,6 +40,8 @@ class Permission(StrEnum):
     MANAGE_ACADEMY = "invite people, close accounts and see every coach's caseload"
 
 
+JUNIOR = "is_junior_today"  # the name of an annotation
+UNNAMED = "A student"  # in place of the name of one who is out of reach
 COACHES = frozenset({Relationship.MAIN_COACH, Relationship.COVERING_COACH, Relationship.ASSISTANT_COACH})
 FAMILY = frozenset({Relationship.SELF, Relationship.GUARDIAN})
 MANAGER = frozenset({Relationship.MANAGER})
@@ -73,7 +79,16 @@ def require(request: Request, permission: Permission) -> None:
 
 def get_students(request: Request, permission: Permission = Permission.READ_RECORD) -> StudentQuerySet:
     """The students for whom the person has this permission today."""
-    conditions = conditions_today(request)
+    return students_with(conditions_today(request), permission)
+
+
+def get_students_of_coach(coach: Coach, academy: Academy, permission: Permission, on: date) -> StudentQuerySet:
+    """The same for a coach who is not signed in, but whose calendar is read by a secret link."""
+    return students_with(relationship_conditions(coach.user, academy, on), permission)
+
+
+def students_with(conditions: dict[Relationship, Q], permission: Permission) -> StudentQuerySet:
+    """The students for whom one of the conditions holds that grant a permission."""
     allowed = [condition for relationship, condition in conditions.items() if relationship in POLICY[permission]]
     return Student.objects.present().filter(reduce(or_, allowed, Q(pk__in=[])))
 
@@ -84,6 +99,7 @@ def get_student(request: Request, permission: Permission, key: uuid.UUID) -> Stu
     The row carries the person's relationships as annotations: `viewer_is_self`, `viewer_is_guardian` and so on.
     """
     annotations = {viewer_is(relationship): condition for relationship, condition in conditions_today(request).items()}
+    annotations[JUNIOR] = junior_today(request)
     students = Student.objects.present().annotate(**annotations).select_related("user")
     student = students.filter(key=key).first()
     relationships = relationships_of(student)
@@ -91,7 +107,14 @@ def get_student(request: Request, permission: Permission, key: uuid.UUID) -> Stu
         raise Http404
     if not relationships & POLICY[permission]:
         raise PermissionDenied
+    if getattr(student, JUNIOR) and not relationships & (COACHES | FAMILY):
+        request.juniors_read.append(student)
     return student
+
+
+def note_readings(request: Request, students: StudentQuerySet) -> None:
+    """Note that a manager reads the records of these juniors, where a page shows several students."""
+    request.juniors_read += students.filter(junior_today(request))
 
 
 def get_or_new_student(request: Request, permission: Permission, key: uuid.UUID) -> Student:
@@ -100,6 +123,14 @@ def get_or_new_student(request: Request, permission: Permission, key: uuid.UUID)
         return get_student(request, permission, key)
     require(request, Permission.ADD_STUDENT)
     return Student(key=key)
+
+
+def own_or_new(rows: QuerySet[Row], key: uuid.UUID) -> Row | None:
+    """The row with this key among these, or None at a fresh address; 404 where it belongs to somebody else."""
+    row = rows.filter(key=key).first()
+    if row is None and rows.model._default_manager.filter(key=key).exists():
+        raise Http404
+    return row
 
 
 def is_allowed(student: Student, permission: Permission) -> bool:
@@ -115,6 +146,11 @@ def relationships_of(student: Student | None) -> set[Relationship]:
 def viewer_is(relationship: Relationship) -> str:
     """The name of the annotation for a relationship."""
     return f"viewer_is_{relationship.name.lower()}"
+
+
+def junior_today(request: Request) -> Q:
+    """The condition that somebody else decides for a student today."""
+    return junior_condition(request.academy, request.academy.today(timezone.now()))
 
 
 def conditions_today(request: Request) -> dict[Relationship, Q]:

@@ -21,6 +21,7 @@ from coachbook.corrections.models import Correction
 from coachbook.corrections.move import move_back, move_lesson
 from coachbook.corrections.reopen import reopen_focus
 from coachbook.corrections.undo import undo_correction
+from coachbook.corrections.words import WordChange, find_change, restore_words
 from coachbook.forms import render_form
 from coachbook.http import Request
 from lessons.models import Lesson
@@ -100,9 +101,45 @@ def focus_reopen(request: Request, key: uuid.UUID, focus_key: uuid.UUID) -> Http
 def changes(request: Request, key: uuid.UUID) -> HttpResponse:
     """Who changed what about a student, and when; corrections can be undone here."""
     student = gate.get_student(request, Permission.READ_NOTES, key)
-    pages = Paginator(changes_of(student, timezone.now()), CHANGES_SHOWN)
+    pages = Paginator(changes_of(student, timezone.now(), request.user), CHANGES_SHOWN)
     page = pages.get_page(request.GET.get("page"))
     return render(request, "corrections/changes.html", {"student": student, "page": page})
+
+
+@require_GET
+def earlier_words(request: Request, key: uuid.UUID, kind: str, number: int) -> HttpResponse:
+    """What the words of a change said before it and after it, with a button to restore them."""
+    student = gate.get_student(request, Permission.READ_NOTES, key)
+    return render_words(request, student, get_change_or_404(request, student, kind, number))
+
+
+@require_POST
+def words_restore(request: Request, key: uuid.UUID, kind: str, number: int) -> HttpResponse:
+    """Store again what one field said before a change."""
+    student = gate.get_student(request, Permission.CORRECT, key)
+    change = get_change_or_404(request, student, kind, number)
+    field = request.POST.get("field", "")
+    if field not in {words.field for words in change.fields}:
+        return render_words(request, student, change, "Choose what to restore.")
+    try:
+        restore_words(change=change, field=field, base=request.POST.get("base", ""), by=request.user)
+    except ValidationError as refusal:
+        return render_words(request, student, change, refusal.messages[0])
+    messages.success(request, "Restored. A sheet that was taken home stays as it is.")
+    return redirect("changes", key=key)
+
+
+def get_change_or_404(request: Request, student: Student, kind: str, number: int) -> WordChange:
+    """The change with this number, or 404 where there is none that this person may read."""
+    if change := find_change(student, kind, number, request.user):
+        return change
+    raise Http404
+
+
+def render_words(request: Request, student: Student, change: WordChange, problem: str = "") -> HttpResponse:
+    """The page of overwritten words; 422 where they could not be restored."""
+    context = {"student": student, "change": change, "problem": problem}
+    return render(request, "corrections/words.html", context, status=422 if problem else 200)
 
 
 @require_POST

@@ -39,7 +39,7 @@ def appointment_new(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
 def appointment(request: Request, key: uuid.UUID, appointment_key: uuid.UUID) -> HttpResponse:
     """Create the appointment at this address, or move the one that is there."""
     student = gate.get_student(request, Permission.SCHEDULE, key)
-    stored = get_appointment(student, appointment_key)
+    stored = gate.own_or_new(student.appointments.all(), appointment_key)
     form = appointment_form(request, student, stored)
     if form.is_valid():
         now = timezone.now()
@@ -57,7 +57,7 @@ def appointment(request: Request, key: uuid.UUID, appointment_key: uuid.UUID) ->
 def appointment_decide(request: Request, key: uuid.UUID, appointment_key: uuid.UUID) -> HttpResponse:
     """Set the status: kept, missed, cancelled (with all later appointments of its series), or planned again."""
     student = gate.get_student(request, Permission.SCHEDULE, key)
-    row = get_object_or_404(Appointment, key=appointment_key, students=student)
+    row = get_object_or_404(student.appointments, key=appointment_key)
     status, later = request.POST.get("status", ""), "later" in request.POST
     if status not in Appointment.Status.values:
         messages.error(request, "Choose what happened: kept, did not come or cancelled.")
@@ -71,12 +71,6 @@ def appointment_decide(request: Request, key: uuid.UUID, appointment_key: uuid.U
 def status_message(status: Appointment.Status, count: int) -> str:
     """The message after a status was set."""
     return f"Saved: {status.label.lower()}{f', {count} appointments' if count > 1 else ''}."
-
-
-def get_appointment(student: Student, appointment_key: uuid.UUID) -> Appointment | None:
-    """The student's appointment with this key, or None where there is none yet; 404 where it is another student's."""
-    appointments = Appointment.objects.filter(key=appointment_key)
-    return get_object_or_404(appointments, students=student) if appointments.exists() else None
 
 
 def appointment_form(request: Request, student: Student, stored: Appointment | None) -> AppointmentForm:

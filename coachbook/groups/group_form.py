@@ -24,7 +24,7 @@ Problem = tuple[str, str]
 
 @dataclass
 class Row:
-    """One student of a group; of one who is not reachable only the name is shown."""
+    """One student of a group; of one who is not reachable nothing is shown, not even the name."""
 
     lesson: Lesson
     name: str
@@ -120,22 +120,25 @@ def lessons_of(session: Session) -> "list[Lesson]":
 def reachable_ids(request: Request, session: Session, *, writes: bool) -> set[int]:
     """The primary keys of the group's students whose lessons this person may write, or else read."""
     permission = Permission.LOG_LESSONS if writes else Permission.READ_NOTES
-    return set(gate.get_students(request, permission).filter(lessons__session=session).values_list("pk", flat=True))
+    here = gate.get_students(request, permission).filter(lessons__session=session)
+    if not writes:
+        gate.note_readings(request, here)
+    return set(here.values_list("pk", flat=True))
 
 
 def rows_of(lessons: list[Lesson], reachable: Collection[int], data: QueryDict | None) -> list[Row]:
-    """A row for each student, with attendance as stored or as typed."""
-    names = distinct_names(lesson.student for lesson in lessons)
+    """A row for each student, with attendance as stored or as typed; those who are not reachable come last."""
+    names = distinct_names(lesson.student for lesson in lessons if lesson.student_id in reachable)
     typed = None if data is None else set(data.getlist("absent"))
     return [
         Row(
             lesson=lesson,
-            name=names[lesson.student_id],
+            name=names.get(lesson.student_id, gate.UNNAMED),
             is_reachable=lesson.student_id in reachable,
             is_absent=lesson.attendance == Lesson.Attendance.ABSENT if typed is None else str(lesson.key) in typed,
             sheets=list(lesson.sheets.all()) if lesson.student_id in reachable else [],
         )
-        for lesson in lessons
+        for lesson in sorted(lessons, key=lambda lesson: lesson.student_id not in names)
     ]
 
 

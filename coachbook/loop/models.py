@@ -7,12 +7,16 @@ from django.db.models import OuterRef, Q, Subquery
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models import KeyedModel
+from coachbook.accounts.models import KeyedModel, Student
 from lessons.models import Lesson
 
 
 class SheetQuerySet(models.QuerySet["Sheet"]):
-    """Sheets by whether they are valid."""
+    """Sheets by whose they are, and whether they are valid."""
+
+    def of(self, student: Student) -> Self:
+        """Those of a student's finished lessons."""
+        return self.filter(lesson__student=student, lesson__status=Lesson.Status.COMPLETE)
 
     def valid(self) -> Self:
         """Those not voided."""

@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 
 from django.contrib import messages
-from django.http import Http404, HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
@@ -38,7 +38,7 @@ def practice_report(
     student = gate.get_student(request, Permission.REPORT_PRACTICE, key)
     on = academy_today(request)
     prescription = get_object_or_404(reportable(student, on), key=prescription_key)
-    stored = find_entry(entry_key, prescription)
+    stored = gate.own_or_new(prescription.entries.all(), entry_key)
     form = PracticeForm(request.POST, prescription=prescription, on=on, stored=stored)
     if not form.is_valid():
         return (render_card if request.htmx else render_today)(request, student, form)
@@ -69,14 +69,6 @@ def academy_today(request: Request) -> date:
     return request.academy.today(timezone.now())
 
 
-def find_entry(key: uuid.UUID, prescription: Prescription) -> PracticeEntry | None:
-    """The entry at this address; 404 where the address belongs to another prescription."""
-    entry = PracticeEntry.objects.filter(key=key).first()
-    if entry and entry.prescription_id != prescription.pk:
-        raise Http404
-    return entry
-
-
 def confirm_report(
     request: Request, student: Student, prescription: Prescription, entry: PracticeEntry, status: int = 200
 ) -> HttpResponse:
@@ -101,7 +93,7 @@ def report_words(entry: PracticeEntry, unit: str, on: date) -> str:
 def render_today(request: Request, student: Student, form: PracticeForm | None = None) -> HttpResponse:
     """The page of today; with an invalid form, status 422 and that form open."""
     on = academy_today(request)
-    given = list(Prescription.objects.in_force(on).filter(student=student))
+    given = list(student.prescriptions.in_force(on))
     if form and form.prescription not in given:
         given.append(form.prescription)
     days = drill_days(given, on)

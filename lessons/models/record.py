@@ -28,7 +28,7 @@ from lessons.models.catalogue import Fault, Skill
 class Reader(models.TextChoices):
     """Who reads what a coach writes in their own words; all of it may have to be disclosed when a person asks."""
 
-    COACH = "coach", "only me"
+    COACH = "coach", "me and the managers"
     ACADEMY = "academy", "every coach who teaches them"
     STUDENT = "student", "the student, too"
 

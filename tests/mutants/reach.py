@@ -6,6 +6,7 @@ import os
 import shutil
 import sys
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass
 from itertools import accumulate
 from pathlib import Path
@@ -57,12 +58,13 @@ def file_of(test: str) -> str:
     return test.split("::")[0]
 
 
-def find_reach(groups: list[Group]) -> Reach:
-    """What was kept of the files that are as they were, and the others run again."""
+def find_reach(groups: list[Group], only: Collection[str] = ()) -> Reach:
+    """What was kept of the files that are as they were, and the others run again; `only` names the test files."""
     measured = sorted({str(path) for group in groups for path in group.paths})
-    kept = {test: KEPT / f"{key}.json" for test, key in keys(measured).items()}
+    every = {test: KEPT / f"{key}.json" for test, key in keys(measured).items()}
+    kept = {test: path for test, path in every.items() if not only or test in only}
     KEPT.mkdir(parents=True, exist_ok=True)
-    for old in set(KEPT.glob("*.json")) - set(kept.values()):
+    for old in set(KEPT.glob("*.json")) - set(every.values()):
         old.unlink()
     missing = [test for test, path in kept.items() if not path.exists()]
     for number, (test, ending) in enumerate(in_children(missing, lambda test: measure(test, measured)), 1):

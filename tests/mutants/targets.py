@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.mutants.faults import Mutant, mutants_of
+from tests.mutants.filters import Names, filter_faults
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parent.parent
@@ -46,6 +47,17 @@ class Group:
         return [fault for path in self.paths for fault in faults_in(path, self.only_functions)]
 
 
+class Filters(Group):
+    """The modules in which every filter is left out."""
+
+    @property
+    def population(self) -> list[Mutant]:
+        """Every filter fault that can be put into its files."""
+        names = Names.of(ROOT)
+        faults = [filter_faults(str(path.relative_to(ROOT)), path.read_bytes(), names) for path in self.paths]
+        return list(dict.fromkeys(chain(*faults)))
+
+
 def contract_patterns(name: str) -> list[str]:
     """The modules and packages of an import contract; those of the demo are no part of the site."""
     contracts = configparser.ConfigParser()
@@ -68,6 +80,10 @@ def read_groups() -> list[Group]:
     return [Group(**table | {"files": tuple(table["files"])}) for table in settings()["group"]]
 
 
+def read_filters() -> Filters:
+    return Filters("the filters", 1, tuple(settings()["filters"]["files"]))
+
+
 def draw(groups: list[Group], count: int, seed: int, only: str = "") -> list[Mutant]:
     """So many faults, shared out among the groups; with `only`, the start of a path, all from there."""
     if only:
@@ -83,9 +99,9 @@ def pick(faults: list[Mutant], count: int, seed: str) -> list[Mutant]:
     return list({(fault.path, fault.line): fault for fault in shuffled}.values())[:count]
 
 
-def equivalents() -> dict[Change, str]:
-    """The faults that are known to change nothing, with the reason."""
-    tables = tomllib.loads((HERE / "equivalent.toml").read_text()).get("equivalent", [])
+def equivalents(name: str = "equivalent") -> dict[Change, str]:
+    """The faults that are known to change nothing, with the reason, from the list of this name."""
+    tables = tomllib.loads((HERE / f"{name}.toml").read_text()).get(name, [])
     return {(table["path"], table["before"], table["after"]): table["reason"] for table in tables}
 
 

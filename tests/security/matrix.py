@@ -41,6 +41,7 @@ LEAD_GROUP      in   in   403  403   403   403    ok    404   404    404    404 
 PUBLIC          ok   ok   ok   ok    ok    ok     ok    ok    ok     ok     ok      ok
 """
 POLICY = {permission: cells for permission, *cells in map(str.split, TABLE.strip().splitlines()[1:])}
+READING = 'INTO "accounts_recordview"'  # that a manager read a junior's record is kept: nothing else writes on a GET
 METHODS = ["GET", "POST", "PUT", "PATCH", "DELETE"]
 
 
@@ -129,8 +130,8 @@ def wrong(row: Row, cast: Cast, actor: str, method: str, answer: Answer) -> str:
     """What is wrong with an answer, or nothing."""
     if answer.status not in expected(row, actor, method):
         return f"{answer.status}, expected {expected(row, actor, method)}"
-    if method == "GET" and answer.writes:
-        return f"writes: {answer.writes[0][:80]}"
+    if method == "GET" and (written := [sql for sql in answer.writes if not (actor == "manager" and READING in sql)]):
+        return f"writes: {written[0][:80]}"
     if row.about and answer.status == 200:
         name = getattr(cast, row.about).name
         if (name in answer.text) != (POLICY["READ_RECORD"][ACTORS.index(actor)] == "ok"):

@@ -28,7 +28,20 @@ def closed_focus(cast: Cast) -> list[object]:
     return [cast.student.key, focus.key]
 
 
+def own_words(cast: Cast) -> list[object]:
+    """A change of the words of the student's lesson, made once."""
+    lesson = cast.student.lessons.get(key=own_lesson(cast)[1])
+    if not (found := lesson.history.filter(keep="after").first()):
+        for words in ("before", "after"):
+            lesson.keep = words
+            lesson.save()
+        found = lesson.history.first()
+    return [cast.student.key, "lesson", found.history_id]
+
+
 ROWS: list[Row] = [
+    Row("earlier_words", "READ_NOTES", args=own_words, about="student"),
+    Row("words_restore", "CORRECT", "POST", args=own_words),
     Row("lesson_move", "CORRECT", "GET POST", args=own_lesson),
     Row("student_merge", "EDIT_STUDENT", "GET POST", args=own_student),
     Row("focus_reopen", "LOG_LESSONS", "POST", args=closed_focus),

@@ -14,6 +14,7 @@ from coachbook.accounts.models.base import (
 from coachbook.accounts.models.consent import Consent
 from coachbook.accounts.models.invitation import Invitation
 from coachbook.accounts.models.people import Coach, Student, StudentQuerySet, User
+from coachbook.accounts.models.record_view import RecordView, store_record_views
 from coachbook.accounts.models.relationships import Care, Guardianship, Pause, with_coaches
 
 __all__ = [
@@ -28,6 +29,7 @@ __all__ = [
     "KeyedModel",
     "Pause",
     "PlayingSides",
+    "RecordView",
     "Side",
     "Student",
     "StudentQuerySet",
@@ -35,5 +37,6 @@ __all__ = [
     "covers_an_area",
     "is_one_of",
     "sides_are_valid",
+    "store_record_views",
     "with_coaches",
 ]

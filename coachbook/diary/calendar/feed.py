@@ -5,8 +5,11 @@ from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 
 from django.db import transaction
+from django.db.models import Prefetch
 from icalendar import Calendar, Event, vText
 
+from coachbook.accounts import gate
+from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Academy, Coach, Student
 from coachbook.accounts.tokens import hash_token, new_token
 from coachbook.diary.models import Appointment, CalendarFeed
@@ -36,9 +39,13 @@ def coach_for_token(token: str) -> Coach | None:
 
 
 def calendar_for(coach: Coach, academy: Academy, at: datetime, host: str) -> bytes:
-    """Two months back and a year ahead; cancelled appointments stay in it, so that programs remove them."""
+    """Two months back and a year ahead, with the names of those within reach.
+
+    Cancelled appointments stay in it, so that programs remove them.
+    """
     rows = Appointment.objects.filter(coach=coach).between(at - BACK, at + AHEAD)
-    rows = rows.prefetch_related("students__guardianships")
+    reachable = gate.get_students_of_coach(coach, academy, Permission.SCHEDULE, academy.today(at))
+    rows = rows.prefetch_related(None).prefetch_related(Prefetch("students", reachable), "students__guardianships")
     return to_ical(rows, academy, at, host, f"{coach}, {academy.name}")
 
 
@@ -69,9 +76,8 @@ def event_of(row: Appointment, academy: Academy, at: datetime, host: str) -> Eve
     event.add("dtstart", row.starts_at.astimezone(UTC))
     event.add("dtend", row.ends_at.astimezone(UTC))
     event.add("status", "CANCELLED" if row.status == Appointment.Status.CANCELLED else "CONFIRMED")
-    event.add(
-        "summary", "Lesson: " + ", ".join(name_in_calendar(student, academy, at) for student in row.students.all())
-    )
+    names = [name_in_calendar(student, academy, at) for student in row.students.all()] or [gate.UNNAMED.lower()]
+    event.add("summary", f"Lesson: {', '.join(names)}")
     if row.place:
         event.add("location", row.place)
     return event

@@ -14,7 +14,6 @@ from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
 from coachbook.family.forms import MessageForm
 from coachbook.family.messages.thread import Readers, readers_of, send_message
-from coachbook.family.models import Message
 from coachbook.forms import render_form
 from coachbook.http import Request
 
@@ -34,6 +33,7 @@ def messages(request: Request, key: uuid.UUID) -> HttpResponse:
 def message_write(request: Request, key: uuid.UUID, message_key: uuid.UUID) -> HttpResponse:
     """Send a message once: its key is in the address, so a double tap sends nothing twice."""
     student = gate.get_student(request, Permission.SEND_MESSAGES, key)
+    gate.own_or_new(student.messages.all(), message_key)
     form, readers = MessageForm(request.POST), readers_now(request, student)
     if not readers.is_open:
         form.add_error("text", NO_GUARDIAN)
@@ -57,9 +57,7 @@ def readers_now(request: Request, student: Student) -> Readers:
 
 def render_thread(request: Request, student: Student, form: MessageForm, readers: Readers) -> HttpResponse:
     """The page of the thread, the newest message last; each page gets a new address to send to."""
-    page = Paginator(Message.objects.latest_first().filter(student=student), PAGE_SIZE).get_page(
-        request.GET.get("page")
-    )
+    page = Paginator(student.messages.latest_first(), PAGE_SIZE).get_page(request.GET.get("page"))
     context = {
         "student": student,
         "page": page,

@@ -28,7 +28,6 @@ from coachbook.http import Request
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.content import SheetContent, content_from, weeks_left, weeks_of
 from coachbook.loop.sheets.issue import find_shared, share_token, shared_until, void_sheet
-from lessons.models import Lesson
 
 # The layouts of a sheet, and how many letters most likely fill a page of A4, so that the first try nearly always fits.
 LAYOUTS = {"large": 1850, "usual": 2750, "dense": 3800, "dense denser": math.inf}
@@ -101,8 +100,7 @@ def shared_sheet(request: HttpRequest, token: str) -> HttpResponse:
 
 def get_sheet_or_404(student: Student, sheet_key: uuid.UUID) -> Sheet:
     """The student's sheet at this address."""
-    done = Sheet.objects.filter(lesson__student=student, lesson__status=Lesson.Status.COMPLETE)
-    return get_object_or_404(done.select_related("lesson"), key=sheet_key)
+    return get_object_or_404(Sheet.objects.of(student).select_related("lesson"), key=sheet_key)
 
 
 def is_hidden(sheet: Sheet, student: Student) -> bool:

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from django.contrib import messages
-from django.http import Http404, HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -142,10 +142,7 @@ def permission_at(request: Request, test_key: uuid.UUID) -> Permission:
 
 def find_test(test_key: uuid.UUID, student: Student) -> ScoredTest | None:
     """The test with this key, or None; 404 if it is another student's."""
-    test = ScoredTest.objects.select_related("design", "lesson", "by").filter(key=test_key).first()
-    if test and test.student_id != student.pk:
-        raise Http404
-    return test
+    return gate.own_or_new(student.scored_tests.select_related("design", "lesson", "by"), test_key)
 
 
 def is_to_set_up(request: Request, test: ScoredTest) -> bool:

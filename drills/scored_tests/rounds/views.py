@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 
 from django.contrib import messages
-from django.http import Http404, HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
@@ -36,12 +36,11 @@ def rounds(request: Request, key: uuid.UUID) -> HttpResponse:
 def round_report(request: Request, key: uuid.UUID, round_key: uuid.UUID) -> HttpResponse:
     """Save a round, once: its key is in the URL, so that a double tap stores one row."""
     student = gate.get_student(request, Permission.RECORD_SCORES, key)
-    form = RoundForm(request.POST, on=academy_today(request), stored=find_round(round_key, student))
+    stored = gate.own_or_new(student.rounds.all(), round_key)
+    form = RoundForm(request.POST, on=academy_today(request), stored=stored)
     if not form.is_valid():
         return render_rounds(request, student, form)
-    row, _ = Round.objects.get_or_create(
-        key=round_key, defaults={"student": student, "by": request.user, **form.cleaned_data}
-    )
+    row, _ = student.rounds.get_or_create(key=round_key, defaults={"by": request.user, **form.cleaned_data})
     return confirm_round(request, student, row)
 
 
@@ -59,14 +58,6 @@ def round_void(request: Request, key: uuid.UUID, round_key: uuid.UUID) -> HttpRe
 def academy_today(request: Request) -> date:
     """Today, at the academy."""
     return request.academy.today(timezone.now())
-
-
-def find_round(key: uuid.UUID, student: Student) -> Round | None:
-    """The round with this key, or None; 404 if it is another student's."""
-    row = Round.objects.filter(key=key).first()
-    if row and row.student_id != student.pk:
-        raise Http404
-    return row
 
 
 def undoable_rounds(student: Student) -> set[int]:

@@ -1,0 +1,44 @@
+"""Which manager read a junior's record: who, whose, which kind of page, on which day."""
+
+import logging
+from collections.abc import Iterable
+from datetime import date, datetime
+
+from django.db import DatabaseError, models, transaction
+
+from coachbook.accounts.models.people import Student, User
+
+logger = logging.getLogger(__name__)
+
+
+class RecordView(models.Model):
+    """A manager's reading of a junior's record, once for each kind of page and day; never what stood there."""
+
+    manager = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    student = models.ForeignKey(Student, on_delete=models.PROTECT, related_name="record_views")
+    page = models.CharField("name of the address", max_length=40)
+    day = models.DateField()
+    at = models.DateTimeField("when it was first read that day")
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["manager", "student", "page", "day"], name="one_record_view_a_day"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.page} on {self.day}"
+
+
+def store_record_views(*, manager: User, students: Iterable[Student], page: str, day: date, at: datetime) -> None:
+    """Store that a manager read this; what cannot be stored is logged, and never keeps anybody from reading."""
+    by_pk = {student.pk: student for student in students}
+    about = {"manager": manager, "page": page, "day": day}
+    try:
+        known = set(RecordView.objects.filter(**about, student__in=by_pk).values_list("student", flat=True))
+        rows = [RecordView(**about, student=student, at=at) for pk, student in by_pk.items() if pk not in known]
+        if rows:
+            with transaction.atomic():
+                RecordView.objects.bulk_create(rows, ignore_conflicts=True)
+    except DatabaseError as error:
+        logger.error("That a manager read a record could not be stored: %s", type(error).__name__)

@@ -1,0 +1,1 @@
+"""Fuzzing: junk is posted to every address as everybody, to see that nothing answers with a server error."""

@@ -1,0 +1,145 @@
+"""How views reach rows: through a student whom the gate returned, and never by a key alone."""
+
+import ast
+import uuid
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.apps import apps
+from django.test import Client
+from django.urls import get_resolver, reverse
+from django.utils import timezone
+
+from coachbook.accounts.models import Student
+from tests.conftest import Cast
+from tests.make import make_care, make_consent, make_drill, make_guardian, make_lesson, make_student
+from tests.security.matrix import POLICY
+from tests.security.row import Row
+from tests.security.rows import ROWS
+
+Clients = Callable[[str], Client]
+ROOT = Path(__file__).resolve().parents[2]
+VIEWS = sorted(
+    path
+    for folder in ("coachbook", "drills", "lessons")
+    for path in (ROOT / folder).rglob("*.py")
+    if path.stem == "views" or path.parent.name == "views"
+)
+# Where a view asks for rows of a model without coming from a student: by module and model, with the reason.
+ALLOWED = {
+    ("coachbook/accounts/views/people.py", "Invitation"): "whoever holds the token is the person invited",
+    ("coachbook/accounts/views/people.py", "User"): "accounts, which managers alone reach",
+    ("coachbook/caseload/care/views.py", "Coach"): "coaches, which managers alone choose here",
+    ("coachbook/caseload/care/views.py", "Student"): "the one whom the gate returned; and a manager sees all",
+    ("coachbook/caseload/views.py", "Coach"): "coaches, which managers alone choose here",
+    ("coachbook/corrections/views.py", "Correction"): "narrowed to the student, or all of them for a manager",
+    ("coachbook/corrections/views.py", "Lesson"): "narrowed to those whom the gate lets the person correct",
+    ("coachbook/diary/views.py", "Coach"): "coaches are no students",
+    ("coachbook/groups/views.py", "Session"): "a group belongs to its coach: find_group asks who that is",
+    ("coachbook/loop/days/views.py", "Coach"): "coaches are no students",
+    ("coachbook/loop/days/views.py", "Lesson"): "narrowed to those whom the gate lets the person see in a diary",
+    ("coachbook/loop/sheets/views.py", "Sheet"): "narrowed to the student, since a sheet belongs to a lesson",
+    ("drills/library/views.py", "Drill"): "the library is everybody's",
+    ("drills/scored_tests/designs/views.py", "Design"): "the designs are the academy's",
+    ("drills/scored_tests/recording/views.py", "ScoredTest"): "only whether a key is taken, before the gate is asked",
+}
+MODELS = {model.__name__ for model in apps.get_models()}
+
+
+def asked_models(path: Path) -> Iterator[str]:
+    """The models of which a module asks for rows by their manager, or which it hands to `get_object_or_404`."""
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Attribute) and node.attr in ("objects", "_default_manager", "_base_manager", "history"):
+            yield ast.unparse(node.value)
+        if isinstance(node, ast.Call) and ast.unparse(node.func) in ("get_object_or_404", "get_list_or_404"):
+            yield ast.unparse(node.args[0])
+
+
+def test_a_view_reaches_rows_through_a_student_whom_the_gate_returned() -> None:
+    found = {(str(path.relative_to(ROOT)), name) for path in VIEWS for name in asked_models(path) if name in MODELS}
+    by_history = {("coachbook/caseload/care/views.py", "Care"), ("coachbook/loop/intake/views.py", "Pause")}
+    by_history |= {("coachbook/family/views.py", "Guardianship"), ("drills/scored_tests/rounds/views.py", "Round")}
+    assert len(VIEWS) > 15
+    assert found - by_history == set(ALLOWED), "a new one needs a reason, and one that is gone needs none"
+
+
+def test_a_manager_is_seen_wherever_it_is_asked(tmp_path: Path) -> None:
+    module = tmp_path / "views.py"
+    module.write_text("a = Focus.objects.all()\nb = get_object_or_404(Look, key=1)\nc = student.lessons.all()\n")
+    assert set(asked_models(module)) == {"Focus", "Look"}
+
+
+# --- Two keys in an address -----------------------------------------------------------------------
+
+WORDS = {"consent_give", "consent_withdraw"}  # their second word is a purpose, which every student has
+
+
+def keys_of(name: str) -> list[str]:
+    """The names of what stands in an address."""
+    return list(get_resolver().reverse_dict.getlist(name)[0][0][0][1])
+
+
+TWO_KEYS = [row for row in ROWS if row.is_about_a_student and len(keys_of(row.name)) > 1 and row.name not in WORDS]
+
+
+def test_every_address_with_two_keys_is_tried() -> None:
+    names = {name for name in get_resolver().reverse_dict if isinstance(name, str)}
+    many = {name for name in names if len(keys_of(name)) > 1 and not name.startswith("account_")}
+    assert {row.name for row in TWO_KEYS} == many - WORDS and len(many) > 20
+
+
+def own_round(cast: Cast) -> uuid.UUID:
+    return cast.student.rounds.create(day="2026-06-01", holes=9, putts=17, by=cast.coach.user).key
+
+
+def own_message(cast: Cast) -> uuid.UUID:
+    return cast.student.messages.create(written_by=cast.coach.user, text="Well done").key
+
+
+# What takes a fresh key, and is never opened again: a row that has the key already.
+TAKEN = {"round_report": own_round, "message_write": own_message}
+
+
+@pytest.fixture
+def sibling(cast: Cast) -> Student:
+    """Another student to whom everybody is what they are to the first one."""
+    other = make_student("Wilf Tarkle", account=False)
+    for coach, role in [(cast.coach, "main"), (cast.cover, "cover"), (cast.assistant, "assistant")]:
+        make_care(coach, other, role=role)
+    other.guardianships.create(guardian=cast.guardian)
+    make_consent(other, make_guardian("Nan Tarkle", other))
+    make_drill("putting-ball-gate")
+    make_lesson(other, cast.coach, status="complete", completed_at=timezone.now())
+    return other
+
+
+@pytest.mark.parametrize("row", TWO_KEYS, ids=lambda row: row.name + row.label)
+def test_what_belongs_to_one_student_is_not_there_under_another(
+    row: Row, cast: Cast, as_: Clients, sibling: Student
+) -> None:
+    first, *others = row.args(cast)
+    assert first == cast.student.key
+    if row.label == "new" or row.name in TAKEN:
+        others = taken_keys(row, cast)
+    for method in row.methods.split():
+        for actor in actors_of(row, method):
+            answer = as_(actor).generic(method, reverse(row.name, args=[sibling.key, *others]))
+            assert answer.status_code == 404, (method, actor)
+
+
+def actors_of(row: Row, method: str) -> list[str]:
+    """Those who may do this with both students."""
+    columns = "anonymous closed student other_student guardian past_guardian coach cover assistant".split()
+    columns += ["past_coach", "other_coach", "manager"]
+    verdicts = dict(zip(columns, POLICY[row.permission_for(method)], strict=True))
+    return [actor for actor in ("guardian", "coach", "cover", "manager") if verdicts[actor] == "ok"]
+
+
+def taken_keys(row: Row, cast: Cast) -> list[Any]:
+    """The keys of the row that another line of the matrix has at the same address."""
+    if row.name in TAKEN:
+        return [TAKEN[row.name](cast)]
+    made = next(each for each in ROWS if each.name == row.name and each.label != "new")
+    return made.args(cast)[1:]
