@@ -1,12 +1,45 @@
-"""Settings of allauth that are code: there is no sign-up."""
+"""Settings of allauth that are code: there is no sign-up, and wrong passwords are counted by our own limits."""
+
+from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
-from django.http import HttpRequest
+from django.contrib.auth.models import AbstractBaseUser
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponseBase
+
+from coachbook.accounts.devices import remember_device
+from coachbook.accounts.limits import TooManyTries, count_try
+
+WAIT_OR_RESET = "{refusal} If you forgot your password, choose a new password by e-mail: that works at once."
 
 
 class InvitationOnly(DefaultAccountAdapter):  # type: ignore[misc]  # allauth has no types
     """Accounts begin with an invitation, never with a form for anyone."""
 
+    error_messages = {
+        **DefaultAccountAdapter.error_messages,
+        **dict.fromkeys(["too_many_login_attempts", "rate_limited"], str(TooManyTries("five minutes"))),
+    }
+
     def is_open_for_signup(self, request: HttpRequest) -> bool:
         """No."""
         return False
+
+    def pre_authenticate(self, request: HttpRequest, **credentials: Any) -> None:
+        """Count a try to sign in, or say how long to wait."""
+        name = credentials.get("email") or credentials.get("username") or ""
+        try:
+            self.counted = count_try(request, "password", name)
+        except TooManyTries as refusal:
+            raise ValidationError(WAIT_OR_RESET.format(refusal=refusal)) from None
+
+    def _rollback_login_failed_rl_usage(self) -> None:
+        """Take the try off the counts: the password was right."""
+        for usage in self.counted:
+            usage.rollback()
+
+    def post_login(self, request: HttpRequest, user: AbstractBaseUser, **hooks: Any) -> HttpResponseBase:
+        """Let the device be known from now on."""
+        response: HttpResponseBase = super().post_login(request, user, **hooks)
+        remember_device(request, response, user)  # type: ignore[arg-type]  # our one user model
+        return response

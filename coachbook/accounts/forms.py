@@ -9,6 +9,7 @@ from django.contrib.auth.forms import SetPasswordForm
 from django.db import IntegrityError, transaction
 from django.db.models import Q
 
+from coachbook.accounts.limits import TooManyTries
 from coachbook.accounts.models import Coach, Guardianship, Student, User
 from coachbook.forms import set_queryset
 
@@ -161,7 +162,7 @@ class OneTimeCodeForm(forms.Form):
         "This user name and this code do not match. Check your slip. A code works once, and only for a few days; your "
         "coach can print a new one."
     )
-    TOO_MANY = "Too many tries. Wait five minutes, then try again."
+    TOO_MANY = str(TooManyTries("five minutes"))
     attributes = {"autocapitalize": "none", "spellcheck": "false"}
     username = forms.CharField(
         max_length=150, label="User name", widget=forms.TextInput({"autocomplete": "username", **attributes})

@@ -11,6 +11,7 @@ from coachbook.accounts.models.base import (
     is_one_of,
     sides_are_valid,
 )
+from coachbook.accounts.models.cache_entry import CacheEntry
 from coachbook.accounts.models.consent import Consent
 from coachbook.accounts.models.invitation import Invitation
 from coachbook.accounts.models.people import Coach, Student, StudentQuerySet, User
@@ -20,6 +21,7 @@ __all__ = [
     "Academy",
     "Area",
     "AreaFlags",
+    "CacheEntry",
     "Care",
     "Coach",
     "Consent",

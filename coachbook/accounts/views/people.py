@@ -3,7 +3,6 @@
 import uuid
 from typing import Any
 
-from allauth.core.ratelimit import consume
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login
@@ -22,6 +21,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from coachbook.accounts import gate
 from coachbook.accounts.forms import ChoosePasswordForm, InvitePersonForm, OneTimeCodeForm
 from coachbook.accounts.gate import Permission
+from coachbook.accounts.limits import TooManyTries, count_try
 from coachbook.accounts.models import Invitation, StudentQuerySet, User
 from coachbook.accounts.one_time_codes import exchange_for_token, find_by_code, issue_code
 from coachbook.forms import render_form
@@ -138,8 +138,10 @@ def one_time_code(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return render_form(request, "accounts/one_time_code.html", form)
     username, code = form.cleaned_data["username"], form.cleaned_data["code"]
-    if not consume(request, action="one_time_code", key=username.casefold()):
-        form.add_error("code", OneTimeCodeForm.TOO_MANY)
+    try:
+        count_try(request, "code", username)
+    except TooManyTries as refusal:
+        form.add_error("code", str(refusal))
         return render(request, "accounts/one_time_code.html", {"form": form}, status=429)
     invitation = find_by_code(username, code, timezone.now())
     if invitation is None:
