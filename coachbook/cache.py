@@ -15,5 +15,5 @@ class LastingCache(DatabaseCache):
         super().__init__(table, {**params, "max_entries": 0})  # so that it asks `_cull` whenever it keeps something
 
     def _cull(self, db: str, cursor: Any, now: datetime, num: int) -> None:
-        """Delete what has expired, and nothing else: counts hold addresses, which are kept no longer than they serve."""
+        """Delete what has expired, and nothing else: counts hold addresses, kept no longer than they serve."""
         CacheEntry.objects.using(db).filter(expires__lt=now).delete()

@@ -2,9 +2,11 @@
 
 import sqlite3
 from typing import Any
+from urllib.parse import urlsplit
 
 from django.conf import settings
-from django.core.checks import CheckMessage, Info, Tags, Warning, register
+from django.core.checks import CheckMessage, Error, Info, Tags, Warning, register
+from django.http.request import validate_host
 
 WAL_RESET_FIXED = (3, 51, 3)
 
@@ -25,3 +27,17 @@ def mail_goes_out(**kwargs: Any) -> list[CheckMessage]:
     if settings.EMAIL_HOST:
         return []
     return [Warning("No mail server: invitations are only shown.", "Set EMAIL_HOST.", id="coachbook.W001")]
+
+
+@register(Tags.security)
+def site_address_is_ours(**kwargs: Any) -> list[CheckMessage]:
+    """Links in mails lead to one address of our own: with `.book.example` among the hosts it cannot be guessed."""
+    if not settings.PRODUCTION:
+        return []
+    address = urlsplit(settings.SITE_ADDRESS)
+    host = address.hostname or ""
+    named = host.strip(".*") == host != "" and validate_host(host, settings.ALLOWED_HOSTS)
+    if named and address.scheme == "https" and address.path in ("", "/") and not address.query:
+        return []
+    hint = "Set SITE_ADDRESS, such as https://book.example; its host must be one of ALLOWED_HOSTS."
+    return [Error("SITE_ADDRESS is no address under which the site is served.", hint, id="coachbook.E001")]

@@ -37,6 +37,9 @@ else:
     ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
     SECRET_KEY = env.str("SECRET_KEY", default="") or local_secret(DATA_DIR / "secret_key")
 
+# Links in mails begin with this, never with what a request says of its host; unset, the first of the hosts.
+SITE_ADDRESS: str = env.str("SITE_ADDRESS", default=f"https://{ALLOWED_HOSTS[0]}" if PRODUCTION else "")
+
 INSTALLED_APPS = [
     "coachbook",
     "coachbook.accounts",
@@ -115,7 +118,7 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # A file for tests, too: in memory there is no WAL and threads share one connection.
     DATABASES["default"] |= {"OPTIONS": SQLITE_OPTIONS, "TEST": {"NAME": str(DATA_DIR / "test.sqlite3")}}
 
-# The counts of the sign-in limits live in the cache: all processes must share it, and it must not forget before its time.
+# The sign-in limits are counted in the cache: all processes must share it, and it must not forget before its time.
 CACHES = {"default": {"BACKEND": "coachbook.cache.LastingCache", "LOCATION": "accounts_cacheentry"}}
 
 # --- People -------------------------------------------------------------------------------------
@@ -137,9 +140,10 @@ ACCOUNT_LOGIN_METHODS = {"email", "username"}
 ACCOUNT_SIGNUP_FIELDS = ["username*", "email", "password1*", "password2*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"  # an account begins with an invitation, which a person handed over or mailed
 ACCOUNT_EMAIL_UNKNOWN_ACCOUNTS = False  # a request for a new password mails nobody who has no account
+ACCOUNT_EMAIL_SUBJECT_PREFIX = ""  # else the host as the request names it
 ACCOUNT_SESSION_REMEMBER = True
 ACCOUNT_LOGOUT_ON_PASSWORD_CHANGE = False
-# Wrong passwords and codes on paper are counted by accounts/limits.py; `login_failed` is left for codes of a second factor.
+# accounts/limits.py counts wrong passwords and codes on paper; `login_failed` is left for codes of a second factor.
 ACCOUNT_RATE_LIMITS = {"login": "60/m/ip", "login_failed": "5/5m/key"}
 ALLAUTH_TRUSTED_PROXY_COUNT: int = env.int("PROXY_COUNT", default=0)
 INVITATION_DAYS = 7
@@ -237,8 +241,8 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"plain": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
-    "filters": {"tokens": {"()": "coachbook.logs.WithoutTokens"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["tokens"]}},
-    "loggers": {name: {"filters": ["tokens"]} for name in ("django.request", "django.server", "django.security.csrf")},
+    "filters": {"secrets": {"()": "coachbook.logs.WithoutSecrets"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["secrets"]}},
+    "loggers": {name: {"filters": ["secrets"]} for name in ("django.request", "django.server", "django.security.csrf")},
     "root": {"handlers": ["console"], "level": "WARNING"},
 }

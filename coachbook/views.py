@@ -47,6 +47,15 @@ def render_not_saved(request: HttpRequest, status: int, sign_in: str = "") -> Ht
     return render(request, "not_saved.html", context, status=status)
 
 
+def is_own_form(request: HttpRequest) -> bool:
+    """Whether a form was sent from a page of our own: another site must not be able to fill in a page of ours.
+
+    An unknown address has no view, so that nothing asked for its token.
+    """
+    checked = getattr(request, "csrf_processing_done", False)
+    return checked or request.headers.get("Origin") == f"{request.scheme}://{request.get_host()}"
+
+
 def typed_values(request: HttpRequest) -> list[tuple[str, str]]:
     """What was typed, as pairs of name and value."""
     return [(name, value) for name, values in request.POST.lists() for value in values if may_be_shown(name)]
@@ -75,7 +84,8 @@ def forbidden(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 def render_refusal(request: HttpRequest, status: int) -> HttpResponse:
     """The page of a refusal; it shows what the person typed, to be copied."""
-    typed = [(name, value) for name, value in typed_values(request) if value and name not in PAGE_FIELDS]
+    pairs = typed_values(request) if is_own_form(request) else []
+    typed = [(name, value) for name, value in pairs if value and name not in PAGE_FIELDS]
     if not getattr(request, "htmx", False):
         return render(request, f"{status}.html", {"typed": typed}, status=status)
     response = render(request, "parts/refused.html", {"status": status}, status=status)
@@ -85,11 +95,7 @@ def render_refusal(request: HttpRequest, status: int) -> HttpResponse:
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
-    """The answer to a form with an old token, after a sign-in in another tab: a page to send it again.
-
-    Only a form of our own site gets it: another site must not be able to fill in that page.
-    """
-    own = f"{request.scheme}://{request.get_host()}"
-    if request.method == "POST" and request.headers.get("Origin") == own:
+    """The answer to a form of our own with an old token, after a sign-in in another tab: a page to send it again."""
+    if request.method == "POST" and is_own_form(request):
         return render_not_saved(request, 403)
     return render(request, "403.html", status=403)

@@ -1,14 +1,17 @@
 """Settings of allauth that are code: there is no sign-up, and wrong passwords are counted by our own limits."""
 
 from typing import Any
+from urllib.parse import quote
 
 from allauth.account.adapter import DefaultAccountAdapter
 from django.contrib.auth.models import AbstractBaseUser
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponseBase
+from django.urls import reverse
 
 from coachbook.accounts.devices import remember_device
 from coachbook.accounts.limits import TooManyTries, count_try
+from coachbook.http import mailed_link
 
 WAIT_OR_RESET = "{refusal} If you forgot your password, choose a new password by e-mail: that works at once."
 
@@ -37,6 +40,11 @@ class InvitationOnly(DefaultAccountAdapter):  # type: ignore[misc]  # allauth ha
         """Take the try off the counts: the password was right."""
         for usage in self.counted:
             usage.rollback()
+
+    def get_reset_password_from_key_url(self, key: str) -> str:
+        """The link of the mail, under the site's own address."""
+        path = reverse("account_reset_password_from_key", kwargs={"uidb36": "UID", "key": "KEY"})
+        return mailed_link(self.request, path.replace("UID-KEY", quote(key)))
 
     def post_login(self, request: HttpRequest, user: AbstractBaseUser, **hooks: Any) -> HttpResponseBase:
         """Let the device be known from now on."""

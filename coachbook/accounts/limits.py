@@ -1,8 +1,8 @@
 """How often somebody may try to sign in.
 
-On a device from which this account was signed in before, wrong tries are counted for the device alone; from all others they
-are counted by address, by name and address, and, more slowly, by name. So a stranger who types wrong passwords, even on the
-same Wi-Fi, never locks the owner out of a device that they use.
+On a device from which this account was signed in before, wrong tries are counted for the device alone; from all others
+they are counted by address, by name and address, and, more slowly, by name. So a stranger who types wrong passwords,
+even on the same Wi-Fi, never locks the owner out of a device that they use.
 
 The idea: OWASP, "Slow Down Online Guessing Attacks with Device Cookies".
 """
