@@ -4,6 +4,7 @@ Naming the hosts makes it production: only then is anything but loopback served,
 """
 
 import secrets
+from datetime import timedelta
 from pathlib import Path
 
 from django.core.exceptions import ImproperlyConfigured
@@ -60,6 +61,8 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "allauth",
     "allauth.account",
+    "allauth.mfa",
+    "allauth.usersessions",
     "django_htmx",
     "simple_history",
 ]
@@ -73,8 +76,10 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "coachbook.accounts.sessions.session_limits",
     "django_htmx.middleware.HtmxMiddleware",
     "coachbook.middleware.SignInRequired",
+    "coachbook.accounts.second_factor.SecondFactorRequired",
     "coachbook.middleware.academy_time_zone",
     "simple_history.middleware.HistoryRequestMiddleware",
     "allauth.account.middleware.AccountMiddleware",
@@ -148,9 +153,19 @@ ACCOUNT_RATE_LIMITS = {"login": "60/m/ip", "login_failed": "5/5m/key"}
 ALLAUTH_TRUSTED_PROXY_COUNT: int = env.int("PROXY_COUNT", default=0)
 INVITATION_DAYS = 7
 
+MFA_ADAPTER = "coachbook.accounts.second_factor.SecondFactor"
+MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
+MFA_ALLOW_UNVERIFIED_EMAIL = True  # nobody verifies addresses here: whoever invites hands over or mails the invitation
+
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 3000  # a log has a field for each fault and look
 
-SESSION_COOKIE_AGE = 14 * 24 * 3600
+# How long a session lasts without use, and how long at most; accounts/sessions.py ends it.
+SESSION_LIMITS = {
+    "manager": (timedelta(hours=12), timedelta(hours=12)),
+    "coach": (timedelta(days=14), timedelta(days=90)),
+    "others": (timedelta(days=30), timedelta(days=180)),
+}
+SESSION_COOKIE_AGE = 180 * 24 * 3600
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_SAMESITE = "Lax"

@@ -14,7 +14,6 @@ UNUSED_PAGES = {
     "account_email_verification_sent",
     "account_confirm_login_code",
     "account_set_password",
-    "account_reauthenticate",
 }
 
 
@@ -45,5 +44,6 @@ urlpatterns = [
     path("drills/", include("drills.library.urls")),
     path("tests/", include("drills.scored_tests.designs.urls")),
     path("people/", include("coachbook.accounts.urls")),
+    path("account/", include("coachbook.accounts.own_urls")),
     path("account/", include(account_pages)),
 ]

@@ -1,16 +1,21 @@
 """Settings of allauth that are code: there is no sign-up, and wrong passwords are counted by our own limits."""
 
+import time
 from typing import Any
 from urllib.parse import quote
 
 from allauth.account.adapter import DefaultAccountAdapter
+from allauth.account.app_settings import REAUTHENTICATION_TIMEOUT
+from allauth.account.internal.flows.login import AUTHENTICATION_METHODS_SESSION_KEY
 from django.contrib.auth.models import AbstractBaseUser
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponseBase
 from django.urls import reverse
+from django.utils import timezone
 
 from coachbook.accounts.devices import remember_device
 from coachbook.accounts.limits import TooManyTries, count_try
+from coachbook.accounts.notices import show_changes
 from coachbook.http import mailed_link
 
 WAIT_OR_RESET = "{refusal} If you forgot your password, choose a new password by e-mail: that works at once."
@@ -47,7 +52,13 @@ class InvitationOnly(DefaultAccountAdapter):  # type: ignore[misc]  # allauth ha
         return mailed_link(self.request, path.replace("UID-KEY", quote(key)))
 
     def post_login(self, request: HttpRequest, user: AbstractBaseUser, **hooks: Any) -> HttpResponseBase:
-        """Let the device be known from now on."""
+        """Let the device be known from now on, and show what changed since the last sign-in."""
         response: HttpResponseBase = super().post_login(request, user, **hooks)
-        remember_device(request, response, user)  # type: ignore[arg-type]  # our one user model
+        show_changes(request, user, timezone.now())  # type: ignore[arg-type]  # our one user model
+        remember_device(request, response, user)  # type: ignore[arg-type]  # the same
         return response
+
+    def is_reauthentication_required(self, *, app: str, **kwargs: Any) -> bool:
+        """Whether the password is asked for again: not in the first minutes after it was typed."""
+        records = self.request.session.get(AUTHENTICATION_METHODS_SESSION_KEY, [])
+        return all(time.time() - record["at"] > REAUTHENTICATION_TIMEOUT for record in records)

@@ -8,9 +8,11 @@ from django import forms
 from django.contrib.auth.forms import SetPasswordForm
 from django.db import IntegrityError, transaction
 from django.db.models import Q
+from django.utils import timezone
 
 from coachbook.accounts.limits import TooManyTries
-from coachbook.accounts.models import Coach, Guardianship, Student, User
+from coachbook.accounts.models import Coach, Guardianship, SignInChange, Student, User
+from coachbook.accounts.notices import record_change
 from coachbook.forms import set_queryset
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
@@ -68,9 +70,12 @@ class NewUserForm(UserModelForm):
 
     def save(self, commit: bool = True) -> User:
         """The user; a new one cannot sign in before choosing a password."""
+        before = User.objects.filter(pk=self.instance.pk).values_list("email", flat=True).first()
         if self.instance.pk is None:
             self.instance.set_unusable_password()
         user: User = super().save(commit)
+        if before and before.casefold() != user.email.casefold():
+            record_change(user, SignInChange.What.EMAIL, timezone.now(), email=before)
         EmailAddress.objects.filter(user=user).exclude(
             email__iexact=user.email
         ).delete()  # the old address no longer signs in
@@ -146,6 +151,15 @@ class ChoosePasswordForm(PasswordForm):
         if not user.email:
             self.fields["new_password1"].label = "Your words"
             self.fields["new_password2"].label = "The same words again"
+
+
+    def save(self, commit: bool = True) -> User:
+        """The user with the new password; who had one before is let know."""
+        was_used = self.user.has_usable_password()
+        user = super().save(commit)
+        if was_used:
+            record_change(user, SignInChange.What.PASSWORD, timezone.now())
+        return user
 
 
 class CodeInput(forms.TextInput):

@@ -16,6 +16,7 @@ from coachbook.accounts.models.consent import Consent
 from coachbook.accounts.models.invitation import Invitation
 from coachbook.accounts.models.people import Coach, Student, StudentQuerySet, User
 from coachbook.accounts.models.relationships import Care, Guardianship, Pause, with_coaches
+from coachbook.accounts.models.sign_in_change import SignInChange
 
 __all__ = [
     "Academy",
@@ -31,6 +32,7 @@ __all__ = [
     "Pause",
     "PlayingSides",
     "Side",
+    "SignInChange",
     "Student",
     "StudentQuerySet",
     "User",

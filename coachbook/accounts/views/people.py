@@ -3,9 +3,10 @@
 import uuid
 from typing import Any
 
+from allauth.account.internal.flows.login import perform_login, record_authentication
+from allauth.account.models import Login
 from django.conf import settings
 from django.contrib import messages
-from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
 from django.core.mail import send_mail
 from django.db import transaction
@@ -24,6 +25,7 @@ from coachbook.accounts.gate import Permission
 from coachbook.accounts.limits import TooManyTries, count_try
 from coachbook.accounts.models import Invitation, StudentQuerySet, User
 from coachbook.accounts.one_time_codes import exchange_for_token, find_by_code, issue_code
+from coachbook.accounts.sessions import end_sessions
 from coachbook.forms import render_form
 from coachbook.http import Request
 
@@ -84,9 +86,10 @@ def person_reopen(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
 
 
 def set_active(user: User, active: bool) -> None:
-    """Open or close an account, and delete invitations that would open it again."""
+    """Open or close an account; neither its old sessions nor its invitations open it again."""
     user.is_active = active
     user.save(update_fields=["is_active"])
+    end_sessions(user, timezone.now())
     user.invitations.filter(accepted_at=None).delete()
 
 
@@ -162,8 +165,8 @@ def invitation(request: HttpRequest, token: str) -> HttpResponse:
     form = ChoosePasswordForm(usable.user, request.POST or None)
     if form.is_valid():
         accept(usable, form)
-        login(request, usable.user)
-        return redirect("home")
+        record_authentication(request, usable.user, "invitation")
+        return perform_login(request, Login(user=usable.user))
     return render_form(request, "accounts/invitation.html", form, {"person": usable.user})
 
 
