@@ -80,6 +80,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "coachbook.middleware.SignInRequired",
     "coachbook.accounts.second_factor.SecondFactorRequired",
+    "coachbook.throttle.Throttle",
     "coachbook.middleware.academy_time_zone",
     "simple_history.middleware.HistoryRequestMiddleware",
     "allauth.account.middleware.AccountMiddleware",
@@ -140,7 +141,10 @@ LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "account_login"
 
 ACCOUNT_ADAPTER = "coachbook.accounts.adapter.InvitationOnly"
-ACCOUNT_FORMS = {"login": "coachbook.accounts.sign_in.SignInForm"}
+ACCOUNT_FORMS = {
+    "login": "coachbook.accounts.sign_in.SignInForm",
+    "reauthenticate": "coachbook.accounts.sign_in.PasswordAgainForm",
+}
 ACCOUNT_LOGIN_METHODS = {"email", "username"}
 ACCOUNT_SIGNUP_FIELDS = ["username*", "email", "password1*", "password2*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"  # an account begins with an invitation, which a person handed over or mailed
@@ -155,8 +159,16 @@ INVITATION_DAYS = 7
 
 MFA_ADAPTER = "coachbook.accounts.second_factor.SecondFactor"
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
-MFA_ALLOW_UNVERIFIED_EMAIL = True  # nobody verifies addresses here: whoever invites hands over or mails the invitation
+MFA_FORMS = {
+    "authenticate": "coachbook.accounts.sign_in.FactorForm",
+    "activate_totp": "coachbook.accounts.sign_in.AddAppForm",
+    "add_webauthn": "coachbook.accounts.sign_in.AddPasskeyForm",
+}
+MFA_ALLOW_UNVERIFIED_EMAIL = True  # nobody verifies addresses here: an invitation reaches its person
+MFA_TOTP_TOLERANCE = 1  # the code before and the one after count, too, as RFC 6238 recommends (5.2)
 
+# Forms that a signed-in person may send in a minute, all together and to one page; a log saves itself once a second.
+POSTS_A_MINUTE = {"all": 300, "message_write": 30}
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 3000  # a log has a field for each fault and look
 
 # How long a session lasts without use, and how long at most; accounts/sessions.py ends it.

@@ -24,6 +24,7 @@ def without_unused(page: URLPattern) -> URLPattern:
 
 account_pages = [without_unused(page) for page in account_urls.urlpatterns if page.name != "account_email"]
 handler404 = "coachbook.views.not_found"
+handler429 = "coachbook.views.too_many"  # allauth asks for it
 handler403 = "coachbook.views.forbidden"
 
 urlpatterns = [

@@ -10,6 +10,7 @@ from coachbook.accounts.gate import Permission
 from coachbook.http import Request
 from coachbook.sources import GROUPS
 
+NEVER_SHOWN = {"csrfmiddlewaretoken", "code", "credential"}  # what signs in is typed anew
 PAGE_FIELDS = {"page", "base", "count", "focus"}  # hidden fields of the log; nobody typed them
 
 
@@ -43,7 +44,12 @@ def sources(request: Request) -> HttpResponse:
 
 def render_not_saved(request: HttpRequest, status: int, sign_in: str = "") -> HttpResponse:
     """A page that keeps everything typed, to be sent again by the person who typed it."""
-    context = {"typed": typed_values(request), "action": request.get_full_path(), "sign_in": sign_in}
+    context = {
+        "typed": typed_values(request),
+        "action": request.get_full_path(),
+        "sign_in": sign_in,
+        "is_too_much": status == 429,
+    }
     return render(request, "not_saved.html", context, status=status)
 
 
@@ -63,7 +69,12 @@ def typed_values(request: HttpRequest) -> list[tuple[str, str]]:
 
 def may_be_shown(name: str) -> bool:
     """Whether a field may be shown to the page again: neither a password nor a token of the old page."""
-    return "password" not in name and name != "csrfmiddlewaretoken"
+    return "password" not in name and name not in NEVER_SHOWN
+
+
+def too_many(request: HttpRequest) -> HttpResponse:
+    """The answer to a person who sends more in a minute than anybody types; static/js/page.js has words of its own."""
+    return HttpResponse(status=429) if getattr(request, "htmx", False) else render_not_saved(request, 429)
 
 
 @login_not_required

@@ -15,7 +15,16 @@ from django.test import Client, override_settings
 
 from coachbook.accounts.models import Academy, Care, Coach, Student, User
 from tests import clocks
-from tests.make import make_academy, make_care, make_coach, make_consent, make_factor, make_guardian, make_student, make_user
+from tests.make import (
+    make_academy,
+    make_care,
+    make_coach,
+    make_consent,
+    make_factor,
+    make_guardian,
+    make_student,
+    make_user,
+)
 
 # Playwright's sync API leaves an event loop in the thread, and Django would refuse every later query there.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"

@@ -1,6 +1,7 @@
 """A form that another site sends is refused, and the answer repeats nothing of it: it would speak in our name."""
 
 import uuid
+
 import pytest
 from django.test import Client
 from django.urls import reverse

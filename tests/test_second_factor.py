@@ -85,10 +85,19 @@ def test_a_code_of_another_time_is_refused(periods: int, cast: Cast) -> None:
 def test_a_code_works_once(cast: Cast, settings: Any) -> None:
     """OWASP ASVS v5.0.0-6.5.1; on the cache that is served, too."""
     settings.CACHES = {"default": {"BACKEND": "coachbook.cache.LastingCache", "LOCATION": "accounts_cacheentry"}}
-    with time_machine.travel(timezone.now(), tick=False):
-        code = code_now()
+    with time_machine.travel(timezone.now(), tick=False) as clock:
+        code = code_now(periods=1)
         assert password_typed(cast.manager).post(ASK, {"code": code}).status_code == 302
-        assert password_typed(cast.manager).post(ASK, {"code": code}).status_code == 422
+        for seconds in (0, 31, 28):
+            clock.shift(seconds)
+            assert password_typed(cast.manager).post(ASK, {"code": f" {code} "}).status_code == 422, seconds
+
+
+@pytest.mark.parametrize("periods", [-1, 0, 1])
+def test_the_codes_beside_that_of_now_count_too(periods: int, cast: Cast) -> None:
+    """RFC 6238, 5.2: a person may type the code of the last half minute."""
+    with time_machine.travel(timezone.now(), tick=False):
+        assert password_typed(cast.manager).post(ASK, {"code": code_now(periods=periods)}).status_code == 302
 
 
 def test_the_sixth_wrong_code_waits_and_the_right_one_with_it(cast: Cast) -> None:
@@ -134,7 +143,9 @@ def fresh(cast: Cast) -> User:
 
 
 @pytest.mark.parametrize("method", ["get", "post"])
-@pytest.mark.parametrize("name", ["home", "caseload", "people", "students", "account", "academy", "drills", "appearance"])
+@pytest.mark.parametrize(
+    "name", ["home", "caseload", "people", "students", "account", "academy", "drills", "appearance"]
+)
 def test_nothing_opens_to_a_manager_without_a_second_factor(name: str, method: str, fresh: User) -> None:
     client = Client()
     client.force_login(fresh)
@@ -243,8 +254,9 @@ def test_the_command_knows_nobody_else(cast: Cast) -> None:
     assert Authenticator.objects.count() == 2
 
 
-def test_the_demo_prints_what_its_manager_needs(transactional_db: None) -> None:
+def test_the_demo_prints_what_its_manager_needs(transactional_db: None, monkeypatch: pytest.MonkeyPatch) -> None:
     said = StringIO()
+    monkeypatch.setattr("coachbook.management.commands.demo.fill", people.fill)
     call_command("demo", "--no-serve", stdout=said)
     key = re.search(r"Key for an app +([A-Z2-7]{32})\n", said.getvalue())
     codes = re.search(r"Recovery codes +((?:\d{8} *)+)\n", said.getvalue())

@@ -152,7 +152,6 @@ class ChoosePasswordForm(PasswordForm):
             self.fields["new_password1"].label = "Your words"
             self.fields["new_password2"].label = "The same words again"
 
-
     def save(self, commit: bool = True) -> User:
         """The user with the new password; who had one before is let know."""
         was_used = self.user.has_usable_password()

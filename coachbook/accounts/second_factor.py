@@ -1,6 +1,6 @@
 """The second factor: required of managers, offered to coaches.
 
-An app with codes that change (TOTP, RFC 6238) or a passkey (WebAuthn), and codes on paper for the day when both are lost.
+An app with codes that change (TOTP, RFC 6238) or a passkey (WebAuthn), and recovery codes for when both are lost.
 """
 
 import base64
@@ -42,18 +42,18 @@ class SecondFactor(DefaultMFAAdapter):  # type: ignore[misc]  # allauth has no t
 
     error_messages = {
         **DefaultMFAAdapter.error_messages,
-        "incorrect_code": "This code is not right. Each code works once; wait for the next one, or look at the clock of "
-        "your phone.",
+        "incorrect_code": "This code is not right. Each works once. Check the phone's clock, and wait for the next.",
     }
 
     def get_totp_issuer(self) -> str:
         """What the app shows beside the codes."""
-        return Academy.current().name
+        return str(Academy.current())
 
     def build_totp_svg(self, url: str) -> str:
         """The code to scan."""
         code: str = segno.make(url, error="m", micro=False).svg_inline(dark="#000", light="#fff", border=4, scale=4)
-        return code.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1)
+        svg: str = code.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1)
+        return svg
 
     def encrypt(self, text: str) -> str:
         """A secret as it is stored."""

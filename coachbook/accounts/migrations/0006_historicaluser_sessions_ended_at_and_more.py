@@ -6,33 +6,51 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('accounts', '0005_cacheentry'),
+        ("accounts", "0005_cacheentry"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='historicaluser',
-            name='sessions_ended_at',
+            model_name="historicaluser",
+            name="sessions_ended_at",
             field=models.DateTimeField(blank=True, editable=False, null=True),
         ),
         migrations.AddField(
-            model_name='user',
-            name='sessions_ended_at',
+            model_name="user",
+            name="sessions_ended_at",
             field=models.DateTimeField(blank=True, editable=False, null=True),
         ),
         migrations.CreateModel(
-            name='SignInChange',
+            name="SignInChange",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('what', models.CharField(choices=[('password', 'Your password was changed'), ('email', 'The e-mail address of your account was changed'), ('added', 'A second factor was added'), ('removed', 'A second factor was removed'), ('reset', 'Your second factor was reset by whoever runs the server')], max_length=8)),
-                ('at', models.DateTimeField()),
-                ('shown_at', models.DateTimeField(blank=True, null=True)),
-                ('user', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='sign_in_changes', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "what",
+                    models.CharField(
+                        choices=[
+                            ("password", "Your password was changed"),
+                            ("email", "The e-mail address of your account was changed"),
+                            ("added", "A second factor was added"),
+                            ("removed", "A second factor was removed"),
+                            ("reset", "Your second factor was reset by whoever runs the server"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("shown_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "user",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="sign_in_changes",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-at', '-pk'],
+                "ordering": ["-at", "-pk"],
             },
         ),
     ]

@@ -165,9 +165,15 @@ def invitation(request: HttpRequest, token: str) -> HttpResponse:
     form = ChoosePasswordForm(usable.user, request.POST or None)
     if form.is_valid():
         accept(usable, form)
-        record_authentication(request, usable.user, "invitation")
-        return perform_login(request, Login(user=usable.user))
+        return sign_in(request, usable.user)
     return render_form(request, "accounts/invitation.html", form, {"person": usable.user})
+
+
+def sign_in(request: HttpRequest, user: User) -> HttpResponse:
+    """Sign in who has just chosen a password; who has a second factor is asked for it first."""
+    record_authentication(request, user, "invitation")
+    response: HttpResponse = perform_login(request, Login(user=user))
+    return response
 
 
 @transaction.atomic

@@ -55,7 +55,6 @@ class Command(BaseCommand):
         if served:
             self.stdout.write("Stop it with Ctrl-C.\n")
 
-
     def print_factor(self) -> None:
         """What the manager is asked for after the password; nobody else is."""
         manager = User.objects.filter(username=people.username(people.MANAGER), is_manager=True).first()
