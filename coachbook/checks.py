@@ -2,9 +2,11 @@
 
 import sqlite3
 from typing import Any
+from urllib.parse import urlsplit
 
 from django.conf import settings
-from django.core.checks import CheckMessage, Info, Tags, Warning, register
+from django.core.checks import CheckMessage, Error, Info, Tags, Warning, register
+from django.http.request import validate_host
 
 WAL_RESET_FIXED = (3, 51, 3)
 
@@ -48,3 +50,17 @@ def database_is_encrypted(**kwargs: Any) -> list[CheckMessage]:
         return []
     hint = "Add ?sslmode=verify-full to DATABASE_URL."
     return [Warning("The database is on another machine, and TLS is not required.", hint, id="coachbook.W003")]
+
+
+@register(Tags.security)
+def site_address_is_ours(**kwargs: Any) -> list[CheckMessage]:
+    """Links in mails lead to one address of our own: with `.book.example` among the hosts it cannot be guessed."""
+    if not settings.PRODUCTION:
+        return []
+    address = urlsplit(settings.SITE_ADDRESS)
+    host = address.hostname or ""
+    named = host.strip(".*") == host != "" and validate_host(host, settings.ALLOWED_HOSTS)
+    if named and address.scheme == "https" and address.path in ("", "/") and not address.query:
+        return []
+    hint = "Set SITE_ADDRESS, such as https://book.example; its host must be one of ALLOWED_HOSTS."
+    return [Error("SITE_ADDRESS is no address under which the site is served.", hint, id="coachbook.E001")]

@@ -1,7 +1,9 @@
 """The typed request of our views, and reading keys from it."""
 
 import uuid
+from urllib.parse import urljoin
 
+from django.conf import settings
 from django.http import HttpRequest
 from django_htmx.middleware import HtmxDetails
 
@@ -23,3 +25,8 @@ def parse_key(text: str) -> uuid.UUID | None:
         return uuid.UUID(text)
     except ValueError:
         return None
+
+
+def mailed_link(request: HttpRequest, path: str) -> str:
+    """The whole address of a page for a mail: whoever sends a request may write into it whatever host they like."""
+    return urljoin(settings.SITE_ADDRESS, path) if settings.SITE_ADDRESS else request.build_absolute_uri(path)

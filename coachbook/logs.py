@@ -1,24 +1,23 @@
-"""What each line of a log says and what it must not say: tokens in addresses are as good as keys."""
+"""What each line of a log says, and what it must not: tokens are as good as keys, search words are names."""
 
 import logging
 import re
 
-TOKEN = re.compile(r"(/sheet/|/calendar/|/people/invitation/|/account/password/reset/key/)[^/\s]+")
+TOKEN = re.compile(r"(/sheet/|/calendar/|/people/invitation/|/account/password/reset/key/)[^/\s?\"]+")
+QUERY = re.compile(r"(/[^\s?\"']*)\?[^\s\"']+")
 
 
-def without_tokens(words: object) -> object:
-    """The words with every token in an address taken out."""
-    return TOKEN.sub(r"\1…", words) if isinstance(words, str) else words
+def without_secrets(words: str) -> str:
+    """The words with every token in an address taken out, and all that follows its question mark."""
+    return QUERY.sub(r"\1?…", TOKEN.sub(r"\1…", words))
 
 
-class WithoutTokens(logging.Filter):
-    """Take the tokens out of a record before anybody reads it."""
+class WithoutSecrets(logging.Filter):
+    """Take the tokens and the search words out of a record before anybody reads it."""
 
     def filter(self, record: logging.LogRecord) -> bool:
         """Always let it pass, cleaned."""
-        record.msg = without_tokens(record.msg)
-        if isinstance(record.args, tuple):
-            record.args = tuple(without_tokens(word) for word in record.args)
+        record.msg, record.args = without_secrets(record.getMessage()), ()
         return True
 
 

@@ -85,8 +85,9 @@ class InvalidFormStatus:
 
     def process_template_response(self, request: HttpRequest, response: TemplateResponse) -> TemplateResponse:
         """Set the status if the page contains an invalid form."""
-        form = (response.context_data or {}).get("form")
-        if request.method == "POST" and response.status_code == 200 and form is not None and form.errors:
+        context = response.context_data or {}
+        forms = [form for name in ("form", "webauthn_form") if (form := context.get(name)) is not None]
+        if request.method == "POST" and response.status_code == 200 and any(form.errors for form in forms):
             response.status_code = 422
         return response
 

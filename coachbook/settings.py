@@ -4,6 +4,7 @@ Naming the hosts makes it production: only then is anything but loopback served,
 """
 
 import secrets
+from datetime import timedelta
 from pathlib import Path
 
 from django.core.exceptions import ImproperlyConfigured
@@ -38,6 +39,9 @@ else:
     SECRET_KEY = env.str("SECRET_KEY", default="") or local_secret(DATA_DIR / "secret_key")
 SECRET_KEY_FALLBACKS: list[str] = env.list("SECRET_KEY_FALLBACKS", default=[])
 
+# Links in mails begin with this, never with what a request says of its host; unset, the first of the hosts.
+SITE_ADDRESS: str = env.str("SITE_ADDRESS", default=f"https://{ALLOWED_HOSTS[0]}" if PRODUCTION else "")
+
 INSTALLED_APPS = [
     "coachbook",
     "coachbook.accounts",
@@ -58,6 +62,8 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "allauth",
     "allauth.account",
+    "allauth.mfa",
+    "allauth.usersessions",
     "django_htmx",
     "simple_history",
 ]
@@ -71,8 +77,11 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "coachbook.accounts.sessions.session_limits",
     "django_htmx.middleware.HtmxMiddleware",
     "coachbook.middleware.SignInRequired",
+    "coachbook.accounts.second_factor.SecondFactorRequired",
+    "coachbook.throttle.Throttle",
     "coachbook.middleware.academy_time_zone",
     "coachbook.middleware.record_views",
     "simple_history.middleware.HistoryRequestMiddleware",
@@ -121,13 +130,8 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         "TEST": {"NAME": str(DATA_DIR / "test.sqlite3")},
     }
 
-# Rate limits of the sign-in live in the cache, so it must be one that all processes share.
-CACHES = {
-    "default": {
-        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
-        "LOCATION": DATA_DIR / "cache",
-    }
-}
+# The sign-in limits are counted in the cache: all processes must share it, and it must not forget before its time.
+CACHES = {"default": {"BACKEND": "coachbook.cache.LastingCache", "LOCATION": "accounts_cacheentry"}}
 
 # --- People -------------------------------------------------------------------------------------
 
@@ -144,23 +148,47 @@ LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "account_login"
 
 ACCOUNT_ADAPTER = "coachbook.accounts.adapter.InvitationOnly"
-ACCOUNT_FORMS = {"login": "coachbook.accounts.sign_in.SignInForm"}
+ACCOUNT_FORMS = {
+    "login": "coachbook.accounts.sign_in.SignInForm",
+    "reauthenticate": "coachbook.accounts.sign_in.PasswordAgainForm",
+}
 ACCOUNT_LOGIN_METHODS = {"email", "username"}
 ACCOUNT_SIGNUP_FIELDS = ["username*", "email", "password1*", "password2*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"  # an account begins with an invitation, which a person handed over or mailed
 ACCOUNT_EMAIL_UNKNOWN_ACCOUNTS = False  # a request for a new password mails nobody who has no account
+ACCOUNT_EMAIL_SUBJECT_PREFIX = ""  # else the host as the request names it
 ACCOUNT_SESSION_REMEMBER = True
 ACCOUNT_LOGOUT_ON_PASSWORD_CHANGE = False
-ACCOUNT_RATE_LIMITS = {"one_time_code": "20/m/ip,5/5m/key"}  # beside allauth's own; the key is a user name
+# accounts/limits.py counts wrong passwords and codes on paper; `login_failed` is left for codes of a second factor.
+ACCOUNT_RATE_LIMITS = {"login": "60/m/ip", "login_failed": "5/5m/key"}
 ALLAUTH_TRUSTED_PROXY_COUNT: int = env.int("PROXY_COUNT", default=0)
 INVITATION_DAYS = 7
 
+MFA_ADAPTER = "coachbook.accounts.second_factor.SecondFactor"
+MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
+MFA_FORMS = {
+    "authenticate": "coachbook.accounts.sign_in.FactorForm",
+    "activate_totp": "coachbook.accounts.sign_in.AddAppForm",
+    "add_webauthn": "coachbook.accounts.sign_in.AddPasskeyForm",
+}
+MFA_ALLOW_UNVERIFIED_EMAIL = True  # nobody verifies addresses here: an invitation reaches its person
+MFA_TOTP_TOLERANCE = 1  # the code before and the one after count, too, as RFC 6238 recommends (5.2)
+
+# Forms that a signed-in person may send in a minute, all together and to one page; a log saves itself once a second.
+POSTS_A_MINUTE = {"all": 300, "message_write": 30}
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 3000  # a log has a field for each fault and look
 
-SESSION_COOKIE_AGE = 14 * 24 * 3600
+# How long a session lasts without use, and how long at most; accounts/sessions.py ends it.
+SESSION_LIMITS = {
+    "manager": (timedelta(hours=12), timedelta(hours=12)),
+    "coach": (timedelta(days=14), timedelta(days=90)),
+    "others": (timedelta(days=30), timedelta(days=180)),
+}
+SESSION_COOKIE_AGE = 180 * 24 * 3600
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_SAMESITE = "Lax"
+KNOWN_DEVICE_COOKIE_NAME = "device"
 CSRF_FAILURE_VIEW = "coachbook.views.csrf_failure"
 MESSAGE_STORAGE = "coachbook.message_storage.MessageStorage"
 
@@ -179,6 +207,7 @@ if PRODUCTION:
     SECURE_HSTS_PRELOAD = True
     SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = True
     SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-session", "__Host-csrf"
+    KNOWN_DEVICE_COOKIE_NAME = "__Host-device"
 
 # plotly fills one empty style sheet by script and adds its map rules: their two hashes belong to plotly.js 4.1.1.
 PLOTLY_STYLE_HASHES = (
@@ -255,11 +284,11 @@ LOGGING = {
             "datefmt": "%Y-%m-%dT%H:%M:%S%z",
         }
     },
-    "filters": {"tokens": {"()": "coachbook.logs.WithoutTokens"}, "user": {"()": "coachbook.logs.WithUser"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["tokens", "user"]}},
+    "filters": {"secrets": {"()": "coachbook.logs.WithoutSecrets"}, "user": {"()": "coachbook.logs.WithUser"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["secrets", "user"]}},
     "loggers": {
-        **{name: {"filters": ["tokens"]} for name in ("django.request", "django.server", "django.security.csrf")},
-        "coachbook.security": {"level": "INFO", "filters": ["tokens"]},
+        **{name: {"filters": ["secrets"]} for name in ("django.request", "django.server", "django.security.csrf")},
+        "coachbook.security": {"level": "INFO", "filters": ["secrets"]},
     },
     "root": {"handlers": ["console"], "level": "WARNING"},
 }

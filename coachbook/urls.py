@@ -16,7 +16,6 @@ UNUSED_PAGES = {
     "account_email_verification_sent",
     "account_confirm_login_code",
     "account_set_password",
-    "account_reauthenticate",
 }
 
 
@@ -28,6 +27,7 @@ def without_unused(page: URLPattern) -> URLPattern:
 REPLACED_PAGES = {"account_email", "account_logout"}
 account_pages = [without_unused(page) for page in account_urls.urlpatterns if page.name not in REPLACED_PAGES]
 handler404 = "coachbook.views.not_found"
+handler429 = "coachbook.views.too_many"  # allauth asks for it
 handler403 = "coachbook.views.forbidden"
 handler500 = "coachbook.views.server_error"
 
@@ -53,5 +53,6 @@ urlpatterns = [
     path("tests/", include("drills.scored_tests.designs.urls")),
     path("people/", include("coachbook.accounts.urls")),
     path("account/logout/", sign_out, name="account_logout"),
+    path("account/", include("coachbook.accounts.own_urls")),
     path("account/", include(account_pages)),
 ]

@@ -16,6 +16,7 @@ from coachbook.sources import GROUPS
 
 RETRY_AFTER = "60"  # seconds
 CSRF_FIELD = "csrfmiddlewaretoken"
+NEVER_SHOWN = {CSRF_FIELD, "code", "credential"}  # what signs in is typed anew
 PAGE_FIELDS = {"page", "base", "count", "focus"}  # hidden fields of the log; nobody typed them
 
 
@@ -49,8 +50,22 @@ def sources(request: Request) -> HttpResponse:
 
 def render_not_saved(request: HttpRequest, status: int, sign_in: str = "") -> HttpResponse:
     """A page that keeps everything typed, to be sent again by the person who typed it."""
-    context = {"typed": typed_values(request), "action": request.get_full_path(), "sign_in": sign_in}
+    context = {
+        "typed": typed_values(request),
+        "action": request.get_full_path(),
+        "sign_in": sign_in,
+        "is_too_much": status == 429,
+    }
     return render(request, "not_saved.html", context, status=status)
+
+
+def is_own_form(request: HttpRequest) -> bool:
+    """Whether a form was sent from a page of our own: another site must not be able to fill in a page of ours.
+
+    An unknown address has no view, so that nothing asked for its token.
+    """
+    checked = getattr(request, "csrf_processing_done", False)
+    return checked or request.headers.get("Origin") == f"{request.scheme}://{request.get_host()}"
 
 
 def typed_values(request: HttpRequest) -> list[tuple[str, str]]:
@@ -60,7 +75,12 @@ def typed_values(request: HttpRequest) -> list[tuple[str, str]]:
 
 def may_be_shown(name: str) -> bool:
     """Whether a field may be shown to the page again: neither a password nor a token of the old page."""
-    return "password" not in name and name != CSRF_FIELD
+    return "password" not in name and name not in NEVER_SHOWN
+
+
+def too_many(request: HttpRequest) -> HttpResponse:
+    """The answer to a person who sends more in a minute than anybody types; static/js/page.js has words of its own."""
+    return HttpResponse(status=429) if getattr(request, "htmx", False) else render_not_saved(request, 429)
 
 
 @login_not_required
@@ -81,7 +101,8 @@ def forbidden(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 def render_refusal(request: HttpRequest, status: int) -> HttpResponse:
     """The page of a refusal; it shows what the person typed, to be copied."""
-    typed = [(name, value) for name, value in typed_values(request) if value and name not in PAGE_FIELDS]
+    pairs = typed_values(request) if is_own_form(request) else []
+    typed = [(name, value) for name, value in pairs if value and name not in PAGE_FIELDS]
     if not getattr(request, "htmx", False):
         return render(request, f"{status}.html", {"typed": typed}, status=status)
     response = render(request, "parts/refused.html", {"status": status}, status=status)
@@ -91,12 +112,8 @@ def render_refusal(request: HttpRequest, status: int) -> HttpResponse:
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
-    """The answer to a form with an old token, after a sign-in in another tab: a page to send it again.
-
-    Only a form of our own site gets it: another site must not be able to fill in that page.
-    """
-    own = f"{request.scheme}://{request.get_host()}"
-    if request.method == "POST" and request.headers.get("Origin") == own:
+    """The answer to a form of our own with an old token, after a sign-in in another tab: a page to send it again."""
+    if request.method == "POST" and is_own_form(request):
         return render_not_saved(request, 403)
     return render(request, "403.html", status=403)
 

@@ -16,7 +16,16 @@ from django.test import Client, override_settings
 
 from coachbook.accounts.models import Academy, Care, Coach, Student, User
 from tests import clocks, statements
-from tests.make import make_academy, make_care, make_coach, make_consent, make_guardian, make_student, make_user
+from tests.make import (
+    make_academy,
+    make_care,
+    make_coach,
+    make_consent,
+    make_factor,
+    make_guardian,
+    make_student,
+    make_user,
+)
 
 # Playwright's sync API leaves an event loop in the thread, and Django would refuse every later query there.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
@@ -130,11 +139,13 @@ def make_cast() -> Cast:
     guardian, past_guardian = make_guardian("Maud Plumsilk", student), make_guardian("Piers Yarrowpin", student)
     student.guardianships.filter(guardian=past_guardian).update(ended_on=date(2025, 1, 1))
     make_consent(student, guardian)
+    manager = make_user("Odile Bramblewing", is_manager=True)
+    make_factor(manager)
     past_coach = make_coach("Tam Heronquill")
     make_care(past_coach, student, role=Care.Role.COVER, until=date(2025, 1, 1))
     return Cast(
         academy=academy,
-        manager=make_user("Odile Bramblewing", is_manager=True),
+        manager=manager,
         coach=coach,
         cover=cover,
         assistant=assistant,

@@ -6,12 +6,14 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from allauth.mfa.totp.internal.auth import TOTP
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Care, Coach, Consent, Guardianship, Pause, Student, User
 from drills.models import Ball, Design, Drill, Prescription, ScoredTest
 from lessons.models import Fault, Focus, Lesson, Look, Session, Skill
 
+TOTP_SECRET = "JBSWY3DPEHPK3PXP"
 PASSWORD = "wet grass, slow green"
 count = itertools.count(1)
 
@@ -34,6 +36,12 @@ def make_user(name: str = "", **values: Any) -> User:
     name = name or f"Person {next(count)}"
     username = values.pop("username", name.lower().replace(" ", "."))
     return User.objects.create_user(username=username, name=name, password=PASSWORD, **values)
+
+
+def make_factor(user: User, secret: str = TOTP_SECRET) -> str:
+    """An app with codes as the second factor; returns its secret."""
+    TOTP.activate(user, secret)
+    return secret
 
 
 def make_coach(name: str = "", **values: Any) -> Coach:

@@ -18,7 +18,7 @@ from coachbook.accounts.models import Academy, Coach, Student, User
 from coachbook.diary.calendar.feed import name_in_calendar, new_link, to_ical
 from coachbook.diary.models import Appointment, CalendarFeed
 from coachbook.diary.scheduling import Plan, create_appointments, move_appointment, set_status
-from coachbook.logs import without_tokens
+from coachbook.logs import without_secrets
 from tests.conftest import Cast
 from tests.make import make_student
 
@@ -160,7 +160,7 @@ def test_nothing_new_is_a_304(cast: Cast, as_: Clients) -> None:
 
 def test_the_token_stays_out_of_the_logs(cast: Cast) -> None:
     token = new_link(cast.coach, NOW)
-    assert token not in str(without_tokens(f"Not Found: /calendar/{token}.ics"))
+    assert token not in str(without_secrets(f"Not Found: /calendar/{token}.ics"))
 
 
 def plain(words: str) -> str:

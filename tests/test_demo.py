@@ -67,7 +67,7 @@ def test_running_it_again_changes_nothing_that_a_person_wrote(transactional_db: 
 def test_it_prints_how_to_sign_in(transactional_db: None) -> None:
     said = StringIO()
     call_command("demo", "--no-serve", stdout=said)
-    assert people.PASSWORD in said.getvalue() and "http://127.0.0.1:8000/" in said.getvalue()
+    assert people.PASSWORD in said.getvalue() and "http://localhost:8000/" in said.getvalue()
     assert all(name in said.getvalue() for _, name in people.sign_ins())
 
 

@@ -4,6 +4,7 @@ import email
 import socket
 from collections.abc import Callable, Iterator
 from email.message import Message
+from typing import Any
 
 import pytest
 from aiosmtpd.controller import Controller
@@ -74,6 +75,31 @@ def test_a_forgotten_password_is_chosen_anew_by_a_link_that_works_once(post_offi
 def test_asking_for_a_password_of_nobody_mails_nobody_and_says_the_same(post_office: Box, cast: Cast) -> None:
     answer = Client().post(reverse("account_reset_password"), {"email": "nobody@example.org"}, follow=True)
     assert post_office.envelopes == [] and "Check your e-mail" in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    "forged",
+    [{"HTTP_HOST": "elsewhere.book.example"}, {"HTTP_HOST": "book.example:666"},
+     {"HTTP_X_FORWARDED_HOST": "elsewhere.example"}, {"HTTP_X_FORWARDED_PROTO": "gopher"}],
+    ids=str,
+)  # fmt: skip
+def test_the_link_for_a_new_password_leads_to_us_whatever_the_request_says(
+    forged: dict[str, str], post_office: Box, cast: Cast, settings: Any
+) -> None:
+    settings.ALLOWED_HOSTS, settings.SITE_ADDRESS = [".book.example", "testserver"], "https://book.example"
+    User.objects.filter(pk=cast.coach.user.pk).update(email="ida@example.org")
+    answer = Client().post(reverse("account_reset_password"), {"email": "ida@example.org"}, **forged)
+    assert answer.status_code == 302
+    message: Message = email.message_from_bytes(post_office.envelopes[0].content)  # type: ignore[arg-type]
+    words = message.get_payload(decode=True).decode()  # type: ignore[union-attr]
+    (link,) = [word for word in words.split() if "://" in word]
+    assert link.startswith("https://book.example/account/password/reset/key/")
+    assert "elsewhere" not in envelope_text(post_office) and ":666" not in envelope_text(post_office)
+
+
+def envelope_text(box: Box) -> str:
+    content = box.envelopes[0].content
+    return content.decode() if isinstance(content, bytes) else str(content)
 
 
 def test_a_mail_server_that_is_down_still_shows_the_link(as_: Clients, settings) -> None:  # type: ignore[no-untyped-def]

@@ -6,10 +6,13 @@ import secrets
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import settings
 from django.db import connection
+
+from coachbook.checks import site_address_is_ours
 
 ROOT = Path(settings.BASE_DIR)
 GOOD = {"ALLOWED_HOSTS": "book.example", "SECRET_KEY": secrets.token_urlsafe(50), "EMAIL_HOST": "localhost"}
@@ -42,6 +45,30 @@ def test_production_passes_djangos_deployment_checks(tmp_path: Path) -> None:
     answer = start(tmp_path, "check", "--deploy", "--fail-level", "WARNING", **GOOD)
     assert answer.returncode == 0, answer.stderr
     assert "(0 silenced)" in answer.stdout + answer.stderr
+
+
+@pytest.mark.parametrize(
+    ("hosts", "address", "is_fine"),
+    [
+        ("book.example", "", True),
+        ("book.example,www.book.example", "https://www.book.example/", True),
+        (".book.example", "https://sub.book.example", True),
+        (".book.example", "", False),
+        ("*", "", False),
+        ("book.example", "https://elsewhere.example", False),
+        ("book.example", "http://book.example", False),
+        ("book.example", "book.example", False),
+    ],
+)
+def test_links_in_mails_lead_to_one_address_of_our_own(hosts: str, address: str, is_fine: bool, settings: Any) -> None:
+    settings.PRODUCTION, settings.ALLOWED_HOSTS = True, hosts.split(",")
+    settings.SITE_ADDRESS = address or f"https://{settings.ALLOWED_HOSTS[0]}"
+    assert [message.id for message in site_address_is_ours()] == ([] if is_fine else ["coachbook.E001"])
+
+
+def test_a_wrong_address_stops_the_start(tmp_path: Path) -> None:
+    answer = start(tmp_path, **{**GOOD, "SITE_ADDRESS": "https://elsewhere.example"})
+    assert answer.returncode != 0 and "coachbook.E001" in answer.stderr
 
 
 def test_nonsense_in_a_setting_is_loud(tmp_path: Path) -> None:

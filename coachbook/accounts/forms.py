@@ -8,8 +8,11 @@ from django import forms
 from django.contrib.auth.forms import SetPasswordForm
 from django.db import IntegrityError, transaction
 from django.db.models import Q
+from django.utils import timezone
 
-from coachbook.accounts.models import Coach, Guardianship, Student, User
+from coachbook.accounts.limits import TooManyTries
+from coachbook.accounts.models import Coach, Guardianship, SignInChange, Student, User
+from coachbook.accounts.notices import record_change
 from coachbook.forms import set_queryset
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
@@ -67,9 +70,12 @@ class NewUserForm(UserModelForm):
 
     def save(self, commit: bool = True) -> User:
         """The user; a new one cannot sign in before choosing a password."""
+        before = User.objects.filter(pk=self.instance.pk).values_list("email", flat=True).first()
         if self.instance.pk is None:
             self.instance.set_unusable_password()
         user: User = super().save(commit)
+        if before and before.casefold() != user.email.casefold():
+            record_change(user, SignInChange.What.EMAIL, timezone.now(), email=before)
         EmailAddress.objects.filter(user=user).exclude(
             email__iexact=user.email
         ).delete()  # the old address no longer signs in
@@ -146,6 +152,14 @@ class ChoosePasswordForm(PasswordForm):
             self.fields["new_password1"].label = "Your words"
             self.fields["new_password2"].label = "The same words again"
 
+    def save(self, commit: bool = True) -> User:
+        """The user with the new password; who had one before is let know."""
+        was_used = self.user.has_usable_password()
+        user = super().save(commit)
+        if was_used:
+            record_change(user, SignInChange.What.PASSWORD, timezone.now())
+        return user
+
 
 class CodeInput(forms.TextInput):
     """A text field that never shows its value again: a code is typed anew each time."""
@@ -161,7 +175,7 @@ class OneTimeCodeForm(forms.Form):
         "This user name and this code do not match. Check your slip. A code works once, and only for a few days; your "
         "coach can print a new one."
     )
-    TOO_MANY = "Too many tries. Wait five minutes, then try again."
+    TOO_MANY = str(TooManyTries("five minutes"))
     attributes = {"autocapitalize": "none", "spellcheck": "false"}
     username = forms.CharField(
         max_length=150, label="User name", widget=forms.TextInput({"autocomplete": "username", **attributes})

@@ -4,6 +4,10 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from allauth.mfa.models import Authenticator
+from allauth.mfa.recovery_codes.internal.auth import RecoveryCodes
+from allauth.mfa.totp.internal.auth import TOTP, generate_totp_secret
+from allauth.mfa.utils import decrypt
 from django.contrib.auth.hashers import make_password
 from django.db import transaction
 
@@ -13,6 +17,7 @@ PASSWORD = "short grass every morning"
 ACADEMY, TIME_ZONE = "Thistledown Yard Short Game", "Europe/Dublin"
 MANAGER = "Odile Bramblewing"
 COACHES = ("Ida Fernkettle", "Bram Saltquill", "Noor Appleknot")
+CODES_SHOWN = 5
 EVERY_AREA = tuple(Area.values)
 
 
@@ -82,12 +87,30 @@ def fill(on: date) -> bool:
         return False
     Academy.objects.create(pk=1, name=ACADEMY, time_zone=TIME_ZONE)
     hashed = make_password(PASSWORD)
-    account(MANAGER, hashed, is_manager=True)
+    give_factor(account(MANAGER, hashed, is_manager=True))
     coaches = [Coach.objects.create(user=account(name, hashed)) for name in COACHES]
     students = [add_student(person, coaches[person.coach], hashed, on) for person in STUDENTS]
     Care.objects.create(coach=coaches[1], student=students[3], role=Care.Role.COVER, since=on - timedelta(days=3))
     Care.objects.create(coach=coaches[2], student=students[9], role=Care.Role.ASSISTANT, since=on - timedelta(days=90))
     return True
+
+
+def give_factor(manager: User) -> None:
+    """A second factor for the manager, who needs one, unless there is one; `demo` prints what belongs to it."""
+    if not Authenticator.objects.filter(user=manager).exists():
+        TOTP.activate(manager, generate_totp_secret())
+        RecoveryCodes.activate(manager)
+
+
+def factor_words(manager: User) -> dict[str, str]:
+    """What the manager of the demo signs in with besides the password, by what it is."""
+    words = {}
+    for factor in Authenticator.objects.filter(user=manager):
+        if factor.type == Authenticator.Type.TOTP:
+            words["Key for an app"] = decrypt(factor.data["secret"])
+        if factor.type == Authenticator.Type.RECOVERY_CODES:
+            words["Recovery codes"] = "  ".join(factor.wrap().get_unused_codes()[:CODES_SHOWN])
+    return words
 
 
 def account(name: str, hashed: str, **rights: bool) -> User:

@@ -4,30 +4,63 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('lessons', '0005_plain_words'),
+        ("lessons", "0005_plain_words"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='historicallesson',
-            name='note_reader',
-            field=models.CharField(choices=[('coach', 'me and the managers'), ('academy', 'every coach who teaches them'), ('student', 'the student, too')], default='coach', max_length=7, verbose_name='who reads the note'),
+            model_name="historicallesson",
+            name="note_reader",
+            field=models.CharField(
+                choices=[
+                    ("coach", "me and the managers"),
+                    ("academy", "every coach who teaches them"),
+                    ("student", "the student, too"),
+                ],
+                default="coach",
+                max_length=7,
+                verbose_name="who reads the note",
+            ),
         ),
         migrations.AlterField(
-            model_name='historicalobservation',
-            name='reader',
-            field=models.CharField(choices=[('coach', 'me and the managers'), ('academy', 'every coach who teaches them'), ('student', 'the student, too')], default='coach', max_length=7),
+            model_name="historicalobservation",
+            name="reader",
+            field=models.CharField(
+                choices=[
+                    ("coach", "me and the managers"),
+                    ("academy", "every coach who teaches them"),
+                    ("student", "the student, too"),
+                ],
+                default="coach",
+                max_length=7,
+            ),
         ),
         migrations.AlterField(
-            model_name='lesson',
-            name='note_reader',
-            field=models.CharField(choices=[('coach', 'me and the managers'), ('academy', 'every coach who teaches them'), ('student', 'the student, too')], default='coach', max_length=7, verbose_name='who reads the note'),
+            model_name="lesson",
+            name="note_reader",
+            field=models.CharField(
+                choices=[
+                    ("coach", "me and the managers"),
+                    ("academy", "every coach who teaches them"),
+                    ("student", "the student, too"),
+                ],
+                default="coach",
+                max_length=7,
+                verbose_name="who reads the note",
+            ),
         ),
         migrations.AlterField(
-            model_name='observation',
-            name='reader',
-            field=models.CharField(choices=[('coach', 'me and the managers'), ('academy', 'every coach who teaches them'), ('student', 'the student, too')], default='coach', max_length=7),
+            model_name="observation",
+            name="reader",
+            field=models.CharField(
+                choices=[
+                    ("coach", "me and the managers"),
+                    ("academy", "every coach who teaches them"),
+                    ("student", "the student, too"),
+                ],
+                default="coach",
+                max_length=7,
+            ),
         ),
     ]

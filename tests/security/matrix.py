@@ -49,12 +49,17 @@ METHODS = ["GET", "POST", "PUT", "PATCH", "DELETE"]
 ALLAUTH = {
     "account_login", "account_logout", "account_inactive", "account_reset_password", "account_reset_password_done",
     "account_reset_password_from_key", "account_reset_password_from_key_done",
+    "mfa_authenticate",
 }  # fmt: skip
-ALLAUTH_SIGNED_IN = {"account_change_password"}
+ALLAUTH_SIGNED_IN = {
+    "account_change_password", "account_reauthenticate", "usersessions_list", "mfa_index", "mfa_activate_totp",
+    "mfa_deactivate_totp", "mfa_add_webauthn", "mfa_remove_webauthn", "mfa_view_recovery_codes",
+    "mfa_generate_recovery_codes",
+}  # fmt: skip
 # Those that nobody can use here: a plain 404 for everybody.
 ALLAUTH_UNUSED = {
     "account_signup", "account_confirm_email", "account_email_verification_sent", "account_confirm_login_code",
-    "account_set_password", "account_reauthenticate",
+    "account_set_password", "mfa_list_webauthn", "mfa_reauthenticate", "mfa_reauthenticate_webauthn",
 }  # fmt: skip
 
 

@@ -17,6 +17,7 @@ from tests.security.row import (
 
 ROWS = [
     Row("home", "USE_SITE"),
+    Row("account", "USE_SITE"),
     Row("appearance", "USE_SITE"),
     Row("sources", "USE_SITE"),
     Row("students", "USE_SITE", about="student"),

@@ -11,16 +11,19 @@ from coachbook.accounts.models.base import (
     is_one_of,
     sides_are_valid,
 )
+from coachbook.accounts.models.cache_entry import CacheEntry
 from coachbook.accounts.models.consent import Consent
 from coachbook.accounts.models.invitation import Invitation
 from coachbook.accounts.models.people import Coach, Student, StudentQuerySet, User
 from coachbook.accounts.models.record_view import RecordView, store_record_views
 from coachbook.accounts.models.relationships import Care, Guardianship, Pause, with_coaches
+from coachbook.accounts.models.sign_in_change import SignInChange
 
 __all__ = [
     "Academy",
     "Area",
     "AreaFlags",
+    "CacheEntry",
     "Care",
     "Coach",
     "Consent",
@@ -31,6 +34,7 @@ __all__ = [
     "PlayingSides",
     "RecordView",
     "Side",
+    "SignInChange",
     "Student",
     "StudentQuerySet",
     "User",

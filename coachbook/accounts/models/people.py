@@ -7,6 +7,7 @@ from django.contrib.auth import models as auth
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
+from django.utils.crypto import salted_hmac
 from simple_history.models import HistoricalRecords
 
 from coachbook.accounts.models.base import Area, KeyedModel, PlayingSides, sides_are_valid
@@ -29,6 +30,9 @@ class User(KeyedModel, auth.AbstractUser):
     last_name = None  # type: ignore[assignment]  # the same
     name = models.CharField(max_length=NAME_LENGTH)
     is_manager = models.BooleanField(default=False)
+    # Sessions that began before this moment are over: it is part of the hash that each of them holds.
+    sessions_ended_at = models.DateTimeField(null=True, blank=True, editable=False)
+    has_factor: bool  # whether there is a second factor, read by accounts/backend.py together with the user
     history = HistoricalRecords(excluded_fields=["password", "last_login"])
 
     objects: ClassVar[UserManager] = UserManager()
@@ -41,6 +45,12 @@ class User(KeyedModel, auth.AbstractUser):
 
     def __str__(self) -> str:
         return self.name or self.username
+
+    def _get_session_auth_hash(self, secret: str | bytes | None = None) -> str:
+        """What a session must hold: it changes with the password, and whenever all sessions are ended."""
+        ended = self.sessions_ended_at.isoformat() if self.sessions_ended_at else ""
+        salt = "coachbook.accounts.models.User.get_session_auth_hash"
+        return salted_hmac(salt, f"{self.password} {ended}", secret=secret, algorithm="sha256").hexdigest()
 
     @property
     def is_coach(self) -> bool:

@@ -3,10 +3,10 @@
 import uuid
 from typing import Any
 
-from allauth.core.ratelimit import consume
+from allauth.account.internal.flows.login import perform_login, record_authentication
+from allauth.account.models import Login
 from django.conf import settings
 from django.contrib import messages
-from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
 from django.core.mail import send_mail
 from django.db import transaction
@@ -22,8 +22,10 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from coachbook.accounts import gate
 from coachbook.accounts.forms import ChoosePasswordForm, InvitePersonForm, OneTimeCodeForm
 from coachbook.accounts.gate import Permission
+from coachbook.accounts.limits import TooManyTries, count_try
 from coachbook.accounts.models import Invitation, StudentQuerySet, User
 from coachbook.accounts.one_time_codes import exchange_for_token, find_by_code, issue_code
+from coachbook.accounts.sessions import end_sessions
 from coachbook.forms import render_form
 from coachbook.http import Request
 
@@ -84,9 +86,10 @@ def person_reopen(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
 
 
 def set_active(user: User, active: bool) -> None:
-    """Open or close an account, and delete invitations that would open it again."""
+    """Open or close an account; neither its old sessions nor its invitations open it again."""
     user.is_active = active
     user.save(update_fields=["is_active"])
+    end_sessions(user, timezone.now())
     user.invitations.filter(accepted_at=None).delete()
 
 
@@ -138,8 +141,10 @@ def one_time_code(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return render_form(request, "accounts/one_time_code.html", form)
     username, code = form.cleaned_data["username"], form.cleaned_data["code"]
-    if not consume(request, action="one_time_code", key=username.casefold()):
-        form.add_error("code", OneTimeCodeForm.TOO_MANY)
+    try:
+        count_try(request, "code", username)
+    except TooManyTries as refusal:
+        form.add_error("code", str(refusal))
         return render(request, "accounts/one_time_code.html", {"form": form}, status=429)
     invitation = find_by_code(username, code, timezone.now())
     if invitation is None:
@@ -160,9 +165,15 @@ def invitation(request: HttpRequest, token: str) -> HttpResponse:
     form = ChoosePasswordForm(usable.user, request.POST or None)
     if form.is_valid():
         accept(usable, form)
-        login(request, usable.user)
-        return redirect("home")
+        return sign_in(request, usable.user)
     return render_form(request, "accounts/invitation.html", form, {"person": usable.user})
+
+
+def sign_in(request: HttpRequest, user: User) -> HttpResponse:
+    """Sign in who has just chosen a password; who has a second factor is asked for it first."""
+    record_authentication(request, user, "invitation")
+    response: HttpResponse = perform_login(request, Login(user=user))
+    return response
 
 
 @transaction.atomic

@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
 from django.utils import timezone
 
-from coachbook.accounts.models import Academy
+from coachbook.accounts.models import Academy, User
 from coachbook.demo import days, people, year
 from coachbook.demo import scored_tests as scores
 from coachbook.outages import probe
@@ -49,12 +49,22 @@ class Command(BaseCommand):
     def print_sign_ins(self, port: int, served: bool) -> None:
         """The address and the sign-ins."""
         self.stdout.write(f"\n{people.ACADEMY} (invented)")
-        self.stdout.write(f"  Address   http://127.0.0.1:{port}/" + ("" if served else "  (not served: --no-serve)"))
+        self.stdout.write(f"  Address   http://localhost:{port}/" + ("" if served else "  (not served: --no-serve)"))
         self.stdout.write(f"  Password  {people.PASSWORD}\n  User name")
         for role, username in people.sign_ins():
             self.stdout.write(f"    {username:<10} {role}")
+        self.print_factor()
         if served:
             self.stdout.write("Stop it with Ctrl-C.\n")
+
+    def print_factor(self) -> None:
+        """What the manager is asked for after the password; nobody else is."""
+        manager = User.objects.filter(username=people.username(people.MANAGER), is_manager=True).first()
+        if manager:
+            people.give_factor(manager)
+            self.stdout.write(f"  After the password, {manager.username} is asked for one of these:")
+            for label, words in people.factor_words(manager).items():
+                self.stdout.write(f"    {label:<15} {words}")
 
 
 @transaction.atomic
