@@ -137,7 +137,10 @@ LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "account_login"
 
 ACCOUNT_ADAPTER = "coachbook.accounts.adapter.InvitationOnly"
-ACCOUNT_FORMS = {"login": "coachbook.accounts.sign_in.SignInForm"}
+ACCOUNT_FORMS = {
+    "login": "coachbook.accounts.sign_in.SignInForm",
+    "reset_password_from_key": "coachbook.accounts.sign_in.NewPasswordForm",
+}
 ACCOUNT_LOGIN_METHODS = {"email", "username"}
 ACCOUNT_SIGNUP_FIELDS = ["username*", "email", "password1*", "password2*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"  # an account begins with an invitation, which a person handed over or mailed

@@ -80,7 +80,7 @@ def guardian_add(request: Request, key: uuid.UUID) -> HttpResponse:
     if not form.is_valid():
         return render_guardians(request, student, form)
     person = form.cleaned_data["login"]
-    add_guardian(student=student, person=person)
+    add_guardian(student=student, person=person, by=request.user)
     messages.success(request, f"{person} is a guardian of {student}.")
     return redirect("guardians", key=key)
 

@@ -24,6 +24,9 @@ class Guardianship(models.Model):
 
     guardian = models.ForeignKey(User, on_delete=models.PROTECT, related_name="guardianships")
     student = models.ForeignKey(Student, on_delete=models.CASCADE, related_name="guardianships")
+    made_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, editable=False, related_name="+", verbose_name="added by"
+    )
     ended_on = models.DateField("the first day on which it no longer holds", null=True, blank=True)
     history = HistoricalRecords()
 
