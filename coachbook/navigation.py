@@ -10,6 +10,8 @@ from django.urls import reverse
 
 # Pages of higher apps that lower ones lead to.
 PLACES = frozenset({
+    "age_ask",
+    "approvals",
     "care",
     "caseload",
     "changes",
@@ -20,17 +22,21 @@ PLACES = frozenset({
     "lesson",
     "lesson_move",
     "messages",
+    "person_access_ask",
     "progress",
     "student",
+    "student_access_ask",
     "student_merge",
     "student_move",
 })  # fmt: skip
 
 # Parts of pages that a higher app draws on those of a lower one.
 PANELS = {
+    "approvals": "corrections/approvals/notices.html",
     "care_notes": "caseload/care/notes.html",
     "closed_focuses": "corrections/parts/closed_focuses.html",
     "next_appointment": "diary/parts/next.html",
+    "second_person": "corrections/approvals/second_person.html",
 }
 
 

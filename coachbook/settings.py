@@ -73,6 +73,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "coachbook.middleware.SignInRequired",
     "coachbook.middleware.academy_time_zone",
+    "coachbook.corrections.approvals.middleware.SettleDue",  # before the history takes the passer-by for the author
     "simple_history.middleware.HistoryRequestMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "coachbook.middleware.InvalidFormStatus",

@@ -6,49 +6,101 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('accounts', '0004_plain_words'),
+        ("accounts", "0004_plain_words"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='guardianship',
-            name='made_by',
-            field=models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL, verbose_name='added by'),
+            model_name="guardianship",
+            name="made_by",
+            field=models.ForeignKey(
+                blank=True,
+                editable=False,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+                verbose_name="added by",
+            ),
         ),
         migrations.AddField(
-            model_name='historicalguardianship',
-            name='made_by',
-            field=models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to=settings.AUTH_USER_MODEL, verbose_name='added by'),
+            model_name="historicalguardianship",
+            name="made_by",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                editable=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+                verbose_name="added by",
+            ),
         ),
         migrations.AddField(
-            model_name='historicalstudent',
-            name='age_group',
-            field=models.CharField(blank=True, choices=[('child', 'Child'), ('adult', 'Adult')], max_length=5, verbose_name='child or adult'),
+            model_name="historicalstudent",
+            name="age_group",
+            field=models.CharField(
+                blank=True,
+                choices=[("child", "Child"), ("adult", "Adult")],
+                max_length=5,
+                verbose_name="child or adult",
+            ),
         ),
         migrations.AddField(
-            model_name='historicaluser',
-            name='link_seen_by',
-            field=models.ForeignKey(blank=True, db_constraint=False, editable=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to=settings.AUTH_USER_MODEL, verbose_name='who else saw the link that opened the account'),
+            model_name="historicaluser",
+            name="link_seen_by",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                editable=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+                verbose_name="who else saw the link that opened the account",
+            ),
         ),
         migrations.AddField(
-            model_name='invitation',
-            name='shown_to',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL, verbose_name='who saw its link or code'),
+            model_name="invitation",
+            name="shown_to",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+                verbose_name="who saw its link or code",
+            ),
         ),
         migrations.AddField(
-            model_name='student',
-            name='age_group',
-            field=models.CharField(blank=True, choices=[('child', 'Child'), ('adult', 'Adult')], max_length=5, verbose_name='child or adult'),
+            model_name="student",
+            name="age_group",
+            field=models.CharField(
+                blank=True,
+                choices=[("child", "Child"), ("adult", "Adult")],
+                max_length=5,
+                verbose_name="child or adult",
+            ),
         ),
         migrations.AddField(
-            model_name='user',
-            name='link_seen_by',
-            field=models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL, verbose_name='who else saw the link that opened the account'),
+            model_name="user",
+            name="link_seen_by",
+            field=models.ForeignKey(
+                blank=True,
+                editable=False,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+                verbose_name="who else saw the link that opened the account",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='student',
-            constraint=models.CheckConstraint(condition=models.Q(('age_group__in', ('', 'child', 'adult'))), name='age_group_known'),
+            model_name="student",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("age_group__in", ("", "child", "adult"))), name="age_group_known"
+            ),
         ),
     ]

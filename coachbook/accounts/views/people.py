@@ -44,7 +44,9 @@ def person_invite(request: Request) -> HttpResponse:
     """Invite a coach, a guardian or another manager."""
     gate.require(request, Permission.MANAGE_ACADEMY)
     students = gate.get_students(request)
-    form = InvitePersonForm(request.POST or None, students=students, by=request.user, initial=initial_for_child(request, students))
+    form = InvitePersonForm(
+        request.POST or None, students=students, by=request.user, initial=initial_for_child(request, students)
+    )
     if form.is_valid() and (user := form.save_or_report()):
         return show_invitation(request, user)
     return render_form(request, "accounts/person_invite.html", form)
@@ -130,7 +132,7 @@ def show_slip(request: Request, user: User) -> HttpResponse:
 
 
 def mail_invitation(user: User, context: dict[str, Any]) -> str:
-    """Whether the invitation went out by mail: "sent", "failed", "filed" without a mail server, "" without an address."""
+    """Whether the invitation went out by mail: "sent", "failed", "filed" without a mail server, or ""."""
     if not user.email:
         return ""
     text = render_to_string("accounts/mail/invitation.txt", context)
