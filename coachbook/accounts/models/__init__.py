@@ -14,7 +14,7 @@ from coachbook.accounts.models.base import (
 from coachbook.accounts.models.consent import Consent
 from coachbook.accounts.models.invitation import Invitation
 from coachbook.accounts.models.people import Coach, Student, StudentQuerySet, User
-from coachbook.accounts.models.relationships import Care, Guardianship, Pause, with_coaches
+from coachbook.accounts.models.relationships import Care, Guardianship, Pause, pauses_and_guardians, with_coaches
 
 __all__ = [
     "Academy",
@@ -34,6 +34,7 @@ __all__ = [
     "User",
     "covers_an_area",
     "is_one_of",
+    "pauses_and_guardians",
     "sides_are_valid",
     "with_coaches",
 ]

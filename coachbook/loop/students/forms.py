@@ -42,18 +42,25 @@ def describe(student: Student) -> str:
     return f"{student.name}, {plays}, with {coaches}{left}"
 
 
-class NamedForm(StudentModelForm):
+class DatedForm(StudentModelForm):
+    """A form that knows the academy's date."""
+
+    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
+        self.today = today
+        super().__init__(*args, **kwargs)
+
+
+class NamedForm(DatedForm):
     """A form with a student's name: if others have it, it lists them and asks whether this is another person."""
 
     another = forms.BooleanField(required=False, label="Another person", template_name="loop/students/namesakes.html")
 
-    def __init__(self, *args: Any, visible: StudentQuerySet, today: date, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, visible: StudentQuerySet, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.today = today
         name = str(self.data.get("name") or "")
         is_theirs = normalize_name(name) == normalize_name(self.instance.name)
         found = [] if is_theirs else find_namesakes(name, but=self.instance.key)
-        self.namesakes = list(with_coaches(visible.filter(pk__in=found), today)) if found else []
+        self.namesakes = list(with_coaches(visible.filter(pk__in=found), self.today)) if found else []
         self.hidden_namesakes = len(found) - len(self.namesakes)
         if not found:
             del self.fields["another"]
@@ -72,7 +79,7 @@ class NamedForm(StudentModelForm):
         return [*([seen] if self.namesakes else []), *([HIDDEN_NAMESAKE] if self.hidden_namesakes else [])]
 
 
-class AgeForm(StudentModelForm):
+class AgeForm(DatedForm):
     """The year of birth, and what is known where nobody knows it."""
 
     age_group = forms.ChoiceField(
@@ -86,10 +93,6 @@ class AgeForm(StudentModelForm):
     class Meta:
         model = Student
         fields = ["birth_year", "age_group"]
-
-    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.today = today
 
     def clean_birth_year(self) -> int | None:
         """A plausible year of birth."""

@@ -17,7 +17,7 @@ from coachbook import navigation
 from coachbook.accounts import gate
 from coachbook.accounts.forms import InviteStudentForm
 from coachbook.accounts.gate import Permission
-from coachbook.accounts.models import Side, Student, User, with_coaches
+from coachbook.accounts.models import Side, Student, User, pauses_and_guardians, with_coaches
 from coachbook.accounts.views.people import render_access_question, show_invitation
 from coachbook.forms import render_form
 from coachbook.http import Request
@@ -62,6 +62,7 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
     reads_notes = gate.is_allowed(student, Permission.READ_NOTES)
     lessons = student.lessons.latest_first().annotate(sheet_key=valid_sheet_key())
     shown = list((lessons if reads_notes else lessons.complete())[:LESSONS_SHOWN])
+    pauses, guardians = pauses_and_guardians(student, today)
     focuses = student.focuses.open() if reads_notes else student.focuses.agreed()
     context = {
         "student": student,
@@ -70,8 +71,8 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
         "arranges": gate.is_allowed(student, Permission.EDIT_STUDENT),
         "lends": gate.is_allowed(student, Permission.MANAGE_COACHES),
         "cares": student.cares.in_force(today).select_related("coach__user"),
-        "pauses": student.pauses.in_force(today),
-        "guardianships": student.guardianships.in_force(today).select_related("guardian"),
+        "pauses": pauses,
+        "guardians": guardians,
         "lessons": shown[:LESSONS_OPEN],
         "earlier": shown[LESSONS_OPEN:],
         "draft": next((lesson for lesson in shown if lesson.status == Lesson.Status.DRAFT), None),
