@@ -26,6 +26,7 @@ PLACES = frozenset({
     "progress",
     "student",
     "student_access_ask",
+    "student_details",
     "student_merge",
     "student_move",
 })  # fmt: skip
