@@ -11,7 +11,6 @@ from django.urls import reverse
 # Pages of higher apps that lower ones lead to.
 PLACES = frozenset({
     "age_ask",
-    "approvals",
     "care",
     "caseload",
     "changes",

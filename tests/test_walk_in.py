@@ -155,7 +155,7 @@ def test_looking_for_the_name_costs_no_more_among_many(cast: Cast, as_: Clients,
 
 def test_a_walk_in_is_labelled_until_their_details_are_complete(cast: Cast, as_: Clients) -> None:
     coach = as_("coach")
-    coach.post(fresh_address(), DILYS)
+    coach.post(fresh_address(), {**DILYS, "age_group": "child"})
     student = Student.objects.get(name="Dilys Harrowbell")
     page, details = (reverse(name, args=[student.key]) for name in ("student", "student_details"))
     assert "walk-in</span>" in coach.get(reverse("students")).content.decode()

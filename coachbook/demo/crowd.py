@@ -61,7 +61,9 @@ def add_crowd(on: date, size: Size, seed: int = SEED) -> None:
     """Add coaches, students and their lessons up to a day; what follows from them is left to `lessons.derived`."""
     rng, skills = Random(seed), skills_with_faults()
     coaches = [Coach.objects.create(user=account(f"Coach {n}")) for n in range(1, size.coaches + 1)]
-    students = Student.objects.bulk_create(Student(name=f"Student {n}", age_group="adult") for n in range(1, size.students + 1))
+    students = Student.objects.bulk_create(
+        Student(name=f"Student {n}", age_group="adult") for n in range(1, size.students + 1)
+    )
     plans = [
         Plan(student, coaches[n % len(coaches)], times_until(on, size, n), habits_of(skills, size.skills, rng))
         for n, student in enumerate(students)

@@ -71,9 +71,7 @@ def person_link(request: Request, key: uuid.UUID) -> HttpResponse:
 
 def render_access_question(request: Request, user: User, action: str, **names: str) -> HttpResponse:
     """What would be asked of a second person before somebody gets a new way into an account, and the button."""
-    changed = {name: value for name, value in names.items() if value != getattr(user, name)}
-    context = {"person": user, "action": action, "names": names, "changed": changed}
-    return render(request, "accounts/ask_access.html", context)
+    return render(request, "accounts/ask_access.html", {"person": user, "action": action, "names": names})
 
 
 @require_POST

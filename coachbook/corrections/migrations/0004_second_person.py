@@ -32,7 +32,7 @@ class Migration(migrations.Migration):
                     "kind",
                     models.CharField(
                         choices=[
-                            ("age", "year of birth, or child or adult"),
+                            ("age", "child or adult"),
                             ("merge", "merge of a duplicate"),
                             ("access", "new way into an account"),
                             ("undo", "undoing of a correction"),
@@ -77,7 +77,7 @@ class Migration(migrations.Migration):
                     "kind",
                     models.CharField(
                         choices=[
-                            ("age", "year of birth, or child or adult"),
+                            ("age", "child or adult"),
                             ("merge", "merge of a duplicate"),
                             ("access", "new way into an account"),
                             ("undo", "undoing of a correction"),

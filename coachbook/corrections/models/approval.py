@@ -42,7 +42,7 @@ class ApprovalRequest(KeyedModel):
     """A change that waits for a second person; `values` is what is asked, `facts` what was stored when it was asked."""
 
     class Kind(models.TextChoices):
-        AGE = "age", "year of birth, or child or adult"
+        AGE = "age", "child or adult"
         MERGE = "merge", "merge of a duplicate"
         ACCESS = "access", "new way into an account"
         UNDO = "undo", "undoing of a correction"
