@@ -10,6 +10,7 @@ from django.urls import reverse
 
 # Pages of higher apps that lower ones lead to.
 PLACES = frozenset({
+    "age_ask",
     "care",
     "caseload",
     "changes",
@@ -20,17 +21,22 @@ PLACES = frozenset({
     "lesson",
     "lesson_move",
     "messages",
+    "person_access_ask",
     "progress",
     "student",
+    "student_access_ask",
+    "student_details",
     "student_merge",
     "student_move",
 })  # fmt: skip
 
 # Parts of pages that a higher app draws on those of a lower one.
 PANELS = {
+    "approvals": "corrections/approvals/notices.html",
     "care_notes": "caseload/care/notes.html",
     "closed_focuses": "corrections/parts/closed_focuses.html",
     "next_appointment": "diary/parts/next.html",
+    "second_person": "corrections/approvals/second_person.html",
 }
 
 

@@ -84,6 +84,7 @@ MIDDLEWARE = [
     "coachbook.throttle.Throttle",
     "coachbook.middleware.academy_time_zone",
     "coachbook.middleware.record_views",
+    "coachbook.corrections.approvals.middleware.SettleDue",  # before the history takes the passer-by for the author
     "simple_history.middleware.HistoryRequestMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "coachbook.middleware.InvalidFormStatus",
@@ -151,6 +152,7 @@ ACCOUNT_ADAPTER = "coachbook.accounts.adapter.InvitationOnly"
 ACCOUNT_FORMS = {
     "login": "coachbook.accounts.sign_in.SignInForm",
     "reauthenticate": "coachbook.accounts.sign_in.PasswordAgainForm",
+    "reset_password_from_key": "coachbook.accounts.sign_in.NewPasswordForm",
 }
 ACCOUNT_LOGIN_METHODS = {"email", "username"}
 ACCOUNT_SIGNUP_FIELDS = ["username*", "email", "password1*", "password2*"]

@@ -50,7 +50,7 @@ def events(answer: object) -> list[object]:
 
 
 def test_a_calendar_program_reads_the_appointments(cast: Cast, as_: Clients) -> None:
-    adult = make_student("Beatrix Mossbud", coach=cast.coach)
+    adult = make_student("Beatrix Mossbud", coach=cast.coach, age_group="adult")
     row = planned(cast, adult, datetime(2027, 3, 30, 15, tzinfo=UTC), "The long green")
     answer = Client().get(link(as_))
     assert answer.status_code == 200 and answer["Content-Type"] == "text/calendar; charset=utf-8"

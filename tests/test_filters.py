@@ -57,8 +57,12 @@ def test_one_childs_consent_opens_no_other_child_to_a_second_coach(cast: Cast, a
     assert as_("cover").get(page_of(other)).status_code == 200
 
 
-def test_a_second_coach_sees_a_student_of_whom_neither_a_year_nor_a_guardian_is_known(cast: Cast, as_: Clients) -> None:
+def test_a_second_coach_sees_an_adult_but_nobody_of_whom_neither_a_year_nor_an_answer_is_known(
+    cast: Cast, as_: Clients
+) -> None:
     make_care(cast.cover, cast.other_student, role="cover")
+    assert as_("cover").get(page_of(cast.other_student)).status_code == 404
+    Student.objects.filter(pk=cast.other_student.pk).update(age_group="adult")
     assert as_("cover").get(page_of(cast.other_student)).status_code == 200
 
 

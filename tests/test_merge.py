@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Care, Consent, Guardianship, Pause, Student
-from coachbook.corrections.models import Correction
+from coachbook.corrections.models import ApprovalRequest, Correction
 from coachbook.diary.models import Appointment
 from coachbook.family.models import Message
 from drills.models import Prescription, Round, ScoredTest
@@ -19,7 +19,6 @@ from tests.conftest import Cast
 from tests.make import (
     make_care,
     make_consent,
-    make_guardian,
     make_lesson,
     make_pause,
     make_prescription,
@@ -39,7 +38,7 @@ def walk_in(cast: Cast) -> Student:
     lesson = make_lesson(student, cast.coach, status="complete", completed_at=timezone.now())
     make_prescription(lesson, work_on(lesson, "Soft hands"))
     make_pause(student, since=date(2026, 3, 3))
-    make_consent(student, make_guardian("Rowan Quimble", student), purpose="photos")
+    make_consent(student, cast.guardian, purpose="photos")
     make_consent(student, cast.guardian)
     make_test(student, by=cast.coach.user)
     Round.objects.create(student=student, day=date(2026, 5, 4), putts=33, by=cast.coach.user)
@@ -63,8 +62,8 @@ def test_everything_is_recorded_for_one_student(cast: Cast, as_: Clients, walk_i
     student = cast.student
     assert (student.lessons.count(), student.prescriptions.count(), student.pauses.count()) == (2, 1, 1)
     assert {focus.what: focus.slot for focus in student.focuses.open()} == {"Still head": 1, "Soft hands": 2}
-    assert student.guardianships.filter(guardian__name="Rowan Quimble").exists()
-    assert set(student.consents.values_list("purpose", flat=True)) == {"photos", "sharing"}
+    assert set(student.consents.values_list("purpose", flat=True)) == {"sharing"}, "no consent travels"
+    assert walk_in.consents.count() == 2
     assert Message.objects.get().student == student
     assert (student.scored_tests.count(), student.rounds.count()) == (1, 1)
     care = student.cares.get(coach=cast.other_coach)
@@ -105,29 +104,38 @@ def test_appointments_move_along_and_come_back(cast: Cast, as_: Clients, walk_in
 
 
 def test_details_fill_only_what_is_empty(cast: Cast, as_: Clients, walk_in: Student) -> None:
-    Student.objects.filter(pk=walk_in.pk).update(limits="Sore wrist", putting_grip="Claw", birth_year=1990)
+    Student.objects.filter(pk=walk_in.pk).update(limits="Sore wrist", putting_grip="Claw", birth_year=2018)
     Student.objects.filter(pk=cast.student.pk).update(putting_grip="Two hands level")
     before = everything()
     merge(as_("coach"), walk_in, cast.student.pk)
     student = Student.objects.get(pk=cast.student.pk)
-    assert (student.limits, student.putting_grip, student.birth_year) == ("Sore wrist", "Two hands level", 1990)
+    assert (student.limits, student.putting_grip, student.birth_year) == ("Sore wrist", "Two hands level", 2018)
     as_("coach").post(reverse("correction_undo", args=[cast.student.key, Correction.objects.get().key]))
     assert everything() == before
 
 
 def test_the_page_says_what_will_move_before_it_does(cast: Cast, as_: Clients, walk_in: Student) -> None:
     page = as_("coach").get(reverse("student_merge", args=[walk_in.key])).content.decode()
-    for words in ("1 lesson", "1 focus", "1 drill given", "1 guardian", "2 consents", "1 pause", "1 message"):
+    for words in ("1 lesson", "1 focus", "1 drill given", "1 pause", "1 message"):
         assert f"<li>{words}</li>" in page
+    assert "2 consents" not in page and "Consents stay" in page
     assert Student.objects.get(pk=walk_in.pk).merged_into is None
 
 
-def test_the_account_moves_along(cast: Cast, as_: Clients) -> None:
+def test_the_account_moves_along_once_a_manager_approves(cast: Cast, as_: Clients) -> None:
     first, into = make_student("Wren", coach=cast.coach), make_student("Wren Ashknot", coach=cast.coach, account=False)
     user = first.user
-    assert merge(as_("coach"), first, into.pk).status_code == 302
+    assert merge(as_("coach"), first, into.pk).status_code == 200, "the page that says what will be asked"
+    assert merge(as_("coach"), first, into.pk, ask="1").status_code == 302
+    assert Student.objects.get(user=user) == first
+    asked = ApprovalRequest.objects.get()
+    as_("manager").post(reverse("approval_decide", args=[asked.key]), {"decision": "approve"})
     assert Student.objects.get(user=user) == into
-    as_("coach").post(reverse("correction_undo", args=[into.key, Correction.objects.get().key]))
+    undo = reverse("correction_undo", args=[into.key, Correction.objects.get().key])
+    as_("coach").post(undo, {"ask": "1"})
+    assert Student.objects.get(user=user) == into, "undoing it needs a second person, too"
+    asked = ApprovalRequest.objects.get(outcome="")
+    as_("manager").post(reverse("approval_decide", args=[asked.key]), {"decision": "approve"})
     assert Student.objects.get(user=user) == first
 
 

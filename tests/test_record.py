@@ -170,7 +170,10 @@ def test_a_junior_stays_one_until_the_year_of_coming_of_age_is_over(db: None) ->
     student = make_student(birth_year=2008)
     assert student.is_junior(date(2026, 12, 31))
     assert not student.is_junior(date(2027, 1, 1))
-    assert not make_student().is_junior(date(2026, 1, 1))
+    assert make_student().is_junior(date(2026, 1, 1)), "of whom nobody knows the age is a junior until it is known"
+    assert not make_student(age_group="adult").is_junior(date(2026, 1, 1))
+    assert make_student(age_group="adult", birth_year=2015).is_junior(date(2026, 1, 1)), "a year decides"
+    assert not make_student().is_child(date(2026, 1, 1), 12), "the sheet for a child needs a year"
 
 
 def test_passwords_are_not_in_the_history(cast: Cast) -> None:

@@ -1,4 +1,4 @@
-"""A walk-in: a name and a playing side, saved in ten seconds."""
+"""A walk-in: a name, child or adult, and a playing side, saved in ten seconds."""
 
 import re
 import uuid
@@ -15,7 +15,8 @@ from tests.conftest import Cast
 from tests.make import make_student
 
 Clients = Callable[[str], Client]
-DILYS = {"name": "Dilys Harrowbell", "plays": "left"}
+ADULT_LEFT = {"age_group": "adult", "plays": "left"}
+DILYS = {"name": "Dilys Harrowbell", **ADULT_LEFT}
 
 
 def fresh_address() -> str:
@@ -26,12 +27,16 @@ def test_a_name_and_a_side_lead_straight_into_the_log(cast: Cast, as_: Clients) 
     coach = as_("coach")
     address = coach.get(reverse("walk_in_new")).url  # type: ignore[attr-defined]
     page = coach.get(address).content.decode()
+    assert page.count('name="age_group"') == 2 and " checked" not in page.split('name="plays"')[0], (
+        "no answer is chosen"
+    )
     assert "autofocus" in page and 'autocapitalize="words"' in page and "Save and log the lesson" in page
     answer = coach.post(address, DILYS)
     student = Student.objects.get(name="Dilys Harrowbell")
     assert answer.url == reverse("lesson_new", args=[student.key])  # type: ignore[attr-defined]
     assert coach.get(answer.url, follow=True).status_code == 200  # type: ignore[attr-defined]
     assert student.walked_in and student.user is None
+    assert student.age_group == "adult" and student.birth_year is None
     assert {student.side(area) for area in Area} == {"left"}
     care = student.cares.get()
     assert (care.coach, care.role, care.until) == (cast.coach, Care.Role.MAIN, None)
@@ -85,6 +90,8 @@ def test_a_manager_who_teaches_nobody_uses_the_details_form(cast: Cast, as_: Cli
         ({"name": "   "}, "name"),
         ({"name": "x" * 121}, "name"),
         ({"name": "Dil\0ys"}, "name"),
+        ({"age_group": ""}, "age_group"),
+        ({"age_group": "grown"}, "age_group"),
         ({"plays": "both"}, "plays"),
         ({"plays": ""}, "plays"),
     ],
@@ -96,7 +103,7 @@ def test_what_cannot_be_says_why_and_keeps_the_rest(
     answer = as_("coach").post(fresh_address(), {**DILYS, **typed})
     page = answer.content.decode()
     assert answer.status_code == 422 and f'id="id_{field}_error"' in page
-    assert ('value="Dilys Harrowbell"' if field == "plays" else 'value="left" required id="id_plays_1" checked') in page
+    assert ('value="Dilys Harrowbell"' if field != "name" else 'value="left" required id="id_plays_1" checked') in page
     assert Student.objects.count() == count
 
 
@@ -106,24 +113,27 @@ def test_what_cannot_be_says_why_and_keeps_the_rest(
 )
 def test_others_of_the_same_name_are_listed_and_another_is_added_knowingly(name: str, cast: Cast, as_: Clients) -> None:
     address = fresh_address()
-    answer = as_("coach").post(address, {"name": name, "plays": "left"})
+    answer = as_("coach").post(address, {"name": name, **ADULT_LEFT})
     page = answer.content.decode()
     assert answer.status_code == 422 and answer.context["form"].errors.keys() == {"name"}
     assert "Already here: Alder Quimble, plays from the right, with " in page and "Ida Fernkettle" in page
     assert f'href="{reverse("student", args=[cast.student.key])}"' in page and "Another person" in page
     assert 'value="left" required id="id_plays_1" checked' in page
     assert Student.objects.filter(walked_in=True).count() == 0
-    assert as_("coach").post(address, {"name": name, "plays": "left", "another": "on"}).status_code == 302
+    assert (
+        as_("coach").post(address, {"name": name, "age_group": "adult", "plays": "left", "another": "on"}).status_code
+        == 302
+    )
     assert Student.objects.get(walked_in=True).name == name.strip()
 
 
 def test_an_apostrophe_is_one_however_it_is_typed(cast: Cast, as_: Clients) -> None:
     make_student("Orla D’Arrow", coach=cast.coach)
-    assert as_("coach").post(fresh_address(), {"name": "Orla D'Arrow", "plays": "left"}).status_code == 422
+    assert as_("coach").post(fresh_address(), {"name": "Orla D'Arrow", **ADULT_LEFT}).status_code == 422
 
 
 def test_of_a_namesake_out_of_reach_only_the_name_is_shown(cast: Cast, as_: Clients) -> None:
-    answer = as_("coach").post(fresh_address(), {"name": "petra sallowpipit", "plays": "left"})
+    answer = as_("coach").post(fresh_address(), {"name": "petra sallowpipit", **ADULT_LEFT})
     page = answer.content.decode()
     assert answer.status_code == 422 and "Somebody else at the academy has this name." in page
     assert "Petra Sallowpipit" not in page and "Cai Meadowtwine" not in page
@@ -132,7 +142,7 @@ def test_of_a_namesake_out_of_reach_only_the_name_is_shown(cast: Cast, as_: Clie
 
 def test_a_page_that_was_merged_away_is_no_second_person(cast: Cast, as_: Clients) -> None:
     Student.objects.filter(pk=cast.other_student.pk).update(merged_into=cast.student)
-    assert as_("coach").post(fresh_address(), {"name": "Petra Sallowpipit", "plays": "left"}).status_code == 302
+    assert as_("coach").post(fresh_address(), {"name": "Petra Sallowpipit", **ADULT_LEFT}).status_code == 302
 
 
 def test_looking_for_the_name_costs_no_more_among_many(cast: Cast, as_: Clients, django_assert_max_num_queries) -> None:  # type: ignore[no-untyped-def]
@@ -140,12 +150,12 @@ def test_looking_for_the_name_costs_no_more_among_many(cast: Cast, as_: Clients,
         make_student("Alder Quimble", coach=cast.coach, account=False)
     client = as_("coach")
     with django_assert_max_num_queries(12):
-        assert client.post(fresh_address(), {"name": "Alder Quimble", "plays": "left"}).status_code == 422
+        assert client.post(fresh_address(), {"name": "Alder Quimble", **ADULT_LEFT}).status_code == 422
 
 
 def test_a_walk_in_is_labelled_until_their_details_are_complete(cast: Cast, as_: Clients) -> None:
     coach = as_("coach")
-    coach.post(fresh_address(), DILYS)
+    coach.post(fresh_address(), {**DILYS, "age_group": "child"})
     student = Student.objects.get(name="Dilys Harrowbell")
     page, details = (reverse(name, args=[student.key]) for name in ("student", "student_details"))
     assert "walk-in</span>" in coach.get(reverse("students")).content.decode()

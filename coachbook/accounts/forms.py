@@ -119,8 +119,9 @@ class InvitePersonForm(NewUserForm):
     class Meta(NewUserForm.Meta):
         fields = ["name", *NewUserForm.Meta.fields]
 
-    def __init__(self, *args: Any, students: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, students: Any, by: User, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.by = by
         set_queryset(self, "child", students)
 
     def clean(self) -> dict[str, Any]:
@@ -139,7 +140,7 @@ class InvitePersonForm(NewUserForm):
         if role == "coach":
             Coach.objects.create(user=user)
         if role == "guardian":
-            Guardianship.objects.create(guardian=user, student=self.cleaned_data["child"])
+            Guardianship.objects.create(guardian=user, student=self.cleaned_data["child"], made_by=self.by)
         return user
 
 

@@ -29,6 +29,7 @@ def normalise(code: str) -> str:
 def issue_code(user: User, *, by: User, at: datetime) -> str:
     """Create an invitation with a code, and return the code, which is not stored."""
     token, code = Invitation.issue(user, by=by, at=at), new_code()
+    Invitation.record_shown(token, by)
     Invitation.objects.filter(token_hash=hash_token(token)).update(code_hash=make_password(normalise(code)))
     return code
 

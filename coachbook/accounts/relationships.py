@@ -3,7 +3,7 @@
 from datetime import date
 
 from django.db import models
-from django.db.models import Exists, OuterRef, Q, Value
+from django.db.models import Exists, F, OuterRef, Q, Value
 
 from coachbook.accounts.models import Academy, Care, Consent, Guardianship, Student, User
 
@@ -23,14 +23,26 @@ class Relationship(models.TextChoices):
 
 
 def junior_condition(academy: Academy, on: date) -> Q:
-    """Whether somebody else decides for a student: by the year of birth, or else by having a guardian."""
-    has_guardian = Exists(Guardianship.objects.filter(student=OuterRef("pk")).in_force(on))
-    return Q(birth_year__gte=on.year - academy.adult_at) | (Q(birth_year=None) & Q(has_guardian))
+    """Whether somebody else decides for a student: by the year of birth, and while it is unknown, unless an adult."""
+    unknown = Q(birth_year=None) & ~Q(age_group=Student.AgeGroup.ADULT)
+    return Q(birth_year__gte=on.year - academy.adult_at) | unknown
 
 
-def consent_condition(purpose: str) -> Exists:
-    """Whether a student has a consent for a purpose that nobody has withdrawn."""
-    return Exists(Consent.objects.filter(student=OuterRef("pk"), purpose=purpose, withdrawn_at=None))
+def guardian_condition(on: date) -> Exists:
+    """Whether a student has a guardian on a day, with an open account."""
+    guardianships = Guardianship.objects.filter(student=OuterRef("pk"), guardian__is_active=True)
+    return Exists(guardianships.in_force(on))
+
+
+def consent_condition(purpose: str, academy: Academy, on: date) -> Q:
+    """Whether a consent counts that nobody has withdrawn: a junior's only while there is a guardian.
+
+    What a junior gave themselves, while they were taken for an adult, does not count.
+    """
+    given = Consent.objects.filter(student=OuterRef("pk"), purpose=purpose, withdrawn_at=None)
+    by_another = given.exclude(given_by=F("student__user"))
+    is_junior = junior_condition(academy, on)
+    return (~is_junior & Q(Exists(given))) | (is_junior & Q(guardian_condition(on)) & Q(Exists(by_another)))
 
 
 def relationship_conditions(user: User, academy: Academy, on: date) -> dict[Relationship, Q]:
@@ -43,7 +55,7 @@ def relationship_conditions(user: User, academy: Academy, on: date) -> dict[Rela
     guardianships = Guardianship.objects.filter(student=OuterRef("pk"), guardian=user).in_force(on)
     is_self = Q(Exists(Student.objects.filter(pk=OuterRef("pk"), user=user)))
     is_junior = junior_condition(academy, on)
-    is_shared = ~is_junior | Q(consent_condition(Consent.Purpose.SHARING))
+    is_shared = ~is_junior | consent_condition(Consent.Purpose.SHARING, academy, on)
     return {
         Relationship.SELF: is_self,
         Relationship.ADULT_SELF: is_self & ~is_junior,

@@ -1,8 +1,8 @@
-"""The forms to sign in, and to add a second factor."""
+"""The forms to sign in, to choose a password anew by a mailed link, and to add a second factor."""
 
 from typing import Any
 
-from allauth.account.forms import LoginForm, ReauthenticateForm
+from allauth.account.forms import LoginForm, ReauthenticateForm, ResetPasswordKeyForm
 from allauth.core.internal.cryptokit import normalize_user_code
 from allauth.mfa.adapter import get_adapter
 from allauth.mfa.base.forms import AuthenticateForm
@@ -57,3 +57,13 @@ class AddPasskeyForm(AddWebAuthnForm):  # type: ignore[misc]  # the same
 
     name = forms.CharField(label="Name of the passkey", help_text="So that you know it later.", max_length=60)
     credential = forms.JSONField(widget=forms.HiddenInput({"id": "id_credential"}))
+
+
+class NewPasswordForm(ResetPasswordKeyForm):  # type: ignore[misc]  # the same
+    """A new password, chosen by a mailed link that nobody else saw."""
+
+    def save(self) -> None:
+        """Save it; who saw the link of the invitation no longer matters."""
+        super().save()
+        self.user.link_seen_by = None
+        self.user.save(update_fields=["link_seen_by"])

@@ -1,4 +1,7 @@
-"""Merging two records of one person: everything of the duplicate moves to the other student."""
+"""Merging two records of one person: everything of the duplicate moves to the other student, but no consent does.
+
+Where the two differ in account, age or guardians, a second person is asked first (approvals/needs.py).
+"""
 
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -19,7 +22,8 @@ from lessons.derived import recompute_student
 
 # Details of the duplicate that are kept where the other student has none.
 DETAILS = [
-    *("birth_year", "putting_grip", "chipping_grip", "pitching_grip", "bunker_grip", "putter_length", "putter_loft"),
+    *("birth_year", "age_group"),
+    *("putting_grip", "chipping_grip", "pitching_grip", "bunker_grip", "putter_length", "putter_loft"),
     *("putter_lie", "equipment", "practice_place", "practice_minutes", "practice_days", "limits"),
 ]
 
@@ -45,7 +49,6 @@ def rows_to_move(student: Student) -> list[RowCount]:
         ("test", "tests", student.scored_tests),
         ("round", "rounds", student.rounds),
         ("guardian", "guardians", student.guardianships),
-        ("consent", "consents", student.consents),
         ("pause", "pauses", student.pauses),
         ("message", "messages", Message.objects.filter(student=student)),
         ("appointment", "appointments", appointments(student)),
@@ -109,6 +112,14 @@ def merge_students(*, duplicate: Student, into: Student, reason: str, by: User, 
     )
 
 
+def check_merge(*, duplicate: Student, into: Student, **about: Any) -> None:
+    """Try a merge and take it back; raises ValidationError, by form field, where it is not possible."""
+    duplicate, into = (Student.objects.get(pk=student.pk) for student in (duplicate, into))
+    with transaction.atomic():
+        merge_students(duplicate=duplicate, into=into, **about)
+        transaction.set_rollback(True)
+
+
 def move_lessons(duplicate: Student, into: Student, reason: str, recorder: ChangeRecorder) -> None:
     """Move lessons, focuses (to free slots), drills, pauses, tests and rounds."""
     for lesson in duplicate.lessons.all():
@@ -122,13 +133,10 @@ def move_lessons(duplicate: Student, into: Student, reason: str, recorder: Chang
 
 
 def move_people(duplicate: Student, into: Student, recorder: ChangeRecorder, on: date) -> None:
-    """Move guardians, consents and coaches, except those that the other student has already."""
+    """Move guardians and coaches, except those that the other student has already."""
     guardians = into.guardianships.values("guardian")
     for guardianship in duplicate.guardianships.exclude(guardian__in=guardians):
         recorder.change(guardianship, student=into)
-    given = into.consents.filter(withdrawn_at=None).values("purpose")
-    for consent in duplicate.consents.exclude(withdrawn_at=None, purpose__in=given):
-        recorder.change(consent, student=into)
     coaches = set(into.cares.in_force(on).values_list("coach", flat=True))
     for care in duplicate.cares.in_force(on):
         if care.coach_id not in coaches:

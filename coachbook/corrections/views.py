@@ -14,13 +14,17 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
+from coachbook.corrections.approvals.asking import merge_request, undo_request
+from coachbook.corrections.approvals.deciding import undo_by_kind
+from coachbook.corrections.approvals.needs import merge_reasons, undo_needs_approval
+from coachbook.corrections.approvals.views import ask_and_show
+from coachbook.corrections.approvals.wording import describe
 from coachbook.corrections.changes import changes_of
 from coachbook.corrections.forms import MergeForm, MoveForm
-from coachbook.corrections.merge import merge_students, rows_to_move
-from coachbook.corrections.models import Correction
-from coachbook.corrections.move import move_back, move_lesson
+from coachbook.corrections.merge import check_merge, merge_students, rows_to_move
+from coachbook.corrections.models import ApprovalRequest, Correction
+from coachbook.corrections.move import move_lesson
 from coachbook.corrections.reopen import reopen_focus
-from coachbook.corrections.undo import undo_correction
 from coachbook.corrections.words import WordChange, find_change, restore_words
 from coachbook.forms import render_form
 from coachbook.http import Request
@@ -47,7 +51,7 @@ def lesson_move(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> Http
             form.add_error(None, refusal)
         else:
             messages.success(request, f"Moved. This is now a lesson of {correction.student}.")
-            return redirect("lesson", key=correction.student.key, lesson_key=lesson_key)
+            return redirect("lesson", key=form.cleaned_data["to"].key, lesson_key=lesson_key)
     context = {"student": student, "lesson": lesson, "has_sheet": lesson.sheets.valid().exists()}
     return render_form(request, "corrections/lesson_move.html", form, context)
 
@@ -63,7 +67,7 @@ def redirect_to_moved(request: Request, student: Student, lesson_key: uuid.UUID)
 
 @require_http_methods(FORM)
 def student_merge(request: Request, key: uuid.UUID) -> HttpResponse:
-    """Merge a duplicate into another student."""
+    """Merge a duplicate into another student; where that changes who decides, ask a second person first."""
     student = gate.get_student(request, Permission.EDIT_STUDENT, key)
     data = request.POST if request.method == "POST" else None
     form = MergeForm(data, duplicate=student, students=gate.get_students(request, Permission.EDIT_STUDENT))
@@ -71,14 +75,28 @@ def student_merge(request: Request, key: uuid.UUID) -> HttpResponse:
         now = timezone.now()
         about: dict[str, Any] = {"by": request.user, "at": now, "on": request.academy.today(now)}
         try:
+            if merge_reasons(student, form.cleaned_data["into"], request.academy, about["on"]):
+                check_merge(duplicate=student, **form.cleaned_data, **about)
+                return ask_first(request, student, merge_request(student, by=request.user, **form.cleaned_data))
             correction = merge_students(duplicate=student, **form.cleaned_data, **about)
         except ValidationError as refusal:
             form.add_error(None, refusal)
         else:
             messages.success(request, f"Merged. Everything is recorded for {correction.student} now.")
-            return redirect("student", key=correction.student.key)
+            return redirect("student", key=form.cleaned_data["into"].key)
     context = {"student": student, "rows_to_move": rows_to_move(student)}
     return render_form(request, "corrections/merge.html", form, context)
+
+
+def ask_first(request: Request, student: Student | None, approval: ApprovalRequest) -> HttpResponse:
+    """The page that says what will be asked of whom; its button sends the same form again, to ask it."""
+    if "ask" in request.POST:
+        return ask_and_show(request, approval)
+    today = request.academy.today(timezone.now())
+    typed = [(name, value) for name, value in request.POST.items() if name != "csrfmiddlewaretoken"]
+    wording = describe(approval, request.academy, today)
+    context = {"student": student, "approval": approval, "wording": wording, "typed": typed}
+    return render(request, "corrections/approvals/ask.html", context)
 
 
 @require_POST
@@ -144,33 +162,59 @@ def render_words(request: Request, student: Student, change: WordChange, problem
 
 @require_POST
 def correction_undo(request: Request, key: uuid.UUID, correction_key: uuid.UUID) -> HttpResponse:
-    """Undo a correction, as a whole."""
+    """Undo a correction, as a whole; where that changes who decides, ask a second person first."""
     student = gate.get_student(request, Permission.CORRECT, key)
     about = Correction.objects.about(student).select_related("student", "other_student", "lesson__session")
     correction = get_object_or_404(about, key=correction_key)
     try:
         if not may_undo(request, correction):
             raise ValidationError("This also concerns a student of another coach. Ask a manager to undo it.")
-        undo_by_kind(request, correction)
+        if asked := undo_or_ask(request, correction, student):
+            return asked
     except ValidationError as refusal:
-        context = {"student": student, "correction": correction, "problem": refusal.messages[0]}
-        return render(request, "corrections/not_undone.html", context, status=422)
+        return render_not_undone(request, correction, refusal, student)
     messages.success(request, "Undone. Everything is as it was before.")
     return redirect("changes", key=key)
 
 
-def undo_by_kind(request: Request, correction: Correction) -> None:
-    """Undo a correction: a moved lesson also concerns later sheets."""
-    about: dict[str, Any] = {"correction": correction, "by": request.user, "at": timezone.now()}
-    if correction.kind == Correction.Kind.MOVED:
-        move_back(**about, academy=request.academy)
-    else:
-        undo_correction(**about)
+@require_POST
+def access_undo(request: Request, correction_key: uuid.UUID) -> HttpResponse:
+    """Undo a new way into the account of somebody who is not taught."""
+    gate.require(request, Permission.MANAGE_ACADEMY)
+    of_a_person = Correction.objects.filter(student=None).select_related("person")
+    correction = get_object_or_404(of_a_person, key=correction_key)
+    try:
+        if asked := undo_or_ask(request, correction, None):
+            return asked
+    except ValidationError as refusal:
+        return render_not_undone(request, correction, refusal, None)
+    messages.success(request, "Undone. Everything is as it was before.")
+    return redirect("corrections")
+
+
+def undo_or_ask(request: Request, correction: Correction, student: Student | None) -> HttpResponse | None:
+    """Undo a correction, or the answer that asks a second person.
+
+    Raises ValidationError where it cannot be undone.
+    """
+    now = timezone.now()
+    if correction.may_be_undone(now) and undo_needs_approval(correction, request.academy, request.academy.today(now)):
+        return ask_first(request, student, undo_request(correction, by=request.user))
+    undo_by_kind(correction, by=request.user, at=now, academy=request.academy)
+    return None
+
+
+def render_not_undone(
+    request: Request, correction: Correction, refusal: ValidationError, student: Student | None
+) -> HttpResponse:
+    """The page that says why a correction is not undone."""
+    context = {"student": student, "correction": correction, "problem": refusal.messages[0]}
+    return render(request, "corrections/not_undone.html", context, status=422)
 
 
 def may_undo(request: Request, correction: Correction) -> bool:
     """Whether the person may correct the record of every student whom it concerns."""
-    concerned = {correction.student_id}
+    concerned = set(filter(None, [correction.student_id]))
     if correction.kind == Correction.Kind.MOVED and correction.other_student_id:
         concerned.add(correction.other_student_id)
     return gate.get_students(request, Permission.CORRECT).filter(pk__in=concerned).count() == len(concerned)

@@ -61,7 +61,9 @@ def add_crowd(on: date, size: Size, seed: int = SEED) -> None:
     """Add coaches, students and their lessons up to a day; what follows from them is left to `lessons.derived`."""
     rng, skills = Random(seed), skills_with_faults()
     coaches = [Coach.objects.create(user=account(f"Coach {n}")) for n in range(1, size.coaches + 1)]
-    students = Student.objects.bulk_create(Student(name=f"Student {n}") for n in range(1, size.students + 1))
+    students = Student.objects.bulk_create(
+        Student(name=f"Student {n}", age_group="adult") for n in range(1, size.students + 1)
+    )
     plans = [
         Plan(student, coaches[n % len(coaches)], times_until(on, size, n), habits_of(skills, size.skills, rng))
         for n, student in enumerate(students)
@@ -73,7 +75,7 @@ def add_crowd(on: date, size: Size, seed: int = SEED) -> None:
 def add_regular(on: date, size: Size, seed: int = SEED) -> Student:
     """Add one student with so many lessons and skills, taught by the first coach there is."""
     rng, coach = Random(seed), Coach.objects.order_by("pk")[0]
-    student = Student.objects.create(name=REGULAR, user=account(REGULAR))
+    student = Student.objects.create(name=REGULAR, age_group="adult", user=account(REGULAR))
     habits = habits_of(skills_with_faults(), size.skills, rng)
     write([Plan(student, coach, times_until(on, size, 0), habits)], rng)
     return student

@@ -23,7 +23,10 @@ EVERY_AREA = tuple(Area.values)
 
 @dataclass(frozen=True)
 class Person:
-    """A student as the demo invents them: `coach` counts from 0, `left` holds the areas played from the left."""
+    """A student as the demo invents them: `coach` counts from 0, `left` holds the areas played from the left.
+
+    Who has no age here is an adult whose year of birth nobody asked.
+    """
 
     name: str
     coach: int
@@ -125,6 +128,7 @@ def add_student(person: Person, coach: Coach, hashed: str, on: date) -> Student:
         name=person.name,
         user=account(person.name, hashed) if person.account else None,
         birth_year=on.year - person.age if person.age else None,
+        age_group="" if person.age else Student.AgeGroup.ADULT,
         practice_place=person.place,
         equipment=person.equipment,
         **{f"{area}_side": Side.LEFT if area in person.left else Side.RIGHT for area in Area.values},

@@ -5,7 +5,8 @@ from datetime import datetime
 
 from django.db import transaction
 
-from coachbook.accounts.models import Consent, Student, User
+from coachbook.accounts.links import link_chains
+from coachbook.accounts.models import Care, Consent, Guardianship, Student, User
 
 # Each consent keeps the text to which it was given: changing a text here changes no row.
 TEXTS = {
@@ -33,6 +34,20 @@ class PurposeConsents:
     text: str
     current: Consent | None
     withdrawn: list[Consent]
+
+
+def may_consent(user: User, student: Student) -> bool:
+    """Whether a consent that this person gives for a student is their own beyond doubt.
+
+    It is not, where the link to their account was seen by a coach of the student, of now or before, or by whoever made
+    them a guardian: these could have opened the account themselves. Who decides at all is for the gate.
+    """
+    others = link_chains([user])[user.pk] - {user.pk}
+    if not others:
+        return True
+    coached = Care.objects.filter(student=student, coach__user__in=others)
+    added = Guardianship.objects.filter(student=student, guardian=user, made_by__in=others)
+    return not (coached.exists() or added.exists())
 
 
 def consent_text(purpose: str, student: Student) -> str:

@@ -52,5 +52,5 @@ class GuardianForm(forms.Form):
         if not person.is_active:
             raise forms.ValidationError("This account is closed. Reopen it first.")
         if hasattr(person, "student") and person.student.is_junior(self.today, self.academy.adult_at):
-            raise forms.ValidationError("This person is not of age.")
+            raise forms.ValidationError("This person is not of age, or nobody has recorded their age yet.")
         return person

@@ -8,12 +8,14 @@ from coachbook.accounts.models import Guardianship, Student, User
 
 
 @transaction.atomic
-def add_guardian(*, student: Student, person: User) -> Guardianship:
+def add_guardian(*, student: Student, person: User, by: User) -> Guardianship:
     """Make a person a guardian of a student, also where they were one before."""
-    guardianship, is_new = Guardianship.objects.get_or_create(student=student, guardian=person)
+    guardianship, is_new = Guardianship.objects.get_or_create(
+        student=student, guardian=person, defaults={"made_by": by}
+    )
     if not is_new and guardianship.ended_on is not None:
-        guardianship.ended_on = None
-        guardianship.save(update_fields=["ended_on"])
+        guardianship.ended_on, guardianship.made_by = None, by
+        guardianship.save(update_fields=["ended_on", "made_by"])
     return guardianship
 
 

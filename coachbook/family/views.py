@@ -13,7 +13,8 @@ from django.views.decorators.http import require_GET, require_POST
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Consent, Guardianship, Student
-from coachbook.family.consents import consent_text, consents_of, give_consent, withdraw_consent
+from coachbook.accounts.relationships import guardian_condition
+from coachbook.family.consents import consent_text, consents_of, give_consent, may_consent, withdraw_consent
 from coachbook.family.forms import GuardianForm
 from coachbook.family.guardians import add_guardian, end_guardianship
 from coachbook.forms import render_form
@@ -31,7 +32,10 @@ def consents(request: Request, key: uuid.UUID) -> HttpResponse:
 def consent_give(request: Request, key: uuid.UUID, purpose: str) -> HttpResponse:
     """Give consent for one purpose, to the very text that was shown above the button."""
     student = gate.get_student(request, Permission.GIVE_CONSENT, key)
-    if request.POST.get("text") != consent_text(purpose_or_404(purpose), student):
+    purpose = purpose_or_404(purpose)
+    if not may_consent(request.user, student):
+        return render_consents(request, student, refused=purpose)
+    if request.POST.get("text") != consent_text(purpose, student):
         return render_consents(request, student, changed=purpose)
     give_consent(student=student, purpose=purpose, by=request.user, at=timezone.now())
     messages.success(request, f"Consent given: {Consent.Purpose(purpose).label}. You can withdraw it at any time.")
@@ -47,15 +51,21 @@ def consent_withdraw(request: Request, key: uuid.UUID, purpose: str) -> HttpResp
     return redirect("consents", key=key)
 
 
-def render_consents(request: Request, student: Student, changed: str = "") -> HttpResponse:
-    """The page of consent; 422 where the text of one purpose changed after the page was shown."""
+def render_consents(request: Request, student: Student, changed: str = "", refused: str = "") -> HttpResponse:
+    """The page of consent; 422 where one purpose's text changed after the page was shown, or consent was refused."""
+    may_decide = gate.is_allowed(student, Permission.GIVE_CONSENT)
+    on = today(request)
+    is_junior = student.is_junior(on, request.academy.adult_at)
     context = {
         "student": student,
         "purposes": consents_of(student),
         "changed": changed,
-        "may_decide": gate.is_allowed(student, Permission.GIVE_CONSENT),
+        "refused": refused,
+        "may_decide": may_decide,
+        "may_give": may_decide and may_consent(request.user, student),
+        "is_suspended": is_junior and not Student.objects.filter(guardian_condition(on), pk=student.pk).exists(),
     }
-    return render(request, "family/consents.html", context, status=422 if changed else 200)
+    return render(request, "family/consents.html", context, status=422 if changed or refused else 200)
 
 
 def purpose_or_404(purpose: str) -> str:
@@ -80,7 +90,7 @@ def guardian_add(request: Request, key: uuid.UUID) -> HttpResponse:
     if not form.is_valid():
         return render_guardians(request, student, form)
     person = form.cleaned_data["login"]
-    add_guardian(student=student, person=person)
+    add_guardian(student=student, person=person, by=request.user)
     messages.success(request, f"{person} is a guardian of {student}.")
     return redirect("guardians", key=key)
 

@@ -38,6 +38,8 @@ MANAGE_ACADEMY  in   in   403  403   403   403    403   403   403    403    403 
 ACT_AS_COACH    in   in   403  403   403   403    ok    ok    ok     ok     ok      403
 SEE_GROUP       in   in   403  403   403   403    ok    404   404    404    404     ok
 LEAD_GROUP      in   in   403  403   403   403    ok    404   404    404    404     403
+SEE_APPROVAL    in   in   404  404   404   404    ok    ok    404    404     ok     ok
+MAKE_LINK       in   in   404  404   404   404    ok    404   404    404     404    404
 PUBLIC          ok   ok   ok   ok    ok    ok     ok    ok    ok     ok     ok      ok
 """
 POLICY = {permission: cells for permission, *cells in map(str.split, TABLE.strip().splitlines()[1:])}

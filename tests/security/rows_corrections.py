@@ -2,9 +2,9 @@
 
 from django.utils import timezone
 
-from coachbook.corrections.models import Correction
+from coachbook.corrections.models import ApprovalNotice, ApprovalRequest, Correction
 from tests.conftest import Cast
-from tests.security.row import Row, own_lesson, own_student
+from tests.security.row import Row, own_lesson, own_student, some_user
 
 
 def some_correction(cast: Cast) -> Correction:
@@ -39,9 +39,43 @@ def own_words(cast: Cast) -> list[object]:
     return [cast.student.key, "lesson", found.history_id]
 
 
+def some_approval(cast: Cast) -> list[object]:
+    """A link that the covering coach asked for; the main coach and the owner are notified; a new one once decided."""
+    waiting = ApprovalRequest.objects.filter(outcome="").first()
+    if waiting is None:
+        about = {"kind": "access", "person": cast.other_coach.user, "asked_by": cast.cover.user}
+        waiting = ApprovalRequest.objects.create(asked_at=timezone.now(), **about)
+        for person in (cast.coach.user, cast.other_coach.user):
+            ApprovalNotice.objects.create(request=waiting, person=person)
+    return [waiting.key]
+
+
+def link_to_make(cast: Cast) -> list[object]:
+    """A link that nobody refused, and that the main coach asked for."""
+    about = {"kind": "access", "person": cast.other_coach.user, "asked_by": cast.coach.user, "outcome": "elapsed"}
+    now = timezone.now()
+    return [ApprovalRequest.objects.create(asked_at=now, decided_at=now, **about).key]
+
+
+def access_correction(cast: Cast) -> list[object]:
+    """A changed name of a person who is not taught."""
+    about = {"kind": "access", "person": cast.guardian, "by": cast.coach.user, "at": timezone.now()}
+    changes = [{"model": "accounts.User", "pk": cast.guardian.pk, "field": "email", "before": "", "after": ""}]
+    return [Correction.objects.create(summary="The name to sign in was changed", changes=changes, **about).key]
+
+
 ROWS: list[Row] = [
     Row("earlier_words", "READ_NOTES", args=own_words, about="student"),
     Row("words_restore", "CORRECT", "POST", args=own_words),
+    Row("age_ask", "EDIT_STUDENT", "POST", args=own_student),
+    Row("student_access_ask", "EDIT_STUDENT", "POST", args=own_student),
+    Row("person_access_ask", "MANAGE_ACADEMY", "POST", args=some_user),
+    Row("approvals", "MANAGE_ACADEMY"),
+    Row("approval", "SEE_APPROVAL", args=some_approval),
+    Row("approval_decide", "SEE_APPROVAL", "POST", args=some_approval),
+    Row("approval_seen", "SEE_APPROVAL", "POST", args=some_approval),
+    Row("approval_link", "MAKE_LINK", "POST", args=link_to_make),
+    Row("access_undo", "MANAGE_ACADEMY", "POST", args=access_correction),
     Row("lesson_move", "CORRECT", "GET POST", args=own_lesson),
     Row("student_merge", "EDIT_STUDENT", "GET POST", args=own_student),
     Row("focus_reopen", "LOG_LESSONS", "POST", args=closed_focus),

@@ -16,7 +16,7 @@ from coachbook.accounts.models.consent import Consent
 from coachbook.accounts.models.invitation import Invitation
 from coachbook.accounts.models.people import Coach, Student, StudentQuerySet, User
 from coachbook.accounts.models.record_view import RecordView, store_record_views
-from coachbook.accounts.models.relationships import Care, Guardianship, Pause, with_coaches
+from coachbook.accounts.models.relationships import Care, Guardianship, Pause, pauses_and_guardians, with_coaches
 from coachbook.accounts.models.sign_in_change import SignInChange
 
 __all__ = [
@@ -40,6 +40,7 @@ __all__ = [
     "User",
     "covers_an_area",
     "is_one_of",
+    "pauses_and_guardians",
     "sides_are_valid",
     "store_record_views",
     "with_coaches",

@@ -23,6 +23,9 @@ class Invitation(models.Model):
 
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="invitations")
     invited_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    shown_to = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+", verbose_name="who saw its link or code"
+    )
     token_hash = models.CharField(max_length=64, unique=True)
     code_hash = models.CharField("of the one-time code, where one was printed", max_length=128, blank=True)
     expires_at = models.DateTimeField()
@@ -32,6 +35,11 @@ class Invitation(models.Model):
 
     def __str__(self) -> str:
         return f"invitation for {self.user}"
+
+    @classmethod
+    def record_shown(cls, token: str, to: User) -> None:
+        """Record who saw the link or the code of the invitation with this token."""
+        cls.objects.filter(token_hash=hash_token(token)).update(shown_to=to)
 
     @classmethod
     def issue(cls, user: User, *, by: User, at: datetime) -> str:

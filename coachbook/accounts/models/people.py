@@ -33,6 +33,16 @@ class User(KeyedModel, auth.AbstractUser):
     # Sessions that began before this moment are over: it is part of the hash that each of them holds.
     sessions_ended_at = models.DateTimeField(null=True, blank=True, editable=False)
     has_factor: bool  # whether there is a second factor, read by accounts/backend.py together with the user
+    # Null where the owner alone saw it: it came by mail, or the password was chosen anew by a mailed link.
+    link_seen_by = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="+",
+        verbose_name="who else saw the link that opened the account",
+    )
     history = HistoricalRecords(excluded_fields=["password", "last_login"])
 
     objects: ClassVar[UserManager] = UserManager()
@@ -56,6 +66,11 @@ class User(KeyedModel, auth.AbstractUser):
     def is_coach(self) -> bool:
         """Whether this person teaches here."""
         return hasattr(self, "coach")
+
+    @property
+    def is_opened(self) -> bool:
+        """Whether somebody has chosen a password or signed in: from then on a new link is a way into a used account."""
+        return self.last_login is not None or self.has_usable_password()
 
     @property
     def role(self) -> str:
@@ -113,9 +128,15 @@ class Student(KeyedModel, PlayingSides):
         ACTIVE = "active"
         LEFT = "left", "has left"
 
+    class AgeGroup(models.TextChoices):
+        CHILD = "child"
+        ADULT = "adult"
+
     user = models.OneToOneField(User, on_delete=models.PROTECT, null=True, blank=True, related_name="student")
     name = models.CharField(max_length=NAME_LENGTH)
     birth_year = models.PositiveSmallIntegerField("year of birth", null=True, blank=True)
+    # What somebody said who knows no year; a year of birth decides in its place.
+    age_group = models.CharField("child or adult", max_length=5, choices=AgeGroup, blank=True)
     status = models.CharField(max_length=6, choices=Status, default=Status.ACTIVE)
     # Details, each of which may stay empty.
     putting_grip = models.CharField("usual grip when putting", max_length=80, blank=True)
@@ -146,6 +167,7 @@ class Student(KeyedModel, PlayingSides):
                 name="student_sides_known",
                 condition=sides_are_valid(),
             ),
+            models.CheckConstraint(name="age_group_known", condition=Q(age_group__in=("", "child", "adult"))),
             models.CheckConstraint(name="student_has_a_name", condition=~Q(name="")),
             models.CheckConstraint(name="not_merged_into_itself", condition=~Q(merged_into=models.F("id"))),
         ]
@@ -154,12 +176,17 @@ class Student(KeyedModel, PlayingSides):
         return self.name
 
     def is_junior(self, on: date, adult_at: int = 18) -> bool:
-        """Whether guardians decide for them: until the end of the year in which they reach the age of `adult_at`."""
-        return self.birth_year is not None and on.year - self.birth_year <= adult_at
+        """Whether guardians decide for them: until the end of the year in which they reach the age of `adult_at`.
+
+        Of whom nobody knows the year of birth is a junior, unless somebody said that they are an adult.
+        """
+        if self.birth_year is None:
+            return self.age_group != self.AgeGroup.ADULT
+        return on.year - self.birth_year <= adult_at
 
     def is_child(self, on: date, until: int) -> bool:
         """Whether they get the sheet for a child: until the end of the year in which they reach this age."""
-        return self.is_junior(on, until)
+        return self.birth_year is not None and on.year - self.birth_year <= until
 
     @property
     def grips(self) -> list[tuple[Area, str]]:

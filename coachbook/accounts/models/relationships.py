@@ -4,7 +4,7 @@ from datetime import date
 from typing import Self
 
 from django.db import models
-from django.db.models import F, Prefetch, Q
+from django.db.models import F, FilteredRelation, Prefetch, Q
 from simple_history.models import HistoricalRecords
 
 from coachbook.accounts.models.base import Area, AreaFlags, KeyedModel, covers_an_area
@@ -24,6 +24,9 @@ class Guardianship(models.Model):
 
     guardian = models.ForeignKey(User, on_delete=models.PROTECT, related_name="guardianships")
     student = models.ForeignKey(Student, on_delete=models.CASCADE, related_name="guardianships")
+    made_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, editable=False, related_name="+", verbose_name="added by"
+    )
     ended_on = models.DateField("the first day on which it no longer holds", null=True, blank=True)
     history = HistoricalRecords()
 
@@ -121,6 +124,20 @@ class Pause(KeyedModel):
 
     def __str__(self) -> str:
         return f"{self.student}, {self.get_reason_display().lower()}"
+
+
+def pauses_and_guardians(student: Student, on: date) -> tuple[list[Pause], list[str]]:
+    """The pauses of a student on a day and the names of the guardians, in one query."""
+    begun = Q(pauses__since__lte=on) & (Q(pauses__until=None) | Q(pauses__until__gte=on))
+    kept = Q(guardianships__ended_on=None) | Q(guardianships__ended_on__gt=on)
+    rows = Student.objects.filter(pk=student.pk).annotate(
+        pause=FilteredRelation("pauses", condition=begun), guardian=FilteredRelation("guardianships", condition=kept)
+    )
+    columns = ("pause__reason", "pause__since", "pause__until", "guardian__guardian__name")
+    found = list(rows.order_by("pause__since", "guardian__pk").values_list(*columns))
+    pauses = dict.fromkeys((reason, since, until) for reason, since, until, _ in found if reason)
+    names = dict.fromkeys(name for *_, name in found if name)
+    return [Pause(reason=reason, since=since, until=until) for reason, since, until in pauses], list(names)
 
 
 def with_coaches(students: StudentQuerySet, on: date) -> StudentQuerySet:

@@ -1,6 +1,7 @@
 """Accounts: the list of people, inviting, closing, and the pages for those who were invited."""
 
 import uuid
+from datetime import datetime
 from typing import Any
 
 from allauth.account.internal.flows.login import perform_login, record_authentication
@@ -19,6 +20,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from coachbook import navigation
 from coachbook.accounts import gate
 from coachbook.accounts.forms import ChoosePasswordForm, InvitePersonForm, OneTimeCodeForm
 from coachbook.accounts.gate import Permission
@@ -28,6 +30,8 @@ from coachbook.accounts.one_time_codes import exchange_for_token, find_by_code, 
 from coachbook.accounts.sessions import end_sessions
 from coachbook.forms import render_form
 from coachbook.http import Request
+
+KEPT_IN_FILES = "django.core.mail.backends.filebased.EmailBackend"  # nobody receives these
 
 
 @require_GET
@@ -42,7 +46,9 @@ def person_invite(request: Request) -> HttpResponse:
     """Invite a coach, a guardian or another manager."""
     gate.require(request, Permission.MANAGE_ACADEMY)
     students = gate.get_students(request)
-    form = InvitePersonForm(request.POST or None, students=students, initial=initial_for_child(request, students))
+    form = InvitePersonForm(
+        request.POST or None, students=students, by=request.user, initial=initial_for_child(request, students)
+    )
     if form.is_valid() and (user := form.save_or_report()):
         return show_invitation(request, user)
     return render_form(request, "accounts/person_invite.html", form)
@@ -57,9 +63,17 @@ def initial_for_child(request: Request, students: StudentQuerySet) -> dict[str, 
 
 @require_POST
 def person_link(request: Request, key: uuid.UUID) -> HttpResponse:
-    """A new invitation for somebody who lost the old one, or who forgot the password and has no e-mail."""
+    """A new invitation for somebody who lost the old one; for an account in use, a second person is asked."""
     gate.require(request, Permission.MANAGE_ACADEMY)
-    return show_invitation(request, get_object_or_404(User, key=key))
+    user = get_object_or_404(User, key=key)
+    if user.is_opened:
+        return render_access_question(request, user, navigation.address("person_access_ask", key))
+    return show_invitation(request, user)
+
+
+def render_access_question(request: Request, user: User, action: str, **names: str) -> HttpResponse:
+    """What would be asked of a second person before somebody gets a new way into an account, and the button."""
+    return render(request, "accounts/ask_access.html", {"person": user, "action": action, "names": names})
 
 
 @require_POST
@@ -94,16 +108,20 @@ def set_active(user: User, active: bool) -> None:
 
 
 def show_invitation(request: Request, user: User) -> HttpResponse:
-    """Create an invitation and show it once: a link, which is also mailed; without an address a slip with a code.
+    """Create an invitation: a link, which is mailed; without an address a slip with a code.
 
-    Coaches and managers get a link in any case: it is longer than a code.
+    Coaches and managers get a link in any case: it is longer than a code. A link that was mailed is shown to nobody;
+    where it could not be mailed it is shown once, and kept is who saw it.
     """
     if not (user.email or user.is_coach or user.is_manager):
         return show_slip(request, user)
     token = Invitation.issue(user, by=request.user, at=timezone.now())
     link = request.build_absolute_uri(reverse("invitation", args=[token]))
     context = {"person": user, "link": link, "days": settings.INVITATION_DAYS, "academy": request.academy}
-    return render(request, "accounts/invited.html", {**context, "mailed": mail_invitation(user, context)})
+    mailed = mail_invitation(user, context)
+    if mailed != "sent":
+        Invitation.record_shown(token, request.user)
+    return render(request, "accounts/invited.html", {**context, "mailed": mailed})
 
 
 def show_slip(request: Request, user: User) -> HttpResponse:
@@ -115,16 +133,16 @@ def show_slip(request: Request, user: User) -> HttpResponse:
 
 
 def mail_invitation(user: User, context: dict[str, Any]) -> str:
-    """Whether the invitation went out by mail: "sent", "failed", or "" where there is no address."""
+    """Whether the invitation went out by mail: "sent", "failed", "filed" without a mail server, or ""."""
     if not user.email:
         return ""
     text = render_to_string("accounts/mail/invitation.txt", context)
     try:
         subject = " ".join(f"Your account at {context['academy']}".split())  # no line end ends the header
         send_mail(subject, text, None, [user.email])
-    except OSError:  # the page shows the link in any case; smtplib's errors are OSErrors, too
+    except OSError:  # the page shows the link then; smtplib's errors are OSErrors, too
         return "failed"
-    return "sent"
+    return "filed" if settings.EMAIL_BACKEND == KEPT_IN_FILES else "sent"
 
 
 @login_not_required
@@ -164,7 +182,8 @@ def invitation(request: HttpRequest, token: str) -> HttpResponse:
         return render(request, "accounts/invitation_gone.html", status=404)
     form = ChoosePasswordForm(usable.user, request.POST or None)
     if form.is_valid():
-        accept(usable, form)
+        if not accept(usable, form, timezone.now()):
+            return render(request, "accounts/invitation_gone.html", status=404)
         return sign_in(request, usable.user)
     return render_form(request, "accounts/invitation.html", form, {"person": usable.user})
 
@@ -177,8 +196,10 @@ def sign_in(request: HttpRequest, user: User) -> HttpResponse:
 
 
 @transaction.atomic
-def accept(invitation: Invitation, form: ChoosePasswordForm) -> None:
-    """Store the password and record that the invitation was used."""
+def accept(invitation: Invitation, form: ChoosePasswordForm, at: datetime) -> bool:
+    """Use the invitation and store the password with who saw the link; of several at once, the first alone does."""
+    if not Invitation.objects.filter(pk=invitation.pk, accepted_at=None, expires_at__gt=at).update(accepted_at=at):
+        return False
+    form.user.link_seen_by_id = invitation.shown_to_id
     form.save()
-    invitation.accepted_at = timezone.now()
-    invitation.save(update_fields=["accepted_at"])
+    return True

@@ -33,7 +33,7 @@ def coaches_by_time(student: Student, on: date) -> CoachesByTime:
 
 def without_consent_to_share(students: QuerySet[Student], academy: Academy, on: date) -> QuerySet[Student]:
     """The juniors among some students whose record no second coach sees, for want of a consent."""
-    return students.filter(junior_condition(academy, on) & ~Q(consent_condition(Consent.Purpose.SHARING)))
+    return students.filter(junior_condition(academy, on) & ~consent_condition(Consent.Purpose.SHARING, academy, on))
 
 
 def overlapping(cares: QuerySet[Care], since: date, until: date | None) -> QuerySet[Care]:

@@ -114,9 +114,8 @@ WORKING = """
 """
 JUNIORS = """
     select coach_id, count(distinct student_id) from lessons_outcome where day >= %s and student_id in (
-        select p.id from accounts_student p where p.birth_year >= %s or (p.birth_year is null and exists (
-            select 1 from accounts_guardianship g
-            where g.student_id = p.id and (g.ended_on is null or g.ended_on > %s)))
+        select p.id from accounts_student p
+        where p.birth_year >= %s or (p.birth_year is null and p.age_group <> 'adult')
     ) group by coach_id
 """
 CATALOGUE = "select f.*, s.* from lessons_fault f join lessons_skill s on s.id = f.skill_id"
@@ -147,7 +146,7 @@ def academy_rows(academy: Academy, on: date, since: date | None) -> dict[str, Ro
         "counts": sql(COUNTS, first),
         "areas": sql(AREAS, begins),
         "working": sql(WORKING),
-        "juniors": sql(JUNIORS, first, on.year - academy.adult_at, on),
+        "juniors": sql(JUNIORS, first, on.year - academy.adult_at),
         "catalogue": sql(CATALOGUE),
         "people": sql(COACHES),
     }

@@ -45,7 +45,7 @@ def calendar_for(coach: Coach, academy: Academy, at: datetime, host: str) -> byt
     """
     rows = Appointment.objects.filter(coach=coach).between(at - BACK, at + AHEAD)
     reachable = gate.get_students_of_coach(coach, academy, Permission.SCHEDULE, academy.today(at))
-    rows = rows.prefetch_related(None).prefetch_related(Prefetch("students", reachable), "students__guardianships")
+    rows = rows.prefetch_related(None).prefetch_related(Prefetch("students", reachable))
     return to_ical(rows, academy, at, host, f"{coach}, {academy.name}")
 
 
@@ -85,8 +85,7 @@ def event_of(row: Appointment, academy: Academy, at: datetime, host: str) -> Eve
 
 def name_in_calendar(student: Student, academy: Academy, at: datetime) -> str:
     """A student's name for a calendar on other people's machines: of a junior only the initials."""
-    has_guardian = student.birth_year is None and len(student.guardianships.all()) > 0
-    if has_guardian or student.is_junior(academy.today(at), academy.adult_at):
+    if student.is_junior(academy.today(at), academy.adult_at):
         return "".join(f"{word[0]}." for word in student.name.split())
     return student.name
 

@@ -19,7 +19,7 @@ from coachbook.http import Request
 
 PAGE_SIZE = 50
 SENT_ALREADY = "Your earlier message was sent. To send this one as well, press the button again."
-NO_GUARDIAN = "No guardian can read this yet, so nothing can be sent. The academy must invite one first."
+NO_GUARDIAN = "No guardian can read this yet, so nothing can be sent."
 
 
 @require_GET
@@ -65,5 +65,6 @@ def render_thread(request: Request, student: Student, form: MessageForm, readers
         "readers": readers,
         "new_key": uuid.uuid4(),
         "may_send": gate.is_allowed(student, Permission.SEND_MESSAGES),
+        "may_edit": gate.is_allowed(student, Permission.EDIT_STUDENT),
     }
     return render_form(request, "family/messages/messages.html", form, context)

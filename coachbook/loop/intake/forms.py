@@ -28,16 +28,23 @@ FURTHEST = timedelta(days=3 * 366)
 
 
 class WalkInForm(NamedForm):
-    """A walk-in: only a name and a playing side."""
+    """A walk-in: only a name, child or adult, and a playing side."""
+
+    age_group = forms.ChoiceField(
+        label="Child or adult",
+        choices=Student.AgeGroup.choices,
+        widget=forms.RadioSelect,
+        error_messages={"required": "Choose child or adult.", "invalid_choice": "Choose child or adult."},
+    )
 
     plays = forms.ChoiceField(
         label="Plays from the", choices=Side.choices, initial=Side.RIGHT, widget=forms.RadioSelect
     )
-    field_order = ["name", "another", "plays"]
+    field_order = ["name", "another", "age_group", "plays"]
 
     class Meta:
         model = Student
-        fields = ["name"]
+        fields = ["name", "age_group"]
         widgets = {"name": forms.TextInput({"autocomplete": "off", "autocapitalize": "words", "autofocus": True})}
 
     def save_for(self, coach: Coach) -> Student:

@@ -42,18 +42,25 @@ def describe(student: Student) -> str:
     return f"{student.name}, {plays}, with {coaches}{left}"
 
 
-class NamedForm(StudentModelForm):
+class DatedForm(StudentModelForm):
+    """A form that knows the academy's date."""
+
+    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
+        self.today = today
+        super().__init__(*args, **kwargs)
+
+
+class NamedForm(DatedForm):
     """A form with a student's name: if others have it, it lists them and asks whether this is another person."""
 
     another = forms.BooleanField(required=False, label="Another person", template_name="loop/students/namesakes.html")
 
-    def __init__(self, *args: Any, visible: StudentQuerySet, today: date, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, visible: StudentQuerySet, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.today = today
         name = str(self.data.get("name") or "")
         is_theirs = normalize_name(name) == normalize_name(self.instance.name)
         found = [] if is_theirs else find_namesakes(name, but=self.instance.key)
-        self.namesakes = list(with_coaches(visible.filter(pk__in=found), today)) if found else []
+        self.namesakes = list(with_coaches(visible.filter(pk__in=found), self.today)) if found else []
         self.hidden_namesakes = len(found) - len(self.namesakes)
         if not found:
             del self.fields["another"]
@@ -72,8 +79,34 @@ class NamedForm(StudentModelForm):
         return [*([seen] if self.namesakes else []), *([HIDDEN_NAMESAKE] if self.hidden_namesakes else [])]
 
 
-class StudentForm(NamedForm):
-    """A student's details; only the name must be known."""
+class AgeForm(DatedForm):
+    """The year of birth, and what is known where nobody knows it."""
+
+    age_group = forms.ChoiceField(
+        label="Child or adult",
+        choices=[*Student.AgeGroup.choices, ("", "not known")],
+        required=False,
+        widget=forms.RadioSelect,
+        help_text="Needed only without a year of birth. While neither is known, a guardian decides.",
+    )
+
+    class Meta:
+        model = Student
+        fields = ["birth_year", "age_group"]
+
+    def clean_birth_year(self) -> int | None:
+        """A plausible year of birth."""
+        year: int | None = self.cleaned_data["birth_year"]
+        if year is not None and not self.today.year - 110 <= year < self.today.year:
+            raise forms.ValidationError(f"Type the year in four digits, before {self.today.year}.")
+        return year
+
+
+class StudentForm(AgeForm, NamedForm):
+    """A student's details; only the name must be known.
+
+    Where another age changes who decides for the student, everything else is saved, and `asked_age` holds the age.
+    """
 
     coach = forms.ModelChoiceField(Coach.objects.none(), required=False, label="Main coach")
     field_order = ["name", "another"]
@@ -83,7 +116,7 @@ class StudentForm(NamedForm):
         fields = [
             "name",
             *(f"{area}_side" for area in Area.values),
-            "birth_year",
+            *AgeForm.Meta.fields,
             "status",
         ]
         widgets = {
@@ -96,27 +129,25 @@ class StudentForm(NamedForm):
             "birth_year": "The year only. Until the year they come of age is over, a guardian decides with them.",
         }
 
-    def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, user: User, adult_at: int, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.user = user
+        self.user, self.adult_at = user, adult_at
         self.is_new = self.instance.pk is None
+        self.age = {name: getattr(self.instance, name) for name in AgeForm.Meta.fields}
+        self.was_junior = self.instance.is_junior(self.today, adult_at)
+        self.asked_age: dict[str, Any] = {}
         if self.is_new and not user.is_coach:
             set_queryset(self, "coach", Coach.objects.named().teaching())
             self.fields["coach"].required = True
         else:
             del self.fields["coach"]
 
-    def clean_birth_year(self) -> int | None:
-        """A plausible year of birth."""
-        year: int | None = self.cleaned_data["birth_year"]
-        if year is not None and not self.today.year - 110 <= year < self.today.year:
-            raise forms.ValidationError(f"Type the year in four digits, before {self.today.year}.")
-        return year
-
     @transaction.atomic
     def save(self, commit: bool = True) -> Student:
         """Save the student, no longer a walk-in; a new one gets their coach from today."""
         self.instance.walked_in = False
+        if not self.is_new and self.instance.is_junior(self.today, self.adult_at) != self.was_junior:
+            self.set_age_aside()
         student: Student = super().save(commit)
         if self.is_new:
             coach = self.cleaned_data.get("coach") or self.user.coach
@@ -125,3 +156,9 @@ class StudentForm(NamedForm):
             student.user.name = student.name
             student.user.save(update_fields=["name"])
         return student
+
+    def set_age_aside(self) -> None:
+        """Keep the age that is stored; the one that was typed is asked of a second person."""
+        self.asked_age = {name: self.cleaned_data[name] for name in self.age}
+        for name, value in self.age.items():
+            setattr(self.instance, name, value)

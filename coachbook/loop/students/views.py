@@ -13,11 +13,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 from django.views.decorators.vary import vary_on_headers
 
+from coachbook import navigation
 from coachbook.accounts import gate
 from coachbook.accounts.forms import InviteStudentForm
 from coachbook.accounts.gate import Permission
-from coachbook.accounts.models import Side, Student, with_coaches
-from coachbook.accounts.views.people import show_invitation
+from coachbook.accounts.models import Side, Student, User, pauses_and_guardians, with_coaches
+from coachbook.accounts.views.people import render_access_question, show_invitation
 from coachbook.forms import render_form
 from coachbook.http import Request
 from coachbook.loop.models import valid_sheet_key
@@ -61,6 +62,7 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
     reads_notes = gate.is_allowed(student, Permission.READ_NOTES)
     lessons = student.lessons.latest_first().annotate(sheet_key=valid_sheet_key())
     shown = list((lessons if reads_notes else lessons.complete())[:LESSONS_SHOWN])
+    pauses, guardians = pauses_and_guardians(student, today)
     focuses = student.focuses.open() if reads_notes else student.focuses.agreed()
     context = {
         "student": student,
@@ -69,8 +71,8 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
         "arranges": gate.is_allowed(student, Permission.EDIT_STUDENT),
         "lends": gate.is_allowed(student, Permission.MANAGE_COACHES),
         "cares": student.cares.in_force(today).select_related("coach__user"),
-        "pauses": student.pauses.in_force(today),
-        "guardianships": student.guardianships.in_force(today).select_related("guardian"),
+        "pauses": pauses,
+        "guardians": guardians,
         "lessons": shown[:LESSONS_OPEN],
         "earlier": shown[LESSONS_OPEN:],
         "draft": next((lesson for lesson in shown if lesson.status == Lesson.Status.DRAFT), None),
@@ -91,10 +93,19 @@ def student_details(request: Request, key: uuid.UUID) -> HttpResponse:
     student = gate.get_or_new_student(request, Permission.EDIT_STUDENT, key)
     today = request.academy.today(timezone.now())
     visible = gate.get_students(request)
-    form = StudentForm(request.POST or None, instance=student, user=request.user, visible=visible, today=today)
+    form = StudentForm(
+        request.POST or None,
+        instance=student,
+        user=request.user,
+        visible=visible,
+        today=today,
+        adult_at=request.academy.adult_at,
+    )
     if form.is_valid():
         with suppress(IntegrityError):  # the same page was posted twice at once: the other one saved it
             form.save()
+        if form.asked_age:
+            return render(request, "loop/students/ask_age.html", {"student": student, "age": form.asked_age})
         messages.success(request, "Saved.")
         return redirect("student", key=key)
     return render_form(request, "loop/students/details.html", form, {"student": student})
@@ -102,9 +113,13 @@ def student_details(request: Request, key: uuid.UUID) -> HttpResponse:
 
 @require_http_methods(FORM)
 def student_invite(request: Request, key: uuid.UUID) -> HttpResponse:
-    """Invite a student to sign in: a link by mail, or on paper for one without an address."""
+    """Invite a student to sign in: by mail, or on paper without an address; an account in use needs a second person."""
     student = gate.get_student(request, Permission.EDIT_STUDENT, key)
     form = InviteStudentForm(request.POST or None, student=student)
+    if form.is_valid() and student.user and student.user.is_opened:
+        names = {name: form.cleaned_data[name] for name in ("email", "username")}
+        action = navigation.address("student_access_ask", key)
+        return render_access_question(request, User.objects.get(pk=student.user.pk), action, **names)
     if form.is_valid() and (user := form.save_or_report()):
         return show_invitation(request, user)
     return render_form(request, "loop/students/invite.html", form, {"student": student})

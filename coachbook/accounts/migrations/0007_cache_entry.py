@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("accounts", "0004_plain_words"),
+        ("accounts", "0006_stored_ages_and_links"),
     ]
 
     operations = [

@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("accounts", "0004_plain_words"),
+        ("accounts", "0008_sign_in"),
     ]
 
     operations = [

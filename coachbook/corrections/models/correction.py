@@ -18,7 +18,9 @@ class CorrectionQuerySet(models.QuerySet["Correction"]):
 
     def latest_first(self) -> Self:
         """The newest first, with the people concerned."""
-        return self.select_related("by", "student", "other_student", "undone_by").order_by("-at", "-pk")
+        return self.select_related(
+            "by", "student", "other_student", "person", "undone_by", "approval__decided_by"
+        ).order_by("-at", "-pk")
 
     def about(self, student: Student) -> Self:
         """Corrections that changed something of a student."""
@@ -32,10 +34,17 @@ class Correction(KeyedModel):
         MOVED = "moved", "lesson moved"
         MERGED = "merged", "duplicate merged"
         OPENED = "opened", "focus opened again"
+        AGE = "age", "year of birth, or child or adult, changed"
+        ACCESS = "access", "new way into an account"
 
     kind = models.CharField(max_length=6, choices=Kind)
-    student = models.ForeignKey(Student, on_delete=models.PROTECT, related_name="corrections")
+    student = models.ForeignKey(
+        Student, on_delete=models.PROTECT, null=True, blank=True, related_name="corrections"
+    )  # null: the account of somebody who is not taught
     other_student = models.ForeignKey(Student, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    person = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+", verbose_name="whose account"
+    )
     lesson = models.ForeignKey(Lesson, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
@@ -51,7 +60,12 @@ class Correction(KeyedModel):
     class Meta:
         ordering = ["-at", "-pk"]
         constraints = [
-            models.CheckConstraint(name="correction_kind_known", condition=Q(kind__in=("moved", "merged", "opened"))),
+            models.CheckConstraint(
+                name="correction_kind_known", condition=Q(kind__in=("moved", "merged", "opened", "age", "access"))
+            ),
+            models.CheckConstraint(
+                name="correction_of_somebody", condition=Q(student__isnull=False) | Q(person__isnull=False)
+            ),
             models.CheckConstraint(
                 name="undone_by_somebody",
                 condition=Q(undone_at=None, undone_by=None) | Q(undone_at__isnull=False, undone_by__isnull=False),

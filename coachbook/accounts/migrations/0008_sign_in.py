@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("accounts", "0005_cacheentry"),
+        ("accounts", "0007_cache_entry"),
     ]
 
     operations = [
