@@ -144,7 +144,6 @@ def save_lesson(lesson_form: LessonForm, data: QueryDict, basics: list[str], ses
     if session or not lesson.pk:
         lesson.session.save()
     if not lesson.pk:
-        lesson.session_id = lesson.session.pk
         lesson.save()
     elif basics:
         lesson.save(update_fields=basics)

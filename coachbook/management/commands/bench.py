@@ -1,5 +1,6 @@
 """Measure the program against hand-written baselines, on a database of its own that is thrown away."""
 
+import statistics
 import time
 import uuid
 from argparse import ArgumentParser
@@ -20,6 +21,7 @@ from coachbook.demo import crowd, people, year
 from coachbook.demo.baselines.loop import Pair, history_pair, log_pair, sheet_pair, weight
 from coachbook.demo.baselines.progress import academy_pair, judged_pair, scans
 from coachbook.demo.baselines.putting import fit_pair, plain_fit_pair, posterior_pair
+from coachbook.demo.baselines.writers import lock_held, waits
 from drills.load import load_drills
 from lessons.derived import recompute_all, recompute_for_lesson
 from lessons.history import fault_histories
@@ -28,6 +30,8 @@ from lessons.models import MonthCount, Outcome
 
 BUSY = "Caspian Thornlace"  # the demo's student with the most to show
 REGULAR = crowd.Size(students=1, lessons=300, skills=20)
+WRITERS = 16
+MOST_LOCK = 8  # times an empty commit that a save may hold the lock
 MANAGER = people.username(people.MANAGER)
 
 
@@ -70,6 +74,7 @@ class Command(BaseCommand):
         """Print the tables of the demo's academy."""
         self.compare((log_pair(student), history_pair(student), judged_pair(regular), sheet_pair(student)), rounds)
         self.compare((fit_pair(), plain_fit_pair(), posterior_pair()), rounds)
+        self.write_waits(student, rounds)
         self.stdout.write(f"\n{'page':<28}{'queries':>20}{'HTML gzip':>11}{'all gzip':>11}{'seconds':>9}")
         for name, actor, address in pages(student):
             self.weigh(name, actor, address)
@@ -81,6 +86,20 @@ class Command(BaseCommand):
             ours, baseline = pair.measure(rounds)
             seconds = f"{ours:>10.4f}s{baseline:>10.4f}s"
             self.stdout.write(f"{pair.name:<28}{pair.size:>20}{seconds}{ours / baseline:>8.2f}")
+
+    def write_waits(self, student: Student, rounds: int) -> None:
+        """Print for how long a save holds the lock, and what many wait who save at once."""
+        held, empty = lock_held(student, 4 * rounds)
+        ours, baseline = statistics.median(held), statistics.median(empty)
+        self.stdout.write(f"{'lock held / empty commit':<28}{f'{len(held)} saves':>20}", ending="")
+        self.stdout.write(f"{ours:>10.4f}s{baseline:>10.4f}s{ours / baseline:>8.2f}  at most {MOST_LOCK}")
+        alone, together = waits(
+            list(Student.objects.filter(cares__role="main").distinct()[:WRITERS]), max(1, rounds // 3)
+        )
+        self.stdout.write(f"\n{f'{WRITERS} writers at once':<28}{'seconds':>20}{'/ alone':>21}{'/ empty commit':>21}")
+        for name, seconds in zip(together._fields, together, strict=True):
+            ratios = f"{seconds / alone.median:>20.1f}{seconds / baseline:>20.1f}"
+            self.stdout.write(f"  {name:<26}{seconds:>20.4f} {ratios}")
 
     def weigh(self, name: str, actor: str, address: str) -> None:
         """Print one line for a page."""
