@@ -1,7 +1,9 @@
 """Pages that belong to no app: the start page, the appearance, the sources, and error pages."""
 
 from django.contrib.auth.decorators import login_not_required
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.core.exceptions import BadRequest, SuspiciousOperation
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect, UnreadablePostError
+from django.http.multipartparser import MultiPartParserError
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
@@ -10,6 +12,7 @@ from coachbook.accounts.gate import Permission
 from coachbook.http import Request
 from coachbook.sources import GROUPS
 
+UNREADABLE = (BadRequest, MultiPartParserError, SuspiciousOperation, UnreadablePostError)
 PAGE_FIELDS = {"page", "base", "count", "focus"}  # hidden fields of the log; nobody typed them
 
 
@@ -48,8 +51,12 @@ def render_not_saved(request: HttpRequest, status: int, sign_in: str = "") -> Ht
 
 
 def typed_values(request: HttpRequest) -> list[tuple[str, str]]:
-    """What was typed, as pairs of name and value."""
-    return [(name, value) for name, values in request.POST.lists() for value in values if may_be_shown(name)]
+    """What was typed, as pairs of name and value; nothing where the body cannot be read."""
+    try:
+        typed = request.POST
+    except UNREADABLE:
+        return []
+    return [(name, value) for name, values in typed.lists() for value in values if may_be_shown(name)]
 
 
 def may_be_shown(name: str) -> bool:

@@ -27,7 +27,7 @@ def lesson(cast: Cast) -> Lesson:
 def overwrite(row: Any, by: Any = None, **values: str) -> Any:
     """Store these values, then other ones in their place; returns the change as the history has it."""
     readers = {name: value for name, value in values.items() if "reader" in name}
-    for words in (values, {**{name: "heron-after" for name in values}, **readers}):
+    for words in (values, {**dict.fromkeys(values, "heron-after"), **readers}):
         vars(row).update(_history_user=by, **words)
         row.save()
     return row.history.first()
