@@ -44,6 +44,8 @@ class Tally:
     def add(self, status: int, where: str, request: str) -> None:
         self.statuses[status] = self.statuses.get(status, 0) + 1
         if status >= 500 and status != NOT_BROKEN:
+            if where not in self.failures:
+                print(f"{where}\n    {request}", flush=True)
             self.failures.setdefault(where, Failure(where, request)).count += 1
 
 
@@ -103,4 +105,4 @@ def told(tally: Tally) -> Iterable[str]:
     """The figures and the causes, one line each."""
     yield ", ".join(f"{status}: {count}" for status, count in sorted(tally.statuses.items()))
     for failure in tally.failures.values():
-        yield f"{failure.count} times {failure.where}\n    first: {failure.first}"
+        yield f"{failure.count} times {failure.where}"
