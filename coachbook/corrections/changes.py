@@ -76,10 +76,10 @@ def readings_of(student: Student) -> Iterator[Change]:
 
 def recorded_changes(student: Student, reader: User | None) -> Iterator[Change]:
     """The changes in the history of all models, those of one model together and the oldest first."""
-    rows = sorted(history_rows(student), key=lambda row: (row["kind"], row["history_date"], row["history_id"]))
+    rows = sorted(history_rows(student), key=lambda row: (row["part"], row["history_date"], row["history_id"]))
     for number, (model, _, name, left_out) in enumerate(KINDS):
         columns = columns_of(model, left_out)
-        own = [row | dict(zip(columns, texts_of(row), strict=False)) for row in rows if row["kind"] == number]
+        own = [row | dict(zip(columns, texts_of(row), strict=False)) for row in rows if row["part"] == number]
         for row, earlier, latest in with_earlier(own):
             changed = [column for column in columns if earlier and earlier[column] != row[column]]
             if model is Observation:  # what was only ticked is not listed
@@ -116,7 +116,7 @@ def history_part(
     texts: dict[str, Any] = {f"c{place}": Cast(F(column), TextField()) for place, column in enumerate(columns)}
     texts |= {f"c{place}": Value(None, output_field=TextField()) for place in range(len(columns), WIDTH)}
     more: dict[str, Any] = {
-        "kind": Value(number),
+        "part": Value(number),
         "is_here": Value(True),
         "taught_by": Value(None, output_field=IntegerField()),
     }
