@@ -1,4 +1,4 @@
-"""`manage.py test`: the suite under pytest, on SQLite or, with --postgres, on PostgreSQL; --mutants and --fuzz: its tools.
+"""`manage.py test`: the suite under pytest, on SQLite or, with --postgres, on PostgreSQL; --mutants, --fuzz: its tools.
 
 pytest replaces this process, so every word it knows passes through and the database is chosen before the
 settings of that run are read.
