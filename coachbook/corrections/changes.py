@@ -30,7 +30,6 @@ KINDS: list[tuple[Any, str, str, frozenset[str]]] = [
     (Sheet, "lesson__student", "a sheet", frozenset({"key", "content"})),
     (Observation, "look_id__in", "what was seen", frozenset({"look", "skill", "verdict"})),
 ]
-WIDTH = 30  # columns that the model with most of them has, or more
 WORDS_OF = {kind.model: (name, kind) for name, kind in WORD_KINDS.items()}
 # What a manager read, by the name of its address; all others are pages of the record.
 PAGES = {
@@ -79,7 +78,9 @@ def recorded_changes(student: Student, reader: User | None) -> Iterator[Change]:
     rows = sorted(history_rows(student), key=lambda row: (row["part"], row["history_date"], row["history_id"]))
     for number, (model, _, name, left_out) in enumerate(KINDS):
         columns = columns_of(model, left_out)
-        own = [row | dict(zip(columns, texts_of(row), strict=False)) for row in rows if row["part"] == number]
+        own = [
+            row | dict(zip(columns, texts_of(row, len(columns)), strict=True)) for row in rows if row["part"] == number
+        ]
         for row, earlier, latest in with_earlier(own):
             changed = [column for column in columns if earlier and earlier[column] != row[column]]
             if model is Observation:  # what was only ticked is not listed
@@ -104,17 +105,18 @@ def columns_of(model: Any, left_out: frozenset[str]) -> list[str]:
 
 def history_rows(student: Student) -> Iterable[HistoryRow]:
     """The history of all rows of a student in one query, every column as text."""
-    parts = [history_part(student, number, *kind) for number, kind in enumerate(KINDS)]
+    width = max(len(columns_of(model, left_out)) for model, _, _, left_out in KINDS)
+    parts = [history_part(student, width, number, *kind) for number, kind in enumerate(KINDS)]
     return parts[0].union(*parts[1:], all=True)
 
 
 def history_part(
-    student: Student, number: int, model: Any, path: str, name: str, left_out: frozenset[str]
+    student: Student, width: int, number: int, model: Any, path: str, name: str, left_out: frozenset[str]
 ) -> QuerySet[Any, HistoryRow]:
     """The history of a student's rows of one model, with as many columns as that of any other."""
     columns = columns_of(model, left_out)
     texts: dict[str, Any] = {f"c{place}": Cast(F(column), TextField()) for place, column in enumerate(columns)}
-    texts |= {f"c{place}": Value(None, output_field=TextField()) for place in range(len(columns), WIDTH)}
+    texts |= {f"c{place}": Value(None, output_field=TextField()) for place in range(len(columns), width)}
     more: dict[str, Any] = {
         "part": Value(number),
         "is_here": Value(True),
@@ -134,9 +136,9 @@ def history_part(
     return rows
 
 
-def texts_of(row: HistoryRow) -> list[str | None]:
+def texts_of(row: HistoryRow, count: int) -> list[str | None]:
     """The columns of a row as they were read."""
-    return [row[f"c{place}"] for place in range(WIDTH)]
+    return [row[f"c{place}"] for place in range(count)]
 
 
 def with_earlier(rows: list[HistoryRow]) -> Iterator[tuple[HistoryRow, HistoryRow | None, HistoryRow]]:
