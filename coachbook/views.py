@@ -3,7 +3,9 @@
 import sys
 
 from django.contrib.auth.decorators import login_not_required
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, HttpResponseRedirect
+from django.core.exceptions import BadRequest, SuspiciousOperation
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, HttpResponseRedirect, UnreadablePostError
+from django.http.multipartparser import MultiPartParserError
 from django.shortcuts import redirect, render
 from django.views import defaults
 from django.views.decorators.http import require_GET
@@ -17,6 +19,7 @@ from coachbook.sources import GROUPS
 RETRY_AFTER = "60"  # seconds
 CSRF_FIELD = "csrfmiddlewaretoken"
 NEVER_SHOWN = {CSRF_FIELD, "code", "credential"}  # what signs in is typed anew
+UNREADABLE = (BadRequest, MultiPartParserError, SuspiciousOperation, UnreadablePostError)
 PAGE_FIELDS = {"page", "base", "count", "focus"}  # hidden fields of the log; nobody typed them
 
 
@@ -69,8 +72,12 @@ def is_own_form(request: HttpRequest) -> bool:
 
 
 def typed_values(request: HttpRequest) -> list[tuple[str, str]]:
-    """What was typed, as pairs of name and value."""
-    return [(name, value) for name, values in request.POST.lists() for value in values if may_be_shown(name)]
+    """What was typed, as pairs of name and value; nothing where the body cannot be read."""
+    try:
+        typed = request.POST
+    except UNREADABLE:
+        return []
+    return [(name, value) for name, values in typed.lists() for value in values if may_be_shown(name)]
 
 
 def may_be_shown(name: str) -> bool:

@@ -1,7 +1,8 @@
 """What a filter keeps apart: what belongs to another student, or to another day, counts for nothing here."""
 
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -11,6 +12,8 @@ from django.utils import timezone
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Consent, Student
+from coachbook.corrections.models import Correction
+from coachbook.diary.models import Appointment
 from coachbook.loop.sheets.issue import issue_sheet
 from lessons.log import focuses_around
 from lessons.models import Focus, Lesson
@@ -103,3 +106,100 @@ def test_a_log_shows_what_was_open_and_what_it_opened_or_closed_and_no_more(cast
 
 def test_a_pause_says_whose_it_is_and_why(cast: Cast) -> None:
     assert str(make_pause(cast.student, academy_today())) == "Alder Quimble, injury"
+
+
+# --- Lists that hold some rows and not others ------------------------------------------------------
+
+
+def a_focus(lesson: Lesson, what: str, slot: int = 1, closed_in: Lesson | None = None) -> Focus:
+    about = {"student": lesson.student, "area": "putting", "opened_in": lesson, "closed_in": closed_in, "slot": slot}
+    return Focus.objects.create(what=what, **about)
+
+
+def test_a_student_reads_what_was_agreed_and_nothing_of_a_draft(cast: Cast, as_: Clients) -> None:
+    lesson, draft = finished(cast.student, cast, 10), make_lesson(cast.student, cast.coach)
+    a_focus(lesson, "agreed-focus")
+    a_focus(lesson, "closing-focus", 2, closed_in=draft)
+    a_focus(lesson, "closed-focus", 2, closed_in=lesson)
+    a_focus(draft, "draft-focus", 2)
+    for actor, reads, not_read in [
+        ("student", {"agreed-focus", "closing-focus"}, {"draft-focus", "closed-focus"}),
+        ("guardian", {"agreed-focus", "closing-focus"}, {"draft-focus", "closed-focus"}),
+        ("coach", {"agreed-focus", "draft-focus"}, {"closed-focus"}),
+    ]:
+        focuses = {focus.what for focus, _ in as_(actor).get(page_of(cast.student)).context["focuses"]}
+        assert reads <= focuses and not not_read & focuses, actor
+    lessons = as_("student").get(page_of(cast.student)).context["lessons"]
+    assert list(lessons) == [lesson], "a draft is no lesson yet"
+
+
+def test_lately_lists_those_whom_this_coach_taught_and_may_still_see(cast: Cast, as_: Clients) -> None:
+    by_another, gone = make_student("Wilf Tarkle", coach=cast.coach), make_student("Wren Canarybird", coach=cast.coach)
+    finished(cast.student, cast, 3)
+    make_lesson(by_another, cast.cover)
+    finished(gone, cast, 1)
+    gone.cares.update(until=date(2020, 1, 2))
+    page = as_("coach").get(reverse("students"))
+    assert [student.name for student in page.context["recent"]] == ["Alder Quimble"]
+    assert list(as_("coach").get(reverse("students"), {"q": "alder"}).context["recent"]) == []
+    assert list(as_("guardian").get(reverse("students")).context["recent"]) == []
+
+
+def test_logs_to_finish_are_ones_own_drafts_of_students_within_reach(cast: Cast, as_: Clients) -> None:
+    own, gone = make_lesson(cast.student, cast.coach), make_student("Wren Canarybird", coach=cast.coach)
+    make_lesson(gone, cast.coach)
+    gone.cares.update(until=date(2020, 1, 2))
+    make_lesson(cast.student, cast.cover)
+    finished(cast.student, cast, 2)
+    assert as_("coach").get(reverse("day")).context["drafts"] == [own]
+    today = cast.academy.today(own.session.starts_at)
+    assert as_("coach").get(reverse("day"), {"day": today}).context["drafts"] == []
+
+
+def test_a_day_holds_the_appointments_and_lessons_of_its_own_coach(cast: Cast, as_: Clients) -> None:
+    for coach in (cast.coach, cast.cover):
+        make_lesson(cast.student, coach)
+        row = Appointment.objects.create(
+            coach=coach, starts_at=datetime(2026, 6, 1, 12, tzinfo=UTC), made_by=coach.user
+        )
+        row.students.set([cast.student])
+    [day] = as_("coach").get(reverse("day"), {"day": "2026-06-01"}).context["days"]
+    assert [slot.appointment.coach for slot in day.slots] == [cast.coach]
+    [visit] = day.slots[0].visits
+    assert visit.lesson and visit.lesson.session.coach == cast.coach
+    assert (
+        as_("coach").get(reverse("day"), {"day": "2026-06-01", "coach": cast.cover.user.key}).context["coach"]
+        == cast.coach
+    )
+
+
+@pytest.fixture
+def moved(cast: Cast) -> Correction:
+    """A lesson that was moved from the student to another one of the same coach."""
+    other = make_student("Wilf Tarkle", coach=cast.coach)
+    about = {"by": cast.coach.user, "at": timezone.now(), "summary": "The lesson was moved"}
+    lesson = finished(other, cast, 3)
+    return Correction.objects.create(kind="moved", student=other, other_student=cast.student, lesson=lesson, **about)
+
+
+def sent_again(client: Client, student: Student, lesson: Lesson) -> Any:
+    return client.post(reverse("lesson_move", args=[student.key, lesson.key]), {"to": "1"})
+
+
+def test_a_move_that_is_sent_twice_leads_to_the_lesson_where_it_is_now(
+    moved: Correction, cast: Cast, as_: Clients
+) -> None:
+    answer = sent_again(as_("coach"), cast.student, moved.lesson)
+    assert answer.status_code == 302
+    assert answer.headers["Location"] == reverse("lesson", args=[moved.student.key, moved.lesson.key])
+    assert sent_again(as_("cover"), cast.student, moved.lesson).status_code == 404, "that student is none of theirs"
+
+
+@pytest.mark.parametrize("wrong", ["kind", "lesson", "other_student"])
+def test_a_lesson_that_was_not_moved_from_here_is_not_led_to(
+    wrong: str, moved: Correction, cast: Cast, as_: Clients
+) -> None:
+    lesson = moved.lesson
+    values = {"kind": "opened", "lesson": finished(moved.student, cast, 5), "other_student": cast.other_student}
+    Correction.objects.update(**{wrong: values[wrong]})
+    assert sent_again(as_("coach"), cast.student, lesson).status_code == 404

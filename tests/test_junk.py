@@ -38,6 +38,27 @@ def test_a_body_in_another_encoding(content_type: str, page: str, body: bytes, c
         assert answer.status_code < 500, (actor, answer.status_code)
 
 
+@pytest.mark.parametrize(
+    "content_type",
+    [MULTIPART, f"{MULTIPART}; boundary=\xff", f"{MULTIPART}; boundary={'x' * 300}", f"{MULTIPART}; boundary=x"],
+)
+def test_a_body_that_cannot_be_read_where_nothing_may_be_sent(content_type: str, cast: Cast, as_: Clients) -> None:
+    part = b'--x\r\nContent-Disposition: form-data; name="a"\r\nContent-Transfer-Encoding: base64\r\n\r\nabc\r\n--x--'
+    pages = [reverse("lesson", args=[cast.student.key, uuid.uuid4()]), reverse("people"), "/nowhere/"]
+    for actor in ("anonymous", "student", "other_coach", "manager"):
+        for page in pages:
+            answer = as_(actor).generic("POST", page, part, content_type=content_type)
+            assert 400 <= answer.status_code < 500, (actor, page)
+
+
+def test_more_fields_than_a_form_has_where_nothing_may_be_sent(cast: Cast, as_: Clients) -> None:
+    fields = "&".join(f"n{number}=1" for number in range(3500))
+    page = reverse("lesson", args=[cast.student.key, uuid.uuid4()])
+    for actor in ("anonymous", "student", "other_coach", "coach"):
+        answer = as_(actor).generic("POST", page, fields, content_type=FORM)
+        assert 400 <= answer.status_code < 500, actor
+
+
 @pytest.mark.parametrize("charset", ["hex", "rot13", "base64", "utf-16", "undefined", "idna", "no"])
 @pytest.mark.parametrize("method", ["GET", "POST"])
 def test_a_server_hands_on_a_request_in_an_encoding_that_is_none(charset: str, method: str, cast: Cast) -> None:

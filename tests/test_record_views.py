@@ -92,7 +92,7 @@ def test_a_coach_reads_on_the_page_of_changes_who_read_what(cast: Cast, as_: Cli
 
 def test_as_coach_of_another_student_a_manager_is_a_manager(cast: Cast, as_: Clients) -> None:
     other = make_coach("Hob Ryecrest", is_manager=True)
-    make_care(other, cast.other_student)
+    make_care(other, cast.other_student, role="cover")
     client = Client()
     client.force_login(other.user)
     client.get(reverse("student", args=[cast.student.key]))

@@ -1,11 +1,12 @@
 """Who changed what and when, from the history of the rows, and which manager read it: never what stood there."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from django.db.models import Exists, F, IntegerField, OuterRef, QuerySet, Subquery, Value
+from django.db.models import Exists, F, IntegerField, OuterRef, QuerySet, Subquery, TextField, Value
+from django.db.models.functions import Cast
 
 from coachbook.accounts.models import Care, Consent, Guardianship, Pause, RecordView, Student, User
 from coachbook.corrections.models import Correction
@@ -27,6 +28,7 @@ KINDS: list[tuple[Any, str, str, frozenset[str]]] = [
     (Lesson, "student", "a lesson", frozenset({"key"})),
     (Focus, "student", "a focus", frozenset({"key", "slot"})),
     (Sheet, "lesson__student", "a sheet", frozenset({"key", "content"})),
+    (Observation, "look_id__in", "what was seen", frozenset({"look", "skill", "verdict"})),
 ]
 WORDS_OF = {kind.model: (name, kind) for name, kind in WORD_KINDS.items()}
 # What a manager read, by the name of its address; all others are pages of the record.
@@ -59,9 +61,7 @@ def changes_of(student: Student, at: datetime, reader: User | None = None) -> li
 
     `reader` is whom the page is for: words that they may read as they were before are linked.
     """
-    changes = [change for kind in KINDS for change in recorded_changes(student, *kind, reader=reader)]
-    changes += observation_changes(student, reader)
-    changes += readings_of(student)
+    changes = [*recorded_changes(student, reader), *readings_of(student)]
     for row in Correction.objects.about(student).latest_first():
         changes.append(Change(row.at, row.by.name, row.summary, row, row.may_be_undone(at)))
     return sorted(changes, key=lambda change: change.at, reverse=True)
@@ -73,32 +73,72 @@ def readings_of(student: Student) -> Iterator[Change]:
         yield Change(row.at, row.manager.name, f"read {PAGES.get(row.page, 'the record')}")
 
 
-def recorded_changes(
-    student: Student, model: Any, path: str, name: str, left_out: frozenset[str], reader: User | None = None
-) -> Iterator[Change]:
-    """The changes in the history of one model, the oldest first."""
-    tracked = {field.attname: field for field in model._meta.concrete_fields if field.name not in left_out}
-    columns = [column for column in tracked if column in {field.attname for field in model.history.model._meta.fields}]
-    rows = list(history_rows(student, model, path, columns))
-    for row, earlier, latest in with_earlier(rows):
-        changed = [column for column in columns if earlier and earlier[column] != row[column]]
-        if summary := summarise(row, name, [str(tracked[column].verbose_name) for column in changed]):
-            words = link_to_words(model, earlier, row, latest, reader)
-            yield Change(row["history_date"], row["history_user__name"] or UNKNOWN, summary, words=words)
+def recorded_changes(student: Student, reader: User | None) -> Iterator[Change]:
+    """The changes in the history of all models, those of one model together and the oldest first."""
+    rows = sorted(history_rows(student), key=lambda row: (row["part"], row["history_date"], row["history_id"]))
+    for number, (model, _, name, left_out) in enumerate(KINDS):
+        columns = columns_of(model, left_out)
+        own = [
+            row | dict(zip(columns, texts_of(row, len(columns)), strict=True)) for row in rows if row["part"] == number
+        ]
+        for row, earlier, latest in with_earlier(own):
+            changed = [column for column in columns if earlier and earlier[column] != row[column]]
+            if model is Observation:  # what was only ticked is not listed
+                changed = changed_words(WORD_KINDS["observation"], earlier, row) if earlier else []
+            if (changed or model is not Observation) and (summary := summarise(row, name, labels_of(model, changed))):
+                words = link_to_words(model, earlier, row, latest, reader)
+                yield Change(row["history_date"], row["history_user__name"] or UNKNOWN, summary, words=words)
 
 
-def observation_changes(student: Student, reader: User | None) -> Iterator[Change]:
-    """The changes and losses of words beside what was seen; what was only ticked is not listed."""
-    looks = Look.history.filter(lesson__student=student).values("id")
-    coach = Look.history.filter(id=OuterRef("look_id")).values("lesson__session__coach__user")[:1]
-    history = Observation.history.filter(look_id__in=looks).annotate(taught_by=Subquery(coach))
-    columns = ("id", "words", "measure", "reader", "taught_by", *OF_HISTORY)
-    rows = [row | {"is_here": True} for row in history.order_by("history_date", "history_id").values(*columns)]
-    for row, earlier, latest in with_earlier(rows):
-        changed = changed_words(WORD_KINDS["observation"], earlier, row)
-        if summary := earlier and summarise(row, "what was seen", changed) if changed else "":
-            words = link_to_words(Observation, earlier, row, latest, reader)
-            yield Change(row["history_date"], row["history_user__name"] or UNKNOWN, summary, words=words)
+def labels_of(model: Any, columns: list[str]) -> list[str]:
+    """What the page calls these columns."""
+    labels = {field.attname: str(field.verbose_name) for field in model._meta.concrete_fields}
+    return [labels[column] for column in columns]
+
+
+def columns_of(model: Any, left_out: frozenset[str]) -> list[str]:
+    """The columns of a model whose changes are listed."""
+    tracked = {field.attname for field in model.history.model._meta.fields}
+    fields = [field for field in model._meta.concrete_fields if field.name not in left_out]
+    return [field.attname for field in fields if field.attname in tracked]
+
+
+def history_rows(student: Student) -> Iterable[HistoryRow]:
+    """The history of all rows of a student in one query, every column as text."""
+    width = max(len(columns_of(model, left_out)) for model, _, _, left_out in KINDS)
+    parts = [history_part(student, width, number, *kind) for number, kind in enumerate(KINDS)]
+    return parts[0].union(*parts[1:], all=True)
+
+
+def history_part(
+    student: Student, width: int, number: int, model: Any, path: str, name: str, left_out: frozenset[str]
+) -> QuerySet[Any, HistoryRow]:
+    """The history of a student's rows of one model, with as many columns as that of any other."""
+    columns = columns_of(model, left_out)
+    texts: dict[str, Any] = {f"c{place}": Cast(F(column), TextField()) for place, column in enumerate(columns)}
+    texts |= {f"c{place}": Value(None, output_field=TextField()) for place in range(len(columns), width)}
+    more: dict[str, Any] = {
+        "part": Value(number),
+        "is_here": Value(True),
+        "taught_by": Value(None, output_field=IntegerField()),
+    }
+    if model in (Lesson, Focus):
+        more["is_here"] = Exists(model.objects.filter(pk=OuterRef("id"), student=student))
+    looks = Look.history.filter(lesson__student=student)
+    if model is Lesson:
+        more["taught_by"] = F("session__coach__user")
+    if model is Observation:
+        own_look = looks.filter(id=OuterRef("look_id")).values("lesson__session__coach__user")
+        more["taught_by"] = Subquery(own_look[:1], output_field=IntegerField())
+    value = looks.values("id") if model is Observation else student.pk
+    history = model.history.filter(**{path: value}).order_by()
+    rows: QuerySet[Any, HistoryRow] = history.annotate(**more, **texts).values("id", *more, *texts, *OF_HISTORY)
+    return rows
+
+
+def texts_of(row: HistoryRow, count: int) -> list[str | None]:
+    """The columns of a row as they were read."""
+    return [row[f"c{place}"] for place in range(count)]
 
 
 def with_earlier(rows: list[HistoryRow]) -> Iterator[tuple[HistoryRow, HistoryRow | None, HistoryRow]]:
@@ -127,17 +167,6 @@ def link_to_words(
     is_private = not all(visibility.can_read(each[kind.reader]) for each in (earlier, row, latest) if kind.reader)
     readable = [field for field in changed_words(kind, earlier, row) if field != kind.private or not is_private]
     return (name, row["history_id"]) if readable else None
-
-
-def history_rows(student: Student, model: Any, path: str, columns: list[str]) -> QuerySet[Any, HistoryRow]:
-    """The history of a student's rows of one model, the oldest first."""
-    history = model.history.filter(**{path: student.pk}).order_by("history_date", "history_id")
-    extra: dict[str, Any] = {}
-    if model in WORDS_OF:
-        extra["is_here"] = Exists(model.objects.filter(pk=OuterRef("id"), student=student))
-        extra["taught_by"] = F("session__coach__user") if model is Lesson else Value(None, output_field=IntegerField())
-    rows: QuerySet[Any, HistoryRow] = history.annotate(**extra).values(*columns, *extra, *OF_HISTORY)
-    return rows
 
 
 def summarise(row: dict[str, Any], name: str, changed: list[str]) -> str:

@@ -55,6 +55,15 @@ def a_test(student: Student, kind: str, balls: int) -> ScoredTest:
     return test
 
 
+def overwritten(student: Student) -> int:
+    """The number of a change of words in the history."""
+    lesson = student.lessons.latest_first()[0]
+    for words in ("Calm over the ball", "Same rhythm back and through"):
+        lesson.keep = words
+        lesson.save()
+    return int(lesson.history.first().history_id)
+
+
 def one_of_each(student: Student) -> list[ScoredTest]:
     """A finished test of every kind that the student has."""
     return list({test.design.kind: test for test in student.scored_tests.done()}.values())
@@ -105,6 +114,7 @@ def addresses() -> dict[str, list[str]]:
             reverse("pauses", args=own),
             reverse("student_merge", args=own),
             reverse("changes", args=own),
+            reverse("earlier_words", args=[student.key, "lesson", overwritten(student)]),
             reverse("care", args=own),
             reverse("lesson_move", args=[student.key, sheet.lesson.key]),
             reverse("lesson", args=[student.key, uuid.uuid4()]) + "?kind=clip",

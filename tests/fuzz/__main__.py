@@ -13,7 +13,7 @@ def main() -> int:
     """Fill a database of its own, send, tell; 0 where nothing broke."""
     options = read_options()
     with tempfile.TemporaryDirectory(prefix="fuzz-") as folder:
-        prepare(folder)
+        prepare(options.folder or folder)
         began = time.monotonic()
         tally = send(options)
         seconds = time.monotonic() - began
@@ -30,6 +30,7 @@ def read_options() -> argparse.Namespace:
     parser.add_argument("--seed", type=int, default=1, help="which requests")
     parser.add_argument("--requests", type=int, default=2000, help="how many")
     parser.add_argument("--only", default="", metavar="NAME", help="only addresses whose name starts like this")
+    parser.add_argument("--folder", default="", help="where the invented academy is kept for the next time")
     return parser.parse_args()
 
 

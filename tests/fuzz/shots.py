@@ -39,10 +39,13 @@ class Tally:
 
     statuses: dict[int, int] = field(default_factory=dict)
     failures: dict[str, Failure] = field(default_factory=dict)
+    refused: set[tuple[str, str]] = field(default_factory=set)  # methods that an address does not take
 
     def add(self, status: int, where: str, request: str) -> None:
         self.statuses[status] = self.statuses.get(status, 0) + 1
         if status >= 500 and status != NOT_BROKEN:
+            if where not in self.failures:
+                print(f"{where}\n    {request}", flush=True)
             self.failures.setdefault(where, Failure(where, request)).count += 1
 
 
@@ -66,7 +69,7 @@ def shoot(people: dict[str, Client], count: int, seed: int, only: str = "") -> T
 
 def one_shot(client: Client, who: str, name: str, address: str, places: Places, random: Random, tally: Tally) -> None:
     """Send one request and take back whatever it wrote."""
-    method, sent = random.choice(METHODS), headers(random)
+    method, sent = method_for(name, random, tally), headers(random)
     data, kind = body(places.forms.get(name, []), random) if method != "GET" else (b"", "")
     cache.clear()
     with transaction.atomic():
@@ -76,6 +79,16 @@ def one_shot(client: Client, who: str, name: str, address: str, places: Places, 
         transaction.set_rollback(True)
     told = f"{method} {address[:300]} as {who}, {kind!r}, {sent}, {data[:600]!r}"
     tally.add(answer.status_code, where_raised(answer), told)
+    if answer.status_code == 405:
+        tally.refused.add((name, method))
+
+
+def method_for(name: str, random: Random, tally: Tally) -> str:
+    """A method, mostly one that the address takes."""
+    method = random.choice(METHODS)
+    if (name, method) in tally.refused and random.random() < 0.9:
+        return "GET" if (name, "GET") not in tally.refused else "POST"
+    return method
 
 
 def where_raised(answer: HttpResponse) -> str:
@@ -92,4 +105,4 @@ def told(tally: Tally) -> Iterable[str]:
     """The figures and the causes, one line each."""
     yield ", ".join(f"{status}: {count}" for status, count in sorted(tally.statuses.items()))
     for failure in tally.failures.values():
-        yield f"{failure.count} times {failure.where}\n    first: {failure.first}"
+        yield f"{failure.count} times {failure.where}"

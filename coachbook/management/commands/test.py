@@ -1,4 +1,4 @@
-"""`manage.py test`: the suite under pytest, on SQLite or, with --postgres, on PostgreSQL; --mutants: how good it is.
+"""`manage.py test`: the suite under pytest, on SQLite or, with --postgres, on PostgreSQL; --mutants, --fuzz: its tools.
 
 pytest replaces this process, so every word it knows passes through and the database is chosen before the
 settings of that run are read.
@@ -30,6 +30,7 @@ class Command(BaseCommand):
         parser.add_argument("--sqlite", action="store_true", help="on SQLite, the default")
         parser.add_argument("--postgres", action="store_true", help="on DATABASE_URL or the local socket")
         parser.add_argument("--mutants", action="store_true", help="small faults put in, and those that no test sees")
+        parser.add_argument("--fuzz", action="store_true", help="junk sent to every address, and what breaks")
         parser.add_argument("words", nargs="*", help="options, files and test names for pytest")
 
     def run_from_argv(self, argv: list[str]) -> None:
@@ -39,9 +40,11 @@ class Command(BaseCommand):
             self.print_help(argv[0], argv[1])
             return
         os.chdir(ROOT)
-        if "--mutants" in words:
-            words.remove("--mutants")
-            os.execve(sys.executable, [sys.executable, "-m", "tests.mutants", *words], dict(os.environ))
+        for tool in ("mutants", "fuzz"):
+            if f"--{tool}" in words:
+                words.remove(f"--{tool}")
+                os.execve(sys.executable, [sys.executable, "-m", f"tests.{tool}", *words], dict(os.environ))
+                return  # in a test, where nothing replaces this process
         environment = run_environment("--postgres" in argv)
         os.execve(sys.executable, [sys.executable, "-m", "pytest", "-n", "auto", *words], environment)
 
