@@ -209,6 +209,16 @@ def test_a_manager_who_removes_the_last_one_adds_another_first(cast: Cast) -> No
     assert client.get(reverse("caseload")).headers["Location"] == reverse("mfa_index")
 
 
+def test_nobody_removes_the_passkey_of_somebody_else(cast: Cast) -> None:
+    passkey = Authenticator.objects.create(
+        user=cast.manager, type="webauthn", data={"name": "Theirs", "credential": {}}
+    )
+    client = password_typed(cast.coach.user)
+    address = reverse("mfa_remove_webauthn", args=[passkey.pk])
+    assert client.get(address).status_code == client.post(address).status_code == 404
+    assert Authenticator.objects.filter(pk=passkey.pk).exists()
+
+
 def test_it_is_offered_to_coaches_and_not_to_children(as_: Clients) -> None:
     for actor, offered in (("coach", True), ("manager", True), ("student", False), ("guardian", False)):
         page = as_(actor).get(reverse("account")).content.decode()

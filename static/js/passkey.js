@@ -23,7 +23,9 @@ async function usePasskey() {
   form.requestSubmit();
 }
 
-if (window.PublicKeyCredential && PublicKeyCredential.parseCreationOptionsFromJSON) {
+if (form.dataset.does === "get" && !(options.allowCredentials || []).length) {
+  form.hidden = true; // this person has none
+} else if (window.PublicKeyCredential && PublicKeyCredential.parseCreationOptionsFromJSON) {
   form.hidden = false;
   form.querySelector("button").addEventListener("click", usePasskey);
 } else {

@@ -138,6 +138,10 @@ def addresses() -> dict[str, list[str]]:
             reverse("corrections"),
             reverse("hand_over", args=[Coach.objects.all()[0].user.key]),
             reverse("person_invite"),
+            reverse("account"),
+            reverse("usersessions_list"),
+            reverse("mfa_index"),
+            reverse("account_change_password"),
             reverse("lesson", args=[draft.student.key, draft.key]),
         ],
     }
