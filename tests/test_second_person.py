@@ -374,8 +374,9 @@ def test_pages_of_what_waits_take_at_most_twelve_queries(
     row = ask_age(as_("coach"), child, 1980)
     detail = reverse("approval", args=[row.key])
     for actor, address in [("manager", detail), ("guardian", detail), ("manager", reverse("approvals"))]:
+        client = as_(actor)
         with django_assert_max_num_queries(12):
-            assert as_(actor).get(address).status_code == 200
+            assert client.get(address).status_code == 200
 
 
 # --- Consents count from an account that only its owner opened ----------------------------------------
