@@ -16,7 +16,7 @@ from coachbook.corrections.approvals.asking import age_request, ask
 from coachbook.corrections.approvals.deciding import settle_due
 from coachbook.corrections.approvals.people import people_concerned
 from coachbook.corrections.models import ApprovalRequest, Correction
-from coachbook.family.consents import consent_text, may_consent
+from coachbook.family.consents import consent_problem, consent_text
 from tests.conftest import Cast
 from tests.make import PASSWORD, academy_today, make_consent, make_guardian, make_student, make_user
 from tests.test_accounts import CHOSEN, invitation_by_code, link_in
@@ -374,8 +374,9 @@ def test_pages_of_what_waits_take_at_most_twelve_queries(
     row = ask_age(as_("coach"), child, 1980)
     detail = reverse("approval", args=[row.key])
     for actor, address in [("manager", detail), ("guardian", detail), ("manager", reverse("approvals"))]:
+        client = as_(actor)
         with django_assert_max_num_queries(12):
-            assert as_(actor).get(address).status_code == 200
+            assert client.get(address).status_code == 200
 
 
 # --- Consents count from an account that only its owner opened ----------------------------------------
@@ -436,9 +437,26 @@ def test_an_adult_whom_their_coach_gave_a_slip_consents_only_after_a_reset_by_ma
 
 def test_a_coach_who_ended_their_care_is_still_one_who_saw_the_link(cast: Cast, child: Student) -> None:
     User.objects.filter(pk=cast.guardian.pk).update(link_seen_by=cast.past_coach.user)
-    assert not may_consent(User.objects.get(pk=cast.guardian.pk), child)
+    assert consent_problem(User.objects.get(pk=cast.guardian.pk), child)
     User.objects.filter(pk=cast.guardian.pk).update(link_seen_by=cast.other_coach.user)
-    assert may_consent(User.objects.get(pk=cast.guardian.pk), child)
+    assert not consent_problem(User.objects.get(pk=cast.guardian.pk), child)
+
+
+def test_a_manager_who_made_themselves_a_guardian_does_not_consent(cast: Cast, as_: Clients, child: Student) -> None:
+    as_("manager").post(reverse("guardian_add", args=[child.key]), {"login": cast.manager.username})
+    assert child.guardianships.filter(guardian=cast.manager).exists()
+    refused = consent(as_("manager"), child)
+    assert refused.status_code == 422 and "You added yourself" in refused.content.decode()
+    assert not child.consents.filter(given_by=cast.manager).exists()
+
+
+def test_a_coach_gets_no_first_link_to_an_account_that_is_also_a_guardians(cast: Cast, as_: Clients) -> None:
+    adult = make_student("Wren Ashknot", coach=cast.coach, birth_year=1980)
+    User.objects.filter(pk=adult.user.pk).update(password="!")
+    Guardianship.objects.create(guardian=adult.user, student=cast.other_student)
+    answer = as_("coach").post(reverse("student_invite", args=[adult.key]), {"username": adult.user.username})
+    assert answer.status_code == 422 and "also a guardian" in answer.content.decode()
+    assert not Invitation.objects.exists()
 
 
 def test_withdrawing_is_always_possible(cast: Cast, as_: Clients, child: Student) -> None:

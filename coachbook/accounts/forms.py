@@ -90,10 +90,12 @@ class InviteStudentForm(NewUserForm):
         super().__init__(*args, instance=student.user or User(name=student.name), **kwargs)
 
     def clean(self) -> dict[str, Any]:
-        """Refuse accounts of colleagues and closed accounts: the invitation would give access to them."""
+        """Refuse accounts of colleagues and guardians, and closed ones: the link would open more than a student's."""
         user = self.instance
         if user.pk and (user.is_manager or user.is_coach):
             raise forms.ValidationError("This person also works at the academy. Ask a manager for a new link.")
+        if user.pk and not user.is_opened and user.guardianships.exists():
+            raise forms.ValidationError("This person is also a guardian. A manager makes the link, on the page People.")
         if not user.is_active:
             raise forms.ValidationError("This account is closed. A manager can reopen it.")
         return super().clean()

@@ -36,18 +36,31 @@ class PurposeConsents:
     withdrawn: list[Consent]
 
 
-def may_consent(user: User, student: Student) -> bool:
-    """Whether a consent that this person gives for a student is their own beyond doubt.
+SELF_MADE = (
+    "You added yourself as a guardian. So another manager must remove you and add you again, before you consent."
+)
+SEEN = (
+    "Your account was opened with a link that somebody else saw who coaches {name}, or who added you as a guardian. So "
+    "consent cannot be given from it yet. Ask a manager who does not coach {name} to hand over a new link{or_mail}."
+)
+OR_MAIL = "; or sign out, and choose a new password by e-mail with “Forgot your password?”"
+
+
+def consent_problem(user: User, student: Student) -> str:
+    """Why a consent that this person gives for a student is not their own beyond doubt, or an empty text.
 
     It is not, where the link to their account was seen by a coach of the student, of now or before, or by whoever made
     them a guardian: these could have opened the account themselves. Who decides at all is for the gate.
     """
-    others = link_chains([user])[user.pk] - {user.pk}
-    if not others:
-        return True
+    chain = link_chains([user])[user.pk]
+    if Guardianship.objects.filter(student=student, guardian=user, made_by=user).exists():
+        return SELF_MADE
+    others = chain - {user.pk}
     coached = Care.objects.filter(student=student, coach__user__in=others)
     added = Guardianship.objects.filter(student=student, guardian=user, made_by__in=others)
-    return not (coached.exists() or added.exists())
+    if not others or not (coached.exists() or added.exists()):
+        return ""
+    return SEEN.format(name=student.name, or_mail=OR_MAIL if user.email else "")
 
 
 def consent_text(purpose: str, student: Student) -> str:

@@ -14,7 +14,7 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Consent, Guardianship, Student
 from coachbook.accounts.relationships import guardian_condition
-from coachbook.family.consents import consent_text, consents_of, give_consent, may_consent, withdraw_consent
+from coachbook.family.consents import consent_problem, consent_text, consents_of, give_consent, withdraw_consent
 from coachbook.family.forms import GuardianForm
 from coachbook.family.guardians import add_guardian, end_guardianship
 from coachbook.forms import render_form
@@ -33,7 +33,7 @@ def consent_give(request: Request, key: uuid.UUID, purpose: str) -> HttpResponse
     """Give consent for one purpose, to the very text that was shown above the button."""
     student = gate.get_student(request, Permission.GIVE_CONSENT, key)
     purpose = purpose_or_404(purpose)
-    if not may_consent(request.user, student):
+    if consent_problem(request.user, student):
         return render_consents(request, student, refused=purpose)
     if request.POST.get("text") != consent_text(purpose, student):
         return render_consents(request, student, changed=purpose)
@@ -62,7 +62,7 @@ def render_consents(request: Request, student: Student, changed: str = "", refus
         "changed": changed,
         "refused": refused,
         "may_decide": may_decide,
-        "may_give": may_decide and may_consent(request.user, student),
+        "problem": consent_problem(request.user, student) if may_decide else "",
         "is_suspended": is_junior and not Student.objects.filter(guardian_condition(on), pk=student.pk).exists(),
     }
     return render(request, "family/consents.html", context, status=422 if changed or refused else 200)

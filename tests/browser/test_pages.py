@@ -13,7 +13,9 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
-from coachbook.accounts.models import Coach, Student
+from coachbook.accounts.models import Academy, Coach, Student
+from coachbook.corrections.approvals.asking import age_request, ask
+from coachbook.corrections.models import ApprovalRequest
 from coachbook.demo import scored_tests as scores
 from coachbook.demo import year
 from coachbook.diary.scheduling import Plan, create_appointments
@@ -45,6 +47,13 @@ def a_group() -> Session:
     for student in two:
         Lesson.for_student(student, session).save()
     return session
+
+
+def a_waiting_change(student: Student) -> ApprovalRequest:
+    """Another year of birth, for which a coach asked."""
+    ida = Coach.objects.get(user__username="ida")
+    row = age_request(student, by=ida.user, values={"birth_year": 2016, "age_group": ""})
+    return ask(row, Academy.current(), timezone.now())[0]
 
 
 def a_test(student: Student, kind: str, balls: int) -> ScoredTest:
@@ -136,6 +145,8 @@ def addresses() -> dict[str, list[str]]:
             reverse("guardians", args=own),
             reverse("people"),
             reverse("corrections"),
+            reverse("approvals"),
+            reverse("approval", args=[a_waiting_change(student).key]),
             reverse("hand_over", args=[Coach.objects.all()[0].user.key]),
             reverse("person_invite"),
             reverse("account"),

@@ -18,7 +18,7 @@ from coachbook.accounts.views.people import show_invitation
 from coachbook.corrections.approvals.asking import Kind, access_request, age_request, ask
 from coachbook.corrections.approvals.deciding import Outcome, decide
 from coachbook.corrections.approvals.mail import mail_request
-from coachbook.corrections.approvals.people import people_concerned
+from coachbook.corrections.approvals.people import Concerned, people_concerned
 from coachbook.corrections.approvals.wording import describe, outcome_words, title_of
 from coachbook.corrections.models import ApprovalRequest
 from coachbook.http import Request
@@ -98,7 +98,7 @@ def approval_decide(request: Request, key: uuid.UUID) -> HttpResponse:
     row = get_approval(request, key)
     now = timezone.now()
     outcome = DECISIONS.get(request.POST.get("decision", ""))
-    if row.is_waiting and outcome not in choices(request, row):
+    if row.is_waiting and outcome not in choices(request, row, concerned_now(request, row)):
         return render_approval(request, row, status=422 if outcome is None else 403)
     row, is_first = decide(row, by=request.user, outcome=outcome or Outcome.REFUSED, academy=request.academy, at=now)
     if not is_first:
@@ -143,13 +143,17 @@ def may_make_link(request: Request, row: ApprovalRequest) -> bool:
     return is_fresh and row.asked_by_id == request.user.pk
 
 
-def choices(request: Request, row: ApprovalRequest) -> list[ApprovalRequest.Outcome]:
+def concerned_now(request: Request, row: ApprovalRequest) -> Concerned | None:
+    """Whom a request concerns that waits."""
+    return people_concerned(row, request.academy, request.academy.today(timezone.now())) if row.is_waiting else None
+
+
+def choices(request: Request, row: ApprovalRequest, concerned: Concerned | None) -> list[ApprovalRequest.Outcome]:
     """What the person may decide about a request that waits."""
-    if not row.is_waiting:
+    if concerned is None:
         return []
     if row.asked_by_id == request.user.pk:
         return [Outcome.WITHDRAWN]
-    concerned = people_concerned(row, request.academy, request.academy.today(timezone.now()))
     approves = [Outcome.APPROVED] if request.user in concerned.deciding else []
     return approves + ([Outcome.REFUSED] if request.user in concerned.refusing else [])
 
@@ -157,14 +161,14 @@ def choices(request: Request, row: ApprovalRequest) -> list[ApprovalRequest.Outc
 def render_approval(request: Request, row: ApprovalRequest, status: int = 200) -> HttpResponse:
     """The page of one request, with the buttons for what the person may do."""
     now = timezone.now()
-    today = request.academy.today(now)
+    concerned = concerned_now(request, row)
     context = {
         "row": row,
-        "wording": describe(row, request.academy, today),
+        "wording": describe(row, request.academy, request.academy.today(now)),
         "outcome": outcome_words(row),
-        "concerned": people_concerned(row, request.academy, today) if row.is_waiting else None,
+        "concerned": concerned,
         "is_due": row.is_due(now),
-        "choices": choices(request, row),
+        "choices": choices(request, row, concerned),
         "may_make_link": may_make_link(request, row),
         "is_unseen": row.notices.filter(person=request.user, seen_at=None).exists(),
         "reads_student": row.student and gate.get_students(request).filter(pk=row.student.pk).exists(),
