@@ -35,33 +35,48 @@ def guardian_condition(on: date) -> Exists:
 
 
 def consent_condition(purpose: str, academy: Academy, on: date) -> Q:
-    """Whether a consent counts that nobody has withdrawn: a junior's only while there is a guardian.
+    """Whether a consent counts that nobody has withdrawn."""
+    is_junior = junior_condition(academy, on)
+    given = Consent.objects.filter(student=OuterRef("pk"), purpose=purpose, withdrawn_at=None)
+    return (~is_junior & Q(Exists(given))) | (is_junior & junior_consent_condition(purpose, on))
+
+
+def junior_consent_condition(purpose: str, on: date) -> Q:
+    """Whether a junior's consent counts: only while there is a guardian.
 
     What a junior gave themselves, while they were taken for an adult, does not count.
     """
     given = Consent.objects.filter(student=OuterRef("pk"), purpose=purpose, withdrawn_at=None)
-    by_another = given.exclude(given_by=F("student__user"))
-    is_junior = junior_condition(academy, on)
-    return (~is_junior & Q(Exists(given))) | (is_junior & Q(guardian_condition(on)) & Q(Exists(by_another)))
+    return Q(guardian_condition(on)) & Q(Exists(given.exclude(given_by=F("student__user"))))
 
 
 def relationship_conditions(user: User, academy: Academy, on: date) -> dict[Relationship, Q]:
-    """For each relationship the condition, on a student's row, that it holds on a day.
+    """For each relationship that this person may have, the condition, on a student's row, that it holds on a day.
 
-    A student who comes of age takes over from their guardians. A second coach sees a junior's record only while
-    somebody who decides for the junior consents to sharing it.
+    A student who comes of age takes over from their guardians. Who is no coach, or no student, is asked nothing of
+    that: every page pays for these conditions.
+    """
+    is_junior = junior_condition(academy, on)
+    guardianships = Guardianship.objects.filter(student=OuterRef("pk"), guardian=user).in_force(on)
+    conditions = {
+        Relationship.GUARDIAN: Q(Exists(guardianships)) & is_junior,
+        Relationship.MANAGER: Q(Value(user.is_manager, output_field=models.BooleanField())),
+    }
+    if hasattr(user, "student"):
+        is_self = Q(user=user)
+        conditions |= {Relationship.SELF: is_self, Relationship.ADULT_SELF: is_self & ~is_junior}
+    return conditions | care_conditions(user, is_junior, on) if user.is_coach else conditions
+
+
+def care_conditions(user: User, is_junior: Q, on: date) -> dict[Relationship, Q]:
+    """The conditions of a coach.
+
+    A second coach sees a junior's record only while somebody who decides for the junior consents to sharing it.
     """
     cares = Care.objects.filter(student=OuterRef("pk"), coach__user=user).in_force(on)
-    guardianships = Guardianship.objects.filter(student=OuterRef("pk"), guardian=user).in_force(on)
-    is_self = Q(Exists(Student.objects.filter(pk=OuterRef("pk"), user=user)))
-    is_junior = junior_condition(academy, on)
-    is_shared = ~is_junior | consent_condition(Consent.Purpose.SHARING, academy, on)
+    is_shared = ~is_junior | junior_consent_condition(Consent.Purpose.SHARING, on)
     return {
-        Relationship.SELF: is_self,
-        Relationship.ADULT_SELF: is_self & ~is_junior,
-        Relationship.GUARDIAN: Q(Exists(guardianships)) & is_junior,
         Relationship.MAIN_COACH: Q(Exists(cares.filter(role=Care.Role.MAIN))),
         Relationship.COVERING_COACH: Q(Exists(cares.filter(role=Care.Role.COVER))) & is_shared,
         Relationship.ASSISTANT_COACH: Q(Exists(cares.filter(role=Care.Role.ASSISTANT))) & is_shared,
-        Relationship.MANAGER: Q(Value(user.is_manager, output_field=models.BooleanField())),
     }
