@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
-from django.db import connection
+from django.db import connection, connections
 from django.urls import reverse
 
 from coachbook.accounts.models import Coach, Student
@@ -11,6 +11,7 @@ from coachbook.caseload.findings.views import months_before
 from coachbook.demo import crowd
 from coachbook.demo.baselines.loop import Pair
 from coachbook.demo.baselines.progress import academy_pair, history_rows, judged_pair, scans
+from coachbook.demo.baselines.writers import lock_held, waits
 from coachbook.management.commands.bench import visit
 from lessons.derived import recompute_all
 from lessons.history import fault_histories
@@ -86,3 +87,19 @@ def test_a_students_page_asks_as_often_in_a_larger_academy(alone: Student) -> No
     before = visit("ida.fernkettle", address)
     crowd.add_crowd(TODAY, TINY)
     assert visit("ida.fernkettle", address).queries == before.queries
+
+
+def test_each_save_is_one_transaction_beside_one_empty_commit(transactional_db: None, alone: Student) -> None:
+    held, empty = lock_held(alone, rounds=3)
+    assert len(held) == len(empty) == 3 and min(held + empty) > 0
+    assert not {"commit", "set_autocommit"} & set(vars(connections["default"]))
+
+
+def test_all_who_save_at_once_are_stored(transactional_db: None, alone: Student) -> None:
+    before = Lesson.objects.count()
+    one, together = waits([alone, alone], rounds=2)
+    assert 0 < together.median <= together.p95 <= together.longest and one.median > 0
+    drafts = Lesson.objects.filter(status="draft")
+    assert Lesson.objects.count() == before + 2
+    # Each was made by one save, and two more came at once; the first was saved twice alone, too.
+    assert sorted(drafts.values_list("version", flat=True)) == [3, 5]

@@ -112,7 +112,12 @@ def fill(disk: Path) -> None:
 
 
 def remount(disk: Path, how: str) -> None:
-    subprocess.run(["mount", "-o", f"remount,{how}", disk], check=True)
+    """Change a disk, once the server has closed the files of the answer that it gave last."""
+    words = ["mount", "-o", f"remount,{how}", disk]
+    deadline = time.monotonic() + 10
+    while subprocess.run(words, capture_output=True).returncode:
+        assert time.monotonic() < deadline, "the disk stays in use"
+        time.sleep(0.05)
 
 
 class Answer(NamedTuple):
@@ -346,19 +351,26 @@ def test_whatever_else_goes_wrong_is_a_fault_of_the_program(
     assert answer.status_code == 500 and "<h1>Something went wrong</h1>" in answer.content.decode()
 
 
+@contextmanager
+def no_writes() -> Iterator[None]:
+    """The database refuses every write; PostgreSQL takes them again once this part is rolled back."""
+    is_sqlite = db.connection.vendor == "sqlite"
+    with db.transaction.atomic(), db.connection.cursor() as cursor:
+        cursor.execute("PRAGMA query_only = ON" if is_sqlite else "SET TRANSACTION READ ONLY")
+        try:
+            yield
+        finally:
+            if is_sqlite:
+                cursor.execute("PRAGMA query_only = OFF")
+            db.transaction.set_rollback(True)
+
+
 def test_a_database_that_takes_no_writes_still_reads(cast: Cast, as_: Clients) -> None:
     address, client = f"/students/{cast.student.key}/lessons/{uuid.uuid4()}/", as_("coach")
     client.get("/students/")
-    switch = {"sqlite": "PRAGMA query_only = ON", "postgresql": "SET TRANSACTION READ ONLY"}
-    with db.connection.cursor() as cursor:
-        cursor.execute(switch[db.connection.vendor])
-    try:
+    with no_writes():
         assert client.get(address).status_code == 200
         answer = client.post(address, {"putting": "on", "keep": "Calm rhythm"})
-    finally:
-        if db.connection.vendor == "sqlite":
-            with db.connection.cursor() as cursor:
-                cursor.execute("PRAGMA query_only = OFF")
     assert answer.status_code == 503 and 'name="keep" value="Calm rhythm"' in answer.content.decode()
     assert not Lesson.objects.filter(keep="Calm rhythm").exists()
 
