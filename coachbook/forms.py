@@ -10,7 +10,6 @@ from django.forms.renderers import TemplatesSetting
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-
 LONGEST_KEY = 18  # digits; a row number of 64 bits has no more that are sure to fit
 
 
