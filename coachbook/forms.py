@@ -1,13 +1,16 @@
 """What all forms of the site share: their templates, their choices, and the answer to an invalid form."""
 
 from collections.abc import Iterable
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
 from django.forms.renderers import TemplatesSetting
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+
+LONGEST_KEY = 18  # digits; a row number of 64 bits has no more that are sure to fit
 
 
 class FormRenderer(TemplatesSetting):
@@ -32,6 +35,23 @@ class LongTextField(forms.CharField):
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
         """No `maxlength`."""
         return {name: value for name, value in super().widget_attrs(widget).items() if name != "maxlength"}
+
+
+if TYPE_CHECKING:  # Django's fields take no type at run time
+    ModelMultipleChoiceField = forms.ModelMultipleChoiceField[Any]
+else:
+    ModelMultipleChoiceField = forms.ModelMultipleChoiceField
+
+
+class RowsField(ModelMultipleChoiceField):
+    """A choice of several rows; a number that is too great for a database is no choice."""
+
+    def clean(self, value: Any) -> Any:
+        """The rows that were chosen."""
+        for key in value or ():
+            if len(str(key)) > LONGEST_KEY:
+                raise ValidationError(self.error_messages["invalid_choice"], "invalid_choice", {"value": key})
+        return super().clean(value)
 
 
 def set_choices(form: forms.BaseForm, name: str, choices: Iterable[Any]) -> None:

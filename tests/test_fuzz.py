@@ -17,7 +17,7 @@ from tests.security.rows import ROWS
 
 pytestmark = pytest.mark.one_database
 Clients = Callable[[str], Client]
-PEOPLE = ("anonymous", "student", "guardian", "coach", "cover", "manager")
+PEOPLE = ("coach", "manager", "guardian", "student", "cover", "anonymous")
 
 
 @pytest.fixture
@@ -30,9 +30,9 @@ def people(cast: Cast, as_: Clients) -> dict[str, Client]:
 
 
 def test_junk_meets_no_server_error(people: dict[str, Client]) -> None:
-    tally = shoot(people, 300, seed=1)
+    tally = shoot(people, 150, seed=1)
     assert list(tally.failures) == [], list(told(tally))
-    assert sum(tally.statuses.values()) == 300 and {200, 302, 401, 403, 404, 422} <= set(tally.statuses)
+    assert sum(tally.statuses.values()) == 150 and {200, 302, 401, 403, 404, 422} <= set(tally.statuses)
 
 
 def test_what_breaks_is_told_once_with_where_it_broke(
@@ -42,7 +42,7 @@ def test_what_breaks_is_told_once_with_where_it_broke(
         raise ZeroDivisionError("on purpose")
 
     monkeypatch.setattr(gate, "get_student", broken)
-    tally = shoot(people, 60, seed=1, only="lesson")
+    tally = shoot(people, 30, seed=1, only="lesson")
     assert tally.failures and all(
         where.startswith("ZeroDivisionError at tests/test_fuzz.py") for where in tally.failures
     )

@@ -59,6 +59,21 @@ def test_more_fields_than_a_form_has_where_nothing_may_be_sent(cast: Cast, as_: 
         assert 400 <= answer.status_code < 500, actor
 
 
+@pytest.mark.parametrize("number", ["9223372036854775808", "-9223372036854775809", "9" * 400, "NaN", "\x00", "1e3"])
+def test_a_row_number_that_no_row_has_is_no_choice(number: str, cast: Cast, as_: Clients) -> None:
+    chosen = [
+        ("coach", "appointment", [cast.student.key, uuid.uuid4()], ("others", "coach")),
+        ("manager", "person_invite", [], ("child",)),
+        ("coach", "student_merge", [cast.student.key], ("into",)),
+        ("manager", "student_move", [cast.student.key], ("to", "coach")),
+        ("manager", "hand_over", [cast.coach.user.key], ("to", "coach")),
+        ("coach", "care", [cast.student.key], ("coach",)),
+    ]
+    for actor, page, args, fields in chosen:
+        answer = as_(actor).post(reverse(page, args=args), dict.fromkeys(fields, number))
+        assert answer.status_code == 422, page
+
+
 @pytest.mark.parametrize("charset", ["hex", "rot13", "base64", "utf-16", "undefined", "idna", "no"])
 @pytest.mark.parametrize("method", ["GET", "POST"])
 def test_a_server_hands_on_a_request_in_an_encoding_that_is_none(charset: str, method: str, cast: Cast) -> None:

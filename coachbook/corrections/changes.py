@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from django.db.models import Exists, F, IntegerField, OuterRef, QuerySet, Subquery, TextField, Value
+from django.db.models import BigIntegerField, Exists, F, OuterRef, QuerySet, Subquery, TextField, Value
 from django.db.models.functions import Cast
 
 from coachbook.accounts.models import Care, Consent, Guardianship, Pause, RecordView, Student, User
@@ -120,7 +120,7 @@ def history_part(
     more: dict[str, Any] = {
         "part": Value(number),
         "is_here": Value(True),
-        "taught_by": Value(None, output_field=IntegerField()),
+        "taught_by": Cast(Value(None), BigIntegerField()),
     }
     if model in (Lesson, Focus):
         more["is_here"] = Exists(model.objects.filter(pk=OuterRef("id"), student=student))
@@ -129,7 +129,7 @@ def history_part(
         more["taught_by"] = F("session__coach__user")
     if model is Observation:
         own_look = looks.filter(id=OuterRef("look_id")).values("lesson__session__coach__user")
-        more["taught_by"] = Subquery(own_look[:1], output_field=IntegerField())
+        more["taught_by"] = Subquery(own_look[:1], output_field=BigIntegerField())
     value = looks.values("id") if model is Observation else student.pk
     history = model.history.filter(**{path: value}).order_by()
     rows: QuerySet[Any, HistoryRow] = history.annotate(**more, **texts).values("id", *more, *texts, *OF_HISTORY)

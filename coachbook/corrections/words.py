@@ -69,7 +69,7 @@ class WordChange:
         return f"{version}-{latest.history_id}"
 
 
-def narrower(readers: list[str]) -> str:
+def most_private(readers: list[str]) -> str:
     """The reader who lets the fewest people read."""
     return min(readers, key=lambda reader: NARROW_FIRST.index(Reader(reader)))
 
@@ -139,7 +139,9 @@ def restore_words(*, change: WordChange, field: str, base: str, by: User) -> Non
     row = change.row or row_again(change)
     values = {field: earlier[field]}
     if field == change.kind.private:
-        values[change.kind.reader] = narrower(readers_of(change.kind, change.past.prev_record, change.past, change.row))
+        values[change.kind.reader] = most_private(
+            readers_of(change.kind, change.past.prev_record, change.past, change.row)
+        )
     for name, value in values.items():
         setattr(row, name, value)
     set_history_user(row, by)

@@ -12,7 +12,7 @@ from coachbook.accounts.models import Academy, Coach, Student
 from coachbook.diary.models import MAX_MINUTES, Appointment
 from coachbook.diary.recurrence import INTERVALS, count_rule, exists_in_zone, expand, until_rule
 from coachbook.diary.scheduling import MAX_APPOINTMENTS, MAX_STUDENTS, Plan, find_clashes, find_pauses
-from coachbook.forms import set_queryset
+from coachbook.forms import RowsField, set_queryset
 
 MAX_DAYS_AHEAD = 366
 ANYWAY = "Save it anyway"
@@ -34,7 +34,7 @@ class AppointmentForm(forms.Form):
     )
     minutes = forms.IntegerField(min_value=5, max_value=MAX_MINUTES, initial=60)
     place = forms.CharField(max_length=80, required=False)
-    others = forms.ModelMultipleChoiceField(
+    others = RowsField(
         Student.objects.none(), required=False, label="Together with", help_text="For several students at one time."
     )
     repeat = forms.ChoiceField(choices=REPEAT, required=False, widget=forms.RadioSelect, label="How often")

@@ -66,10 +66,11 @@ def send(options: argparse.Namespace) -> "object":
     accounts = {username: User.objects.get(username=username) for _, username in people.sign_ins()}
     if cover := Care.objects.filter(role=Care.Role.COVER).select_related("coach__user").last():
         accounts["cover"] = cover.coach.user
-    clients = {"anonymous": Client(raise_request_exception=False)}
+    clients = {}
     for name, user in accounts.items():
         clients[name] = Client(raise_request_exception=False)
         clients[name].force_login(user)
+    clients["anonymous"] = Client(raise_request_exception=False)
     return shoot(clients, options.requests, options.seed, options.only)
 
 

@@ -94,7 +94,10 @@ def filter_removed(node: ast.Call, text: Text, names: Names) -> Iterator[Edit]:
     """A whole filter left out: of several conditions, or of the models' own."""
     if isinstance(node.func, ast.Attribute):
         is_long = node.func.attr in ("filter", "exclude") and len(node.args) + len(node.keywords) > 1
-        if is_long or node.func.attr in names.verbs:
+        is_verb = node.func.attr in names.verbs and (
+            node.func.attr != "named" or node.args
+        )  # coaches only get an order
+        if is_long or is_verb:
             yield text.end(node.func.value), text.end(node), ".all()"
 
 

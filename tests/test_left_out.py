@@ -1,0 +1,273 @@
+"""What lists and forms leave out: rows of other students, lessons, coaches and days, and what no longer stands."""
+
+import uuid
+from collections.abc import Callable
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from coachbook.accounts.models import Guardianship, RecordView, Student
+from coachbook.corrections.models import Correction
+from coachbook.diary.calendar.feed import end_link, new_link
+from coachbook.diary.models import Appointment, CalendarFeed
+from coachbook.loop.models import Sheet
+from coachbook.loop.sheets.issue import issue_sheet, void_sheet
+from lessons.models import Lesson, Session
+from tests.conftest import Cast
+from tests.make import make_care, make_coach, make_lesson, make_student, this_time
+
+Clients = Callable[[str], Client]
+NOON = datetime(2026, 6, 1, 12, tzinfo=UTC)
+
+
+def finished(student: Student, cast: Cast, days_ago: int = 0) -> Lesson:
+    return make_lesson(student, cast.coach, days_ago=days_ago, status="complete", completed_at=timezone.now())
+
+
+def with_sheets(lesson: Lesson) -> tuple[Sheet, Sheet]:
+    """A sheet that is withdrawn, and the one that stands in its place."""
+    old = issue_sheet(lesson=lesson, at=timezone.now())
+    void_sheet(sheet=old, reason="a slip", at=timezone.now())
+    return old, issue_sheet(lesson=lesson, at=timezone.now())
+
+
+def planned(cast: Cast, *students: Student, at: datetime = NOON) -> Appointment:
+    row = Appointment.objects.create(coach=cast.coach, starts_at=at, made_by=cast.coach.user)
+    row.students.set(students)
+    return row
+
+
+def group_of(*lessons: Lesson) -> Session:
+    """The session of the first lesson as a group, with the other lessons in it."""
+    session = lessons[0].session
+    session.kind = Session.Kind.GROUP
+    session.save()
+    Lesson.objects.filter(pk__in=[lesson.pk for lesson in lessons]).update(session=session)
+    return session
+
+
+# --- A coach who is also a guardian reads their own child's record, and teaches the child in nothing ----------------
+
+
+@pytest.fixture
+def own_child(cast: Cast) -> Student:
+    child = make_student("Wren Canarybird", coach=cast.other_coach, account=False, birth_year=timezone.now().year - 10)
+    Guardianship.objects.create(guardian=cast.coach.user, student=child)
+    return child
+
+
+@pytest.mark.parametrize("page", ["lesson_move", "student_merge", "appointment", "group"])
+def test_what_is_done_as_a_coach_is_not_offered_for_ones_own_child(
+    page: str, own_child: Student, cast: Cast, as_: Clients
+) -> None:
+    key, lesson = cast.student.key, finished(cast.student, cast)
+    args = {"lesson_move": [key, lesson.key], "student_merge": [key], "appointment": [key, uuid.uuid4()]}
+    client = as_("coach")
+    assert client.get(reverse("student", args=[own_child.key])).status_code == 200
+    answer = client.get(reverse(page, args=args.get(page, [uuid.uuid4()])))
+    assert answer.status_code == 200 and own_child.name not in answer.content.decode()
+
+
+def test_a_group_offers_nobody_whom_its_coach_does_not_teach(own_child: Student, cast: Cast, as_: Clients) -> None:
+    left, there = make_student("Wilf Tarkle", coach=cast.coach, status="left"), finished(cast.student, cast)
+    session = group_of(there, finished(make_student("Rosalind Tuftle", coach=cast.coach), cast))
+    for address in (reverse("group", args=[session.key]), reverse("group", args=[uuid.uuid4()])):
+        page = as_("coach").get(address).content.decode()
+        assert own_child.name not in page and left.name not in page, address
+
+
+def test_a_diary_leads_to_no_record_of_ones_own_child(own_child: Student, cast: Cast, as_: Clients) -> None:
+    make_lesson(own_child, cast.coach)
+    planned(cast, own_child, at=this_time(days_ago=0))
+    page = as_("coach").get(reverse("day"))
+    assert page.context["drafts"] == [] and own_child.pk not in page.context["reachable"]
+
+
+def test_a_correction_that_concerns_ones_own_child_is_undone_by_others(
+    own_child: Student, cast: Cast, as_: Clients
+) -> None:
+    about = {"by": cast.coach.user, "at": timezone.now(), "summary": "The lesson was moved"}
+    row = Correction.objects.create(kind="moved", student=cast.student, other_student=own_child, **about)
+    address = reverse("correction_undo", args=[cast.student.key, row.key])
+    assert as_("coach").post(address).status_code == 422
+    assert as_("manager").post(address).status_code == 302
+
+
+# --- Corrections ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["correction_undo", "correction_seen"])
+def test_a_correction_that_is_none(name: str, cast: Cast, as_: Clients) -> None:
+    about = {"by": cast.coach.user, "at": timezone.now(), "summary": "A focus was opened again"}
+    row = Correction.objects.create(kind="opened", student=cast.student, **about)
+    args = [cast.student.key, uuid.uuid4()] if name == "correction_undo" else [uuid.uuid4()]
+    assert as_("manager").post(reverse(name, args=args)).status_code == 404
+    row.refresh_from_db()
+    assert row.undone_at is None and row.seen_at is None
+
+
+def test_a_move_warns_of_the_sheet_of_this_lesson_if_it_stands(cast: Cast, as_: Clients) -> None:
+    lesson, other = finished(cast.student, cast), finished(cast.student, cast, 7)
+    issue_sheet(lesson=other, at=timezone.now())
+    address = reverse("lesson_move", args=[cast.student.key, lesson.key])
+    assert as_("coach").get(address).context["has_sheet"] is False
+    old = issue_sheet(lesson=lesson, at=timezone.now())
+    assert as_("coach").get(address).context["has_sheet"] is True
+    void_sheet(sheet=old, reason="a slip", at=timezone.now())
+    assert as_("coach").get(address).context["has_sheet"] is False
+
+
+# --- The diary ------------------------------------------------------------------------------------
+
+
+def test_a_new_calendar_link_ends_ones_own_last_one(cast: Cast) -> None:
+    first, later = NOON, NOON + timedelta(days=1)
+    new_link(cast.coach, first)
+    new_link(cast.cover, first)
+    end_link(cast.coach, later)
+    end_link(cast.coach, later + timedelta(days=1))
+    assert CalendarFeed.objects.get(coach=cast.coach).ended_at == later
+    assert CalendarFeed.objects.get(coach=cast.cover).ended_at is None
+
+
+def test_closed_coaches_are_offered_nowhere(cast: Cast, as_: Clients) -> None:
+    make_coach("Greta Gonebird", is_active=False)
+    aged = make_coach("Ada Abelseed", is_active=False)
+    for address in (reverse("appointment", args=[cast.student.key, uuid.uuid4()]), reverse("day"), reverse("week")):
+        answer = as_("manager").get(address)
+        assert answer.status_code == 200 and "Gonebird" not in answer.content.decode(), address
+    assert as_("manager").get(reverse("day")).context["coach"] != aged, "not the first by name either"
+    assert as_("manager").get(reverse("day"), {"coach": aged.user.key}).status_code == 404
+
+
+@pytest.mark.parametrize("whose", ["own", "another"])
+def test_the_next_appointment_follows_the_lesson_that_was_named(whose: str, cast: Cast, as_: Clients) -> None:
+    lessons = {"own": finished(cast.student, cast, 7), "another": finished(cast.other_student, cast, 3)}
+    finished(cast.student, cast, 1)
+    for name, lesson in lessons.items():
+        lesson.session.place = f"{name} green"
+        lesson.session.save()
+    address = reverse("appointment", args=[cast.student.key, uuid.uuid4()])
+    form = as_("coach").get(address, {"from": lessons[whose].key}).context["form"]
+    assert form.initial.get("place") == ("own green" if whose == "own" else None)
+
+
+def test_a_day_lists_no_lesson_of_another_day(cast: Cast, as_: Clients) -> None:
+    lessons = [finished(cast.student, cast, days) for days in (2, 1, 0)]
+    [day] = as_("coach").get(reverse("day"), {"day": "2026-05-31"}).context["days"]
+    assert [visit.lesson for visit in day.others] == [lessons[1]]
+
+
+def test_a_lesson_without_an_appointment_is_listed_for_those_within_reach(cast: Cast, as_: Clients) -> None:
+    gone = make_student("Wren Canarybird", coach=cast.coach)
+    own = finished(cast.student, cast)
+    finished(gone, cast)
+    gone.cares.update(until=date(2020, 1, 2))
+    [day] = as_("coach").get(reverse("day"), {"day": "2026-06-01"}).context["days"]
+    assert [visit.lesson for visit in day.others] == [own]
+
+
+def test_an_appointment_is_changed_under_a_student_within_reach(cast: Cast, as_: Clients) -> None:
+    gone = make_student("Aaron Firstbird", coach=cast.coach)
+    row = planned(cast, gone, cast.student)
+    gone.cares.update(until=date(2020, 1, 2))
+    page = as_("coach").get(reverse("day"), {"day": "2026-06-01"})
+    assert page.context["days"][0].slots[0].holder == cast.student
+    assert reverse("appointment_decide", args=[cast.student.key, row.key]) in page.content.decode()
+
+
+def test_a_day_leads_to_the_sheet_that_stands(cast: Cast, as_: Clients) -> None:
+    issue_sheet(lesson=finished(cast.other_student, cast, 1), at=timezone.now())
+    old, new = with_sheets(finished(cast.student, cast))
+    page = as_("coach").get(reverse("day"), {"day": "2026-06-01"}).content.decode()
+    assert str(new.key) in page and str(old.key) not in page
+    Sheet.objects.filter(pk=new.pk).update(voided_at=timezone.now(), void_reason="a slip")
+    page = as_("coach").get(reverse("day"), {"day": "2026-06-01"}).content.decode()
+    assert str(new.key) not in page and "/sheets/" not in page
+
+
+# --- The family -----------------------------------------------------------------------------------
+
+
+@pytest.mark.history
+def test_a_thread_and_a_page_of_guardians_hold_their_own_student_alone(cast: Cast, as_: Clients) -> None:
+    cast.other_student.messages.create(written_by=cast.other_coach.user, text="heron-message")
+    cast.student.messages.create(written_by=cast.coach.user, text="own-message")
+    page = as_("guardian").get(reverse("messages", args=[cast.student.key])).content.decode()
+    assert "own-message" in page and "heron-message" not in page
+    theirs = make_coach("Nan Heronquill").user
+    Guardianship.objects.create(guardian=theirs, student=cast.other_student)
+    page = as_("coach").get(reverse("guardians", args=[cast.student.key])).content.decode()
+    assert cast.guardian.name in page and theirs.name not in page
+
+
+# --- Groups ---------------------------------------------------------------------------------------
+
+
+def test_a_group_holds_its_own_lessons_and_the_sheets_that_stand(cast: Cast, as_: Clients) -> None:
+    old, new = with_sheets(finished(cast.student, cast))
+    session = group_of(new.lesson)
+    apart = make_student("Wilf Tarkle", coach=cast.coach)
+    elsewhere = issue_sheet(lesson=finished(apart, cast, 7), at=timezone.now())
+    page = as_("coach").get(reverse("group_sheets", args=[session.key])).content.decode()
+    assert str(new.key) in page and str(old.key) not in page
+    assert str(elsewhere.key) not in page and apart.name not in page
+
+
+def test_reading_a_group_is_reading_those_in_it(cast: Cast, as_: Clients) -> None:
+    session = group_of(finished(cast.student, cast))
+    make_student("Wilf Tarkle", coach=cast.coach, birth_year=timezone.now().year - 10)
+    as_("manager").get(reverse("group_sheets", args=[session.key]))
+    assert {row.student for row in RecordView.objects.all()} == {cast.student}
+
+
+def test_those_whom_this_coach_taught_last_come_first(cast: Cast, as_: Clients) -> None:
+    late = make_student("Zeno Latebird", coach=cast.coach)
+    finished(late, cast, 5)
+    make_lesson(cast.student, cast.cover)
+    page = as_("coach").get(reverse("group", args=[uuid.uuid4()])).content.decode()
+    assert page.index("Zeno Latebird") < page.index("Alder Quimble")
+
+
+def test_recent_groups_are_groups_of_this_coach_that_began(cast: Cast, as_: Clients) -> None:
+    values = {"kind": Session.Kind.GROUP, "starts_at": this_time(days_ago=3)}
+    own = Session.objects.create(coach=cast.coach, **values)
+    Session.objects.create(coach=cast.cover, **values)
+    Session.objects.create(coach=cast.coach, **values | {"kind": Session.Kind.LESSON})
+    Session.objects.create(coach=cast.coach, **values | {"starts_at": this_time(days_ago=-3)})
+    assert as_("coach").get(reverse("group", args=[uuid.uuid4()])).context["recent"] == [own]
+
+
+# --- Sheets ---------------------------------------------------------------------------------------
+
+
+def test_each_reader_of_a_sheet_is_led_to_what_they_may_do(cast: Cast, as_: Clients) -> None:
+    lesson = finished(cast.student, cast)
+    address = reverse("sheet", args=[cast.student.key, issue_sheet(lesson=lesson, at=timezone.now()).key])
+    for actor, reads_log, practises, shares in [
+        ("student", False, True, False),
+        ("guardian", False, True, False),
+        ("coach", True, False, True),
+        ("manager", True, False, False),
+    ]:
+        context = as_(actor).get(address).context
+        assert (context["reads_log"], context["practises"], "code" in context) == (reads_log, practises, shares), actor
+
+
+def test_a_withdrawn_sheet_leads_to_the_one_of_its_own_lesson_that_stands(cast: Cast, as_: Clients) -> None:
+    issue_sheet(lesson=finished(cast.student, cast, 7), at=timezone.now())
+    old, new = with_sheets(finished(cast.student, cast))
+    address = reverse("sheet", args=[cast.student.key, old.key])
+    assert as_("student").get(address).context["newer"] == new
+    void_sheet(sheet=new, reason="a slip", at=timezone.now())
+    assert as_("student").get(address).context["newer"] is None
+
+
+def test_a_second_coach_ends_nobody_elses_care(cast: Cast, as_: Clients) -> None:
+    care = make_care(cast.cover, cast.other_student, role="cover")
+    assert as_("manager").post(reverse("care_end", args=[cast.student.key, care.pk])).status_code == 404
+    care.refresh_from_db()
+    assert care.until is None
