@@ -6,13 +6,14 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
 from django.conf import settings
 from django.core.cache import cache
 from django.test import Client, override_settings
+from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Care, Coach, Student, User
 from tests import clocks, statements
@@ -161,16 +162,18 @@ def make_cast() -> Cast:
 
 @pytest.fixture
 def as_(cast: Cast) -> Callable[[str], Client]:
-    """A client signed in as one of the cast: `as_("coach").get(...)`."""
+    """A client signed in as one of the cast, anew on another day: `as_("coach").get(...)`."""
 
     clients: dict[str, Client] = {}
+    since: dict[str, datetime] = {}
 
     def signed_in(actor: str) -> Client:
-        if actor not in clients:
-            clients[actor] = Client(raise_request_exception=False)
-            if actor != "anonymous":
-                clients[actor].force_login(cast.user(actor))
-        return clients[actor]
+        client = clients.setdefault(actor, Client(raise_request_exception=False))
+        begun = since.get(actor)
+        if actor != "anonymous" and (begun is None or abs(timezone.now() - begun) > timedelta(hours=11)):
+            client.force_login(cast.user(actor))
+            since[actor] = timezone.now()
+        return client
 
     return signed_in
 

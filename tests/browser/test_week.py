@@ -75,11 +75,11 @@ def test_a_week(open_window: Window, week: None) -> None:
     with on(1):
         a_walk_in(ida)
     with on(2):
-        a_covering_coach(odile, sign_in(open_window(), "bram"))
+        a_covering_coach(sign_in(odile, "odile"), sign_in(open_window(), "bram"))  # a manager signs in each day
     with on(3):
         a_group_of_four(ida, sign_in(open_window(), "ngozi"))
     with on(4):
-        a_lesson_under_the_wrong_student(ida, odile)
+        a_lesson_under_the_wrong_student(ida, sign_in(odile, "odile"))
     with on(8):
         the_second_of_the_series(ida, link)
 

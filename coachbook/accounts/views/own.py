@@ -1,6 +1,5 @@
 """The page of a person's own account."""
 
-from allauth.usersessions.models import UserSession
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
@@ -17,7 +16,6 @@ def account(request: Request) -> HttpResponse:
     """Password, second factor, devices, and what changed lately in how this person signs in."""
     gate.require(request, Permission.USE_SITE)
     context = {
-        "devices": UserSession.objects.filter(user=request.user).count(),
         "changes": request.user.sign_in_changes.all()[:CHANGES],
         "offers_factor": request.user.is_manager or request.user.is_coach or request.user.has_factor,
     }
