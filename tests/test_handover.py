@@ -61,8 +61,9 @@ def sees(client: Client, student: Student) -> int:
 
 @pytest.fixture
 def others(cast: Cast) -> list[Student]:
-    """Two more students of the coach."""
-    return [make_student("Dora Wetherknit", coach=cast.coach), make_student("Ewan Starknot", coach=cast.coach)]
+    """Two more students of the coach, of age."""
+    names = ("Dora Wetherknit", "Ewan Starknot")
+    return [make_student(name, coach=cast.coach, age_group="adult") for name in names]
 
 
 # --- For good -----------------------------------------------------------------------------------

@@ -173,6 +173,8 @@ def test_a_junior_stays_one_until_the_year_of_coming_of_age_is_over(db: None) ->
     assert make_student().is_junior(date(2026, 1, 1)), "of whom nobody knows the age is a junior until it is known"
     assert not make_student(age_group="adult").is_junior(date(2026, 1, 1))
     assert make_student(age_group="adult", birth_year=2015).is_junior(date(2026, 1, 1)), "a year decides"
+    assert not make_student().is_known_junior(date(2026, 1, 1), 18), "pages do not speak to a child by mistake"
+    assert make_student(age_group="child").is_known_junior(date(2026, 1, 1), 18)
     assert not make_student().is_child(date(2026, 1, 1), 12), "the sheet for a child needs a year"
 
 

@@ -117,7 +117,7 @@ def reader_context(request: Request, student: Student) -> dict[str, Any]:
     return {
         "student": student,
         "on": on,
-        "junior": student.is_junior(on, request.academy.adult_at),
+        "junior": student.is_known_junior(on, request.academy.adult_at),
         "may_report": gate.is_allowed(student, Permission.REPORT_PRACTICE),
     }
 

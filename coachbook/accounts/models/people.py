@@ -184,6 +184,10 @@ class Student(KeyedModel, PlayingSides):
             return self.age_group != self.AgeGroup.ADULT
         return on.year - self.birth_year <= adult_at
 
+    def is_known_junior(self, on: date, adult_at: int) -> bool:
+        """Whether they are known to be a junior: only then do pages and sheets speak to somebody young."""
+        return self.is_junior(on, adult_at) and bool(self.birth_year or self.age_group)
+
     def is_child(self, on: date, until: int) -> bool:
         """Whether they get the sheet for a child: until the end of the year in which they reach this age."""
         return self.birth_year is not None and on.year - self.birth_year <= until

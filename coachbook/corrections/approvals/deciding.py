@@ -73,8 +73,8 @@ def make_change(row: ApprovalRequest, academy: Academy, at: datetime) -> Correct
     if facts_of(row, on) != row.facts:
         raise ValidationError(STALE)
     if row.kind == Kind.MERGE:
-        people = {"duplicate": row.other_student, "into": row.student, "by": row.asked_by}
-        return merge_students(reason=row.values["reason"], at=at, on=on, **people)  # type: ignore[arg-type]
+        people: dict[str, Any] = {"duplicate": row.other_student, "into": row.student, "by": row.asked_by}
+        return merge_students(reason=row.values["reason"], at=at, on=on, **people)
     if row.kind == Kind.UNDO and row.correction:
         undo_by_kind(row.correction, by=row.asked_by, at=at, academy=academy)
         return None

@@ -29,7 +29,7 @@ CHILD_CAUTION = "Stop if something hurts, and tell a grown-up. Nobody stands nea
 def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
     """The content of a lesson's sheet, worded for the playing sides that are stored on the lesson."""
     day = academy.today(lesson.session.starts_at)
-    junior = lesson.student.is_junior(day, academy.adult_at)
+    junior = lesson.student.is_known_junior(day, academy.adult_at)
     given = {row.focus_id: row for row in lesson.prescriptions.select_related("drill")}
     content = SheetContent(
         student=lesson.student.name,
