@@ -44,6 +44,12 @@ def make_factor(user: User, secret: str = TOTP_SECRET) -> str:
     return secret
 
 
+def make_manager(user: User) -> None:
+    """Let a person be a manager, too, who has a second factor."""
+    User.objects.filter(pk=user.pk).update(is_manager=True)
+    make_factor(user)
+
+
 def make_coach(name: str = "", **values: Any) -> Coach:
     return Coach.objects.create(user=make_user(name, **values))
 

@@ -13,7 +13,7 @@ from django.utils import timezone
 from coachbook.accounts.models import Invitation, User
 from coachbook.corrections.approvals.asking import age_request, ask
 from coachbook.corrections.models import ApprovalRequest, Correction
-from tests.make import academy_today, make_academy, make_coach, make_guardian, make_student, make_user
+from tests.make import academy_today, make_academy, make_coach, make_factor, make_guardian, make_student, make_user
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -58,6 +58,7 @@ def test_one_approves_while_another_refuses_and_one_of_them_decides() -> None:
     academy, coach = make_academy(), make_coach("Ida Fernkettle")
     child = make_student("Alder Quimble", coach=coach, birth_year=academy_today().year - 10)
     guardian, manager = make_guardian("Maud Plumsilk", child), make_user("Odile Bramblewing", is_manager=True)
+    make_factor(manager)
     values = {"birth_year": 1980, "age_group": ""}
     row, _ = ask(age_request(child, by=coach.user, values=values), academy, timezone.now())
     clients = [Client(), Client()]

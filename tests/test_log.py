@@ -283,6 +283,7 @@ def test_my_usual_drill_and_dose_is_one_tap(page: Page, coach: Client, cast: Cas
     page.focus(fault=APART, drill="putting-head-gate", amount="7", unit="minutes", per_week="5", days="14").send(
         done="1"
     )
+    Student.objects.filter(pk=cast.other_student.pk).update(birth_year=1980)
     Care.objects.create(coach=cast.coach, student=cast.other_student, role="cover", since="2020-01-01")
     other = Page(coach, cast.other_student)
     other.focus(fault=APART)

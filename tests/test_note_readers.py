@@ -9,7 +9,6 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from coachbook.accounts.models import User
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.content import content_from
 from coachbook.loop.sheets.gather import content_of
@@ -19,7 +18,7 @@ from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson, Observation, Reader, Skill
 from tests.conftest import Cast
 from tests.crawl import crawl, pdf_text
-from tests.make import make_lesson, make_look
+from tests.make import make_lesson, make_look, make_manager
 from tests.test_log import GRIP, HTMX, Page, message_beside
 
 pytestmark = pytest.mark.one_database
@@ -121,7 +120,7 @@ def test_a_lesson_by_the_cover_is_kept_from_the_main_coach_in_the_same_way(cast:
 def test_a_manager_who_also_teaches_reads_and_saves_it_without_changing_its_reader(
     planted: list[Lesson], cast: Cast, as_: Clients
 ) -> None:
-    User.objects.filter(pk=cast.cover.user_id).update(is_manager=True)
+    make_manager(cast.cover.user)
     page = Page(as_("cover"), cast.student, reverse("lesson", args=[cast.student.key, planted[0].key]))
     assert "Ida Fernkettle and the managers" in page.answer.content.decode()
     page.send(HTMX, note=canary("note", "coach"), keep="Calm")

@@ -9,9 +9,9 @@ from django.db.models import QuerySet
 from django.test import Client
 from django.urls import reverse
 
-from coachbook.accounts.models import RecordView, Student, User
+from coachbook.accounts.models import RecordView, Student
 from tests.conftest import Cast
-from tests.make import academy_today, make_care, make_coach
+from tests.make import academy_today, make_care, make_coach, make_factor, make_manager
 from tests.security.row import own_lesson, own_sheet
 from tests.security.rows_groups import own_group
 
@@ -35,7 +35,7 @@ def test_a_paper_and_the_sheets_of_a_group_are_named_as_what_they_are(cast: Cast
     as_("manager").get(reverse("sheet_pdf", args=own_sheet(cast)))
     as_("manager").get(reverse("group_sheets", args=own_group(cast)))
     who, whose = cast.manager.name, cast.student.name
-    assert stored() == {(who, whose, "sheet_pdf"), (who, whose, "group_sheets")}
+    assert stored() >= {(who, whose, "sheet_pdf"), (who, whose, "group_sheets")}
     page = as_("coach").get(reverse("changes", args=[cast.student.key])).content.decode()
     assert f"{who}: read a sheet as a PDF" in page and f"{who}: read the sheets of a group" in page
 
@@ -47,7 +47,7 @@ def test_those_who_teach_or_belong_to_a_student_leave_none(actor: str, cast: Cas
 
 
 def test_a_manager_who_teaches_the_student_leaves_none(cast: Cast, as_: Clients) -> None:
-    User.objects.filter(pk=cast.coach.user_id).update(is_manager=True)
+    make_manager(cast.coach.user)
     assert as_("coach").get(reverse("student", args=[cast.student.key])).status_code == 200
     assert not RecordView.objects.exists()
 
@@ -92,6 +92,7 @@ def test_a_coach_reads_on_the_page_of_changes_who_read_what(cast: Cast, as_: Cli
 
 def test_as_coach_of_another_student_a_manager_is_a_manager(cast: Cast, as_: Clients) -> None:
     other = make_coach("Hob Ryecrest", is_manager=True)
+    make_factor(other.user)
     make_care(other, cast.other_student, role="cover")
     client = Client()
     client.force_login(other.user)

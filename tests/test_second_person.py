@@ -18,7 +18,16 @@ from coachbook.corrections.approvals.people import people_concerned
 from coachbook.corrections.models import ApprovalRequest, Correction
 from coachbook.family.consents import consent_problem, consent_text
 from tests.conftest import Cast
-from tests.make import PASSWORD, academy_today, make_consent, make_guardian, make_student, make_user
+from tests.make import (
+    PASSWORD,
+    academy_today,
+    make_consent,
+    make_factor,
+    make_guardian,
+    make_manager,
+    make_student,
+    make_user,
+)
 from tests.test_accounts import CHOSEN, invitation_by_code, link_in
 
 Clients = Callable[[str], Client]
@@ -67,7 +76,9 @@ def merge(client: Client, student: Student, into: Student, **typed: str) -> Any:
 
 def second_manager() -> Client:
     client = Client()
-    client.force_login(make_user("Rowan Mossgate", is_manager=True))
+    manager = make_user("Rowan Mossgate", is_manager=True)
+    make_factor(manager)
+    client.force_login(manager)
     return client
 
 
@@ -147,6 +158,7 @@ def test_a_second_account_of_a_single_manager_is_no_second_person(cast: Cast, as
     link = link_in(as_("manager").post(reverse("person_invite"), typed).content.decode())
     colleague = Client()
     colleague.post(link, CHOSEN)
+    make_factor(User.objects.get(username="colleague"))
     row = ask_age(as_("manager"), child, 1980)
     assert decide(colleague, row).status_code == 403 and year_of(child) != 1980
     row.refresh_from_db()
@@ -232,7 +244,7 @@ def test_coaches_of_the_child_neither_approve_nor_refuse(cast: Cast, as_: Client
 
 
 def test_who_asked_does_not_decide_under_another_role(cast: Cast, as_: Clients, child: Student) -> None:
-    User.objects.filter(pk=cast.coach.user.pk).update(is_manager=True)
+    make_manager(cast.coach.user)
     Guardianship.objects.create(guardian=cast.coach.user, student=child)
     row = ask_age(as_("coach"), child, 1980)
     assert decide(as_("coach"), row).status_code == 403 and year_of(child) != 1980

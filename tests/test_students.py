@@ -8,11 +8,11 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from coachbook.accounts.models import Guardianship, Student, User
+from coachbook.accounts.models import Guardianship, Student
 from coachbook.loop.sheets.issue import issue_sheet
 from lessons.models import Focus
 from tests.conftest import Cast
-from tests.make import academy_today, make_lesson, make_pause, make_prescription, make_student
+from tests.make import academy_today, make_lesson, make_manager, make_pause, make_prescription, make_student
 
 Clients = Callable[[str], Client]
 SIDES = {f"{area}_side": "right" for area in ("putting", "chipping", "pitching", "bunker")}
@@ -75,7 +75,7 @@ def test_a_students_page_takes_at_most_twelve_queries_however_long_its_record_is
             make_prescription(lesson, focus)
         issue_sheet(lesson=lesson, at=timezone.now())
     make_pause(cast.student, academy_today())
-    User.objects.filter(pk=cast.cover.user.pk).update(is_manager=True)  # a coach who is a manager as well
+    make_manager(cast.cover.user)  # a coach who is a manager as well
     client, address = as_(actor), reverse("student", args=[cast.student.key])
     with django_assert_max_num_queries(12):
         page = client.get(address).content.decode()

@@ -13,6 +13,6 @@ class Backend(AuthenticationBackend):  # type: ignore[misc]  # allauth has no ty
     def get_user(self, user_id: int) -> User | None:
         """The user, unless the account is closed: closing it ends all access at the next request."""
         factors = Authenticator.objects.filter(user=OuterRef("pk")).exclude(type=Authenticator.Type.RECOVERY_CODES)
-        users = User.objects.select_related("coach", "student").annotate(has_factor=Exists(factors))  # type: ignore[no-redef]
+        users = User.objects.select_related("coach", "student").annotate(has_factor=Exists(factors))  # type: ignore[no-redef]  # django-stubs make a class of each annotation
         user = users.filter(pk=user_id).first()
         return user if user and self.user_can_authenticate(user) else None

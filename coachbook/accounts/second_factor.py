@@ -13,7 +13,7 @@ import segno
 from allauth.mfa.adapter import DefaultMFAAdapter
 from allauth.mfa.models import Authenticator
 from allauth.mfa.totp.internal.auth import generate_totp_secret
-from cryptography.fernet import Fernet, InvalidToken
+from cryptography.fernet import Fernet, InvalidToken, MultiFernet
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
@@ -33,9 +33,11 @@ SET_UP_PAGES = {
 FACTORS = [Authenticator.Type.TOTP, Authenticator.Type.WEBAUTHN]
 
 
-def secrets_key() -> Fernet:
-    """The key under which secrets are stored; a copy of the database alone tells none of them."""
-    return Fernet(base64.urlsafe_b64encode(hashlib.sha256(f"second factor {settings.SECRET_KEY}".encode()).digest()))
+def secrets_key() -> MultiFernet:
+    """The keys under which secrets are stored, earlier ones too; a copy of the database alone tells no secret."""
+    keys = (settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS)
+    digests = [hashlib.sha256(f"second factor {key}".encode()).digest() for key in keys]
+    return MultiFernet([Fernet(base64.urlsafe_b64encode(digest)) for digest in digests])
 
 
 class SecondFactor(DefaultMFAAdapter):  # type: ignore[misc]  # allauth has no types

@@ -34,6 +34,7 @@ class FactorForm(AuthenticateForm):  # type: ignore[misc]  # the same
 
     code = forms.CharField(
         label="Code",
+        max_length=60,
         help_text="The six digits in your app, or one of your recovery codes.",
         widget=forms.TextInput(DIGITS),
     )
@@ -49,14 +50,14 @@ class FactorForm(AuthenticateForm):  # type: ignore[misc]  # the same
 class AddAppForm(ActivateTOTPForm):  # type: ignore[misc]  # the same
     """The first code of a new app."""
 
-    code = forms.CharField(label="Code", widget=forms.TextInput(DIGITS))
+    code = forms.CharField(label="Code", max_length=60, widget=forms.TextInput(DIGITS))
 
 
 class AddPasskeyForm(AddWebAuthnForm):  # type: ignore[misc]  # the same
     """A name for a new passkey, and what the device answered."""
 
     name = forms.CharField(label="Name of the passkey", help_text="So that you know it later.", max_length=60)
-    credential = forms.JSONField(widget=forms.HiddenInput({"id": "id_credential"}))
+    credential = forms.JSONField(max_length=20_000, widget=forms.HiddenInput({"id": "id_credential"}))
 
 
 class NewPasswordForm(ResetPasswordKeyForm):  # type: ignore[misc]  # the same

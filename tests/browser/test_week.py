@@ -117,6 +117,7 @@ def a_walk_in(page: Page) -> None:
     page.get_by_role("link", name="Walk-in").click()
     page.get_by_label("Name").fill("Tobit Larchwing")
     page.get_by_label("Left").check()
+    page.get_by_label("Adult").check()
     page.get_by_role("button", name="Save and log the lesson").click()
     write_log(page, "A calm start")
     open_student(page, "Tobit Larchwing")

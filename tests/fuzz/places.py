@@ -108,6 +108,7 @@ class Places:
             "correction_key": list(Correction.objects.values_list("key", flat=True)),
             "number": list(Fault.objects.values_list("pk", flat=True)[:50]),
             "kind": ["lesson", "focus", "observation", "no"],
+            "pk": [1, 2**40],
             "uidb36": ["1", "zz"],
             "key": ["1-abc", "x"],
         }
@@ -126,7 +127,7 @@ class Places:
         found = theirs if theirs and random.random() < 0.8 else self.alone.get(place, [])
         if found and random.random() < 0.9:
             return random.choice(found)
-        return random.choice((0, 1, 2**40)) if part == "number" else uuid.UUID(int=random.getrandbits(128))
+        return random.choice((0, 1, 2**40)) if part in ("number", "pk") else uuid.UUID(int=random.getrandbits(128))
 
     def address(self, name: str, parts: Iterable[str], random: Random) -> str:
         """An address of this name, and sometimes a query with junk in it."""

@@ -4,7 +4,7 @@ import logging
 from collections.abc import Iterable
 from datetime import date, datetime
 
-from django.db import DatabaseError, models, transaction
+from django.db import DatabaseError, models
 
 from coachbook.accounts.models.people import Student, User
 
@@ -33,12 +33,8 @@ class RecordView(models.Model):
 def store_record_views(*, manager: User, students: Iterable[Student], page: str, day: date, at: datetime) -> None:
     """Store that a manager read this; what cannot be stored is logged, and never keeps anybody from reading."""
     by_pk = {student.pk: student for student in students}
-    about = {"manager": manager, "page": page, "day": day}
+    rows = [RecordView(manager=manager, page=page, day=day, student=student, at=at) for student in by_pk.values()]
     try:
-        known = set(RecordView.objects.filter(**about, student__in=by_pk).values_list("student", flat=True))
-        rows = [RecordView(**about, student=student, at=at) for pk, student in by_pk.items() if pk not in known]
-        if rows:
-            with transaction.atomic():
-                RecordView.objects.bulk_create(rows, ignore_conflicts=True)
+        RecordView.objects.bulk_create(rows, ignore_conflicts=True)  # those of today are there already
     except DatabaseError as error:
         logger.error("That a manager read a record could not be stored: %s", type(error).__name__)

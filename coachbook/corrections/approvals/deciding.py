@@ -8,7 +8,8 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from coachbook.accounts.forms import NewUserForm
-from coachbook.accounts.models import Academy, User
+from coachbook.accounts.models import Academy, SignInChange, User
+from coachbook.accounts.notices import record_change
 from coachbook.corrections.approvals.asking import Kind, facts_of
 from coachbook.corrections.merge import merge_students
 from coachbook.corrections.models import ApprovalNotice, ApprovalRequest, Correction
@@ -96,11 +97,14 @@ def change_access(row: ApprovalRequest, at: datetime) -> Correction:
     recorder, names = ChangeRecorder(row.asked_by), row.values
     assert row.person_id
     person = User.objects.select_related("student").get(pk=row.person_id)
+    before = person.email
     if names and not NewUserForm(names, instance=User.objects.get(pk=person.pk)).is_valid():
         raise ValidationError(STALE)
     if names:
         recorder.change(person, **names)
         EmailAddress.objects.filter(user=person).exclude(email__iexact=person.email).delete()
+        if before and before.casefold() != person.email.casefold():
+            record_change(person, SignInChange.What.EMAIL, at, email=before)
     about: dict[str, Any] = {"student": getattr(person, "student", None), "person": person, "by": row.asked_by}
     summary = "The name to sign in was changed" if recorder.entries else "A new link to sign in was made"
     return Correction.objects.create(
