@@ -21,7 +21,7 @@ from coachbook.http import mailed_link
 WAIT_OR_RESET = "{refusal} If you forgot your password, choose a new password by e-mail: that works at once."
 
 
-class InvitationOnly(DefaultAccountAdapter):  # type: ignore[misc]  # allauth has no types
+class InvitationOnly(DefaultAccountAdapter):
     """Accounts begin with an invitation, never with a form for anyone."""
 
     error_messages = {

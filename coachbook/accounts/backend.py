@@ -7,7 +7,7 @@ from django.db.models import Exists, OuterRef
 from coachbook.accounts.models import User
 
 
-class Backend(AuthenticationBackend):  # type: ignore[misc]  # allauth has no types
+class Backend(AuthenticationBackend):
     """Sign-in by e-mail or user name; profiles and the second factor are read with the user, in one query."""
 
     def get_user(self, user_id: int) -> User | None:

@@ -40,7 +40,7 @@ def secrets_key() -> MultiFernet:
     return MultiFernet([Fernet(base64.urlsafe_b64encode(digest)) for digest in digests])
 
 
-class SecondFactor(DefaultMFAAdapter):  # type: ignore[misc]  # allauth has no types
+class SecondFactor(DefaultMFAAdapter):
     """Settings of allauth.mfa that are code."""
 
     error_messages = {

@@ -15,7 +15,7 @@ DIGITS = {"autocomplete": "one-time-code", "inputmode": "numeric", "spellcheck":
 CODE_LASTS = 4 * 30  # seconds: longer than any code counts
 
 
-class SignInForm(LoginForm):  # type: ignore[misc]  # allauth has no types
+class SignInForm(LoginForm):
     """An address or a user name, and a password."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -23,13 +23,13 @@ class SignInForm(LoginForm):  # type: ignore[misc]  # allauth has no types
         self.fields["login"].label = "E-mail or user name"
 
 
-class PasswordAgainForm(ReauthenticateForm):  # type: ignore[misc]  # the same
+class PasswordAgainForm(ReauthenticateForm):
     """The password, of somebody who is signed in."""
 
     password = forms.CharField(label="Password", widget=forms.PasswordInput({"autocomplete": "current-password"}))
 
 
-class FactorForm(AuthenticateForm):  # type: ignore[misc]  # the same
+class FactorForm(AuthenticateForm):
     """The code that is asked for after the password."""
 
     code = forms.CharField(
@@ -47,20 +47,20 @@ class FactorForm(AuthenticateForm):  # type: ignore[misc]  # the same
         return code
 
 
-class AddAppForm(ActivateTOTPForm):  # type: ignore[misc]  # the same
+class AddAppForm(ActivateTOTPForm):
     """The first code of a new app."""
 
     code = forms.CharField(label="Code", max_length=60, widget=forms.TextInput(DIGITS))
 
 
-class AddPasskeyForm(AddWebAuthnForm):  # type: ignore[misc]  # the same
+class AddPasskeyForm(AddWebAuthnForm):
     """A name for a new passkey, and what the device answered."""
 
     name = forms.CharField(label="Name of the passkey", help_text="So that you know it later.", max_length=60)
     credential = forms.JSONField(max_length=20_000, widget=forms.HiddenInput({"id": "id_credential"}))
 
 
-class NewPasswordForm(ResetPasswordKeyForm):  # type: ignore[misc]  # the same
+class NewPasswordForm(ResetPasswordKeyForm):
     """A new password, chosen by a mailed link that nobody else saw."""
 
     def save(self) -> None:
