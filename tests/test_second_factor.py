@@ -128,6 +128,29 @@ def test_a_new_password_by_invitation_does_not_go_round_the_second_factor(cast: 
     assert client.post(ASK, {"code": code_now()}).status_code == 302 and is_in(client)
 
 
+def test_a_new_password_by_mail_does_not_go_round_the_second_factor(cast: Cast) -> None:
+    User.objects.filter(pk=cast.manager.pk).update(email="odile@example.org")
+    visitor = Client()
+    visitor.post(reverse("account_reset_password"), {"email": "odile@example.org"})
+    [link] = re.findall(r"http://testserver(/\S+)", mail.outbox[-1].body)
+    form = visitor.get(link, follow=True).request["PATH_INFO"]
+    visitor.post(form, {"password1": "three dry bunkers", "password2": "three dry bunkers"})
+    assert not is_in(visitor)
+    answer = visitor.post(reverse("account_login"), {"login": cast.manager.username, "password": "three dry bunkers"})
+    assert answer.headers["Location"] == ASK and not is_in(visitor)
+    assert visitor.post(ASK, {"code": code_now()}).status_code == 302 and is_in(visitor)
+
+
+def test_recovery_codes_are_random_and_long(cast: Cast) -> None:
+    """ASVS v5.0.0-6.5.4: 20 bits at least; eight digits are 26."""
+    one = RecoveryCodes.activate(cast.manager)
+    other = RecoveryCodes.activate(make_user("Wren Alderjay"))
+    assert len(bytes.fromhex(SecondFactor().decrypt(one.instance.data["seed"]))) * 8 >= 160
+    codes = one.get_unused_codes()
+    assert all(len(code) >= 8 and code.isdigit() for code in codes) and len(set(codes)) == len(codes) >= 8
+    assert not set(codes) & set(other.get_unused_codes())
+
+
 def test_the_code_is_asked_for_after_the_password_only(cast: Cast) -> None:
     assert Client().get(ASK).headers["Location"] == reverse("account_login")
     assert Client().post(ASK, {"code": code_now()}).headers["Location"] == reverse("account_login")

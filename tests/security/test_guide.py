@@ -9,6 +9,7 @@ from django.apps import apps
 from django.conf import settings
 from django.contrib.auth.hashers import PBKDF2PasswordHasher
 
+from coachbook.accounts.limits import ADDRESS, KNOWN_DEVICE, NAME, NAME_AND_ADDRESS, Limit
 from coachbook.corrections.models import UNDO_PERIOD
 from coachbook.diary.models import MAX_MINUTES
 from coachbook.diary.scheduling import MAX_APPOINTMENTS, MAX_STUDENTS
@@ -103,3 +104,48 @@ def test_the_guide_says_who_reads_what() -> None:
     guide = (ROOT / "DEVELOPERS.md").read_text()
     assert "coachbook/accounts/gate.py" in guide and "NoteVisibility" in guide and "404" in guide and "403" in guide
     assert (ROOT / "coachbook/accounts/gate.py").read_text().count("    Permission.") >= 16
+
+
+def signing_in() -> str:
+    """What the guide says of signing in, in one line."""
+    guide = (ROOT / "DEVELOPERS.md").read_text()
+    return " ".join(guide.split("## Signing in\n", 1)[1].split("\n## ", 1)[0].split())
+
+
+@pytest.mark.parametrize(
+    ("limit", "words"),
+    [
+        (NAME_AND_ADDRESS, "by name and address ({number} in 5 minutes)"),
+        (NAME, "by name alone ({number} an hour)"),
+        (ADDRESS, "by address ({number} a minute)"),
+        (KNOWN_DEVICE, "for that device alone ({number} in 5 minutes)"),
+    ],
+)
+def test_the_guide_says_how_guessing_is_slowed_down(limit: Limit, words: str) -> None:
+    """6.1.1."""
+    number, time, _ = limit.rate.split("/")
+    assert time == {"minutes)": "5m", "hour)": "h", "minute)": "m"}[words.split()[-1]]
+    assert words.replace("{number}", number) in signing_in()
+
+
+def test_the_guide_lists_every_way_in() -> None:
+    """6.1.3."""
+    ways = signing_in().split("**Ways in**", 1)[1].split(" - **", 1)[0]
+    assert [
+        way
+        for way in ("password", "link", "code on paper", "second factor", "shared sheet", "calendar")
+        if way not in ways
+    ] == []
+
+
+def test_the_guide_says_how_long_a_session_lasts() -> None:
+    """7.1.1."""
+    (idle, longest), coach, others = (settings.SESSION_LIMITS[role] for role in ("manager", "coach", "others"))
+    assert idle == longest and f"manager {idle.total_seconds() / 3600:.0f} hours" in signing_in()
+    assert f"coach {coach[0].days} and {coach[1].days} days" in signing_in()
+    assert f"everybody else {others[0].days} and {others[1].days} days" in signing_in()
+
+
+def test_the_guide_says_how_many_sessions_there_may_be() -> None:
+    """7.1.2."""
+    assert "signed in on as many devices as they like" in signing_in()
