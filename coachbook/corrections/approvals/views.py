@@ -65,7 +65,7 @@ def ask_and_show(request: Request, approval: ApprovalRequest) -> HttpResponseRed
     row, is_new = ask(approval, request.academy, timezone.now())
     if is_new:
         mail_request(row, request, request.academy)
-        messages.success(request, "Asked. Nothing is changed until then.")
+        messages.success(request, "Asked. Nothing changes until somebody decides.")
     elif (row.values, row.asked_by_id) != (approval.values, request.user.pk):
         messages.warning(request, "Nothing new was asked: the change on this page waits already.")
     return redirect("approval", key=row.key)
