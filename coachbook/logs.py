@@ -2,6 +2,7 @@
 
 import logging
 import re
+from datetime import UTC, datetime
 
 TOKEN = re.compile(r"(/sheet/|/calendar/|/people/invitation/|/account/password/reset/key/)[^/\s?\"]+")
 QUERY = re.compile(r"(/[^\s?\"']*)\?[^\s\"']+")
@@ -33,7 +34,11 @@ class WithUser(logging.Filter):
 
 
 class LineFormatter(logging.Formatter):
-    """Begin every line that belongs to the one above with a tab, so that nobody writes a line of their own."""
+    """Say the time in UTC, and begin every line that belongs to the one above with a tab: nobody writes their own."""
+
+    def formatTime(self, record: logging.LogRecord, datefmt: str | None = None) -> str:
+        """When it was, whatever zone the machine keeps."""
+        return datetime.fromtimestamp(record.created, UTC).strftime(datefmt or "%Y-%m-%dT%H:%M:%S%z")
 
     def format(self, record: logging.LogRecord) -> str:
         """The record as one line, and what it brings along below it."""
