@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from coachbook.accounts.models import Guardianship, RecordView, Student
+from coachbook.accounts.models import Guardianship, Invitation, RecordView, Student
 from coachbook.corrections.models import Correction
 from coachbook.diary.calendar.feed import end_link, new_link
 from coachbook.diary.models import Appointment, CalendarFeed
@@ -271,3 +271,42 @@ def test_a_second_coach_ends_nobody_elses_care(cast: Cast, as_: Clients) -> None
     assert as_("manager").post(reverse("care_end", args=[cast.student.key, care.pk])).status_code == 404
     care.refresh_from_db()
     assert care.until is None
+
+
+# --- Accounts and care ----------------------------------------------------------------------------
+
+
+def test_closing_an_account_ends_its_own_open_invitations(cast: Cast, as_: Clients) -> None:
+    users = [cast.other_coach.user, cast.cover.user]
+    for user in users:
+        Invitation.issue(user, by=cast.manager, at=timezone.now())
+    used = Invitation.objects.get(user=users[0])
+    Invitation.objects.filter(pk=used.pk).update(accepted_at=timezone.now())
+    Invitation.issue(users[0], by=cast.manager, at=timezone.now())
+    as_("manager").post(reverse("person_close", args=[users[0].key]))
+    assert list(Invitation.objects.filter(user=users[0])) == [used], "an invitation that was used stays"
+    assert Invitation.objects.filter(user=users[1]).count() == 1
+
+
+def test_a_page_of_coaches_warns_of_a_consent_that_this_student_lacks(cast: Cast, as_: Clients) -> None:
+    make_student("Wren Canarybird", coach=cast.coach, birth_year=timezone.now().year - 10)
+    address = reverse("care", args=[cast.student.key])
+    assert as_("coach").get(address).context["lacks_consent"] is False
+    cast.student.consents.update(withdrawn_at=timezone.now())
+    assert as_("coach").get(address).context["lacks_consent"] is True
+
+
+def test_a_main_coachs_care_that_is_gone_is_none_that_can_be_ended(cast: Cast, as_: Clients) -> None:
+    care = cast.student.cares.get(role="main")
+    number = care.pk
+    care.save()
+    care.delete()
+    assert as_("manager").post(reverse("care_end", args=[cast.student.key, number])).status_code == 404
+
+
+def test_the_changes_of_a_student_hold_no_correction_of_another(cast: Cast, as_: Clients) -> None:
+    about = {"by": cast.coach.user, "at": timezone.now(), "kind": "opened"}
+    Correction.objects.create(student=cast.student, summary="own-correction", **about)
+    Correction.objects.create(student=cast.other_student, summary="heron-correction", **about)
+    page = as_("coach").get(reverse("changes", args=[cast.student.key])).content.decode()
+    assert "own-correction" in page and "heron-correction" not in page
