@@ -15,9 +15,9 @@ from coachbook.diary.calendar.feed import end_link, new_link
 from coachbook.diary.models import Appointment, CalendarFeed
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import issue_sheet, void_sheet
-from lessons.models import Lesson, Session
+from lessons.models import Focus, Lesson, Session
 from tests.conftest import Cast
-from tests.make import make_care, make_coach, make_lesson, make_student, this_time
+from tests.make import academy_today, make_care, make_coach, make_lesson, make_pause, make_student, this_time
 
 Clients = Callable[[str], Client]
 NOON = datetime(2026, 6, 1, 12, tzinfo=UTC)
@@ -120,6 +120,15 @@ def test_a_move_warns_of_the_sheet_of_this_lesson_if_it_stands(cast: Cast, as_: 
     assert as_("coach").get(address).context["has_sheet"] is False
 
 
+def test_a_lesson_that_was_moved_to_ones_own_child_is_not_led_to(own_child: Student, cast: Cast, as_: Clients) -> None:
+    lesson = finished(own_child, cast)
+    about = {"by": cast.manager, "at": timezone.now(), "summary": "The lesson was moved", "lesson": lesson}
+    Correction.objects.create(kind="moved", student=own_child, other_student=cast.student, **about)
+    address = reverse("lesson_move", args=[cast.student.key, lesson.key])
+    assert as_("coach").post(address).status_code == 404
+    assert as_("manager").post(address).status_code == 302
+
+
 # --- The diary ------------------------------------------------------------------------------------
 
 
@@ -217,6 +226,13 @@ def test_a_group_holds_its_own_lessons_and_the_sheets_that_stand(cast: Cast, as_
     assert str(elsewhere.key) not in page and apart.name not in page
 
 
+def test_a_group_has_a_row_for_each_of_its_own_lessons(cast: Cast, as_: Clients) -> None:
+    session = group_of(finished(cast.student, cast))
+    finished(cast.other_student, cast)
+    form = as_("coach").get(reverse("group", args=[session.key])).context["group_form"]
+    assert [row.lesson.student for row in form.rows] == [cast.student]
+
+
 def test_reading_a_group_is_reading_those_in_it(cast: Cast, as_: Clients) -> None:
     session = group_of(finished(cast.student, cast))
     make_student("Wilf Tarkle", coach=cast.coach, birth_year=timezone.now().year - 10)
@@ -310,3 +326,31 @@ def test_the_changes_of_a_student_hold_no_correction_of_another(cast: Cast, as_:
     Correction.objects.create(student=cast.other_student, summary="heron-correction", **about)
     page = as_("coach").get(reverse("changes", args=[cast.student.key])).content.decode()
     assert "own-correction" in page and "heron-correction" not in page
+
+
+# --- A student's page, and pauses -------------------------------------------------------------------
+
+
+def test_a_students_page_holds_their_own_focuses_and_coaches(cast: Cast, as_: Clients) -> None:
+    for student in (cast.student, cast.other_student):
+        about = {"student": student, "area": "putting", "slot": 1, "opened_in": finished(student, cast)}
+        Focus.objects.create(what=f"of {student.name}", **about)
+    for actor, teaches in [("coach", True), ("manager", False), ("guardian", False)]:
+        page = as_(actor).get(reverse("student", args=[cast.student.key]))
+        assert [focus.what for focus, _ in page.context["focuses"]] == ["of Alder Quimble"]
+        assert cast.other_coach not in {care.coach for care in page.context["cares"]}
+        assert page.context["teaches"] is teaches, actor
+
+
+def test_pauses_are_those_of_the_student_and_each_ends_alone(cast: Cast, as_: Clients) -> None:
+    today = academy_today()
+    first = make_pause(cast.student, today - timedelta(days=9), today - timedelta(days=5))
+    second = make_pause(cast.student, today - timedelta(days=2))
+    make_pause(cast.other_student, today - timedelta(days=2))
+    client, key = as_("coach"), cast.student.key
+    assert set(client.get(reverse("pauses", args=[key])).context["pauses"]) == {first, second}
+    assert client.post(reverse("pause_end", args=[key, uuid.uuid4()])).status_code == 404
+    assert client.post(reverse("pause_end", args=[key, second.key])).status_code == 302
+    first.refresh_from_db()
+    second.refresh_from_db()
+    assert (first.until, second.until) == (today - timedelta(days=5), today)
