@@ -15,9 +15,22 @@ from coachbook.diary.calendar.feed import end_link, new_link
 from coachbook.diary.models import Appointment, CalendarFeed
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import issue_sheet, void_sheet
+from drills.models import Prescription
 from lessons.models import Focus, Lesson, Session
 from tests.conftest import Cast
-from tests.make import academy_today, make_care, make_coach, make_lesson, make_pause, make_student, this_time
+from tests.make import (
+    academy_today,
+    make_ball,
+    make_care,
+    make_coach,
+    make_design,
+    make_lesson,
+    make_pause,
+    make_prescription,
+    make_student,
+    make_test,
+    this_time,
+)
 
 Clients = Callable[[str], Client]
 NOON = datetime(2026, 6, 1, 12, tzinfo=UTC)
@@ -340,6 +353,73 @@ def test_a_students_page_holds_their_own_focuses_and_coaches(cast: Cast, as_: Cl
         assert [focus.what for focus, _ in page.context["focuses"]] == ["of Alder Quimble"]
         assert cast.other_coach not in {care.coach for care in page.context["cares"]}
         assert page.context["teaches"] is teaches, actor
+
+
+def test_a_students_page_holds_their_own_pauses_guardians_and_drills(cast: Cast, as_: Clients) -> None:
+    for student in (cast.student, cast.other_student):
+        make_pause(student, academy_today() - timedelta(days=2))
+        given_to(student, cast)
+    Guardianship.objects.create(guardian=make_coach("Nan Heronquill").user, student=cast.other_student)
+    for actor in ("coach", "guardian"):
+        context = as_(actor).get(reverse("student", args=[cast.student.key])).context
+        for name in ("pauses", "guardianships", "prescriptions"):
+            assert {row.student for row in context[name]} == {cast.student}, name
+    cards = as_("student").get(reverse("today", args=[cast.student.key])).context["cards"]
+    assert {card["day"].prescription.student for card in cards} == {cast.student}
+
+
+def given_to(student: Student, cast: Cast) -> Prescription:
+    lesson = finished(student, cast)
+    focus = Focus.objects.create(student=student, area="putting", slot=1, opened_in=lesson, what="Soft hands")
+    return make_prescription(lesson, focus, begins=academy_today())
+
+
+def test_a_namesake_out_of_reach_is_not_described_with_the_details(cast: Cast, as_: Clients) -> None:
+    hidden = make_student("Wren Canarybird", coach=make_coach("Nan Heronquill"), account=False)
+    typed = {"name": hidden.name, **{f"{area}_side": "left" for area in ("putting", "chipping", "pitching", "bunker")}}
+    page = as_("coach").post(reverse("student_details", args=[uuid.uuid4()]), typed)
+    words = page.content.decode()
+    assert page.status_code == 422 and "Somebody else at the academy has this name." in words
+    assert str(hidden.key) not in words and "Heronquill" not in words
+
+
+@pytest.mark.parametrize("name", ["practice_report", "practice_void"])
+def test_practice_is_reported_of_the_drill_that_is_named(name: str, cast: Cast, as_: Clients) -> None:
+    prescription = given_to(cast.student, cast)
+    entry = prescription.entries.create(day=academy_today(), amount=5)
+    address = reverse(name, args=[cast.student.key, uuid.uuid4(), entry.key])
+    assert as_("student").post(address, {"day": academy_today(), "amount": "5"}).status_code == 404
+    unknown = reverse("practice_void", args=[cast.student.key, prescription.key, uuid.uuid4()])
+    assert as_("student").post(unknown).status_code == 404
+    entry.refresh_from_db()
+    assert not entry.is_void and prescription.entries.count() == 1
+
+
+def test_tests_are_listed_of_the_student_and_if_a_ball_was_noted(cast: Cast, as_: Clients) -> None:
+    design = make_design()
+    own, empty = make_test(cast.student, design, done_at=None), make_test(cast.student, design, done_at=None)
+    for test in (own, make_test(cast.other_student, design)):
+        make_ball(test)
+    rows = as_("coach").get(reverse("tests", args=[cast.student.key])).context["rows"]
+    assert [test for test, _ in rows] == [own] and empty not in {test for test, _ in rows}
+
+
+def test_a_test_that_is_none_is_not_undone_in_place_of_another(cast: Cast, as_: Clients) -> None:
+    test = make_test(cast.student, day=academy_today())
+    assert as_("coach").post(reverse("test_void", args=[cast.student.key, uuid.uuid4()])).status_code == 404
+    test.refresh_from_db()
+    assert not test.is_void
+
+
+def test_a_test_is_set_into_a_lesson_to_which_this_student_came(cast: Cast, as_: Clients) -> None:
+    own, absent, another = (
+        make_lesson(cast.student, cast.coach),
+        make_lesson(cast.student, cast.coach, attendance="absent"),
+        make_lesson(cast.other_student, cast.coach),
+    )
+    Session.objects.update(starts_at=timezone.now())
+    page = as_("coach").get(reverse("scored_test", args=[cast.student.key, uuid.uuid4()])).content.decode()
+    assert [str(lesson.key) in page for lesson in (own, absent, another)] == [True, False, False]
 
 
 def test_pauses_are_those_of_the_student_and_each_ends_alone(cast: Cast, as_: Clients) -> None:
