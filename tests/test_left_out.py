@@ -15,7 +15,8 @@ from coachbook.diary.calendar.feed import end_link, new_link
 from coachbook.diary.models import Appointment, CalendarFeed
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import issue_sheet, void_sheet
-from drills.models import Prescription
+from drills.models import Prescription, Round
+from drills.scored_tests.rounds.summary import SHOWN
 from lessons.models import Focus, Lesson, Session
 from tests.conftest import Cast
 from tests.make import (
@@ -434,3 +435,49 @@ def test_pauses_are_those_of_the_student_and_each_ends_alone(cast: Cast, as_: Cl
     first.refresh_from_db()
     second.refresh_from_db()
     assert (first.until, second.until) == (today - timedelta(days=5), today)
+
+
+# --- Tests and rounds -----------------------------------------------------------------------------
+
+
+def test_the_balls_of_a_test_are_its_own(cast: Cast, as_: Clients) -> None:
+    own = make_test(cast.student, day=academy_today(), done_at=None)
+    other = make_test(cast.other_student, make_design(distances_m=[3.0]), day=academy_today())
+    make_ball(own, distance_m=4.0)
+    for _ in range(3):
+        make_ball(other)
+    address = reverse("scored_test", args=[cast.student.key, own.key])
+    for actor, may_score in [("coach", True), ("manager", False)]:
+        context = as_(actor).get(address, {"plan": "4x8"}).context
+        assert (context["number"], len(context["noted_balls"]), context["may_score"]) == (2, 1, may_score)
+        assert context["plan"].distance_at(2) == 4.0
+
+
+@pytest.mark.parametrize("name", ["test_ball", "test_undo", "test_done", "round_void"])
+def test_a_key_that_nothing_has_changes_nothing_else(name: str, cast: Cast, as_: Clients) -> None:
+    test = make_test(cast.student, day=academy_today(), done_at=None)
+    make_ball(test)
+    own = cast.student.rounds.create(day=academy_today(), holes=9, putts=17, by=cast.coach.user)
+    typed = {"number": "1", "what": "holed"}
+    assert as_("coach").post(reverse(name, args=[cast.student.key, uuid.uuid4()]), typed).status_code == 404
+    test.refresh_from_db()
+    own.refresh_from_db()
+    assert test.balls.count() == 1 and not test.done_at and not own.is_void
+
+
+def test_a_round_that_was_saved_long_ago_is_not_undone_because_it_was_changed_since(cast: Cast, as_: Clients) -> None:
+    row = cast.student.rounds.create(day=academy_today(), holes=9, putts=17, by=cast.coach.user)
+    Round.history.filter(id=row.pk).update(history_date=this_time(days_ago=30))
+    row.putts = 18
+    row.save()
+    assert as_("coach").post(reverse("round_void", args=[cast.student.key, row.key])).status_code == 404
+
+
+def test_rounds_and_tests_of_years_ago_are_not_shown(cast: Cast, as_: Clients) -> None:
+    long_ago = academy_today() - 2 * SHOWN
+    for day in (academy_today(), long_ago):
+        cast.student.rounds.create(day=day, holes=9, putts=17, by=cast.coach.user)
+        make_test(cast.student, day=day)
+    context = as_("coach").get(reverse("rounds", args=[cast.student.key])).context
+    assert [row["round"].day for row in context["rows"]] == [academy_today()]
+    assert context["picture"].test_days == [academy_today()]
