@@ -235,6 +235,74 @@ def test_words_written_anew_in_their_place_stay(lesson: Lesson, cast: Cast, as_:
     assert Observation.objects.get().words == "written anew"
 
 
+# --- Among the rows of others -----------------------------------------------------------------------
+
+
+@pytest.fixture
+def decoys(cast: Cast) -> Callable[[], None]:
+    """Other lessons of both students with everything that a lesson has, made before and after one's own."""
+
+    def make() -> None:
+        for student in (cast.student, cast.other_student):
+            other = make_lesson(student, cast.coach, keep="decoy")
+            seen = {"skill": make_skill(), "verdict": "good", "words": "decoy"}
+            Observation.objects.create(look=make_look(other, "departure"), **seen)
+            slot = 1 + student.focuses.count()
+            Focus.objects.create(student=student, opened_in=other, slot=slot, area="putting", what="x", reason="y")
+
+    return make
+
+
+def test_a_focus_belongs_to_the_lesson_that_opened_it(decoys: Callable[[], None], cast: Cast, as_: Clients) -> None:
+    decoys()
+    lesson = make_lesson(cast.student, cast.coach)
+    about = {
+        "student": cast.student,
+        "opened_in": lesson,
+        "slot": 2,
+        "area": "putting",
+        "fault": make_fault(make_skill()),
+    }
+    change = overwrite(Focus(**about), feel=CANARY)
+    found = as_("coach").get(page_of(change, cast.student, "focus")).context["change"]
+    assert found.lesson == lesson and found.row.what == ""
+
+
+def test_what_is_saved_elsewhere_is_no_change_here_and_is_left_alone(
+    decoys: Callable[[], None], lesson: Lesson, cast: Cast, as_: Clients
+) -> None:
+    change = overwrite(lesson, keep=CANARY)
+    base = as_("coach").get(page_of(change, cast.student)).context["change"].base
+    decoys()
+    assert restore(as_("coach"), change, cast.student, "keep", base=base).status_code == 302
+    others = Lesson.objects.exclude(pk=lesson.pk)
+    assert set(others.values_list("keep", "version")) == {("decoy", 0)}
+
+
+@pytest.mark.parametrize("is_look_gone", [False, True])
+def test_deleted_words_come_back_in_their_own_look_beside_those_of_others(
+    is_look_gone: bool, decoys: Callable[[], None], cast: Cast, as_: Clients
+) -> None:
+    decoys()
+    lesson, skill = make_lesson(cast.student, cast.coach), make_skill()
+    look, elsewhere = make_look(lesson), make_look(make_lesson(cast.student, cast.coach))
+    Observation.objects.create(look=elsewhere, skill=skill, verdict="good", words="decoy")
+    own = Observation.objects.create(look=look, skill=skill, verdict="good", words=CANARY, measure="7 cm")
+    number = own.pk
+    own.delete()
+    if is_look_gone:
+        look.delete()
+    else:
+        Observation.objects.create(look=look, skill=make_skill(), verdict="good", words="decoy")
+    decoys()
+    change = Observation.history.get(id=number, history_type="-")
+    assert as_("coach").get(page_of(change, cast.student, "observation")).context["change"].lesson == lesson
+    assert restore(as_("coach"), change, cast.student, "words", "observation").status_code == 302
+    row = Observation.objects.get(words=CANARY)
+    assert (row.look.lesson, row.look.kind, row.skill) == (lesson, "arrival", skill)
+    assert Observation.objects.filter(words="decoy").count() == (5 if is_look_gone else 6)
+
+
 def test_neither_page_asks_more_the_more_was_changed(lesson: Lesson, cast: Cast, as_: Clients) -> None:
     client = as_("manager")
 

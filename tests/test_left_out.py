@@ -15,9 +15,23 @@ from coachbook.diary.calendar.feed import end_link, new_link
 from coachbook.diary.models import Appointment, CalendarFeed
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import issue_sheet, void_sheet
-from lessons.models import Lesson, Session
+from drills.models import Prescription, Round
+from drills.scored_tests.rounds.summary import SHOWN
+from lessons.models import Focus, Lesson, Session
 from tests.conftest import Cast
-from tests.make import make_care, make_coach, make_lesson, make_student, this_time
+from tests.make import (
+    academy_today,
+    make_ball,
+    make_care,
+    make_coach,
+    make_design,
+    make_lesson,
+    make_pause,
+    make_prescription,
+    make_student,
+    make_test,
+    this_time,
+)
 
 Clients = Callable[[str], Client]
 NOON = datetime(2026, 6, 1, 12, tzinfo=UTC)
@@ -120,6 +134,15 @@ def test_a_move_warns_of_the_sheet_of_this_lesson_if_it_stands(cast: Cast, as_: 
     assert as_("coach").get(address).context["has_sheet"] is False
 
 
+def test_a_lesson_that_was_moved_to_ones_own_child_is_not_led_to(own_child: Student, cast: Cast, as_: Clients) -> None:
+    lesson = finished(own_child, cast)
+    about = {"by": cast.manager, "at": timezone.now(), "summary": "The lesson was moved", "lesson": lesson}
+    Correction.objects.create(kind="moved", student=own_child, other_student=cast.student, **about)
+    address = reverse("lesson_move", args=[cast.student.key, lesson.key])
+    assert as_("coach").post(address).status_code == 404
+    assert as_("manager").post(address).status_code == 302
+
+
 # --- The diary ------------------------------------------------------------------------------------
 
 
@@ -217,6 +240,13 @@ def test_a_group_holds_its_own_lessons_and_the_sheets_that_stand(cast: Cast, as_
     assert str(elsewhere.key) not in page and apart.name not in page
 
 
+def test_a_group_has_a_row_for_each_of_its_own_lessons(cast: Cast, as_: Clients) -> None:
+    session = group_of(finished(cast.student, cast))
+    finished(cast.other_student, cast)
+    form = as_("coach").get(reverse("group", args=[session.key])).context["group_form"]
+    assert [row.lesson.student for row in form.rows] == [cast.student]
+
+
 def test_reading_a_group_is_reading_those_in_it(cast: Cast, as_: Clients) -> None:
     session = group_of(finished(cast.student, cast))
     make_student("Wilf Tarkle", coach=cast.coach, birth_year=timezone.now().year - 10)
@@ -310,3 +340,144 @@ def test_the_changes_of_a_student_hold_no_correction_of_another(cast: Cast, as_:
     Correction.objects.create(student=cast.other_student, summary="heron-correction", **about)
     page = as_("coach").get(reverse("changes", args=[cast.student.key])).content.decode()
     assert "own-correction" in page and "heron-correction" not in page
+
+
+# --- A student's page, and pauses -------------------------------------------------------------------
+
+
+def test_a_students_page_holds_their_own_focuses_and_coaches(cast: Cast, as_: Clients) -> None:
+    for student in (cast.student, cast.other_student):
+        about = {"student": student, "area": "putting", "slot": 1, "opened_in": finished(student, cast)}
+        Focus.objects.create(what=f"of {student.name}", **about)
+    for actor, teaches in [("coach", True), ("manager", False), ("guardian", False)]:
+        page = as_(actor).get(reverse("student", args=[cast.student.key]))
+        assert [focus.what for focus, _ in page.context["focuses"]] == ["of Alder Quimble"]
+        assert cast.other_coach not in {care.coach for care in page.context["cares"]}
+        assert page.context["teaches"] is teaches, actor
+
+
+def test_a_students_page_holds_their_own_pauses_guardians_and_drills(cast: Cast, as_: Clients) -> None:
+    for student in (cast.student, cast.other_student):
+        make_pause(student, academy_today() - timedelta(days=2))
+        given_to(student, cast)
+    Guardianship.objects.create(guardian=make_coach("Nan Heronquill").user, student=cast.other_student)
+    for actor in ("coach", "guardian"):
+        context = as_(actor).get(reverse("student", args=[cast.student.key])).context
+        for name in ("pauses", "guardianships", "prescriptions"):
+            assert {row.student for row in context[name]} == {cast.student}, name
+    cards = as_("student").get(reverse("today", args=[cast.student.key])).context["cards"]
+    assert {card["day"].prescription.student for card in cards} == {cast.student}
+
+
+def given_to(student: Student, cast: Cast) -> Prescription:
+    lesson = finished(student, cast)
+    focus = Focus.objects.create(student=student, area="putting", slot=1, opened_in=lesson, what="Soft hands")
+    return make_prescription(lesson, focus, begins=academy_today())
+
+
+def test_a_namesake_out_of_reach_is_not_described_with_the_details(cast: Cast, as_: Clients) -> None:
+    hidden = make_student("Wren Canarybird", coach=make_coach("Nan Heronquill"), account=False)
+    typed = {"name": hidden.name, **{f"{area}_side": "left" for area in ("putting", "chipping", "pitching", "bunker")}}
+    page = as_("coach").post(reverse("student_details", args=[uuid.uuid4()]), typed)
+    words = page.content.decode()
+    assert page.status_code == 422 and "Somebody else at the academy has this name." in words
+    assert str(hidden.key) not in words and "Heronquill" not in words
+
+
+@pytest.mark.parametrize("name", ["practice_report", "practice_void"])
+def test_practice_is_reported_of_the_drill_that_is_named(name: str, cast: Cast, as_: Clients) -> None:
+    prescription = given_to(cast.student, cast)
+    entry = prescription.entries.create(day=academy_today(), amount=5)
+    address = reverse(name, args=[cast.student.key, uuid.uuid4(), entry.key])
+    assert as_("student").post(address, {"day": academy_today(), "amount": "5"}).status_code == 404
+    unknown = reverse("practice_void", args=[cast.student.key, prescription.key, uuid.uuid4()])
+    assert as_("student").post(unknown).status_code == 404
+    entry.refresh_from_db()
+    assert not entry.is_void and prescription.entries.count() == 1
+
+
+def test_tests_are_listed_of_the_student_and_if_a_ball_was_noted(cast: Cast, as_: Clients) -> None:
+    design = make_design()
+    own, empty = make_test(cast.student, design, done_at=None), make_test(cast.student, design, done_at=None)
+    for test in (own, make_test(cast.other_student, design)):
+        make_ball(test)
+    rows = as_("coach").get(reverse("tests", args=[cast.student.key])).context["rows"]
+    assert [test for test, _ in rows] == [own] and empty not in {test for test, _ in rows}
+
+
+def test_a_test_that_is_none_is_not_undone_in_place_of_another(cast: Cast, as_: Clients) -> None:
+    test = make_test(cast.student, day=academy_today())
+    assert as_("coach").post(reverse("test_void", args=[cast.student.key, uuid.uuid4()])).status_code == 404
+    test.refresh_from_db()
+    assert not test.is_void
+
+
+def test_a_test_is_set_into_a_lesson_to_which_this_student_came(cast: Cast, as_: Clients) -> None:
+    own, absent, another = (
+        make_lesson(cast.student, cast.coach),
+        make_lesson(cast.student, cast.coach, attendance="absent"),
+        make_lesson(cast.other_student, cast.coach),
+    )
+    Session.objects.update(starts_at=timezone.now())
+    page = as_("coach").get(reverse("scored_test", args=[cast.student.key, uuid.uuid4()])).content.decode()
+    assert [str(lesson.key) in page for lesson in (own, absent, another)] == [True, False, False]
+
+
+def test_pauses_are_those_of_the_student_and_each_ends_alone(cast: Cast, as_: Clients) -> None:
+    today = academy_today()
+    first = make_pause(cast.student, today - timedelta(days=9), today - timedelta(days=5))
+    second = make_pause(cast.student, today - timedelta(days=2))
+    make_pause(cast.other_student, today - timedelta(days=2))
+    client, key = as_("coach"), cast.student.key
+    assert set(client.get(reverse("pauses", args=[key])).context["pauses"]) == {first, second}
+    assert client.post(reverse("pause_end", args=[key, uuid.uuid4()])).status_code == 404
+    assert client.post(reverse("pause_end", args=[key, second.key])).status_code == 302
+    first.refresh_from_db()
+    second.refresh_from_db()
+    assert (first.until, second.until) == (today - timedelta(days=5), today)
+
+
+# --- Tests and rounds -----------------------------------------------------------------------------
+
+
+def test_the_balls_of_a_test_are_its_own(cast: Cast, as_: Clients) -> None:
+    own = make_test(cast.student, day=academy_today(), done_at=None)
+    other = make_test(cast.other_student, make_design(distances_m=[3.0]), day=academy_today())
+    make_ball(own, distance_m=4.0)
+    for _ in range(3):
+        make_ball(other)
+    address = reverse("scored_test", args=[cast.student.key, own.key])
+    for actor, may_score in [("coach", True), ("manager", False)]:
+        context = as_(actor).get(address, {"plan": "4x8"}).context
+        assert (context["number"], len(context["noted_balls"]), context["may_score"]) == (2, 1, may_score)
+        assert context["plan"].distance_at(2) == 4.0
+
+
+@pytest.mark.parametrize("name", ["test_ball", "test_undo", "test_done", "round_void"])
+def test_a_key_that_nothing_has_changes_nothing_else(name: str, cast: Cast, as_: Clients) -> None:
+    test = make_test(cast.student, day=academy_today(), done_at=None)
+    make_ball(test)
+    own = cast.student.rounds.create(day=academy_today(), holes=9, putts=17, by=cast.coach.user)
+    typed = {"number": "1", "what": "holed"}
+    assert as_("coach").post(reverse(name, args=[cast.student.key, uuid.uuid4()]), typed).status_code == 404
+    test.refresh_from_db()
+    own.refresh_from_db()
+    assert test.balls.count() == 1 and not test.done_at and not own.is_void
+
+
+def test_a_round_that_was_saved_long_ago_is_not_undone_because_it_was_changed_since(cast: Cast, as_: Clients) -> None:
+    row = cast.student.rounds.create(day=academy_today(), holes=9, putts=17, by=cast.coach.user)
+    Round.history.filter(id=row.pk).update(history_date=this_time(days_ago=30))
+    row.putts = 18
+    row.save()
+    assert as_("coach").post(reverse("round_void", args=[cast.student.key, row.key])).status_code == 404
+
+
+def test_rounds_and_tests_of_years_ago_are_not_shown(cast: Cast, as_: Clients) -> None:
+    long_ago = academy_today() - 2 * SHOWN
+    for day in (academy_today(), long_ago):
+        cast.student.rounds.create(day=day, holes=9, putts=17, by=cast.coach.user)
+        make_test(cast.student, day=day)
+    context = as_("coach").get(reverse("rounds", args=[cast.student.key])).context
+    assert [row["round"].day for row in context["rows"]] == [academy_today()]
+    assert context["picture"].test_days == [academy_today()]

@@ -101,7 +101,7 @@ def lesson_of(past: Any) -> Lesson | None:
     if isinstance(past, Lesson.history.model):
         return lessons.filter(pk=past.id).first()
     if isinstance(past, Focus.history.model):
-        focus = Focus.objects.filter(pk=past.id, student=past.student_id).first()
+        focus = Focus.objects.filter(pk=past.id).first()
         return lessons.filter(pk=focus.opened_in_id).first() if focus else None
     look = Look.history.filter(id=past.look_id).order_by("-history_id").first()
     return lessons.filter(pk=look.lesson_id).first() if look else None
