@@ -197,11 +197,31 @@ def test_a_second_person_approves_and_it_is_a_correction_which_needs_a_second_pe
     assert year_of(child) == before and Correction.objects.get().undone_at is not None
 
 
-@pytest.mark.parametrize(("year", "group"), [(2, ""), (17, ""), ("", ""), (10, "adult"), (10, "child")])
+@pytest.mark.parametrize(("year", "group"), [(2, ""), ("", ""), (10, "adult"), (10, "child")])
 def test_an_age_that_changes_nothing_is_saved_at_once(year: Any, group: str, as_: Clients, child: Student) -> None:
     born = academy_today().year - year if year else ""
     assert save_details(as_("coach"), child, birth_year=born, age_group=group).status_code == 302
     assert year_of(child) == (born or None) and not ApprovalRequest.objects.exists()
+
+
+def test_who_comes_of_age_sooner_needs_a_second_person_although_nothing_changes_today(
+    as_: Clients, child: Student
+) -> None:
+    """Else a year written in December makes an adult of a child in January, and nobody was asked."""
+    before, born = year_of(child), academy_today().year - 17
+    answer = save_details(as_("coach"), child, birth_year=born)
+    assert answer.status_code == 200 and year_of(child) == before
+    assert f"only until {born + 18} is over" in answer.content.decode()
+    ask_age(as_("coach"), child, born)
+    assert decide(as_("guardian"), ApprovalRequest.objects.get()).status_code == 302 and year_of(child) == born
+
+
+def test_a_first_year_of_birth_is_asked_of_the_guardian_where_there_is_one(cast: Cast, as_: Clients) -> None:
+    born = academy_today().year - 17
+    alone, guarded = (make_student(name, coach=cast.coach) for name in ("Wren Ashknot", "Dilys Harrowbell"))
+    make_guardian("Nan Tarkle", guarded)
+    assert save_details(as_("coach"), alone, birth_year=born).status_code == 302 and year_of(alone) == born
+    assert save_details(as_("coach"), guarded, birth_year=born).status_code == 200 and year_of(guarded) is None
 
 
 @pytest.mark.parametrize("typed", [{"birth_year": 1980}, {"age_group": "adult"}])
@@ -268,9 +288,9 @@ def test_decided_once_the_other_sees_what_was_decided(cast: Cast, as_: Clients, 
 
 def test_facts_that_changed_since_make_it_stale(cast: Cast, as_: Clients, child: Student) -> None:
     row = ask_age(as_("coach"), child, 1980)
-    save_details(as_("manager"), child, birth_year=academy_today().year - 12)
+    save_details(as_("manager"), child, birth_year=academy_today().year - 8)
     page = as_("guardian").post(reverse("approval_decide", args=[row.key]), {"decision": "approve"}, follow=True)
-    assert "Not made" in page.content.decode() and year_of(child) == academy_today().year - 12
+    assert "Not made" in page.content.decode() and year_of(child) == academy_today().year - 8
     assert not Correction.objects.exists()
 
 

@@ -1,5 +1,6 @@
 """People: users who sign in, coaches, students."""
 
+import math
 from datetime import date
 from typing import ClassVar, Self
 
@@ -180,9 +181,13 @@ class Student(KeyedModel, PlayingSides):
 
         Of whom nobody knows the year of birth is a junior, unless somebody said that they are an adult.
         """
+        return on.year <= self.last_year_as_junior(adult_at)
+
+    def last_year_as_junior(self, adult_at: int) -> float:
+        """The year at whose end they come of age; infinite where no year of birth says so."""
         if self.birth_year is None:
-            return self.age_group != self.AgeGroup.ADULT
-        return on.year - self.birth_year <= adult_at
+            return -math.inf if self.age_group == self.AgeGroup.ADULT else math.inf
+        return self.birth_year + adult_at
 
     def is_known_junior(self, on: date, adult_at: int) -> bool:
         """Whether they are known to be a junior: only then do pages and sheets speak to somebody young."""

@@ -5,6 +5,7 @@ from copy import copy
 from datetime import date
 from typing import Any
 
+from coachbook.accounts.ages import changes_who_decides
 from coachbook.accounts.models import Academy, Student
 from coachbook.corrections.models import Correction
 
@@ -38,9 +39,10 @@ def merge_reasons(duplicate: Student, into: Student, academy: Academy, on: date)
         return student.is_junior(on, academy.adult_at)
 
     is_known = duplicate.birth_year is not None or duplicate.age_group
+    sooner = changes_who_decides(into, age_after_merge(duplicate, into), on, academy.adult_at)
     reasons = {
         "the account": duplicate.user_id is not None,
-        "child or adult": bool(is_known) and is_junior(duplicate) != is_junior(into),
+        "child or adult": sooner or (bool(is_known) and is_junior(duplicate) != is_junior(into)),
         "the guardians": bool(guardians_on(duplicate, on) - guardians_on(into, on)),
     }
     return [words for words, differs in reasons.items() if differs]
@@ -51,10 +53,8 @@ def undo_needs_approval(correction: Correction, academy: Academy, on: date) -> b
     for entry in correction.changes:
         if entry["model"] in ACCESS_ROWS or (entry["model"], entry["field"]) == ("accounts.Student", "user_id"):
             return True
-    return any(
-        student.is_junior(on, academy.adult_at) != before.is_junior(on, academy.adult_at)
-        for student, before in ages_before(correction)
-    )
+    ages = ages_before(correction)
+    return any(changes_who_decides(student, before, on, academy.adult_at) for student, before in ages)
 
 
 def ages_before(correction: Correction) -> Iterator[tuple[Student, Student]]:

@@ -54,11 +54,14 @@ def who_decides(student: Student, academy: Academy, on: date) -> str:
 
 
 def age_words(request: ApprovalRequest, academy: Academy, on: date) -> tuple[str, list[str]]:
-    """The age before and after, and who then decides."""
+    """The age before and after, and who then decides, and until when."""
     assert request.student
     before = with_age(request.student, request.facts.get(str(request.student.pk), {}))
     after = with_age(request.student, request.values)
-    return f"Recorded now: {age_of(before)}. Asked: {age_of(after)}.", [who_decides(after, academy, on)]
+    effect = who_decides(after, academy, on)
+    if before.is_junior(on, academy.adult_at) and after.is_junior(on, academy.adult_at):
+        effect = f"Guardians then decide for {after} only until {after.last_year_as_junior(academy.adult_at)} is over."
+    return f"Recorded now: {age_of(before)}. Asked: {age_of(after)}.", [effect]
 
 
 def merge_words(request: ApprovalRequest, academy: Academy, on: date) -> tuple[str, list[str]]:

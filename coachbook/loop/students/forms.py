@@ -2,12 +2,14 @@
 
 import unicodedata
 import uuid
+from copy import copy
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.db import transaction
 
+from coachbook.accounts.ages import changes_who_decides
 from coachbook.accounts.models import Area, Care, Coach, Student, StudentQuerySet, User, with_coaches
 from coachbook.forms import set_queryset
 
@@ -133,8 +135,7 @@ class StudentForm(AgeForm, NamedForm):
         super().__init__(*args, **kwargs)
         self.user, self.adult_at = user, adult_at
         self.is_new = self.instance.pk is None
-        self.age = {name: getattr(self.instance, name) for name in AgeForm.Meta.fields}
-        self.was_junior = self.instance.is_junior(self.today, adult_at)
+        self.before = copy(self.instance)
         self.asked_age: dict[str, Any] = {}
         if self.is_new and not user.is_coach:
             set_queryset(self, "coach", Coach.objects.named().teaching())
@@ -146,7 +147,7 @@ class StudentForm(AgeForm, NamedForm):
     def save(self, commit: bool = True) -> Student:
         """Save the student, no longer a walk-in; a new one gets their coach from today."""
         self.instance.walked_in = False
-        if not self.is_new and self.instance.is_junior(self.today, self.adult_at) != self.was_junior:
+        if not self.is_new and changes_who_decides(self.before, self.instance, self.today, self.adult_at):
             self.set_age_aside()
         student: Student = super().save(commit)
         if self.is_new:
@@ -159,6 +160,6 @@ class StudentForm(AgeForm, NamedForm):
 
     def set_age_aside(self) -> None:
         """Keep the age that is stored; the one that was typed is asked of a second person."""
-        self.asked_age = {name: self.cleaned_data[name] for name in self.age}
-        for name, value in self.age.items():
-            setattr(self.instance, name, value)
+        self.asked_age = {name: self.cleaned_data[name] for name in AgeForm.Meta.fields}
+        for name in self.asked_age:
+            setattr(self.instance, name, getattr(self.before, name))
