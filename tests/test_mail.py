@@ -12,7 +12,7 @@ from aiosmtpd.smtp import SMTP, Envelope, Session
 from django.test import Client
 from django.urls import reverse
 
-from coachbook.accounts.models import User
+from coachbook.accounts.models import Student, User
 from tests.conftest import Cast
 
 Clients = Callable[[str], Client]
@@ -95,6 +95,21 @@ def test_the_link_for_a_new_password_leads_to_us_whatever_the_request_says(
     (link,) = [word for word in words.split() if "://" in word]
     assert link.startswith("https://book.example/account/password/reset/key/")
     assert "elsewhere" not in envelope_text(post_office) and ":666" not in envelope_text(post_office)
+
+
+def test_no_other_mail_takes_a_link_from_the_request_either(
+    post_office: Box, cast: Cast, as_: Clients, settings: Any
+) -> None:
+    settings.ALLOWED_HOSTS, settings.SITE_ADDRESS = [".book.example", "testserver"], "https://book.example"
+    User.objects.filter(pk=cast.guardian.pk).update(email="maud@example.org")
+    forged = {"HTTP_HOST": "elsewhere.book.example"}
+    typed = {"name": "Wren Alderjay", "role": "coach", "email": "wren@example.org"}
+    as_("manager").post(reverse("person_invite"), typed, **forged)
+    Student.objects.filter(pk=cast.student.pk).update(birth_year=2016)
+    ask = reverse("age_ask", args=[cast.student.key])
+    as_("coach").post(ask, {"birth_year": 1980, "age_group": ""}, **forged)
+    texts = [bytes(envelope.content).decode() for envelope in post_office.envelopes]  # type: ignore[arg-type]
+    assert len(texts) == 2 and all("https://book.example/" in text and "elsewhere" not in text for text in texts)
 
 
 def envelope_text(box: Box) -> str:

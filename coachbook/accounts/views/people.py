@@ -29,7 +29,7 @@ from coachbook.accounts.models import Invitation, StudentQuerySet, User
 from coachbook.accounts.one_time_codes import exchange_for_token, find_by_code, issue_code
 from coachbook.accounts.sessions import end_sessions
 from coachbook.forms import render_form
-from coachbook.http import Request
+from coachbook.http import Request, mailed_link
 
 KEPT_IN_FILES = "django.core.mail.backends.filebased.EmailBackend"  # nobody receives these
 
@@ -116,7 +116,7 @@ def show_invitation(request: Request, user: User) -> HttpResponse:
     if not (user.email or user.is_coach or user.is_manager):
         return show_slip(request, user)
     token = Invitation.issue(user, by=request.user, at=timezone.now())
-    link = request.build_absolute_uri(reverse("invitation", args=[token]))
+    link = mailed_link(request, reverse("invitation", args=[token]))
     context = {"person": user, "link": link, "days": settings.INVITATION_DAYS, "academy": request.academy}
     mailed = mail_invitation(user, context)
     if mailed != "sent":

@@ -11,6 +11,7 @@ from django.utils import timezone
 from coachbook.accounts.models import Academy, User
 from coachbook.corrections.approvals.wording import describe, outcome_words
 from coachbook.corrections.models import ApprovalRequest
+from coachbook.http import mailed_link
 
 
 def mail_request(row: ApprovalRequest, http: HttpRequest, academy: Academy) -> None:
@@ -21,7 +22,7 @@ def mail_request(row: ApprovalRequest, http: HttpRequest, academy: Academy) -> N
         "academy": academy,
         "wording": describe(row, academy, academy.today(timezone.now())),
         "outcome": outcome_words(row),
-        "link": http.build_absolute_uri(reverse("approval", args=[row.key])),
+        "link": mailed_link(http, reverse("approval", args=[row.key])),
     }
     state = "A change is waiting for a second person" if row.is_waiting else "A change was decided"
     text = render_to_string("corrections/approvals/mail.txt", context)
