@@ -3,7 +3,6 @@
 import re
 from typing import TYPE_CHECKING, Any
 
-from allauth.account.models import EmailAddress
 from django import forms
 from django.contrib.auth.forms import SetPasswordForm
 from django.db import IntegrityError, transaction
@@ -12,7 +11,7 @@ from django.utils import timezone
 
 from coachbook.accounts.limits import TooManyTries
 from coachbook.accounts.models import Coach, Guardianship, SignInChange, Student, User
-from coachbook.accounts.notices import record_change
+from coachbook.accounts.notices import record_change, record_new_address
 from coachbook.forms import set_queryset
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
@@ -70,15 +69,11 @@ class NewUserForm(UserModelForm):
 
     def save(self, commit: bool = True) -> User:
         """The user; a new one cannot sign in before choosing a password."""
-        before = User.objects.filter(pk=self.instance.pk).values_list("email", flat=True).first()
+        before = User.objects.filter(pk=self.instance.pk).values_list("email", flat=True).first() or ""
         if self.instance.pk is None:
             self.instance.set_unusable_password()
         user: User = super().save(commit)
-        if before and before.casefold() != user.email.casefold():
-            record_change(user, SignInChange.What.EMAIL, timezone.now(), email=before)
-        EmailAddress.objects.filter(user=user).exclude(
-            email__iexact=user.email
-        ).delete()  # the old address no longer signs in
+        record_new_address(user, before, timezone.now())
         return user
 
 

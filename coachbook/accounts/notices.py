@@ -4,6 +4,7 @@ import logging
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from allauth.account.models import EmailAddress
 from django.contrib import messages
 from django.core.mail import send_mail
 from django.db import transaction
@@ -20,6 +21,15 @@ def record_change(user: User, what: SignInChange.What, at: datetime, *, email: s
     change = SignInChange.objects.create(user=user, what=what, at=at)
     if address := email or user.email:
         transaction.on_commit(lambda: mail_change(change, address))
+
+
+def record_new_address(user: User, before: str, at: datetime) -> None:
+    """End that the address of before signs in, and let the person know there that it was changed."""
+    if before.casefold() == user.email.casefold():
+        return
+    EmailAddress.objects.filter(user=user).exclude(email__iexact=user.email).delete()
+    if before:
+        record_change(user, SignInChange.What.EMAIL, at, email=before)
 
 
 def mail_change(change: SignInChange, address: str) -> None:

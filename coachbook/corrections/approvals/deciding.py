@@ -3,13 +3,12 @@
 from datetime import datetime
 from typing import Any
 
-from allauth.account.models import EmailAddress
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from coachbook.accounts.forms import NewUserForm
-from coachbook.accounts.models import Academy, SignInChange, User
-from coachbook.accounts.notices import record_change
+from coachbook.accounts.models import Academy, User
+from coachbook.accounts.notices import record_new_address
 from coachbook.corrections.approvals.asking import Kind, facts_of
 from coachbook.corrections.merge import merge_students
 from coachbook.corrections.models import ApprovalNotice, ApprovalRequest, Correction
@@ -102,9 +101,7 @@ def change_access(row: ApprovalRequest, at: datetime) -> Correction:
         raise ValidationError(STALE)
     if names:
         recorder.change(person, **names)
-        EmailAddress.objects.filter(user=person).exclude(email__iexact=person.email).delete()
-        if before and before.casefold() != person.email.casefold():
-            record_change(person, SignInChange.What.EMAIL, at, email=before)
+        record_new_address(person, before, at)
     about: dict[str, Any] = {"student": getattr(person, "student", None), "person": person, "by": row.asked_by}
     summary = "The name to sign in was changed" if recorder.entries else "A new link to sign in was made"
     return Correction.objects.create(
