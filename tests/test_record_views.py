@@ -4,9 +4,10 @@ import logging
 from collections.abc import Callable
 
 import pytest
-from django.db import DatabaseError
+from django.db import DatabaseError, connection
 from django.db.models import QuerySet
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from coachbook.accounts.models import RecordView, Student
@@ -69,6 +70,16 @@ def test_a_thread_that_is_shown_with_an_error_was_read_too(cast: Cast, as_: Clie
     key = "12345678-1234-4234-8234-123456789012"
     assert as_("manager").post(reverse("message_write", args=[cast.student.key, key]), {"text": ""}).status_code == 422
     assert stored() == {(cast.manager.name, cast.student.name, "message_write")}
+
+
+def test_who_reads_again_waits_for_nobody_who_writes(cast: Cast, as_: Clients) -> None:
+    address = reverse("student", args=[cast.student.key])
+    written = []
+    for _ in range(2):
+        with CaptureQueriesContext(connection) as queries:
+            as_("manager").get(address)
+        written.append(sum("accounts_recordview" in query["sql"] for query in queries))
+    assert written == [1, 0]
 
 
 def test_who_cannot_be_recorded_reads_all_the_same(

@@ -1,6 +1,7 @@
 """Which manager read a junior's record: who, whose, which kind of page, on which day."""
 
 import logging
+import uuid
 from collections.abc import Iterable
 from datetime import date, datetime
 
@@ -30,11 +31,24 @@ class RecordView(models.Model):
         return f"{self.page} on {self.day}"
 
 
+stored_here: set[tuple[uuid.UUID, uuid.UUID, str, date]] = set()
+MOST_REMEMBERED = 10_000
+
+
 def store_record_views(*, manager: User, students: Iterable[Student], page: str, day: date, at: datetime) -> None:
-    """Store that a manager read this; what cannot be stored is logged, and never keeps anybody from reading."""
-    by_pk = {student.pk: student for student in students}
-    rows = [RecordView(manager=manager, page=page, day=day, student=student, at=at) for student in by_pk.values()]
+    """Store that a manager read this; what cannot be stored is logged, and never keeps anybody from reading.
+
+    What this process stored is remembered, so that reading again waits for nobody who writes.
+    """
+    new = {(manager.key, student.key, page, day): student for student in students}
+    new = {key: student for key, student in new.items() if key not in stored_here}
+    rows = [RecordView(manager=manager, page=page, day=day, student=student, at=at) for student in new.values()]
+    if not rows:
+        return
     try:
-        RecordView.objects.bulk_create(rows, ignore_conflicts=True)  # those of today are there already
+        RecordView.objects.bulk_create(rows, ignore_conflicts=True)  # another process may have stored them
+        if len(stored_here) > MOST_REMEMBERED:
+            stored_here.clear()
+        stored_here.update(new)
     except DatabaseError as error:
         logger.error("That a manager read a record could not be stored: %s", type(error).__name__)
