@@ -37,11 +37,11 @@ class PurposeConsents:
 
 
 SELF_MADE = (
-    "You added yourself as a guardian. So another manager must remove you and add you again, before you consent."
+    "You added yourself as a guardian. Before you can consent, another manager must remove you and add you again."
 )
 SEEN = (
-    "Your account was opened with a link that somebody else saw who coaches {name}, or who added you as a guardian. So "
-    "consent cannot be given from it yet. Ask a manager who does not coach {name} to hand over a new link{or_mail}."
+    "A coach of {name}, or whoever added you as a guardian, saw the link that opened your account. So consent cannot "
+    "be given from it yet. Ask a manager who does not coach {name} to hand over a new link{or_mail}."
 )
 OR_MAIL = "; or sign out, and choose a new password by e-mail with “Forgot your password?”"
 
