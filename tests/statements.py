@@ -10,6 +10,7 @@ import re
 import time
 from collections import defaultdict
 from collections.abc import Callable, Iterator
+from hashlib import blake2b
 from pathlib import Path
 from typing import Any
 
@@ -21,8 +22,10 @@ OF_TRANSACTIONS = ("SAVEPOINT", "RELEASE", "ROLLBACK", "BEGIN", "COMMIT", "PRAGM
 
 
 def kind_of(sql: str) -> str:
-    """A statement without what changes from test to test: how long its lists are."""
-    return "" if sql.startswith(OF_TRANSACTIONS) else LIST.sub("(%s)", sql)
+    """A digest of a statement without what changes from test to test: how long its lists are."""
+    if sql.startswith(OF_TRANSACTIONS):
+        return ""
+    return blake2b(LIST.sub("(%s)", sql).encode(), digest_size=8).hexdigest()
 
 
 class Keeper:
