@@ -49,6 +49,7 @@ def store_record_views(*, manager: User, students: Iterable[Student], page: str,
         RecordView.objects.bulk_create(rows, ignore_conflicts=True)  # another process may have stored them
         if len(stored_here) > MOST_REMEMBERED:
             stored_here.clear()
-        stored_here.update(new)
+        for key in new:
+            stored_here.add(key)
     except DatabaseError as error:
         logger.error("That a manager read a record could not be stored: %s", type(error).__name__)
