@@ -42,11 +42,7 @@ def pytest_addoption(parser: pytest.Parser, pluginmanager: pytest.PytestPluginMa
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """The longest tests first, so that no process waits for another at the end; and with --asking only some.
-
-    A second database teaches nothing about tests that ask none, nor of those that ask what others ask.
-    """
-    items.sort(key=lambda item: item.get_closest_marker("browser") is None)
+    """A second database teaches nothing about tests that ask none, nor of those that ask what others ask."""
     if config.getoption("--asking"):
         asking, folder = [item for item in items if asks(item)], config.getoption("--statements")
         chosen = statements.choose(asking, statements.read_kept(folder)) if folder else asking
