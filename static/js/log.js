@@ -17,7 +17,27 @@ log.addEventListener("htmx:configRequest", (event) => {
   next();
   event.detail.parameters.set("count", count.value);
 });
+
+// Finishing waits for the answer to a button that fills in a focus: the page has it only then.
+const FILLING = ["work", "drop", "usual"];
+let filling = 0;
+let waiting = null;
+log.addEventListener("click", ({ target }) => {
+  if (FILLING.includes(target.closest("button")?.name)) filling += 1;
+});
+log.addEventListener("htmx:afterRequest", ({ detail }) => {
+  if (!FILLING.includes(detail.elt.name)) return;
+  filling -= 1;
+  if (filling || !waiting) return;
+  if (isSaved(detail.xhr)) log.requestSubmit(waiting);
+  waiting = null;
+});
 log.addEventListener("submit", (event) => {
+  if (filling) {
+    event.preventDefault();
+    waiting = event.submitter;
+    return;
+  }
   if (!navigator.onLine) {
     event.preventDefault();
     saved.textContent = "No connection. What you typed is still here: press again when you are back online.";
@@ -34,6 +54,48 @@ log.addEventListener("htmx:afterRequest", ({ detail }) => { unsaved = !isSaved(d
 // A page that is left breaks off its own save.
 log.addEventListener("htmx:sendError", (event) => { if (leaving) event.stopPropagation(); });
 window.addEventListener("beforeunload", (event) => { if (unsaved && !leaving) event.preventDefault(); });
+
+// A skill is good or shows faults, and a fault has one degree: a tap clears what it contradicts, before the save.
+log.addEventListener("change", ({ target }) => {
+  const marks = target.closest(".panel .marks");
+  if (!marks || !target.checked) return;
+  const moment = [...marks.classList].find((name) => name !== "marks");
+  const panel = target.closest(".panel");
+  const isGood = target.name.endsWith(".good");
+  const others = isGood ? panel.querySelectorAll(`.${moment} input`) : [
+    ...marks.querySelectorAll("input"), ...panel.querySelectorAll(`.good .${moment} input`)];
+  for (const other of others) if (other !== target) other.checked = false;
+}, true);
+
+// A skill or a fault is found by two letters; the fields of those that are not shown stay in the form.
+const find = document.getElementById("find");
+find.closest(".find").hidden = false;
+for (const name of ["input", "change"]) find.addEventListener(name, (event) => event.stopPropagation());
+find.addEventListener("input", () => {
+  const word = find.value.trim().toLowerCase();
+  const skills = [...log.querySelectorAll(".skill")];
+  const found = skills.filter((skill) => word.length < 2 || namesOf(skill).includes(word));
+  for (const skill of skills) skill.hidden = !found.includes(skill);
+  for (const phase of log.querySelectorAll(".skills .phase")) phase.hidden = word.length > 1;
+  const shown = found.filter((skill) => skill.offsetParent);
+  if (word.length > 1 && shown.length <= 2) for (const skill of shown) skill.open = true;
+});
+
+function namesOf(skill) {
+  return [...skill.querySelectorAll(":scope > summary, .what")].map((part) => part.textContent.toLowerCase()).join("\n");
+}
+
+// The places of errors are emptied before each answer, which fills those that still have one.
+log.addEventListener("htmx:beforeSwap", ({ detail }) => {
+  if (detail.xhr.status !== 200 && detail.xhr.status !== 201 && detail.xhr.status !== 422) return;
+  for (const place of log.querySelectorAll(".field-errors")) place.replaceChildren();
+});
+
+// A focus that a button filled in is shown where the button was pressed, too.
+log.addEventListener("htmx:afterRequest", ({ detail }) => {
+  const button = detail.elt;
+  if (button.name === "work" && isSaved(detail.xhr)) button.replaceWith(button.dataset.done);
+});
 
 // What was typed before this script had loaded was not saved: save it now.
 function isTouched(field) {

@@ -4,7 +4,7 @@ import uuid
 import zoneinfo
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.db.models import DateTimeField, Exists, Q, Subquery, Value
@@ -12,10 +12,12 @@ from django.db.models.functions import Coalesce
 from django.forms import BoundField
 from django.http import Http404, QueryDict
 from django.utils import timezone
+from django.utils.functional import cached_property
 
 from coachbook.accounts.models import Academy, Area, Coach, Student, User
 from coachbook.http import parse_key
-from coachbook.loop.log.forms import BasicsForm, CatalogueChoices, FocusForm
+from coachbook.loop.log.catalogue import CatalogueChoices
+from coachbook.loop.log.forms import BasicsForm, FocusForm
 from coachbook.loop.log.rows import (
     BLANK,
     LESSON_LOOKS,
@@ -31,8 +33,9 @@ from coachbook.loop.models import valid_sheet_key
 from drills.models import Prescription
 from drills.scored_tests.observations import RECENT_PERIOD
 from lessons.log import NoteVisibility, focuses_around
-from lessons.models import Focus, Lesson, Observation, SeenFault, Session
+from lessons.models import Fault, Focus, Lesson, Observation, SeenFault, Session
 
+TRIAL = timedelta(days=30)  # until the day on which a trial is decided, unless another one is chosen
 Problem = tuple[str, str]
 Observed = dict[tuple[int, str, int], Observation]
 
@@ -54,6 +57,10 @@ class LessonForm:
     skills: list[SkillRow] = field(init=False)
     focuses: list[FocusForm] = field(init=False)
     problems: list[Problem] = field(default_factory=list)
+    # The keys of the blocks that a button began, filled in, or dropped.
+    begun: str = ""
+    filled: str = ""
+    dropped: str = ""
 
     @property
     def today(self) -> date:
@@ -95,21 +102,39 @@ class LessonForm:
         """The blocks of focuses that begin here, and the empty ones."""
         return [form for form in self.focuses if not form.continues]
 
-    @property
-    def open_skills(self) -> list[SkillRow]:
-        """The rows that come first: those of the open focuses."""
-        codes = [f.fault.skill_id for f in self.stored_focuses if f.fault and f.opened_in_id != self.lesson.pk]
-        return [row for row in self.skills if row.skill.pk in codes]
+    @cached_property
+    def worked_on(self) -> frozenset[Fault]:
+        """The faults with a focus that is open, or that this lesson opened or closed."""
+        return frozenset(focus.fault for focus in self.stored_focuses if focus.fault)
 
     @property
-    def areas(self) -> list[tuple[Area, bool, list[tuple[str, list[SkillRow]]]]]:
-        """All other rows by area and phase; an area is unfolded where something is recorded or no focus is open."""
-        first = {row.skill.pk for row in self.open_skills}
-        rest = {
-            area: [row for row in self.skills if row.skill.area == area and row.skill.pk not in first] for area in Area
-        }
+    def opened(self) -> list[FocusForm]:
+        """The blocks of focuses that begin here."""
+        return [form for form in self.focuses if form.is_shown]
+
+    @property
+    def places(self) -> list[FocusForm]:
+        """The empty blocks."""
+        return [form for form in self.focuses if not (form.is_shown or form.continues)]
+
+    @property
+    def filled_in(self) -> FocusForm | None:
+        """The block that a button filled in."""
+        return next((form for form in self.focuses if str(form.key) == self.filled), None)
+
+    @property
+    def open_rows(self) -> list[tuple[FocusForm, SkillRow | None]]:
+        """The focuses of earlier lessons, each with the row of its skill; two of one skill share the row."""
+        rows = {row.skill.pk: row for row in self.skills}
+        return [(form, rows.pop(form.about.skill_id, None) if form.about else None) for form in self.continuing]
+
+    @property
+    def areas(self) -> list[tuple[Area, list[tuple[str, list[SkillRow]]]]]:
+        """All other rows by area and phase."""
+        first = {row.skill.pk for _, row in self.open_rows if row}
+        rest = {area: [row for row in self.skills if row.skill.area == area] for area in Area}
         return [
-            (area, not first or any(row.is_open for row in rows), list(by_phase(rows))) for area, rows in rest.items()
+            (area, list(by_phase([row for row in rows if row.skill.pk not in first]))) for area, rows in rest.items()
         ]
 
     @property
@@ -216,8 +241,9 @@ def show_stored(lesson_form: LessonForm) -> None:
     lesson_form.skills = [skill_row(lesson_form, skill, None) for skill in lesson_form.catalogue.skills]
     lesson_form.focuses = [stored_block(lesson_form, focus) for focus in lesson_form.stored_focuses]
     is_open = sum(focus.closed_in_id is None for focus in lesson_form.stored_focuses)
+    trial = {"decide_on": day + TRIAL}
     lesson_form.focuses += [
-        FocusForm(None, key=uuid.uuid4(), catalogue=lesson_form.catalogue) for _ in range(3 - is_open)
+        FocusForm(None, key=uuid.uuid4(), catalogue=lesson_form.catalogue, initial=trial) for _ in range(3 - is_open)
     ]
 
 
@@ -245,7 +271,7 @@ def skill_row(lesson_form: LessonForm, skill: Any, data: QueryDict | None) -> Sk
     looks = [look_row(lesson_form, LookRow(skill, letter, BLANK), data) for letter in lesson_form.looks]
     before = [LookRow(skill, letter, BLANK) for letter in LESSON_LOOKS]
     last_time = [(row.moment, in_words(lesson_form.observation(lesson_form.last, row))) for row in before]
-    return SkillRow(skill, looks, [(moment, words) for moment, words in last_time if words])
+    return SkillRow(skill, looks, [(moment, words) for moment, words in last_time if words], lesson_form.worked_on)
 
 
 def look_row(lesson_form: LessonForm, blank: LookRow, data: QueryDict | None) -> LookRow:

@@ -1,5 +1,6 @@
 """The rows of a log: one for each skill, and within it one for each look."""
 
+from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 
 from django.http import QueryDict
@@ -45,19 +46,54 @@ class LookRow:
         """The legend above its fields."""
         return HEADINGS[self.letter]
 
-    @property
-    def degrees(self) -> list[tuple[Fault, str]]:
-        """Each fault of the skill with its degree, empty if it was not seen."""
-        return [(fault, self.seen.degrees.get(fault, "")) for fault in self.skill.faults.all()]
+
+@dataclass(frozen=True)
+class FaultRow:
+    """A fault with its degree at each look, empty where it was not seen."""
+
+    fault: Fault
+    looks: list[tuple[LookRow, str]]
 
 
 @dataclass
 class SkillRow:
-    """A skill with its looks in order, and what was recorded of it last time."""
+    """A skill with its looks in order, and what was recorded of it last time; `worked_on` are faults with a focus."""
 
     skill: Skill
     looks: list[LookRow]
     last_time: list[tuple[str, str]] = field(default_factory=list)
+    worked_on: frozenset[Fault] = frozenset()
+
+    @property
+    def first(self) -> list[FaultRow]:
+        """The faults in sight: those that are worked on, or else all."""
+        return self.fault_rows(self.worked_on & set(self.skill.faults.all()) or set(self.skill.faults.all()))
+
+    @property
+    def rest(self) -> list[FaultRow]:
+        """The faults behind those in sight."""
+        return self.fault_rows({*self.skill.faults.all()} - {row.fault for row in self.first})
+
+    @property
+    def is_rest_open(self) -> bool:
+        """Whether one of the faults behind was seen."""
+        return any(degree for row in self.rest for _, degree in row.looks)
+
+    def fault_rows(self, shown: Collection[Fault]) -> list[FaultRow]:
+        """These faults in the order of the catalogue."""
+        found = [fault for fault in self.skill.faults.all() if fault in shown]
+        return [FaultRow(fault, [(look, look.seen.degrees.get(fault, "")) for look in self.looks]) for fault in found]
+
+    @property
+    def has_words(self) -> bool:
+        """Whether anything was measured or written."""
+        return any(look.seen.measure or look.seen.words for look in self.looks)
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether it looks the same in every log."""
+        is_worked_on = any(fault in self.worked_on for fault in self.skill.faults.all())
+        return not (self.is_open or self.last_time or is_worked_on or any(look.is_withheld for look in self.looks))
 
     @property
     def is_open(self) -> bool:

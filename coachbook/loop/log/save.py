@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Area
 from coachbook.diary.scheduling import keep_appointment
+from coachbook.http import parse_key
 from coachbook.loop.log.forms import BasicsForm, FocusForm
 from coachbook.loop.log.lesson_form import LessonForm, show_typed
 from coachbook.loop.log.rows import clean_text, to_store
@@ -48,6 +49,7 @@ def save_log(lesson_form: LessonForm, data: QueryDict) -> None:
     with transaction.atomic():
         save_lesson(lesson_form, data, basics, session)
         changes.write()
+        drop_focus(lesson_form, data)
         for form in sorted(focuses, key=lambda form: not form.continues):  # closing one makes room for another
             save_focus(lesson_form, form)
         # A changed day moves the whole session, and in a group other lessons may be complete.
@@ -204,6 +206,15 @@ def save_focus(lesson_form: LessonForm, form: FocusForm) -> None:
         by_field = refusal.error_dict if hasattr(refusal, "error_dict") else {"": refusal.error_list}
         for name, messages in by_field.items():
             form.add_error(name if name in form.fields else None, messages)
+
+
+def drop_focus(lesson_form: LessonForm, data: QueryDict) -> None:
+    """Delete a focus that this draft opened by mistake, with its drill; the history of both stays."""
+    key, lesson = parse_key(data.get("drop", "")), lesson_form.lesson
+    for focus in lesson_form.stored_focuses:
+        if focus.key == key and focus.opened_in_id == lesson.pk and lesson.status == Lesson.Status.DRAFT:
+            prescribe(lesson=lesson, focus=focus, drill=None, dose=None, begins=day_of(lesson_form))
+            focus.delete()
 
 
 def open_new_focus(lesson_form: LessonForm, form: FocusForm) -> Focus:

@@ -14,6 +14,7 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
 from coachbook.http import Request, parse_key
+from coachbook.loop.log.forms import FocusForm
 from coachbook.loop.log.lesson_form import LessonForm, load_lesson_form, show_stored, show_typed
 from coachbook.loop.log.rows import LOOKS
 from coachbook.loop.log.save import Overtaken, Stale, finish_log, new_page_id, save_log
@@ -43,7 +44,7 @@ def lesson(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpRespo
     student = gate.get_student(request, permission, key)
     lesson_form = load(request, student, lesson_key)
     if request.method == "POST":
-        return save(request, lesson_form, fill_in_usual(request, lesson_form))
+        return save(request, lesson_form, after_button(request, lesson_form))
     show_stored(lesson_form)
     return render_log(request, lesson_form)
 
@@ -62,24 +63,53 @@ def load(request: Request, student: Student, lesson_key: uuid.UUID) -> LessonFor
     )
 
 
-def fill_in_usual(request: Request, lesson_form: LessonForm) -> QueryDict:
-    """What was posted, with the coach's usual drill and dose filled in if they asked for that."""
+def after_button(request: Request, lesson_form: LessonForm) -> QueryDict:
+    """What was posted, with what follows from the button that was pressed: each fills in fields of a focus."""
     data = request.POST.copy()
+    if "work" in data:
+        begin_focus(data, lesson_form)
+    if "drop" in data:
+        clear_focus(data, lesson_form)
+    if "usual" in data:
+        fill_in_usual(request, lesson_form, data)
+        lesson_form.filled = data.get("usual", "")
+    return data
+
+
+def begin_focus(data: QueryDict, lesson_form: LessonForm) -> None:
+    """*Work on this*: a new block for this fault, with the usual drill, unless a focus is about it."""
+    fault = lesson_form.catalogue.faults.get(data.get("work", ""))
+    keys = [key for word in data.getlist("focus") if (key := parse_key(word))]
+    typed = [FocusForm(data, key=key, catalogue=lesson_form.catalogue).about for key in keys]
+    if fault and fault not in lesson_form.worked_on and fault not in typed:
+        begun = str(uuid.uuid4())
+        data.appendlist("focus", begun)
+        data[f"focus-{begun}-fault"] = fault.code
+        data["usual"] = lesson_form.begun = begun
+
+
+def clear_focus(data: QueryDict, lesson_form: LessonForm) -> None:
+    """*Do not work on this*: the block goes, and what it held with it."""
+    key, lesson = data.get("drop", ""), lesson_form.lesson
+    if lesson.status == Lesson.Status.COMPLETE and key in {str(focus.key) for focus in lesson_form.stored_focuses}:
+        lesson_form.problems.append(("work", "The student has read of it. Close it in the next lesson."))
+        return
+    data.setlist("focus", [word for word in data.getlist("focus") if word != key])
+    lesson_form.dropped = key
+
+
+def fill_in_usual(request: Request, lesson_form: LessonForm, data: QueryDict) -> None:
+    """*My usual drill and dose*: what this coach last gave for the fault, or else what the library suggests."""
     key = parse_key(data.get("usual", ""))
     focus = next((focus for focus in lesson_form.stored_focuses if focus.key == key), None)
-    fault = lesson_form.catalogue.faults.get(data.get(f"focus-{key}-fault", "")) or (focus and focus.fault)
-    if fault and (found := usual_prescription(request.user.coach, fault)):
-        drill, dose = found
-        filled = {
-            "drill": drill.code,
-            "amount": dose.amount,
-            "unit": dose.unit,
-            "per_week": dose.per_week,
-            "days": dose.days,
-        }
-        for name, value in filled.items():
-            data[f"focus-{key}-{name}"] = str(value)
-    return data
+    fault = FocusForm(data, key=key, catalogue=lesson_form.catalogue, focus=focus).about if key else None
+    drills = lesson_form.catalogue.drills_for(fault)
+    if fault is None or not (found := usual_prescription(request.user.coach, fault, drills)):
+        return
+    drill, dose = found
+    filled = {"drill": drill.code, "other_drill": "", "amount": dose.amount, "unit": dose.unit}
+    for name, value in {**filled, "per_week": dose.per_week, "days": dose.days}.items():
+        data[f"focus-{key}-{name}"] = str(value)
 
 
 def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: bool = True) -> HttpResponse:
@@ -119,7 +149,7 @@ def suggested_targets(lesson_form: LessonForm) -> list[str]:
 def render_log(
     request: Request, lesson_form: LessonForm, *, status: int = 200, stale: bool = False, base: str = ""
 ) -> HttpResponse:
-    """The page of the log, or for htmx the state of saving with the errors."""
+    """The page of the log; for htmx the state of saving with the errors, and the focuses that a button filled in."""
     context = {
         "lesson_form": lesson_form,
         "student": lesson_form.student,
@@ -130,7 +160,7 @@ def render_log(
         "stale": stale,
         "at": timezone.now(),
         "address": request.get_full_path(),
-        "targets": [] if request.htmx else suggested_targets(lesson_form),
+        "targets": suggested_targets(lesson_form) if lesson_form.filled_in or not request.htmx else [],
     }
     template = "loop/log/saved.html" if request.htmx else "loop/log/log.html"
     return render(request, template, context, status=status)
