@@ -4,7 +4,8 @@
 const log = document.getElementById("log");
 const saved = document.getElementById("saved");
 const count = log.elements.namedItem("count");
-let unsaved = false;
+let unsaved = false; // typed, and not known to be stored
+let changed = false; // typed since the last save was sent
 let leaving = false;
 
 function next() {
@@ -13,9 +14,14 @@ function next() {
 
 // A save that still waited its turn when a button was pressed would come after the button's and undo it.
 log.addEventListener("htmx:configRequest", (event) => {
-  if (leaving) return event.preventDefault();
+  const { elt, parameters } = event.detail;
+  const isKnown = elt === log && !changed; // a save that waited its turn while another one sent what is new
+  if (leaving || isKnown) return event.preventDefault();
   next();
-  event.detail.parameters.set("count", count.value);
+  changed = false;
+  parameters.set("count", count.value);
+  // A save of itself is no press of the button that was touched last.
+  for (const { name } of log.querySelectorAll("button")) if (name !== elt.name) parameters.delete(name);
 });
 
 // Finishing waits for the answer to a button that fills in a focus: the page has it only then.
@@ -49,8 +55,11 @@ log.addEventListener("submit", (event) => {
 });
 window.addEventListener("pageshow", () => { leaving = false; });
 
-log.addEventListener("input", () => { unsaved = true; });
-log.addEventListener("htmx:afterRequest", ({ detail }) => { unsaved = !isSaved(detail.xhr); });
+for (const name of ["input", "change"]) log.addEventListener(name, () => { unsaved = changed = true; }, true);
+log.addEventListener("htmx:afterRequest", ({ detail }) => {
+  unsaved = changed || !isSaved(detail.xhr);
+  changed = unsaved;
+});
 // A page that is left breaks off its own save.
 log.addEventListener("htmx:sendError", (event) => { if (leaving) event.stopPropagation(); });
 window.addEventListener("beforeunload", (event) => { if (unsaved && !leaving) event.preventDefault(); });

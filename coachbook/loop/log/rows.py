@@ -75,19 +75,15 @@ class SkillRow:
         return self.fault_rows({*self.skill.faults.all()} - {row.fault for row in self.first})
 
     @property
-    def is_rest_open(self) -> bool:
-        """Whether one of the faults behind was seen."""
-        return any(degree for row in self.rest for _, degree in row.looks)
+    def is_more_open(self) -> bool:
+        """Whether anything behind those in sight was seen, measured or written."""
+        written = any(look.seen.measure or look.seen.words for look in self.looks)
+        return written or any(degree for row in self.rest for _, degree in row.looks)
 
     def fault_rows(self, shown: Collection[Fault]) -> list[FaultRow]:
         """These faults in the order of the catalogue."""
         found = [fault for fault in self.skill.faults.all() if fault in shown]
         return [FaultRow(fault, [(look, look.seen.degrees.get(fault, "")) for look in self.looks]) for fault in found]
-
-    @property
-    def has_words(self) -> bool:
-        """Whether anything was measured or written."""
-        return any(look.seen.measure or look.seen.words for look in self.looks)
 
     @property
     def is_blank(self) -> bool:
