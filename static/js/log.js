@@ -55,7 +55,7 @@ log.addEventListener("submit", (event) => {
 });
 window.addEventListener("pageshow", () => { leaving = false; });
 
-for (const name of ["input", "change"]) log.addEventListener(name, () => { unsaved = changed = true; }, true);
+for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.name) unsaved = changed = true; }, true);
 log.addEventListener("htmx:afterRequest", ({ detail }) => {
   unsaved = changed || !isSaved(detail.xhr);
   changed = unsaved;
