@@ -120,6 +120,7 @@ class FocusForm(forms.Form):
     FIX_DECISIONS = [("open", "keep it open"), ("close", "close it")]
     TRIAL_DECISIONS = [("open", "go on trying"), ("kept", "keep it for good"), ("dropped", "drop it")]
 
+    NEW = "Add a focus or a trial"
     NEW_FOCUS_FIELDS = ("kind", "fault", "what", "area", "reason")
     STARTING_FIELDS = ("fault", "what", "drill", "other_drill")
 
@@ -202,7 +203,7 @@ class FocusForm(forms.Form):
     @property
     def title(self) -> str:
         """What the page calls the focus."""
-        return str(self.focus or self.about or self.typed("what") or "Add a focus or a trial")
+        return str(self.focus or self.about or self.typed("what") or self.NEW)
 
     @property
     def feel_words(self) -> str:

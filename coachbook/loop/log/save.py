@@ -243,17 +243,17 @@ def typed_problems(lesson_form: LessonForm) -> list[tuple[str, str]]:
     """Every error of every row, as (id of the field on the page, message)."""
     found = [(f"id_{name}", f"{lesson_form.basics[name].label}: {error}") for name, error in errors(lesson_form.basics)]
     found += [(row.anchor, f"{row.skill}, {row.moment}: {row.error}") for row in lesson_form.rows if row.error]
-    for number, form in enumerate(lesson_form.focuses, 1):
+    for form in lesson_form.focuses:
         if not form.is_blank:
             found += [
-                (f"id_{form.add_prefix(name)}", f"Focus {number}{labelled(form, name)}: {error}")
+                (f"id_{form.add_prefix(name)}", f"{form.title}{labelled(form, name)}: {error}")
                 for name, error in errors(form)
             ]
     return found + unticked_areas(lesson_form)
 
 
 def labelled(form: FocusForm, name: str) -> str:
-    """The label of a field, to stand after the number of its focus."""
+    """The label of a field, to stand after the name of its focus."""
     return f", {form[name].label.lower()}" if name in form.fields else ""
 
 
