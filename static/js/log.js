@@ -55,7 +55,7 @@ log.addEventListener("submit", (event) => {
 });
 window.addEventListener("pageshow", () => { leaving = false; });
 
-for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.name) unsaved = changed = true; }, true);
+for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") unsaved = changed = true; }, true);
 log.addEventListener("htmx:afterRequest", ({ detail }) => {
   unsaved = changed || !isSaved(detail.xhr);
   changed = unsaved;
@@ -109,7 +109,7 @@ log.addEventListener("htmx:afterRequest", ({ detail }) => {
 // What was typed and could not be saved survives a reload of this window; an empty block has another key then.
 const typedHere = `typed ${location.pathname}`;
 log.addEventListener("htmx:afterSettle", () => {
-  const wrong = [...log.querySelectorAll(".error")].map((error) => error.closest(".block, .field, .panel"));
+  const wrong = [...log.querySelectorAll(".error")].map((error) => error.closest(".block") || error.closest(".field, .panel"));
   const fields = [...new Set(wrong)].flatMap((part) => part ? [...part.querySelectorAll("input, select, textarea")] : []);
   const kept = fields.filter(isTouched).map(({ name, type, value, checked }) => [name, /radio|checkbox/.test(type) ? checked && value : value]);
   if (kept.length) sessionStorage.setItem(typedHere, JSON.stringify(kept));
