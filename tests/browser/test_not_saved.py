@@ -110,6 +110,8 @@ def test_words_of_a_focus_that_could_not_be_saved_survive_a_reload(open_window: 
     block.get_by_label("Decision day of a trial").fill("")
     block.get_by_text("Trial", exact=True).click()
     expect(block.get_by_text("A trial needs the day on which you decide.")).to_be_visible()
+    page.wait_for_timeout(800)  # the save that follows a pause in typing
+    page.wait_for_load_state("networkidle")
     page.once("dialog", lambda dialog: dialog.accept())
     page.reload()
     block = page.locator(".block").first
