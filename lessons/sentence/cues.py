@@ -9,6 +9,7 @@ from lessons.sentence.match import Hit, Meaning, PhraseTree
 from lessons.sentence.tokens import Token
 
 WORDS = Path(__file__).parent / "words"
+ARTICLES = frozenset("a an the his her very um uh er just really quite so some all".split())
 ANSWERED = {  # an expression of the first kind takes the place of what it overlaps
     "not_focus": "focus", "not_keep": "keep", "not_person": "person", "not_wish": "wish", "no_area": "area",
     "neutral": "", "comparison": "",
@@ -24,7 +25,7 @@ def classes() -> dict[str, list[str]]:
 @cache
 def cue_tree() -> PhraseTree:
     """All cues, compiled once."""
-    tree = PhraseTree(classes())
+    tree = PhraseTree(classes(), ARTICLES)
     for kind, phrases in tomllib.loads((WORDS / "cues.toml").read_text(encoding="utf-8")).items():
         for phrase in phrases:
             tree.add(phrase, Meaning(kind, kind))

@@ -4,14 +4,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from lessons.sentence.reading import Dose
-from lessons.sentence.tokens import Token
+from lessons.sentence.tokens import Token, stem
 
-UNITS = {
+UNIT_WORDS = {
     "minute": "minutes", "hour": "hours", "ball": "balls", "putt": "balls", "chip": "balls", "pitch": "balls",
     "shot": "balls", "rep": "balls", "stroke": "balls", "swing": "balls", "go": "balls", "success": "successes", "hole": "successes",
     "make": "successes", "hit": "successes", "clean": "successes", "good": "successes", "right": "successes",
     "times": "", "repetition": "balls", "splash": "balls", "perfect": "successes", "straight": "successes",
 }  # fmt: skip
+UNITS = {stem(word): unit for word, unit in UNIT_WORDS.items() if unit}
 PERIODS = {"day": 1, "week": 7, "fortnight": 14, "month": 30, "night": 1, "evening": 1}
 DAYTIMES = frozenset("day evening morning night afternoon session time sessions times days x go round".split())
 WEEKDAYS = frozenset(
@@ -20,7 +21,7 @@ WEEKDAYS = frozenset(
 )
 EVERY = frozenset({"every", "each", "per", "a", "all", "any", "everyday", "one", "the"})
 OFTEN = {"once": 1, "twice": 2, "thrice": 3}
-BEFORE_WORK = frozenset("after first last took did hit within spent previous next since until in these ago before only".split())
+REPORTS = frozenset("after first last took did hit within spent previous next since in these ago before we".split())
 NOT_A_DOSE = frozenset("metre yard feet foot iron percent cm inch ago later apart old back".split())
 REACH = 5  # words between an amount and the drill that follows it
 
@@ -68,10 +69,8 @@ def find_amounts(tokens: Sequence[Token], taken: set[int]) -> list[Amount]:
 
 def is_report(tokens: Sequence[Token], amount: Amount) -> bool:
     """Whether it counts what was done in the lesson, as "after twenty balls" does."""
-    before = [token.word for token in tokens[max(0, amount.start - 3) : amount.start]]
-    if set(before) & {"after", "took", "last", "first", "within", "ago", "since"}:
-        return True
-    if before[-1:] and before[-1] in {"in", "next", "we", "did", "hit", "previous"}:
+    before = [token.word for token in tokens[max(0, amount.start - 2) : amount.start]]
+    if before and before[-1] in REPORTS or before[:1] == ["after"] and before[-1] in {"the", "about", "first", "some"}:
         return True
     following = [token.word for token in tokens[amount.end : amount.end + 2]]
     return bool(set(following) & {"ago", "later"}) or following[:2] == ["of", "putting"]
@@ -184,7 +183,7 @@ def units_after(tokens: Sequence[Token], at: int) -> Iterator[tuple[int, str]]:
     """The unit right after a number, or after one word in between."""
     for place in range(at + 1, min(at + 3, len(tokens))):
         token = tokens[place]
-        unit = UNITS.get(token.stem) or UNITS.get(token.word)
+        unit = UNITS.get(token.stem)
         if unit:
             yield place, unit
         if token.is_sign or token.number is not None or token.word in NOT_A_DOSE or unit:

@@ -12,7 +12,7 @@ FILLERS = frozenset(
     "they him um uh er erm just really very quite rather so too bit little touch tad slightly clearly badly way much far "
     "lot of then there still both also again always all today like some kind sort own only even nicely well gets getting "
     "has have had does do did goes can more most over-all pretty simply constantly often sometimes usually keeps kept "
-    "horribly massively totally completely actually basically first".split()
+    "horribly massively totally completely actually basically first ever even once seem bother want to anymore any".split()
 )
 WIDE = 3  # words of any kind that `..` may skip
 MOST_SKIPPED = 6  # small words that may stand between two words of a phrase
@@ -68,8 +68,9 @@ class Part:
 class PhraseTree:
     """Phrases of one area, for one playing side."""
 
-    def __init__(self, classes: Mapping[str, Sequence[str]]) -> None:
+    def __init__(self, classes: Mapping[str, Sequence[str]], fillers: frozenset[str] = FILLERS) -> None:
         self.classes = classes
+        self.fillers = fillers
         self.root = Node()
         self.parts: dict[tuple[frozenset[str], frozenset[str]], int] = {}
         self.by_stem: dict[str, list[int]] = {}
@@ -103,7 +104,7 @@ class PhraseTree:
     def find(self, tokens: Sequence[Token]) -> list[Hit]:
         """All phrases found, overlapping ones as well."""
         met = [self.numbers(token) for token in tokens]
-        search = Search(tokens, met)
+        search = Search(tokens, met, self.fillers)
         for start, numbers in enumerate(met):
             for number in numbers:
                 if number in self.root.tight:
@@ -121,6 +122,7 @@ class Search:
 
     tokens: Sequence[Token]
     met: Sequence[list[int]]
+    fillers: frozenset[str]
     hits: list[Hit] = field(default_factory=list)
 
     def follow(self, node: Node, words: tuple[int, ...]) -> None:
@@ -146,7 +148,7 @@ class Search:
             if self.tokens[place].is_sign:
                 return
             yield place
-            if self.tokens[place].word not in FILLERS:
+            if self.tokens[place].word not in self.fillers:
                 return
 
     def further(self, at: int) -> Iterator[int]:
@@ -209,13 +211,18 @@ def best(hits: Iterable[Hit]) -> tuple[list[Hit], list[Hit]]:
     ranks = {"fault": 0, "good": 1, "drill": 2, "topic": 3}
     chosen: list[Hit] = []
     unsure: list[Hit] = []
-    for hit in sorted(hits, key=lambda hit: (-hit.weight, ranks.get(hit.meaning.kind, 9), hit.end - hit.start)):
+    for hit in sorted(hits, key=lambda hit: (-strength(hit), ranks.get(hit.meaning.kind, 9), hit.end - hit.start)):
         rivals = [other for other in chosen if other.start < hit.end and hit.start < other.end]
         if not rivals:
             chosen.append(hit)
         unsure += [other for other in rivals if fits_equally(other, hit) and other not in unsure]
     sure = sorted((hit for hit in chosen if hit not in unsure), key=lambda hit: hit.start)
     return sure, unsure
+
+
+def strength(hit: Hit) -> int:
+    """How much a hit says: the name of a skill says less than a phrase of as many words."""
+    return hit.weight - 2 if hit.meaning.kind == "topic" else hit.weight
 
 
 def fits_equally(one: Hit, other: Hit) -> bool:

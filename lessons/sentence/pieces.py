@@ -12,6 +12,7 @@ STARTERS = frozenset(
     "yeah well only just not no never after before leave keep dont and maybe perhaps now then today last next".split()
 )
 TRAILING = frozenset({"slight", "clear", "praise", "departure", "arrival", "better", "worse", "gone", "keep", "today", "doubt"})
+OF_NAMES = frozenset({"praise", "not_enough", "better", "worse", "keep", "focus", "comparative", "hedge", "doubt"})
 
 
 @dataclass
@@ -87,7 +88,7 @@ def parts(
     tokens: Sequence[Token], start: int, end: int, hits: Sequence[Hit], cues: Sequence[Hit]
 ) -> Iterator[tuple[int, int]]:
     """One stretch, cut between hits of different skills."""
-    inner = [hit for hit in hits if start <= hit.start < end]
+    inner = telling([hit for hit in hits if start <= hit.start < end], [cue for cue in cues if start <= cue.start < end])
     begin = start
     for before, after in zip(inner, inner[1:], strict=False):
         if belong_together(before, after):
@@ -97,6 +98,12 @@ def parts(
             yield begin, place
             begin = place
     yield begin, end
+
+
+def telling(hits: Sequence[Hit], cues: Sequence[Hit]) -> list[Hit]:
+    """The hits between which a stretch is cut: names of skills only where something may be said of them."""
+    said = any(cue.meaning.kind in OF_NAMES for cue in cues)
+    return [hit for hit in hits if said or hit.meaning.kind != "topic"]
 
 
 def belong_together(before: Hit, after: Hit) -> bool:

@@ -15,6 +15,8 @@ from lessons.sentence.reading import Kind, LeftOut, Proposal, Reading
 from lessons.sentence.scope import REASONS
 from lessons.sentence.tokens import Token, tokenise
 
+ALSO_DEGREES = frozenset({"way", "miles", "mile", "far", "too", "very", "much"})
+
 
 def read_sentence(text: str, areas: Sequence[str], sides: Mapping[str, str], catalogue: Catalogue) -> Reading:
     """Read what a coach wrote about one lesson of one student.
@@ -26,15 +28,19 @@ def read_sentence(text: str, areas: Sequence[str], sides: Mapping[str, str], cat
     tokens = correct_slips(tokenise(text), lexicon)
     cues = find_cues(tokens)
     hits, unsure = hits_by_area(tokens, cues, areas, lexicon)
-    found = Reader(tokens, lexicon).read(cut(tokens, hits, outside(cues, hits)))
+    found = Reader(tokens, lexicon).read(cut(tokens, hits, outside(cues, hits, tokens)))
     found.left_out += [(reason, hit.start, hit.end) for reason, hit in unsure]
     return Reading(tuple(proposals(found, tokens, hits, lexicon)), tuple(left_out(found, tokens)))
 
 
-def outside(cues: Sequence[Hit], hits: Sequence[Hit]) -> list[Hit]:
-    """The cues whose words are not those of a hit; a degree may be both."""
+def outside(cues: Sequence[Hit], hits: Sequence[Hit], tokens: Sequence[Token]) -> list[Hit]:
+    """The cues whose words are not those of a hit; "way" and "miles" may be both."""
     taken = {place for hit in hits for place in hit.words}
-    return [cue for cue in cues if cue.meaning.kind in {"slight", "clear"} or not taken & set(cue.words)]
+    return [cue for cue in cues if not taken & set(cue.words) or tokens_are(cue, tokens, ALSO_DEGREES)]
+
+
+def tokens_are(cue: Hit, tokens: Sequence[Token], words: frozenset[str]) -> bool:
+    return all(tokens[place].word in words for place in cue.words)
 
 
 def proposals(found: Found, tokens: Sequence[Token], hits: Sequence[Hit], lexicon: Lexicon) -> Iterator[Proposal]:

@@ -11,7 +11,9 @@ from lessons.sentence.reading import Look
 from lessons.sentence.scope import Scope, looks_back
 from lessons.sentence.tokens import Token
 
-NEAR = 4  # tokens: a word of degree this near to a fault grades it
+LOOKING_BACK = ("doubt", "hedge", "unseen", "past", "future")
+DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
+SUBJECTS = frozenset("he she his her hes shes its theres they i".split())
 
 
 class Reader:
@@ -27,6 +29,9 @@ class Reader:
         self.last_fault: Claim | None = None
         self.named: str | None = None
         self.of_others: list[Hit] = []
+        self.ungraded: Claim | None = None
+        self.denied: Hit | None = None
+        self.focused = False
         self.awaits_focus = False
         self.keeps_list = False
 
@@ -40,11 +45,12 @@ class Reader:
         if piece.has("correct"):
             self.take_back(before)
         if looks_back(piece):
-            self.withdraw_last(piece)
+            self.withdraw_last(piece, before)
         reason = self.scope.enter(piece, before)
         if reason:
             self.leave_out(piece, reason)
             return
+        self.focused = piece.has("focus") or self.awaits_focus
         self.set_look(piece)
         self.read_drills(piece)
         self.read_focus(piece)
@@ -57,7 +63,7 @@ class Reader:
         """Note each hit of a piece that speaks of something else."""
         for hit in piece.hits:
             self.found.leave_out(reason, hit)
-        if reason == "person":
+        if reason == "person" or piece.has("hedge"):
             self.of_others = piece.hits_of("fault") or self.of_others
 
     def take_back(self, before: Sequence[Piece]) -> None:
@@ -66,11 +72,12 @@ class Reader:
         if last is not None:
             self.drop(lambda claim: claim.start >= last.start, "correct")
 
-    def withdraw_last(self, piece: Piece) -> None:
+    def withdraw_last(self, piece: Piece, before: Sequence[Piece]) -> None:
         """A guess or another time, said after the fact: the last claim is left out."""
-        if self.found.claims and self.found.claims[-1].end > piece.start - 12:
+        spoken = next((other for other in reversed(before) if other.hits), None)
+        if spoken and self.found.claims and self.found.claims[-1].start >= spoken.start:
             last = self.found.claims[-1]
-            self.drop(lambda claim: claim is last, "doubt" if piece.has("doubt", "hedge") else "past")
+            self.drop(lambda claim: claim is last, next(kind for kind in LOOKING_BACK if piece.has(kind)))
 
     def drop(self, wanted: "object", reason: str) -> None:
         """Leave out the claims that a test picks."""
@@ -84,12 +91,15 @@ class Reader:
     def set_look(self, piece: Piece) -> None:
         """Whether the piece speaks of arrival or departure."""
         label = len(piece.words) <= 2
-        if piece.has("departure") and not self.is_now_of_a_focus(piece) or label and piece.has("departure_label"):
+        if self.departs(piece) or label and piece.has("departure_label"):
             self.look = Look.DEPARTURE
         elif piece.has("arrival") or label and piece.has("arrival_label"):
             self.look = Look.ARRIVAL
         elif not self.goes_on(piece):
             self.look = Look.ARRIVAL
+
+    def departs(self, piece: Piece) -> bool:
+        return piece.has("departure") and not self.is_now_of_a_focus(piece)
 
     def is_now_of_a_focus(self, piece: Piece) -> bool:
         """Whether "now" only says when the work on a focus begins."""
@@ -124,7 +134,7 @@ class Reader:
         else:
             for hit in hits:
                 self.read_hit(hit, piece)
-        self.last = hits[-1].meaning.skill
+        self.last = (piece.hits_of("fault", "good") or hits)[-1].meaning.skill
 
     def read_hit(self, hit: Hit, piece: Piece) -> None:
         """One phrase that was found."""
@@ -134,9 +144,12 @@ class Reader:
             self.read_topic(hit, piece)
         elif kind == "fault" and not negated:
             self.claim_fault(hit, piece)
+        elif kind == "fault":
+            self.claim_good(hit.meaning.skill, hit.start, hit.end)
+            self.denied = hit
         elif kind == "good" and (negated or piece.has("not_enough")):
             self.found.leave_out("not_good", hit)
-        elif not self.in_focus(piece):
+        elif not self.focused:
             self.claim_good(hit.meaning.skill, hit.start, hit.end)
 
     def read_topic(self, hit: Hit, piece: Piece) -> None:
@@ -147,7 +160,7 @@ class Reader:
         self.named = skill
         if piece.has("not_enough"):
             self.found.leave_out("not_good", hit)
-        elif piece.has("praise") and not self.in_focus(piece) and not self.negated_praise(piece):
+        elif piece.has("praise") and not self.focused and not self.negated_praise(piece):
             cue = piece.of("praise")[0]
             self.claim_good(skill, min(hit.start, cue.start), max(hit.end, cue.end))
 
@@ -155,18 +168,14 @@ class Reader:
         praise = piece.of("praise")[0]
         return any(praise.start - 3 <= cue.start < praise.start for cue in piece.of("negation"))
 
-    def in_focus(self, piece: Piece) -> bool:
-        """Whether the piece says what to work on, so that it names an aim and not what was seen."""
-        return piece.has("focus") or self.awaits_focus
-
     def claim_fault(self, hit: Hit, piece: Piece) -> None:
         claim = Claim(self.look, hit.meaning.skill, hit.meaning.code, hit.start, hit.end, self.degree(hit, piece))
         self.found.claims.append(claim)
-        self.last_fault, self.named = claim, None
+        self.last_fault, self.ungraded, self.named, self.denied = claim, claim, None, None
 
     def claim_good(self, skill: str, start: int, end: int) -> None:
         self.found.claims.append(Claim(self.look, skill, None, start, end))
-        self.last, self.named = skill, None
+        self.last, self.named, self.ungraded = skill, None, None
 
     def degree(self, hit: Hit, piece: Piece) -> str:
         """The degree whose word stands nearest to a fault."""
@@ -182,11 +191,18 @@ class Reader:
     def negated(self, hit: Hit, piece: Piece) -> bool:
         """Whether a "no" before the hit, or within it, denies it."""
         for cue in piece.of("negation"):
+            if self.stands_alone(cue):
+                continue
             inside = hit.start < cue.start < hit.end and cue.start not in hit.words
             before = cue.end <= hit.start and not self.parted(cue, hit, piece)
             if inside or before:
                 return True
         return False
+
+    def stands_alone(self, cue: Hit) -> bool:
+        """Whether the sentence goes on with a new subject after it: "but she doesn't, her wrists are quiet"."""
+        words = [token.word for token in self.tokens[cue.start : cue.end + 1]]
+        return words[0] in DENYING_VERBS and words[-1] in SUBJECTS
 
     def parted(self, cue: Hit, hit: Hit, piece: Piece) -> bool:
         """Whether something else that was seen stands between a "no" and the hit."""
@@ -199,16 +215,18 @@ class Reader:
     def compares(self, piece: Piece) -> bool:
         if piece.has("still") and not piece.has("better", "worse"):
             return False
-        return piece.has("worse", "better") and not piece.has("comparison") and not self.negated_comparison(piece)
+        eased = piece.has("comparative") and self.look is Look.DEPARTURE
+        return (piece.has("worse", "better") or eased) and not piece.has("comparison") and not self.negated_comparison(piece)
 
     def negated_comparison(self, piece: Piece) -> bool:
-        first = piece.of("worse", "better")[0]
+        first = piece.of("worse", "better", "comparative")[0]
         return any(first.start - 2 <= cue.start < first.start for cue in piece.of("negation"))
 
     def compare(self, piece: Piece, hits: Sequence[Hit]) -> None:
         """Better or worse, of the skills in the piece."""
+        self.ungraded = None
         degree = CLEAR if piece.has("worse") else SLIGHT
-        if piece.has("better") and piece.has("praise") and not piece.has("not_enough", "worse", "still"):
+        if not piece.has("worse") and piece.has("praise") and not piece.has("not_enough", "worse", "still"):
             for hit in hits:
                 self.look = Look.DEPARTURE
                 self.claim_good(hit.meaning.skill, hit.start, hit.end)
@@ -225,6 +243,7 @@ class Reader:
             seen = hit.meaning.code in self.found.faults_of(hit.meaning.skill)
             self.look = Look.DEPARTURE if seen or piece.has("departure") else self.look
             self.claim_good(hit.meaning.skill, hit.start, hit.end)
+            self.denied = hit
 
     # ---- remarks: pieces that name nothing, and speak of what stands before
 
@@ -232,6 +251,8 @@ class Reader:
         if self.denies_others(piece):
             self.claim_good(self.of_others[-1].meaning.skill, piece.start, piece.end)
             self.of_others = []
+        elif self.denied and piece.has("arrival") and not piece.has("negation", "praise"):
+            self.claim_fault(self.denied, piece)
         elif self.compares(piece) and self.last_fault:
             self.remark_comparison(piece)
         elif piece.has("gone", "praise") and not piece.has("not_enough"):
@@ -241,13 +262,13 @@ class Reader:
 
     def denies_others(self, piece: Piece) -> bool:
         """Whether "she doesn't" answers what was said of or by somebody else."""
-        alone = len(piece.words) <= 3 or piece.start == piece.end - 1
-        return bool(self.of_others) and alone and piece.has("negation")
+        return bool(self.of_others) and len(piece.words) <= 3 and piece.has("negation")
 
     def remark_comparison(self, piece: Piece) -> None:
         """Better or worse, of what was seen last."""
         assert self.last_fault
-        if piece.has("better") and piece.has("praise") and not piece.has("not_enough", "worse", "still"):
+        self.ungraded = None
+        if not piece.has("worse") and piece.has("praise") and not piece.has("not_enough", "worse", "still"):
             self.look = Look.DEPARTURE
             self.claim_good(self.last_fault.skill, piece.start, piece.end)
             return
@@ -268,15 +289,15 @@ class Reader:
 
     def remark_degree(self, piece: Piece) -> None:
         """A degree that follows its fault: "on the heels, a bit"."""
-        if self.last_fault and self.last_fault.degree == NOT_GRADED and len(piece.words) <= 8 and not piece.starts_sentence:
-            self.last_fault.degree = SLIGHT if piece.has("slight") else CLEAR
+        if self.ungraded and self.ungraded.degree == NOT_GRADED and len(piece.words) <= 8 and not piece.starts_sentence:
+            self.ungraded.degree = SLIGHT if piece.has("slight") else CLEAR
 
     # ---- keep and focus
 
     def read_keep(self, piece: Piece) -> None:
         """What is to stay as it is: the skills in the piece, else the one spoken of last."""
         hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
-        if piece.has("keep"):
+        if piece.has("keep") and not self.focused:
             skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or ([self.last] if self.last else [])
         elif self.keeps_list and hits and self.only_named(piece, hits):
             skills = [hit.meaning.skill for hit in hits]
@@ -297,10 +318,10 @@ class Reader:
         hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
         if piece.has("focus") and not self.negated_focus(piece):
             self.awaits_focus = False
-            if hits:
-                self.focus_on(hits, piece)
-            elif self.points_back(piece):
+            if self.points_back(piece, hits):
                 self.focus_on_last(piece)
+            elif hits:
+                self.focus_on(hits, piece)
             else:
                 self.awaits_focus = True
         elif self.awaits_focus and hits:
@@ -313,8 +334,12 @@ class Reader:
         cue = piece.of("focus")[0]
         return any(other.end == cue.start for other in piece.of("negation"))
 
-    def points_back(self, piece: Piece) -> bool:
-        return self.last_fault is not None and piece.has("pointing")
+    def points_back(self, piece: Piece, hits: Sequence[Hit]) -> bool:
+        """Whether "that" before the focus means what was seen last."""
+        pointing = [cue.start for cue in piece.of("pointing")]
+        if not pointing or self.last_fault is None:
+            return False
+        return not hits or pointing[0] < min(piece.of("focus")[0].start, hits[0].start)
 
     def focus_on(self, hits: Sequence[Hit], piece: Piece) -> None:
         faults = [hit for hit in hits if hit.meaning.kind == "fault"]

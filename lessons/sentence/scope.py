@@ -51,7 +51,7 @@ class Scope:
             return piece.has("today", "own") or piece.joiner == "but" or (piece.joiner == "," and not is_bare(piece))
         if self.reason in {"hedge", "doubt", "unseen"}:
             return piece.joiner not in CARRIED or bool(piece.hits and piece.joiner == "and" and piece.has("praise"))
-        return piece.joiner in {"but", "because"}
+        return piece.joiner in {"but", "because", "so"}
 
 
 def ends_person(piece: Piece) -> bool:
@@ -98,4 +98,8 @@ def looks_back(piece: Piece) -> bool:
         return False
     if piece.has("doubt"):
         return len(piece.words) <= SHORT or not piece.starts_sentence
+    if piece.has("unseen"):
+        return len(piece.words) <= SHORT
+    if piece.joiner == "but" and not piece.has("hedge"):
+        return False
     return piece.has("hedge", "past", "future") and len(piece.words) <= (3 if piece.starts_sentence else SHORT)

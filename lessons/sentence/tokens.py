@@ -34,7 +34,7 @@ NUMBERS = {
 } | {"thirty": 30, "forty": 40, "fifty": 50, "sixty": 60, "ninety": 90, "hundred": 100, "dozen": 12}
 
 IRREGULAR = {
-    "held": "hold", "stood": "stand", "fell": "fall", "went": "go", "goes": "go", "going": "go", "gone": "gone",
+    "held": "hold", "putts": "putt", "putted": "putt", "putting": "putt", "puts": "put", "stood": "stand", "fell": "fall", "went": "go", "goes": "go", "going": "go", "gone": "gone",
     "got": "get", "took": "take", "taken": "take", "came": "come", "kept": "keep", "swung": "swing", "hung": "hang",
     "sat": "sit", "lost": "lose", "bent": "bend", "rose": "rise", "risen": "rise", "struck": "strike",
     "feet": "foot", "left": "left", "led": "lead", "stuck": "stick", "threw": "throw", "thrown": "throw", "dug": "dig",
@@ -46,7 +46,7 @@ IRREGULAR = {
     "dies": "die", "tied": "tie", "children": "child", "kids": "child",
     "balance": "balance", "balanced": "balance", "led": "lead", "hips": "hip", "swivels": "swivel",
 }  # fmt: skip
-NO_STEM = frozenset("is was his this its us as yes thus plus always lens focus bus across less loss miss pass".split())
+NO_STEM = frozenset("putt left is was his this its us as yes thus plus always lens focus bus across less loss miss pass".split())
 
 
 @dataclass(frozen=True)
@@ -71,8 +71,7 @@ class Token:
 @lru_cache(maxsize=4096)
 def stem(word: str) -> str:
     """A short form that the inflections of a word share: squeeze, squeezes, squeezing. No word of any language."""
-    if word in IRREGULAR:
-        return IRREGULAR[word]
+    word = IRREGULAR.get(word, word)
     if word in NO_STEM or len(word) < 4:
         return word
     return without_ending(word)
@@ -87,6 +86,10 @@ def without_ending(word: str) -> str:
             break
     if len(short) > 3 and short[-1] == short[-2] and short[-1] not in "aeiou":
         short = short[:-1]
+    if len(short) > 3 and short.endswith("ie"):
+        short = short[:-1]
+    if len(short) > 3 and short.endswith("i"):
+        return short[:-1] + "y"
     return short[:-1] if len(short) > 3 and short.endswith("e") else short
 
 

@@ -2,7 +2,7 @@
 
 COMMON = frozenset(
     """
-    about above across actual after again against agree ahead almost alone along already also although always among
+    lefty lefties righty left leftie about above across actual after again against agree ahead almost alone along already also although always among
     another answer anybody anything around asked asleep aside autumn awake aware basket beard beach bench bend beneath
     besides beyond birth black blame blank blind block blood board boast boots bored bound brain brand brass brave
     bread brick brief bright bring brown brought bucket build built bunch burn cable candy card care carry carpet catch
