@@ -61,16 +61,16 @@ def find_amounts(tokens: Sequence[Token], taken: set[int]) -> list[Amount]:
     place = 0
     while place < len(tokens):
         found = None if place in taken else read_amount(tokens, place)
-        if found and not (is_report(tokens, found) and found.field != "per_week"):
+        if found and not (is_report(tokens, found, taken) and found.field != "per_week"):
             amounts.append(found)
         place = found.end if found else place + 1
     return amounts
 
 
-def is_report(tokens: Sequence[Token], amount: Amount) -> bool:
+def is_report(tokens: Sequence[Token], amount: Amount, taken: set[int]) -> bool:
     """Whether it counts what was done in the lesson, as "after twenty balls" does."""
     before = [token.word for token in tokens[max(0, amount.start - 2) : amount.start]]
-    if before and before[-1] in REPORTS or before[:1] == ["after"] and before[-1] in {"the", "about", "first", "some"}:
+    if before and amount.start - 1 not in taken and before[-1] in REPORTS or before[:1] == ["after"] and before[-1] in {"the", "about", "first", "some"}:
         return True
     following = [token.word for token in tokens[amount.end : amount.end + 2]]
     return bool(set(following) & {"ago", "later"}) or following[:2] == ["of", "putting"]

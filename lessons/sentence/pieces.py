@@ -122,14 +122,15 @@ def cut_between(tokens: Sequence[Token], start: int, end: int, cues: Sequence[Hi
 
 def after_trailing(tokens: Sequence[Token], start: int, end: int, cues: Sequence[Hit]) -> int:
     """The place after the degree, praise or time that follows a hit at once."""
-    place = start
+    place, used = start, set[str]()
     while place < end:
         ahead = place
         while ahead < end and tokens[ahead].word in FILLERS - STARTERS and not begins(cues, ahead):
             ahead += 1
         cue = begins(cues, ahead)
-        if not cue or cue.meaning.kind not in TRAILING or cue.end > end:
+        if not cue or cue.meaning.kind not in TRAILING - used or cue.end > end:
             return place
+        used.add(cue.meaning.kind)
         place = cue.end
     return place
 

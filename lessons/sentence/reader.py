@@ -50,7 +50,7 @@ class Reader:
         if reason:
             self.leave_out(piece, reason)
             return
-        self.focused = piece.has("focus") or self.awaits_focus
+        self.focused = (piece.has("focus") and not self.points_back(piece, piece.hits)) or self.awaits_focus
         self.set_look(piece)
         self.read_drills(piece)
         self.read_focus(piece)
@@ -74,8 +74,8 @@ class Reader:
 
     def withdraw_last(self, piece: Piece, before: Sequence[Piece]) -> None:
         """A guess or another time, said after the fact: the last claim is left out."""
-        spoken = next((other for other in reversed(before) if other.hits), None)
-        if spoken and self.found.claims and self.found.claims[-1].start >= spoken.start:
+        spoken = next((other for other in reversed(before[-2:]) if other.hits or other.asks), None)
+        if spoken and spoken.hits and self.found.claims and self.found.claims[-1].start >= spoken.start:
             last = self.found.claims[-1]
             self.drop(lambda claim: claim is last, next(kind for kind in LOOKING_BACK if piece.has(kind)))
 
@@ -236,6 +236,8 @@ class Reader:
             fault = next((hit.meaning.code for hit in of_skill if hit.meaning.kind == "fault"), None)
             span = [place for hit in of_skill for place in (hit.start, hit.end)]
             self.found.comparisons.append(Comparison(skill, fault, degree, min(span), max(span)))
+            if fault and piece.has("since_arrival"):
+                self.found.claims.append(Claim(Look.ARRIVAL, skill, fault, min(span), max(span)))
 
     def read_gone(self, piece: Piece) -> None:
         """A fault that is said to be gone is good: on departure where it was seen before, or where that is said."""
@@ -280,7 +282,7 @@ class Reader:
         """Praise after a name is praise of it; praise of a fault, after the work, says that it is gone."""
         if self.named and not piece.has("gone"):
             self.claim_good(self.named, piece.start, piece.end)
-        elif self.last_fault and self.last_fault.skill == self.last and self.is_after(piece):
+        elif self.last_fault and self.last_fault.skill == self.last and self.is_after(piece) and not piece.has("negation"):
             self.look = Look.DEPARTURE
             self.claim_good(self.last_fault.skill, piece.start, piece.end)
 

@@ -100,6 +100,6 @@ def looks_back(piece: Piece) -> bool:
         return len(piece.words) <= SHORT or not piece.starts_sentence
     if piece.has("unseen"):
         return len(piece.words) <= SHORT
-    if piece.joiner == "but" and not piece.has("hedge"):
+    if not piece.has("hedge") and (piece.joiner == "but" or piece.has("putting", "chipping", "pitching", "bunker")):
         return False
     return piece.has("hedge", "past", "future") and len(piece.words) <= (3 if piece.starts_sentence else SHORT)

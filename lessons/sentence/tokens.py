@@ -13,7 +13,7 @@ SHORT_FOR = {
     "thru": "through", "w": "with", "n": "and", "tho": "though", "wk": "week", "wks": "week", "weeks": "week",
     "min": "minute", "mins": "minute", "pos": "position", "posn": "position", "fwd": "forward", "yr": "year",
     "pls": "please", "cause": "because", "cos": "because", "coz": "because", "cuz": "because", "bc": "because",
-    "hrs": "hour", "hr": "hour", "wd": "would", "pt": "point", "lst": "last", "esp": "especially", "l": "left",
+    "hrs": "hour", "hr": "hour", "wd": "would", "pt": "point", "lst": "last", "teh": "the", "hte": "the", "adn": "and", "wiht": "with", "thr": "the", "bal": "ball", "tehn": "then", "thn": "then", "btu": "but", "hsi": "his", "jsut": "just", "gud": "good", "bt": "but", "nd": "and", "esp": "especially", "l": "left",
     "r": "right", "lh": "lefthand", "rh": "righthand", "wt": "weight", "wgt": "weight", "ok": "okay", "prob": "probably",
     "defo": "definitely", "b4": "before", "prio": "priority", "temp": "tempo", "mths": "month", "mth": "month",
     "ctr": "centre", "center": "centre", "centered": "centred", "indexfinger": "index", "grips": "grip",
@@ -21,7 +21,7 @@ SHORT_FOR = {
     "yds": "yard", "favourite": "favorite", "w/": "with", "wo": "without", "nope": "no", "nah": "no", "nae": "no",
     "leftie": "lefty", "southpaw": "lefty", "dist": "distance", "sec": "second", "secs": "second", "approx": "about",
     "decels": "decel", "decelerates": "decel", "decelerating": "decel", "decelerate": "decel", "decelerated": "decel",
-    "deceleration": "decel", "setup": "setup", "aint": "isnt", "set-up": "setup", "gud": "good", "v": "very",
+    "deceleration": "decel", "setup": "setup", "aint": "isnt", "set-up": "setup", "v": "very",
     "smth": "something", "def": "definitely", "wrist's": "wrist", "everyday": "everyday",
 }  # fmt: skip
 
@@ -46,7 +46,7 @@ IRREGULAR = {
     "dies": "die", "tied": "tie", "children": "child", "kids": "child",
     "balance": "balance", "balanced": "balance", "led": "lead", "hips": "hip", "swivels": "swivel",
 }  # fmt: skip
-NO_STEM = frozenset("putt left is was his this its us as yes thus plus always lens focus bus across less loss miss pass".split())
+NO_STEM = frozenset("putt left is was his this its us as yes thus plus always lens focus bus across less".split())
 
 
 @dataclass(frozen=True)
@@ -84,18 +84,19 @@ def without_ending(word: str) -> str:
         if word.endswith(ending) and len(word) >= least and has_vowel(cut := word[: -len(ending)]) and fits(cut, ending):
             short = cut
             break
-    if len(short) > 3 and short[-1] == short[-2] and short[-1] not in "aeiou":
-        short = short[:-1]
     if len(short) > 3 and short.endswith("ie"):
         short = short[:-1]
     if len(short) > 3 and short.endswith("i"):
         return short[:-1] + "y"
-    return short[:-1] if len(short) > 3 and short.endswith("e") else short
+    if len(short) > 3 and short.endswith("e"):
+        short = short[:-1]
+    doubled = len(short) > 3 and short[-1] == short[-2] and short[-1] not in "aeiou"
+    return short[:-1] if doubled else short
 
 
 def fits(cut: str, ending: str) -> bool:
     """Whether what is left can be a word of that ending: not spe+ed, not acros+s."""
-    return not (ending == "ed" and cut[-1] in "aeiou") and not (ending == "s" and cut[-1] == "s")
+    return not (ending == "ed" and cut[-1] in "aeou") and not (ending == "s" and cut[-1] == "s")
 
 
 def has_vowel(word: str) -> bool:
