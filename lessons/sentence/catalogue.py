@@ -9,15 +9,16 @@ from pathlib import Path
 from typing import Any
 
 PHRASES = Path(__file__).parent / "phrases"
-Phrases = Mapping[str, Mapping[str, list[str]]]  # code -> "names", "good" or "phrases" -> how it is said
+Phrases = Mapping[str, Mapping[str, list[str]]]  # code -> "names", "good", "phrases" or "follow" -> how it is said
 
 
 @dataclass(frozen=True)
 class FaultWords:
-    """A fault, and how coaches say that they see it."""
+    """A fault, how coaches say that they see it, and how they go on once its skill was named ("then too far forward")."""
 
     code: str
     phrases: tuple[str, ...]
+    follow: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -85,9 +86,15 @@ def build_catalogue(
 
 def build_skill(row: Mapping[str, Any], phrases: Phrases) -> SkillWords:
     """One skill with its faults."""
-    faults = tuple(FaultWords(fault["code"], with_name(fault, phrases, "phrases")) for fault in row["fault"])
+    faults = tuple(build_fault(fault, phrases) for fault in row["fault"])
     good = tuple(phrases.get(row["code"], {}).get("good", ()))
     return SkillWords(row["code"], row["area"], with_name(row, phrases, "names"), good, faults)
+
+
+def build_fault(row: Mapping[str, Any], phrases: Phrases) -> FaultWords:
+    """One fault."""
+    follow = tuple(phrases.get(row["code"], {}).get("follow", ()))
+    return FaultWords(row["code"], with_name(row, phrases, "phrases"), follow)
 
 
 def with_name(row: Mapping[str, Any], phrases: Phrases, kind: str) -> tuple[str, ...]:

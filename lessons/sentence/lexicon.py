@@ -108,6 +108,7 @@ def all_phrases(catalogue: Catalogue) -> Iterator[tuple[str, str, Meaning]]:
         yield from ((skill.area, phrase, Meaning("good", skill.code, skill.code)) for phrase in skill.good)
         for fault in skill.faults:
             yield from ((skill.area, phrase, Meaning("fault", fault.code, skill.code)) for phrase in fault.phrases)
+            yield from ((skill.area, phrase, Meaning("follow", fault.code, skill.code)) for phrase in fault.follow)
     for drill in catalogue.drills:
         yield from ((drill.area, phrase, Meaning("drill", drill.code)) for phrase in drill.phrases)
 

@@ -12,6 +12,7 @@ STARTERS = frozenset(
     "yeah well only just not no never after before leave keep dont and maybe perhaps now then today last next".split()
 )
 TRAILING = frozenset({"slight", "clear", "praise", "departure", "arrival", "better", "worse", "gone", "keep", "today", "doubt"})
+TIMES = {"departure", "arrival"}
 OF_NAMES = frozenset({"praise", "not_enough", "better", "worse", "keep", "focus", "comparative", "hedge", "doubt"})
 
 
@@ -103,7 +104,7 @@ def parts(
 def telling(hits: Sequence[Hit], cues: Sequence[Hit]) -> list[Hit]:
     """The hits between which a stretch is cut: names of skills only where something may be said of them."""
     said = any(cue.meaning.kind in OF_NAMES for cue in cues)
-    return [hit for hit in hits if said or hit.meaning.kind != "topic"]
+    return [hit for hit in hits if hit.meaning.kind in {"fault", "good", "drill"} or said and hit.meaning.kind == "topic"]
 
 
 def belong_together(before: Hit, after: Hit) -> bool:
@@ -130,7 +131,7 @@ def after_trailing(tokens: Sequence[Token], start: int, end: int, cues: Sequence
         cue = begins(cues, ahead)
         if not cue or cue.meaning.kind not in TRAILING - used or cue.end > end:
             return place
-        used.add(cue.meaning.kind)
+        used |= TIMES if cue.meaning.kind in TIMES else {cue.meaning.kind}
         place = cue.end
     return place
 

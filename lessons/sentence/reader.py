@@ -291,8 +291,12 @@ class Reader:
 
     def remark_degree(self, piece: Piece) -> None:
         """A degree that follows its fault: "on the heels, a bit"."""
-        if self.ungraded and self.ungraded.degree == NOT_GRADED and len(piece.words) <= 8 and not piece.starts_sentence:
+        if self.ungraded and self.ungraded.degree == NOT_GRADED and self.is_about(self.ungraded, piece):
             self.ungraded.degree = SLIGHT if piece.has("slight") else CLEAR
+
+    def is_about(self, claim: Claim, piece: Piece) -> bool:
+        """Whether a remark may grade a claim: it is short and speaks of the same look."""
+        return len(piece.words) <= (2 if piece.starts_sentence else 8) and claim.look is self.look
 
     # ---- keep and focus
 

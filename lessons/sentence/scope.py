@@ -99,7 +99,7 @@ def looks_back(piece: Piece) -> bool:
     if piece.has("doubt"):
         return len(piece.words) <= SHORT or not piece.starts_sentence
     if piece.has("unseen"):
-        return len(piece.words) <= SHORT
+        return piece.of("unseen")[0].start <= piece.start + 1
     if not piece.has("hedge") and (piece.joiner == "but" or piece.has("putting", "chipping", "pitching", "bunker")):
         return False
     return piece.has("hedge", "past", "future") and len(piece.words) <= (3 if piece.starts_sentence else SHORT)
