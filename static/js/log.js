@@ -25,7 +25,7 @@ log.addEventListener("htmx:configRequest", (event) => {
 });
 
 // Finishing waits for the answer to a button that fills in a focus: the page has it only then.
-const FILLING = ["work", "drop", "usual"];
+const FILLING = ["work", "drop", "usual", "propose", "enter", "enter_all"];
 let filling = 0;
 let waiting = null;
 log.addEventListener("click", ({ target }) => {
@@ -104,6 +104,21 @@ log.addEventListener("htmx:beforeSwap", ({ detail }) => {
 log.addEventListener("htmx:afterRequest", ({ detail }) => {
   const button = detail.elt;
   if (button.name === "work" && isSaved(detail.xhr)) button.replaceWith(button.dataset.done);
+});
+
+// A proposal that is left out stays out while the page is open.
+function offerLeaving() {
+  for (const button of log.querySelectorAll(".leave")) button.hidden = false;
+}
+offerLeaving();
+log.addEventListener("htmx:afterSettle", offerLeaving);
+log.addEventListener("click", ({ target }) => {
+  const button = target.closest(".leave");
+  if (!button) return;
+  const value = button.closest("li").querySelector("[name=proposed]");
+  value.name = "left";
+  button.closest("#proposals").append(value);
+  button.closest("li").remove();
 });
 
 // What was typed and could not be saved survives a reload of this window; an empty block has another key then.

@@ -5,7 +5,7 @@ import zoneinfo
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.db.models import DateTimeField, Exists, Q, Subquery, Value
 from django.db.models.functions import Coalesce
@@ -35,6 +35,9 @@ from drills.scored_tests.observations import RECENT_PERIOD
 from lessons.log import NoteVisibility, focuses_around
 from lessons.models import Fault, Focus, Lesson, Observation, SeenFault, Session
 
+if TYPE_CHECKING:
+    from coachbook.loop.log.sentence import NoteReading
+
 TRIAL = timedelta(days=30)  # until the day on which a trial is decided, unless another one is chosen
 Problem = tuple[str, str]
 Observed = dict[tuple[int, str, int], Observation]
@@ -57,10 +60,15 @@ class LessonForm:
     skills: list[SkillRow] = field(init=False)
     focuses: list[FocusForm] = field(init=False)
     problems: list[Problem] = field(default_factory=list)
-    # The keys of the blocks that a button began, filled in, or dropped.
-    begun: str = ""
-    filled: str = ""
+    # What a button did: the keys of the blocks that it began, filled in and dropped, the codes of the skills of which
+    # it entered what was seen, whether it added to what is kept, which proposals were left out, and what it read.
+    begun: list[str] = field(default_factory=list)
+    filled: list[str] = field(default_factory=list)
     dropped: str = ""
+    entered: list[str] = field(default_factory=list)
+    kept: bool = False
+    left: list[str] = field(default_factory=list)
+    reading: "NoteReading | None" = None
 
     @property
     def today(self) -> date:
@@ -118,9 +126,19 @@ class LessonForm:
         return [form for form in self.focuses if not (form.is_shown or form.continues)]
 
     @property
-    def filled_in(self) -> FocusForm | None:
-        """The block that a button filled in."""
-        return next((form for form in self.focuses if str(form.key) == self.filled), None)
+    def begun_forms(self) -> list[FocusForm]:
+        """The blocks that a button began."""
+        return [form for form in self.focuses if str(form.key) in self.begun]
+
+    @property
+    def filled_forms(self) -> list[FocusForm]:
+        """The blocks of before that a button filled in."""
+        return [form for form in self.focuses if str(form.key) in self.filled and str(form.key) not in self.begun]
+
+    @property
+    def entered_rows(self) -> list[SkillRow]:
+        """The rows in which a button entered something."""
+        return [row for row in self.skills if row.skill.code in self.entered]
 
     @property
     def open_rows(self) -> list[tuple[FocusForm, SkillRow | None]]:

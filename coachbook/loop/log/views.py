@@ -13,12 +13,12 @@ from django.views.decorators.http import require_GET, require_http_methods
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
-from coachbook.http import Request, parse_key
-from coachbook.loop.log.forms import FocusForm
+from coachbook.http import Request
+from coachbook.loop.log.buttons import after_button, asks_for_reading
 from coachbook.loop.log.lesson_form import LessonForm, load_lesson_form, show_stored, show_typed
 from coachbook.loop.log.rows import LOOKS
 from coachbook.loop.log.save import Overtaken, Stale, finish_log, new_page_id, save_log
-from drills.practice.prescribe import usual_prescription
+from coachbook.loop.log.sentence import read_note
 from lessons.models import Lesson, Session
 
 
@@ -44,7 +44,7 @@ def lesson(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpRespo
     student = gate.get_student(request, permission, key)
     lesson_form = load(request, student, lesson_key)
     if request.method == "POST":
-        return save(request, lesson_form, after_button(request, lesson_form))
+        return save(request, lesson_form, after_button(lesson_form, request.POST, request.user))
     show_stored(lesson_form)
     return render_log(request, lesson_form)
 
@@ -61,55 +61,6 @@ def load(request: Request, student: Student, lesson_key: uuid.UUID) -> LessonFor
         at=timezone.now(),
         kind=kind_of(request),
     )
-
-
-def after_button(request: Request, lesson_form: LessonForm) -> QueryDict:
-    """What was posted, with what follows from the button that was pressed: each fills in fields of a focus."""
-    data = request.POST.copy()
-    if "work" in data:
-        begin_focus(data, lesson_form)
-    if "drop" in data:
-        clear_focus(data, lesson_form)
-    if "usual" in data:
-        fill_in_usual(request, lesson_form, data)
-        lesson_form.filled = data.get("usual", "")
-    return data
-
-
-def begin_focus(data: QueryDict, lesson_form: LessonForm) -> None:
-    """*Work on this*: a new block for this fault, with the usual drill, unless a focus is about it."""
-    fault = lesson_form.catalogue.faults.get(data.get("work", ""))
-    keys = [key for word in data.getlist("focus") if (key := parse_key(word))]
-    typed = [FocusForm(data, key=key, catalogue=lesson_form.catalogue).about for key in keys]
-    if fault and fault not in lesson_form.worked_on and fault not in typed:
-        begun = str(uuid.uuid4())
-        data.appendlist("focus", begun)
-        data[f"focus-{begun}-fault"] = fault.code
-        data["usual"] = lesson_form.begun = begun
-
-
-def clear_focus(data: QueryDict, lesson_form: LessonForm) -> None:
-    """*Do not work on this*: the block goes, and what it held with it."""
-    key, lesson = data.get("drop", ""), lesson_form.lesson
-    if lesson.status == Lesson.Status.COMPLETE and key in {str(focus.key) for focus in lesson_form.stored_focuses}:
-        lesson_form.problems.append(("work", "The student has read of it. Close it in the next lesson."))
-        return
-    data.setlist("focus", [word for word in data.getlist("focus") if word != key])
-    lesson_form.dropped = key
-
-
-def fill_in_usual(request: Request, lesson_form: LessonForm, data: QueryDict) -> None:
-    """*My usual drill and dose*: what this coach last gave for the fault, or else what the library suggests."""
-    key = parse_key(data.get("usual", ""))
-    focus = next((focus for focus in lesson_form.stored_focuses if focus.key == key), None)
-    fault = FocusForm(data, key=key, catalogue=lesson_form.catalogue, focus=focus).about if key else None
-    drills = lesson_form.catalogue.drills_for(fault)
-    if fault is None or not (found := usual_prescription(request.user.coach, fault, drills)):
-        return
-    drill, dose = found
-    filled = {"drill": drill.code, "other_drill": "", "amount": dose.amount, "unit": dose.unit}
-    for name, value in {**filled, "per_week": dose.per_week, "days": dose.days}.items():
-        data[f"focus-{key}-{name}"] = str(value)
 
 
 def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: bool = True) -> HttpResponse:
@@ -130,11 +81,13 @@ def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: b
     if sheet:
         messages.success(request, "The lesson is finished. This is the sheet to take home.")
         return redirect("sheet", key=lesson_form.student.key, sheet_key=sheet.key)
-    if request.htmx or lesson_form.problems:
+    if asks_for_reading(data):
+        lesson_form.reading = read_note(lesson_form, data)
+    if request.htmx or lesson_form.problems or lesson_form.reading:
         return render_log(request, lesson_form, status=422 if lesson_form.problems else 201 if is_new else 200)
     messages.success(request, "Saved.")
     address = reverse("lesson", args=[lesson_form.student.key, lesson_form.lesson.key])
-    return redirect(f"{address}#block-{key}" if (key := parse_key(data.get("usual", ""))) else address)
+    return redirect(f"{address}#block-{lesson_form.filled[-1]}" if lesson_form.filled else address)
 
 
 def suggested_targets(lesson_form: LessonForm) -> list[str]:
@@ -160,7 +113,7 @@ def render_log(
         "stale": stale,
         "at": timezone.now(),
         "address": request.get_full_path(),
-        "targets": suggested_targets(lesson_form) if lesson_form.filled_in or not request.htmx else [],
+        "targets": suggested_targets(lesson_form) if lesson_form.filled or not request.htmx else [],
     }
     template = "loop/log/saved.html" if request.htmx else "loop/log/log.html"
     return render(request, template, context, status=status)
