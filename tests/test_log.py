@@ -313,7 +313,7 @@ def test_the_next_log_brings_the_open_focus_first_with_last_times_answers(
     again = Page(coach, cast.student).answer
     html = again.content.decode()
     assert [str(form.focus) for form in again.context["lesson_form"].continuing] == ["Hands apart"]
-    assert "arrival last time: clear" in html and "departure last time: good" in html
+    assert "Last time: arrival clear, departure good" in html
     assert "Head gate" in html.split('id="looks"')[0]
 
 

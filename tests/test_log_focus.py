@@ -176,3 +176,27 @@ def test_a_draft_log_still_finishes_with_its_focus(page: Page) -> None:
     sheet = lesson().sheets.get()
     assert reverse("sheet", args=[lesson().student.key, sheet.key])
     assert Fault.objects.get(code=RUSHED).goal in str(sheet.content)
+
+
+def test_what_could_not_be_saved_of_a_focus_is_there_when_the_log_is_opened_again(page: Page) -> None:
+    page.focus(0, what="Pencil <grip>", kind="trial", feel="Like writing", decide_on="").send(HTMX)
+    html = page.client.get(page.address).content.decode()
+    assert "Pencil &lt;grip&gt;" in html and "Like writing" in html and "To put right" in html
+    assert "A trial needs the day on which you decide." in html and not Focus.objects.exists()
+    page.open()
+    page.typed |= {
+        f"focus-{page.typed['focus'][-1]}-{name}": value
+        for name, value in {"what": "Pencil <grip>", "kind": "trial", "decide_on": "2027-03-01"}.items()
+    }
+    page.send(HTMX)
+    assert Focus.objects.get().what == "Pencil <grip>" and lesson().unsaved == {}
+    assert "To put right" not in page.client.get(page.address).content.decode()
+
+
+def test_a_third_without_its_reason_is_there_again_with_the_question(page: Page) -> None:
+    work_on(page, APART)
+    work_on(page, SQUEEZE)
+    work_on(page, RUSHED)
+    html = page.client.get(page.address).content.decode()
+    assert "A third focus needs a reason." in html and html.count(f'value="{RUSHED}"') >= 1
+    assert Focus.objects.count() == 2

@@ -4,7 +4,7 @@ A one-to-one hour is a session with one lesson and two looks. *Not looked at* is
 and is never stored as good.
 """
 
-from typing import Self
+from typing import Any, Self
 
 from django.core.validators import MaxValueValidator
 from django.db import models
@@ -108,7 +108,9 @@ class Lesson(KeyedModel, PlayingSides, AreaFlags):
     version = models.PositiveIntegerField(default=0, editable=False)
     page = models.CharField(max_length=36, blank=True, editable=False)
     page_count = models.PositiveIntegerField(default=0, editable=False)
-    history = HistoricalRecords(excluded_fields=["version", "page", "page_count"])
+    # What was typed of focuses and could not be saved yet, with the errors: it is shown again until it can be.
+    unsaved: "models.JSONField[dict[str, Any], dict[str, Any]]" = models.JSONField(default=dict, editable=False)
+    history = HistoricalRecords(excluded_fields=["version", "page", "page_count", "unsaved"])
 
     objects = LessonQuerySet.as_manager()
 

@@ -121,29 +121,6 @@ log.addEventListener("click", ({ target }) => {
   button.closest("li").remove();
 });
 
-// What was typed and could not be saved survives a reload of this window; an empty block has another key then.
-const typedHere = `typed ${location.pathname}`;
-log.addEventListener("htmx:afterSettle", () => {
-  const wrong = [...log.querySelectorAll(".error")].map((error) => error.closest(".block") || error.closest(".field, .panel"));
-  const fields = [...new Set(wrong)].flatMap((part) => part ? [...part.querySelectorAll("input, select, textarea")] : []);
-  const kept = fields.filter(isTouched).map(({ name, type, value, checked }) => [name, /radio|checkbox/.test(type) ? checked && value : value]);
-  if (kept.length) sessionStorage.setItem(typedHere, JSON.stringify(kept));
-  else sessionStorage.removeItem(typedHere);
-});
-
-function typeAgain() {
-  const blank = log.querySelector(".block.blank");
-  for (const [name, value] of JSON.parse(sessionStorage.getItem(typedHere) || "[]")) {
-    const inBlank = blank && `focus-${blank.id.slice(6)}-${name.split("-").slice(6).join("-")}`;
-    const place = log.elements.namedItem(name) || (name.startsWith("focus-") && log.elements.namedItem(inBlank));
-    if (!place || value === false) continue;
-    if (place.type === "checkbox") place.checked = true;
-    else place.value = value;
-    place.closest?.("details")?.setAttribute("open", "");
-    if (name.startsWith("focus-")) blank?.setAttribute("open", "");
-  }
-}
-
 // What was typed before this script had loaded was not saved: save it now.
 function isTouched(field) {
   if (field.type === "hidden") return false;
@@ -154,7 +131,6 @@ function isTouched(field) {
 
 // htmx listens for the same moment, and came first.
 document.addEventListener("DOMContentLoaded", () => {
-  typeAgain();
   if (![...log.elements].some(isTouched)) return;
   unsaved = true;
   log.dispatchEvent(new Event("change", { bubbles: true }));

@@ -117,7 +117,7 @@ def test_words_of_a_focus_that_could_not_be_saved_survive_a_reload(open_window: 
     block = page.locator(".block").first
     expect(block.get_by_label("Or in your own words")).to_have_value("Pencil grip")
     expect(block.get_by_text("A trial needs the day on which you decide.")).to_be_visible()
-    link = page.locator("#saved").get_by_role("link", name="Pencil grip, decision day of a trial")
+    link = page.get_by_role("link", name="Pencil grip, decision day of a trial")
     link.click()
     field, bar = block.get_by_label("Decision day of a trial").bounding_box(), page.locator("#saved").bounding_box()
     assert field and bar and field["y"] >= bar["y"] + bar["height"], "the link of an error stops below the sticky line"

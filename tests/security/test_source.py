@@ -180,7 +180,13 @@ def test_no_file_is_read_at_an_address_that_somebody_typed() -> None:
 
 
 # Each reads a file of the program at an address written out in it.
-READING = {"coachbook/settings.py", "coachbook/loop/sheets/views.py", "lessons/shipped.py"}
+READING = {
+    "coachbook/settings.py",
+    "coachbook/loop/sheets/views.py",
+    "lessons/shipped.py",
+    "lessons/sentence/catalogue.py",
+    "lessons/sentence/cues.py",
+}
 
 
 def test_random_numbers_that_guard_something_are_those_of_the_system() -> None:

@@ -265,6 +265,21 @@ def show_stored(lesson_form: LessonForm) -> None:
     ]
 
 
+def show_unsaved(lesson_form: LessonForm) -> None:
+    """Show again what was typed of focuses and could not be saved, with its errors."""
+    stored = {focus.key: focus for focus in lesson_form.stored_focuses}
+    for word, kept in lesson_form.lesson.unsaved.items():
+        key, data = uuid.UUID(word), QueryDict(mutable=True)
+        data.update(kept["typed"])
+        form = typed_block(lesson_form, key, stored.get(key), data)
+        for name, messages in kept["errors"].items():
+            if name not in form.errors and (name in form.fields or name == "__all__"):
+                form.add_error(None if name == "__all__" else name, messages)
+        others = [other for other in lesson_form.focuses if other.key != key]
+        taken = 0 if key in stored else 1
+        lesson_form.focuses = [*others[: len(others) - taken], form]
+
+
 def show_typed(lesson_form: LessonForm, data: QueryDict) -> None:
     """Fill the form from what was posted."""
     lesson_form.basics = basics_form(lesson_form, data)

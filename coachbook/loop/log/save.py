@@ -52,6 +52,7 @@ def save_log(lesson_form: LessonForm, data: QueryDict) -> None:
         drop_focus(lesson_form, data)
         for form in sorted(focuses, key=lambda form: not form.continues):  # closing one makes room for another
             save_focus(lesson_form, form)
+        keep_unsaved(lesson_form, data)
         # A changed day moves the whole session, and in a group other lessons may be complete.
         counts = lesson_form.lesson.status == Lesson.Status.COMPLETE and (changes or "practice_reported" in basics)
         if counts or day != day_of(lesson_form):
@@ -217,6 +218,21 @@ def drop_focus(lesson_form: LessonForm, data: QueryDict) -> None:
             focus.delete()
 
 
+def keep_unsaved(lesson_form: LessonForm, data: QueryDict) -> None:
+    """Keep what was typed of focuses that cannot be saved, for whoever opens the log again."""
+    wrong = [form for form in lesson_form.focuses if not form.is_blank and form.errors]
+    unsaved = {
+        str(form.key): {
+            "typed": {name: value for name, value in data.items() if name.startswith(f"{form.prefix}-")},
+            "errors": {name: [str(error) for error in errors] for name, errors in form.errors.items()},
+        }
+        for form in wrong
+    }
+    if lesson_form.lesson.unsaved != unsaved:
+        lesson_form.lesson.unsaved = unsaved
+        Lesson.objects.filter(pk=lesson_form.lesson.pk).update(unsaved=unsaved)
+
+
 def open_new_focus(lesson_form: LessonForm, form: FocusForm) -> Focus:
     """A focus that begins with this lesson."""
     return open_focus(lesson=lesson_form.lesson, key=form.key, values=form.focus_values())
@@ -243,13 +259,17 @@ def typed_problems(lesson_form: LessonForm) -> list[tuple[str, str]]:
     """Every error of every row, as (id of the field on the page, message)."""
     found = [(f"id_{name}", f"{lesson_form.basics[name].label}: {error}") for name, error in errors(lesson_form.basics)]
     found += [(row.anchor, f"{row.skill}, {row.moment}: {row.error}") for row in lesson_form.rows if row.error]
-    for form in lesson_form.focuses:
-        if not form.is_blank:
-            found += [
-                (f"id_{form.add_prefix(name)}", f"{form.title}{labelled(form, name)}: {error}")
-                for name, error in errors(form)
-            ]
-    return found + unticked_areas(lesson_form)
+    return found + focus_problems(lesson_form) + unticked_areas(lesson_form)
+
+
+def focus_problems(lesson_form: LessonForm) -> list[tuple[str, str]]:
+    """Every error of every focus, with its name as the page has it."""
+    return [
+        (f"id_{form.add_prefix(name)}", f"{form.title}{labelled(form, name)}: {error}")
+        for form in lesson_form.focuses
+        if not form.is_blank
+        for name, error in errors(form)
+    ]
 
 
 def labelled(form: FocusForm, name: str) -> str:

@@ -15,9 +15,9 @@ from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
 from coachbook.http import Request
 from coachbook.loop.log.buttons import after_button, asks_for_reading
-from coachbook.loop.log.lesson_form import LessonForm, load_lesson_form, show_stored, show_typed
+from coachbook.loop.log.lesson_form import LessonForm, load_lesson_form, show_stored, show_typed, show_unsaved
 from coachbook.loop.log.rows import LOOKS
-from coachbook.loop.log.save import Overtaken, Stale, finish_log, new_page_id, save_log
+from coachbook.loop.log.save import Overtaken, Stale, finish_log, focus_problems, new_page_id, save_log
 from coachbook.loop.log.sentence import read_note
 from lessons.models import Lesson, Session
 
@@ -46,6 +46,8 @@ def lesson(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpRespo
     if request.method == "POST":
         return save(request, lesson_form, after_button(lesson_form, request.POST, request.user))
     show_stored(lesson_form)
+    show_unsaved(lesson_form)
+    lesson_form.problems += focus_problems(lesson_form)
     return render_log(request, lesson_form)
 
 
