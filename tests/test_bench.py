@@ -11,12 +11,14 @@ from coachbook.caseload.findings.views import months_before
 from coachbook.demo import crowd
 from coachbook.demo.baselines.loop import Pair
 from coachbook.demo.baselines.progress import academy_pair, history_rows, judged_pair, scans
+from coachbook.demo.baselines.sentence import SKILLS, sentence_pair
 from coachbook.demo.baselines.writers import lock_held, waits
 from coachbook.management.commands.bench import visit
+from drills.load import load_drills
 from lessons.derived import recompute_all
 from lessons.history import fault_histories
 from lessons.load import load_catalogue
-from lessons.models import Focus, Lesson, Look, Observation, Outcome, SeenFault
+from lessons.models import Focus, Lesson, Look, Observation, Outcome, SeenFault, Skill
 from tests.make import make_academy, make_coach
 
 TODAY = date(2026, 6, 1)
@@ -103,3 +105,8 @@ def test_all_who_save_at_once_are_stored(transactional_db: None, alone: Student)
     assert Lesson.objects.count() == before + 2
     # Each was made by one save, and two more came at once; the first was saved twice alone, too.
     assert sorted(drafts.values_list("version", flat=True)) == [3, 5]
+
+
+def test_a_sentence_is_read_with_as_many_skills_as_is_said(alone: Student) -> None:
+    load_drills()
+    assert same(sentence_pair(alone)) and Skill.objects.count() == SKILLS

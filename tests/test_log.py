@@ -1,5 +1,6 @@
 """The log of a lesson: saved as it goes, once, checked strictly only when finished, and nothing typed is ever lost."""
 
+import gzip
 import os
 import re
 import subprocess
@@ -7,10 +8,12 @@ import sys
 import uuid
 from collections.abc import Callable
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
 import time_machine
+from django.contrib.staticfiles import finders
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -459,3 +462,13 @@ def test_a_log_without_tests_loads_no_numpy() -> None:
     words = "import django; django.setup(); import coachbook.urls, sys; sys.exit('numpy' in sys.modules)"
     environ = {**os.environ, "DJANGO_SETTINGS_MODULE": "coachbook.settings"}
     assert subprocess.run([sys.executable, "-c", words], env=environ, check=False).returncode == 0
+
+
+@pytest.mark.one_database
+def test_the_page_and_its_scripts_are_light(page: Page) -> None:
+    """At most 100 KB of page and 40 KB of scripts, as they are sent: limits of our own, for a phone on a field."""
+    html = page.answer.content
+    names = re.findall(r'<script src="/static/([^"?]+)"', html.decode())
+    scripts = [Path(str(finders.find(name))).read_bytes() for name in names]
+    assert len(names) >= 3 and sum(len(gzip.compress(script)) for script in scripts) <= 40_000
+    assert len(gzip.compress(html)) <= 100_000

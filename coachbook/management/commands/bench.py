@@ -21,6 +21,7 @@ from coachbook.demo import crowd, people, year
 from coachbook.demo.baselines.loop import Pair, history_pair, log_pair, sheet_pair, weight
 from coachbook.demo.baselines.progress import academy_pair, judged_pair, scans
 from coachbook.demo.baselines.putting import fit_pair, plain_fit_pair, posterior_pair
+from coachbook.demo.baselines.sentence import sentence_pair
 from coachbook.demo.baselines.writers import lock_held, waits
 from drills.load import load_drills
 from lessons.derived import recompute_all, recompute_for_lesson
@@ -78,6 +79,7 @@ class Command(BaseCommand):
         self.stdout.write(f"\n{'page':<28}{'queries':>20}{'HTML gzip':>11}{'all gzip':>11}{'seconds':>9}")
         for name, actor, address in pages(student):
             self.weigh(name, actor, address)
+        self.compare([sentence_pair(student)], rounds)
 
     def compare(self, pairs: Iterable[Pair], rounds: int) -> None:
         """Print one line for each pair."""
