@@ -1,6 +1,6 @@
 """What the note of a log may say: read into proposals, each to enter, to change or to leave out by one tap."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -62,7 +62,8 @@ def read_note(lesson_form: LessonForm, data: QueryDict) -> NoteReading:
     reading = read_sentence(text, ticked, sides, catalogue_of(lesson_form))
     lesson_form.left = data.getlist("left")
     rows = [row for row in rows_of(lesson_form, reading, text) if row.said not in lesson_form.left]
-    found = [mark_entered(row, data) for row in rows]
+    worked_on = {f"work={fault.code}" for fault in lesson_form.worked_on}
+    found = [mark_entered(row, data, worked_on) for row in rows]
     return NoteReading(found, [(text[part.start : part.end], part.reason) for part in reading.left_out])
 
 
@@ -136,9 +137,9 @@ def drill_row(lesson_form: LessonForm, proposal: Proposal, quote: str) -> Propos
     return ProposalRow(quote, f"Drill: {words}", [Choice(f"drill={drill.code};{amounts}", "Enter")])
 
 
-def mark_entered(row: ProposalRow, data: QueryDict) -> ProposalRow:
-    """The row, and whether one of its values stands in the form already."""
-    return replace(row, is_entered=any(is_in(choice.value, data) for choice in row.choices))
+def mark_entered(row: ProposalRow, data: QueryDict, known: Collection[str]) -> ProposalRow:
+    """The row, and whether one of its values is known or stands in the form already."""
+    return replace(row, is_entered=any(choice.value in known or is_in(choice.value, data) for choice in row.choices))
 
 
 def is_in(value: str, data: QueryDict) -> bool:
