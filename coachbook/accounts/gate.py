@@ -37,6 +37,7 @@ class Permission(StrEnum):
     VIEW_DIARY = "see a coach's days"
     ACT_AS_COACH = "lead a group, and have a calendar link"
     ADD_STUDENT = "add a new student"
+    ADD_PHRASES = "add words by which a note is understood"
     MANAGE_ACADEMY = "invite people, close accounts and see every coach's caseload"
 
 
@@ -61,6 +62,7 @@ POLICY: dict[Permission, frozenset[Relationship]] = {
     Permission.VIEW_DIARY: frozenset({Relationship.ANY_COACH}) | MANAGER,
     Permission.ACT_AS_COACH: frozenset({Relationship.ANY_COACH}),
     Permission.ADD_STUDENT: frozenset({Relationship.ANY_COACH}) | MANAGER,
+    Permission.ADD_PHRASES: frozenset({Relationship.ANY_COACH}) | MANAGER,
     Permission.MANAGE_ACADEMY: MANAGER,
 }
 

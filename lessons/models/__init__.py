@@ -1,6 +1,6 @@
 """The record: what is looked at (catalogue), what was seen (record), and what is computed from it (derived)."""
 
-from lessons.models.catalogue import Fault, Skill
+from lessons.models.catalogue import Fault, Phrase, Skill
 from lessons.models.derived import MonthCount, Outcome
 from lessons.models.record import Focus, Lesson, Look, Observation, Reader, SeenFault, Session
 
@@ -12,6 +12,7 @@ __all__ = [
     "MonthCount",
     "Observation",
     "Outcome",
+    "Phrase",
     "Reader",
     "SeenFault",
     "Session",

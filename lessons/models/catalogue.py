@@ -5,7 +5,7 @@ from typing import Any
 from django.db import models
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models import Area
+from coachbook.accounts.models import Area, KeyedModel
 from lessons.shipped import Shipped, ShippedRow, without
 from lessons.wording import render
 
@@ -63,6 +63,21 @@ class Fault(ShippedRow):
 
     def __str__(self) -> str:
         return render(self.name)
+
+
+class Phrase(KeyedModel):
+    """Words of the academy's own by which a note names a skill, a fault or a drill, beside those that are shipped."""
+
+    code = models.SlugField("code of the skill, fault or drill", max_length=60)
+    words = models.CharField(max_length=60)
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ["words", "pk"]
+        constraints = [models.UniqueConstraint(fields=["code", "words"], name="a_phrase_once_a_row")]
+
+    def __str__(self) -> str:
+        return self.words
 
 
 def load_skills(rows: list[dict[str, Any]]) -> None:

@@ -2,6 +2,7 @@
 
 from datetime import date
 
+from lessons.models import Phrase
 from tests.conftest import Cast
 from tests.make import fresh_key, make_pause
 from tests.security.row import Row, own_student
@@ -16,7 +17,14 @@ def own_pause(cast: Cast) -> list[object]:
     return [cast.student.key, pause.key]
 
 
+def own_phrase(cast: Cast) -> list[object]:
+    phrase, _ = Phrase.objects.get_or_create(code="putting-grip-apart", words="split hands")
+    return [phrase.key]
+
+
 ROWS: list[Row] = [
+    Row("phrases", "ADD_PHRASES", "GET POST"),
+    Row("phrase_remove", "ADD_PHRASES", "POST", args=own_phrase),
     Row("walk_in_new", "ADD_STUDENT"),
     Row("walk_in", "ADD_STUDENT", "GET POST", args=fresh_student),
     Row("walk_in", "LOG_LESSONS", "GET POST", args=own_student, label="again"),

@@ -9,7 +9,7 @@ from django.http import QueryDict
 from coachbook.accounts.models import Area
 from coachbook.loop.log.lesson_form import LessonForm
 from coachbook.loop.log.rows import LESSON_LOOKS, MOMENTS
-from lessons.models import SeenFault
+from lessons.models import Phrase, SeenFault
 from lessons.sentence import Catalogue, Dose, Kind, Proposal, Reading, build_catalogue, read_sentence
 from lessons.sentence.catalogue import shipped_phrases
 
@@ -73,17 +73,26 @@ def catalogue_of(lesson_form: LessonForm) -> Catalogue:
         ((skill.code, skill.area, skill.name), tuple((fault.code, fault.name) for fault in skill.faults.all()))
         for skill in lesson_form.catalogue.skills
     )
-    return build(skills, tuple((d.code, d.area, d.name) for d in lesson_form.catalogue.drills.values()))
+    drills = tuple((drill.code, drill.area, drill.name) for drill in lesson_form.catalogue.drills.values())
+    return build(skills, drills, tuple(Phrase.objects.values_list("code", "words")))
 
 
 @lru_cache(maxsize=4)
-def build(skills: tuple[tuple[Row, tuple[tuple[str, str], ...]], ...], drills: tuple[Row, ...]) -> Catalogue:
+def build(
+    skills: tuple[tuple[Row, tuple[tuple[str, str], ...]], ...],
+    drills: tuple[Row, ...],
+    own: tuple[tuple[str, str], ...],
+) -> Catalogue:
     """Put a catalogue together; the last ones are kept, since putting one together takes longer than reading."""
     skill_rows = [
         {**named(row), "fault": [{"code": code, "name": name} for code, name in faults]} for row, faults in skills
     ]
-    version = str(hash((skills, drills)))
-    return build_catalogue(version, skill_rows, [named(row) for row in drills], shipped_phrases())
+    version = str(hash((skills, drills, own)))
+    good = {code for (code, *_), _ in skills}
+    phrases = {code: {kind: [*words] for kind, words in kinds.items()} for code, kinds in shipped_phrases().items()}
+    for code, words in own:
+        phrases.setdefault(code, {}).setdefault("good" if code in good else "phrases", []).append(words)
+    return build_catalogue(version, skill_rows, [named(row) for row in drills], phrases)
 
 
 def named(row: Row) -> dict[str, str]:
