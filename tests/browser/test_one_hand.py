@@ -10,7 +10,7 @@ from playwright.sync_api import Locator, Page, expect
 from coachbook.accounts.models import Student, User
 from coachbook.diary.models import Appointment
 from drills.models import Drill, Prescription
-from lessons.models import Fault, Focus, Lesson, Observation
+from lessons.models import Fault, Focus, Lesson, Observation, SeenFault
 from tests.make import make_lesson, make_look, make_prescription
 
 pytestmark = pytest.mark.browser
@@ -159,3 +159,28 @@ def test_a_full_lesson(student: Student, open_window: Window, sign_in: Callable[
     assert Observation.objects.filter(look__lesson=lesson, look__kind="departure").count() == 3
     assert lesson.keep and lesson.next_time
     assert hand.taps <= 22 and hand.letters <= 120, hand.report()
+
+
+def test_a_tap_clears_what_it_contradicts_and_two_letters_find_a_fault(
+    student: Student, open_window: Window, sign_in: Callable[[Page, str], None]
+) -> None:
+    hand = open_log(open_window, sign_in)
+    page = hand.page
+    page.get_by_label("Find a skill or a fault").fill("ru")
+    tempo = page.locator("#skill-putting-tempo")
+    expect(tempo.get_by_text("Rushed change of direction").first).to_be_visible()
+    expect(page.locator("#skill-putting-grip")).to_be_hidden()
+    hand.tap(tempo.locator(".good .arrival .mark"))
+    hand.mark(tempo, "Rushed change of direction", "arrival", "slight")
+    hand.mark(tempo, "Rushed change of direction", "arrival", "clear")
+    hand.tap(tempo.locator(".good .departure .mark"))
+    ticked = [box.get_attribute("name") for box in tempo.locator(".marks :checked").all()]
+    assert ticked == ["d.putting-tempo.good", "a.putting-tempo-rushed"]
+    expect(page.get_by_text("Saved at")).to_be_visible()
+    row = SeenFault.objects.get()
+    assert (row.degree, row.observation.verdict) == ("clear", "not_good")
+    hand.tap(tempo.locator(".good .arrival .mark"))
+    assert [box.get_attribute("name") for box in tempo.locator(".marks :checked").all()] == [
+        "a.putting-tempo.good",
+        "d.putting-tempo.good",
+    ]
