@@ -42,10 +42,10 @@ def sentence_pair(student: Student) -> Pair:
     def propose() -> Any:
         return client.post(address, typed | {"count": "1"})
 
-    def open_page() -> Any:
+    def get_page() -> Any:
         return reader.get(reverse("lesson", args=[student.key, uuid.uuid4()]))
 
-    return Pair("sentence / empty page", f"{SKILLS} skills", propose, open_page, are_answered)
+    return Pair("sentence / empty page", f"{SKILLS} skills", propose, get_page, are_answered)
 
 
 def are_answered(proposal: Any, page: Any) -> bool:
