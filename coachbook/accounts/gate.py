@@ -3,7 +3,7 @@
 import uuid
 from datetime import date
 from enum import StrEnum
-from functools import reduce
+from functools import lru_cache, reduce
 from operator import or_
 from typing import TypeVar
 
@@ -13,7 +13,7 @@ from django.http import Http404
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Coach, Student, StudentQuerySet
-from coachbook.accounts.relationships import Relationship, junior_condition, relationship_conditions
+from coachbook.accounts.relationships import Relationship, Viewer, junior_condition, relationship_conditions
 from coachbook.http import Request
 
 Row = TypeVar("Row", bound=Model)
@@ -86,7 +86,7 @@ def get_students(request: Request, permission: Permission = Permission.READ_RECO
 
 def get_students_of_coach(coach: Coach, academy: Academy, permission: Permission, on: date) -> StudentQuerySet:
     """The same for a coach who is not signed in, but whose calendar is read by a secret link."""
-    return students_with(relationship_conditions(coach.user, academy, on), permission)
+    return students_with(relationship_conditions(Viewer.of(coach.user), academy, on), permission)
 
 
 def students_with(conditions: dict[Relationship, Q], permission: Permission) -> StudentQuerySet:
@@ -100,10 +100,8 @@ def get_student(request: Request, permission: Permission, key: uuid.UUID) -> Stu
 
     The row carries the person's relationships as annotations: `viewer_is_self`, `viewer_is_guardian` and so on.
     """
-    annotations = {viewer_is(relationship): condition for relationship, condition in conditions_today(request).items()}
-    annotations[JUNIOR] = junior_today(request)
-    students = Student.objects.present().annotate(**annotations).select_related("user")
-    student = students.filter(key=key).first()
+    today = request.academy.today(timezone.now())
+    student = students_seen_by(Viewer.of(request.user), request.academy.adult_at, today).filter(key=key).first()
     relationships = relationships_of(student)
     if student is None or not relationships & POLICY[Permission.READ_RECORD]:
         raise Http404
@@ -112,6 +110,16 @@ def get_student(request: Request, permission: Permission, key: uuid.UUID) -> Stu
     if getattr(student, JUNIOR) and not relationships & (COACHES | FAMILY):
         request.juniors_read.append(student)
     return student
+
+
+@lru_cache(maxsize=500)
+def students_seen_by(viewer: Viewer, adult_at: int, on: date) -> StudentQuerySet:
+    """All students with the person's relationships to each; kept, since it takes longer to write than to ask."""
+    academy = Academy(adult_at=adult_at)
+    conditions = relationship_conditions(viewer, academy, on)
+    annotations = {viewer_is(relationship): condition for relationship, condition in conditions.items()}
+    annotations[JUNIOR] = junior_condition(academy, on)
+    return Student.objects.present().annotate(**annotations).select_related("user").order_by("pk")
 
 
 def note_readings(request: Request, students: StudentQuerySet) -> None:
@@ -157,4 +165,4 @@ def junior_today(request: Request) -> Q:
 
 def conditions_today(request: Request) -> dict[Relationship, Q]:
     """The condition of each relationship of the person, as it holds today."""
-    return relationship_conditions(request.user, request.academy, request.academy.today(timezone.now()))
+    return relationship_conditions(Viewer.of(request.user), request.academy, request.academy.today(timezone.now()))

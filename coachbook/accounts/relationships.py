@@ -1,5 +1,6 @@
 """The relationship of a signed-in person to a student on a day, each as one condition on the student's row."""
 
+from dataclasses import dataclass
 from datetime import date
 
 from django.db import models
@@ -20,6 +21,21 @@ class Relationship(models.TextChoices):
     MAIN_COACH = "main coach"
     COVERING_COACH = "covering coach"
     ASSISTANT_COACH = "assistant coach"
+
+
+@dataclass(frozen=True)
+class Viewer:
+    """What of a signed-in person decides how they may be related to a student."""
+
+    pk: int
+    is_manager: bool
+    is_coach: bool
+    is_student: bool
+
+    @classmethod
+    def of(cls, user: User) -> "Viewer":
+        """The same of a user."""
+        return cls(user.pk, user.is_manager, user.is_coach, hasattr(user, "student"))
 
 
 def junior_condition(academy: Academy, on: date) -> Q:
@@ -50,30 +66,30 @@ def junior_consent_condition(purpose: str, on: date) -> Q:
     return Q(guardian_condition(on)) & Q(Exists(given.exclude(given_by=F("student__user"))))
 
 
-def relationship_conditions(user: User, academy: Academy, on: date) -> dict[Relationship, Q]:
+def relationship_conditions(viewer: Viewer, academy: Academy, on: date) -> dict[Relationship, Q]:
     """For each relationship that this person may have, the condition, on a student's row, that it holds on a day.
 
     A student who comes of age takes over from their guardians. Who is no coach, or no student, is asked nothing of
     that: every page pays for these conditions.
     """
     is_junior = junior_condition(academy, on)
-    guardianships = Guardianship.objects.filter(student=OuterRef("pk"), guardian=user).in_force(on)
+    guardianships = Guardianship.objects.filter(student=OuterRef("pk"), guardian=viewer.pk).in_force(on)
     conditions = {
         Relationship.GUARDIAN: Q(Exists(guardianships)) & is_junior,
-        Relationship.MANAGER: Q(Value(user.is_manager, output_field=models.BooleanField())),
+        Relationship.MANAGER: Q(Value(viewer.is_manager, output_field=models.BooleanField())),
     }
-    if hasattr(user, "student"):
-        is_self = Q(user=user)
+    if viewer.is_student:
+        is_self = Q(user=viewer.pk)
         conditions |= {Relationship.SELF: is_self, Relationship.ADULT_SELF: is_self & ~is_junior}
-    return conditions | care_conditions(user, is_junior, on) if user.is_coach else conditions
+    return conditions | care_conditions(viewer, is_junior, on) if viewer.is_coach else conditions
 
 
-def care_conditions(user: User, is_junior: Q, on: date) -> dict[Relationship, Q]:
+def care_conditions(viewer: Viewer, is_junior: Q, on: date) -> dict[Relationship, Q]:
     """The conditions of a coach.
 
     A second coach sees a junior's record only while somebody who decides for the junior consents to sharing it.
     """
-    cares = Care.objects.filter(student=OuterRef("pk"), coach__user=user).in_force(on)
+    cares = Care.objects.filter(student=OuterRef("pk"), coach__user=viewer.pk).in_force(on)
     is_shared = ~is_junior | junior_consent_condition(Consent.Purpose.SHARING, on)
     return {
         Relationship.MAIN_COACH: Q(Exists(cares.filter(role=Care.Role.MAIN))),

@@ -138,9 +138,17 @@ def test_a_new_key_of_the_site_ends_no_link(cast: Cast, settings: SimpleNamespac
 # --- When something breaks ----------------------------------------------------------------------
 
 
-def test_what_broke_is_not_shown(cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch) -> None:
-    """16.5.1: neither the words of an error nor where it happened."""
+@pytest.fixture
+def broken_gate(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """A gate that fails whenever it is asked."""
+    gate.students_seen_by.cache_clear()
     monkeypatch.setattr(gate, "relationship_conditions", broken)
+    yield
+    gate.students_seen_by.cache_clear()
+
+
+def test_what_broke_is_not_shown(cast: Cast, as_: Clients, broken_gate: None) -> None:
+    """16.5.1: neither the words of an error nor where it happened."""
     for path in (reverse("students"), reverse("student", args=[cast.student.key])):
         answer = as_("coach").get(path)
         page = answer.content.decode()
@@ -152,9 +160,8 @@ def broken(*args: object) -> None:
     raise OperationalError("SELECT heron FROM secrets")
 
 
-def test_a_gate_that_breaks_lets_nobody_through(cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_gate_that_breaks_lets_nobody_through(cast: Cast, as_: Clients, broken_gate: None) -> None:
     """16.5.3."""
-    monkeypatch.setattr(gate, "relationship_conditions", broken)
     name = cast.student.name
     answer = as_("coach").post(reverse("student_details", args=[cast.student.key]), {"name": "Changed"})
     cast.student.refresh_from_db()
@@ -162,10 +169,9 @@ def test_a_gate_that_breaks_lets_nobody_through(cast: Cast, as_: Clients, monkey
 
 
 def test_an_error_is_logged_with_where_it_happened(
-    cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+    cast: Cast, as_: Clients, broken_gate: None, caplog: pytest.LogCaptureFixture
 ) -> None:
     """16.3.4."""
-    monkeypatch.setattr(gate, "relationship_conditions", broken)
     as_("coach").get(reverse("students"))
     [record] = [record for record in caplog.records if record.levelname == "ERROR"]
     assert record.exc_info and "relationship_conditions" in caplog.text

@@ -50,6 +50,7 @@ ALLOWED = {
     ("coachbook/loop/days/views.py", "Coach"): "coaches are no students",
     ("coachbook/loop/days/views.py", "Lesson"): "narrowed to those whom the gate lets the person see in a diary",
     ("coachbook/loop/log/views.py", "Lesson"): "the one whom the gate's student has, locked to be saved anew",
+    ("coachbook/loop/phrases/views.py", "Phrase"): "words of the catalogue are about no student",
     ("coachbook/loop/sheets/views.py", "Sheet"): "narrowed to the student, since a sheet belongs to a lesson",
     ("coachbook/loop/students/views.py", "User"): "the account of the student whom the gate returned",
     ("drills/library/views.py", "Drill"): "the library is everybody's",

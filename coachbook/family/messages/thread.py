@@ -7,7 +7,13 @@ from datetime import date, datetime
 from django.db import IntegrityError, transaction
 
 from coachbook.accounts.models import Academy, Care, Consent, Student, User
-from coachbook.accounts.relationships import Relationship, consent_condition, junior_condition, relationship_conditions
+from coachbook.accounts.relationships import (
+    Relationship,
+    Viewer,
+    consent_condition,
+    junior_condition,
+    relationship_conditions,
+)
 from coachbook.family.models import Message
 
 
@@ -60,4 +66,8 @@ def send_message(*, key: uuid.UUID, student: Student, by: User, text: str, at: d
 
 def has_children(user: User, academy: Academy, on: date) -> bool:
     """Whether a person is the guardian of somebody, today."""
-    return Student.objects.present().filter(relationship_conditions(user, academy, on)[Relationship.GUARDIAN]).exists()
+    return (
+        Student.objects.present()
+        .filter(relationship_conditions(Viewer.of(user), academy, on)[Relationship.GUARDIAN])
+        .exists()
+    )
