@@ -9,7 +9,6 @@ from typing import Self
 from django.core.validators import MaxValueValidator
 from django.db import models
 from django.db.models import Q
-from simple_history.models import HistoricalRecords
 
 from coachbook.accounts.models import (
     Area,
@@ -23,6 +22,7 @@ from coachbook.accounts.models import (
     sides_are_valid,
 )
 from lessons.models.catalogue import Fault, Skill
+from lessons.models.reasoned_history import ReasonedHistory
 
 
 class Reader(models.TextChoices):
@@ -51,7 +51,7 @@ class Session(KeyedModel):
     green_speed = models.DecimalField("stimp, feet", max_digits=3, decimal_places=1, null=True, blank=True)
     surface = models.CharField(max_length=40, blank=True)
     filmed_on = models.DateField("day on which a clip was filmed", null=True, blank=True)
-    history = HistoricalRecords()
+    history = ReasonedHistory()
 
     class Meta:
         ordering = ["-starts_at"]
@@ -108,7 +108,7 @@ class Lesson(KeyedModel, PlayingSides, AreaFlags):
     version = models.PositiveIntegerField(default=0, editable=False)
     page = models.CharField(max_length=36, blank=True, editable=False)
     page_count = models.PositiveIntegerField(default=0, editable=False)
-    history = HistoricalRecords(excluded_fields=["version", "page", "page_count"])
+    history = ReasonedHistory(excluded_fields=["version", "page", "page_count"])
 
     objects = LessonQuerySet.as_manager()
 
@@ -155,7 +155,7 @@ class Look(models.Model):
     kind = models.CharField(max_length=9, choices=Kind)
     prompted = models.BooleanField("after advice", default=False)
     means = models.CharField(max_length=4, choices=Means, default=Means.EYE)
-    history = HistoricalRecords()
+    history = ReasonedHistory()
 
     class Meta:
         constraints = [
@@ -187,7 +187,7 @@ class Observation(models.Model):
     measure = models.CharField(max_length=40, blank=True)
     words = models.TextField(blank=True)
     reader = models.CharField(max_length=7, choices=Reader, default=Reader.COACH)
-    history = HistoricalRecords()
+    history = ReasonedHistory()
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["look", "skill"], name="a_skill_once_a_look")]
@@ -207,7 +207,7 @@ class SeenFault(models.Model):
     observation = models.ForeignKey(Observation, on_delete=models.CASCADE, related_name="seen_faults")
     fault = models.ForeignKey(Fault, on_delete=models.PROTECT, related_name="seen")
     degree = models.CharField(max_length=10, choices=Degree, default=Degree.NOT_GRADED)
-    history = HistoricalRecords()
+    history = ReasonedHistory()
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["observation", "fault"], name="a_fault_once_an_observation")]
@@ -256,7 +256,7 @@ class Focus(KeyedModel):
     )
     decide_on = models.DateField("decision day of a trial", null=True, blank=True)
     decision = models.CharField(max_length=7, choices=Decision, blank=True, default=Decision.OPEN)
-    history = HistoricalRecords()
+    history = ReasonedHistory()
 
     objects = FocusQuerySet.as_manager()
 

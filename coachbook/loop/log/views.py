@@ -17,6 +17,8 @@ from coachbook.http import Request, parse_key
 from coachbook.loop.log.lesson_form import LessonForm, load_lesson_form, show_stored, show_typed
 from coachbook.loop.log.rows import LOOKS
 from coachbook.loop.log.save import Overtaken, Stale, finish_log, new_page_id, save_log
+from coachbook.loop.record.gather import find_lesson
+from coachbook.loop.record.views import render_record
 from drills.practice.prescribe import usual_prescription
 from lessons.models import Lesson, Session
 
@@ -41,11 +43,18 @@ def lesson(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpRespo
     """The log of one lesson: coaches write it, a manager may read it."""
     permission = Permission.LOG_LESSONS if request.method == "POST" else Permission.READ_NOTES
     student = gate.get_student(request, permission, key)
+    if request.method == "GET" and not edits(request, student) and (finished := find_lesson(student, lesson_key)):
+        return render_record(request, student, finished)
     lesson_form = load(request, student, lesson_key)
     if request.method == "POST":
         return save(request, lesson_form, fill_in_usual(request, lesson_form))
     show_stored(lesson_form)
     return render_log(request, lesson_form)
+
+
+def edits(request: Request, student: Student) -> bool:
+    """Whether somebody who may write asks for the form, where a finished lesson would open as its record."""
+    return "edit" in request.GET and gate.is_allowed(student, Permission.LOG_LESSONS)
 
 
 def load(request: Request, student: Student, lesson_key: uuid.UUID) -> LessonForm:
@@ -104,7 +113,7 @@ def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: b
         return render_log(request, lesson_form, status=422 if lesson_form.problems else 201 if is_new else 200)
     messages.success(request, "Saved.")
     address = reverse("lesson", args=[lesson_form.student.key, lesson_form.lesson.key])
-    return redirect(f"{address}#block-{key}" if (key := parse_key(data.get("usual", ""))) else address)
+    return redirect(f"{address}?edit#block-{key}" if (key := parse_key(data.get("usual", ""))) else address)
 
 
 def suggested_targets(lesson_form: LessonForm) -> list[str]:
