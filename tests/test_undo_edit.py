@@ -1,4 +1,4 @@
-"""Every edit of a finished lesson can be undone: as a whole, by those who may correct it, and never past a later one."""
+"""Every edit of a finished lesson can be undone: as a whole, by whom may correct it, never past a later one."""
 
 import uuid
 from collections.abc import Callable

@@ -174,15 +174,20 @@ def state_before(row: Any) -> Any:
 
 
 def check_notes(changes: Iterable[RowChange], visibility: NoteVisibility) -> None:
-    """Refuse if a note would change that this person may not read as it was or as it is."""
+    """Refuse if a note would change that this person may not read as it was, or as it is."""
     for change in changes:
-        text, reader = NOTES.get(change.model, ("", ""))
-        rows = [row for row in (change.before, change.after) if text and row is not None and getattr(row, text)]
-        if {text, reader} & set(change.changed) or len(rows) == 1:
-            if not all(visibility.can_read(getattr(row, reader)) for row in rows):
-                raise ValidationError(
-                    f"This changes a private note of {visibility.coach}. Ask {visibility.coach} or a manager to undo it."
-                )
+        if change.model in NOTES and not all(map(visibility.can_read, readers_of(change))):
+            who = visibility.coach
+            raise ValidationError(f"This changes a private note of {who}. Ask {who} or a manager to undo it.")
+
+
+def readers_of(change: RowChange) -> list[str]:
+    """For whom a note is that would change: before the edit, after it, and now; nobody where it stays."""
+    text, reader = NOTES[change.model]
+    if change.changed and not {text, reader} & set(change.changed):
+        return []
+    rows = (change.before, change.after, change.model._base_manager.filter(pk=change.pk).first())
+    return [getattr(row, reader) for row in rows if row is not None and getattr(row, text)]
 
 
 def check_same(change: RowChange) -> None:

@@ -33,8 +33,8 @@ def unseen_corrections() -> dict[str, int]:
 @register.inclusion_tag("corrections/parts/edit_list.html", takes_context=True)
 def lesson_edits(context: dict[str, Any], student: Student, lesson: Lesson) -> dict[str, Any]:
     """The edits of a finished lesson that are not undone: the latest in sight, and those before it."""
-    latest, *earlier = [edit for edit in edits_of(lesson) if not edit.is_undone] or [None]
-    shown = {"latest": latest, "earlier": [edit for edit in earlier if edit and not edit.undoes]}
+    edits = [edit for edit in edits_of(lesson) if not edit.is_undone]
+    shown = {"latest": next(iter(edits), None), "earlier": [edit for edit in edits[1:] if not edit.undoes]}
     return {**shown, "student": student, "lesson": lesson, "csrf_token": context.get("csrf_token")}
 
 

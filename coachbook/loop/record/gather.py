@@ -1,7 +1,9 @@
-"""The record of a finished lesson: what was seen and changed, what was agreed and given, in a constant number of queries."""
+"""The record of a finished lesson: what was seen and changed, agreed and given, in a constant number of queries."""
 
+import uuid
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import cast
 
 from django.db.models import Q
 
@@ -13,7 +15,7 @@ from drills.practice.doses import dose_in_words
 from drills.putting.lengths import unit_of
 from lessons.log import NoteVisibility
 from lessons.models import Fault, Focus, Lesson, Look, Observation, Reader, Skill
-from lessons.progress.points import LEVELS, Level, is_better
+from lessons.progress.points import LEVELS, Degree, Level, is_better
 from lessons.progress.words import COACH
 from lessons.wording import render, render_typed
 
@@ -71,7 +73,7 @@ class Record:
     withheld: str  # the coach whose notes this person may not read
 
 
-def find_lesson(student: Student, key: object) -> Lesson | None:
+def find_lesson(student: Student, key: uuid.UUID) -> Lesson | None:
     """The student's finished lesson with this key, with its coach and its valid sheet."""
     found = student.lessons.complete().select_related("session__coach__user").annotate(sheet_key=valid_sheet_key())
     lesson = found.filter(key=key).first()
@@ -126,7 +128,7 @@ def rows_of(skill: Skill, first: Observation | None, departure: Observation | No
 
 def level_of(row: Observation | None, fault: Fault | None) -> Level:
     """The level of a fault at one look: of a look that was graded and does not name it, good."""
-    seen = {each.fault: each.degree for each in row.seen_faults.all()} if row else {}
+    seen = {each.fault: cast(Degree, each.degree) for each in row.seen_faults.all()} if row else {}
     if fault in seen:
         return LEVELS[seen[fault]]
     is_graded = row is not None and (row.verdict == Observation.Verdict.GOOD or bool(seen))
