@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import cast
 
-from django.db.models import Q
+from django.db.models import Prefetch, Q
 
 from coachbook.accounts.models import Academy, Area, Student, User
 from coachbook.loop.models import valid_sheet_key
@@ -14,7 +14,7 @@ from drills.models import Prescription
 from drills.practice.doses import dose_in_words
 from drills.putting.lengths import unit_of
 from lessons.log import NoteVisibility
-from lessons.models import Fault, Focus, Lesson, Look, Observation, Reader, Skill
+from lessons.models import Fault, Focus, Lesson, Look, Observation, Reader, SeenFault, Skill
 from lessons.progress.points import LEVELS, Degree, Level, is_better
 from lessons.progress.words import COACH
 from lessons.wording import render, render_typed
@@ -22,6 +22,7 @@ from lessons.wording import render, render_typed
 FIRST_LOOKS = (Look.Kind.ARRIVAL, Look.Kind.COURSE, Look.Kind.CLIP)
 LOOKS = (*FIRST_LOOKS, Look.Kind.DEPARTURE)
 ACTS = ("closed", "continued", "opened")
+SEEN_FAULTS = Prefetch("seen_faults", SeenFault.objects.select_related("fault"))
 LEVEL_WORDS = {**COACH.levels, "any": "seen", "none": ""}
 
 
@@ -103,7 +104,7 @@ def record_of(lesson: Lesson, *, academy: Academy, reader: User) -> Record:
 def observations_of(lesson: Lesson) -> list[Observation]:
     """What the looks of the lesson showed, in the order of the catalogue."""
     rows = Observation.objects.filter(look__lesson=lesson, look__kind__in=LOOKS).select_related("look", "skill")
-    return list(rows.prefetch_related("seen_faults__fault").order_by("skill__area", "skill__position", "skill"))
+    return list(rows.prefetch_related(SEEN_FAULTS).order_by("skill__area", "skill__position", "skill"))
 
 
 def seen_rows(observed: list[Observation]) -> list[SeenRow]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from coachbook.accounts.models import Student, User
 from coachbook.loop.models import Sheet, valid_sheet_key
+from coachbook.loop.record.gather import SEEN_FAULTS
 from coachbook.loop.record.matching import Part, contains_all, excerpt, hits_in
 from coachbook.loop.record.timeline import closed_words, name_of
 from coachbook.loop.sheets.content import SheetContent, content_from
@@ -94,9 +95,9 @@ def lesson_passages(lesson: Lesson, visibility: NoteVisibility | None) -> Iterat
 def add_observations(
     found: dict[int, list[Passage]], student: Student, lessons: dict[int, Lesson], reader: User
 ) -> None:
-    """What was seen, and the words beside it as far as this coach or manager may read them; three queries."""
+    """What was seen, and the words beside it as far as this coach or manager may read them; two queries."""
     rows = Observation.objects.filter(look__lesson__student=student).select_related("look", "skill")
-    for row in rows.prefetch_related("seen_faults__fault").order_by("look", "skill__area", "skill__position"):
+    for row in rows.prefetch_related(SEEN_FAULTS).order_by("look", "skill__area", "skill__position"):
         lesson = lessons[row.look.lesson_id]
         seen = [f"{render(each.fault.name)} ({each.get_degree_display().lower()})" for each in row.seen_faults.all()]
         seen += ["good"] if row.verdict == Observation.Verdict.GOOD else []
