@@ -68,10 +68,10 @@ def read(client: Client, where: str) -> str:
 def test_it_says_what_was_seen_what_changed_and_what_was_agreed(last: Lesson, as_: Clients) -> None:
     words = read(as_("coach"), address(last))
     for row in (
-        "Hands apart clear slight , better",
-        "Too tight slight good , better",
-        "Grip, measure 3 cm 1 cm",
-        "Stance good",
+        "Seen Hands apart clear → on arrival, then slight, better",
+        "Too tight slight → on arrival, then good, better",
+        "Grip, measure 3 cm → on arrival, then 1 cm",
+        "On arrival good: Stance",
         "Keep A calm rhythm",
         "Next time The same putt",
         "Closed An older one",

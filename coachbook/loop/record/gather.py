@@ -1,6 +1,7 @@
 """The record of a finished lesson: what was seen and changed, agreed and given, in a constant number of queries."""
 
 import uuid
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import cast
@@ -19,8 +20,13 @@ from lessons.progress.points import LEVELS, Degree, Level, is_better
 from lessons.progress.words import COACH
 from lessons.wording import render, render_typed
 
-FIRST_LOOKS = (Look.Kind.ARRIVAL, Look.Kind.COURSE, Look.Kind.CLIP)
-LOOKS = (*FIRST_LOOKS, Look.Kind.DEPARTURE)
+LABELS = {
+    None: "Seen",
+    Look.Kind.ARRIVAL: "On arrival",
+    Look.Kind.COURSE: "On the course",
+    Look.Kind.CLIP: "In the clip",
+    Look.Kind.DEPARTURE: "On departure",
+}
 ACTS = ("closed", "continued", "opened")
 SEEN_FAULTS = Prefetch("seen_faults", SeenFault.objects.select_related("fault"))
 LEVEL_WORDS = {**COACH.levels, "any": "seen", "none": ""}
@@ -28,15 +34,24 @@ LEVEL_WORDS = {**COACH.levels, "any": "seen", "none": ""}
 
 @dataclass(frozen=True)
 class SeenRow:
-    """A fault, a good skill or a measure: what the first look and the departure showed; empty is not looked at.
+    """A fault or a measure: what the first look and the departure showed; empty is not looked at.
 
-    `change` is better, worse, the same, or empty where the two cannot be compared.
+    `change` is better or worse, or empty where it stayed the same or the two cannot be compared.
     """
 
     name: str
     first: str
     departure: str
     change: str = ""
+
+
+@dataclass(frozen=True)
+class SeenGroup:
+    """What was seen at the same looks: the rows, and the skills that were good."""
+
+    label: str
+    rows: list[SeenRow]
+    good: list[str]
 
 
 @dataclass(frozen=True)
@@ -65,9 +80,8 @@ class Record:
     """All that the page of a finished lesson shows to somebody who reads notes."""
 
     lesson: Lesson
-    areas: list[str]
-    seen: list[SeenRow]
-    has_departure: bool
+    areas: str
+    seen: list[SeenGroup]
     focuses: list[FocusRow]
     notes: list[Note]
     tests: list[str]
@@ -88,9 +102,8 @@ def record_of(lesson: Lesson, *, academy: Academy, reader: User) -> Record:
     visibility, observed = NoteVisibility.of(reader, lesson), observations_of(lesson)
     return Record(
         lesson=lesson,
-        areas=[area.label for area in Area if getattr(lesson, area)],
-        seen=seen_rows(observed),
-        has_departure=any(row.look.kind == Look.Kind.DEPARTURE for row in observed),
+        areas=", ".join(area.label.lower() for area in Area if getattr(lesson, area)).capitalize(),
+        seen=seen_groups(observed),
         focuses=focus_rows(lesson),
         notes=list(notes_of(lesson, observed, visibility)),
         tests=list(test_words(lesson, unit_of(academy.units))),
@@ -103,31 +116,51 @@ def record_of(lesson: Lesson, *, academy: Academy, reader: User) -> Record:
 
 def observations_of(lesson: Lesson) -> list[Observation]:
     """What the looks of the lesson showed, in the order of the catalogue."""
-    rows = Observation.objects.filter(look__lesson=lesson, look__kind__in=LOOKS).select_related("look", "skill")
+    rows = Observation.objects.filter(
+        look__lesson=lesson, look__kind__in=[kind for kind in LABELS if kind]
+    ).select_related("look", "skill")
     return list(rows.prefetch_related(SEEN_FAULTS).order_by("skill__area", "skill__position", "skill"))
 
 
-def seen_rows(observed: list[Observation]) -> list[SeenRow]:
-    """A row for each fault that was seen, for each skill that was good all along, and for each measure."""
-    by_skill: dict[Skill, dict[bool, Observation]] = {}
+def seen_groups(observed: list[Observation]) -> list[SeenGroup]:
+    """What was seen at both looks, so that it can be compared, then at the first alone, then on departure alone."""
+    rows, good = defaultdict[str, list[SeenRow]](list), defaultdict[str, list[str]](list)
+    looks: dict[Skill, dict[str, Observation]] = defaultdict(dict)
     for row in observed:
-        by_skill.setdefault(row.skill, {})[row.look.kind == Look.Kind.DEPARTURE] = row
-    return [found for skill, looks in by_skill.items() for found in rows_of(skill, looks.get(False), looks.get(True))]
+        looks[row.skill][row.look.kind] = row
+    for skill, by_kind in looks.items():
+        departure = by_kind.get(Look.Kind.DEPARTURE)
+        first = next((row for row in by_kind.values() if row is not departure), None)
+        found = list(rows_of(skill, first, departure))
+        for each in found:
+            rows[label_of(first if each.first else None, departure if each.departure else None)].append(each)
+        if not found and (kinds := [row if is_good(row) else None for row in (first, departure)]) != [None, None]:
+            good[label_of(*kinds)].append(render(skill.name))
+    return [SeenGroup(label, rows[label], good[label]) for label in LABELS.values() if rows[label] or good[label]]
+
+
+def label_of(first: Observation | None, departure: Observation | None) -> str:
+    """What the page calls the looks that showed something."""
+    if first and departure:
+        return LABELS[None]
+    return LABELS[Look.Kind((first or departure).look.kind)]  # type: ignore[union-attr]  # one of the two is there
+
+
+def is_good(row: Observation | None) -> bool:
+    """Whether a look showed a skill to be good."""
+    return row is not None and row.verdict == Observation.Verdict.GOOD
 
 
 def rows_of(skill: Skill, first: Observation | None, departure: Observation | None) -> Iterator[SeenRow]:
-    """The rows of one skill."""
+    """The rows of the faults of one skill, and of its measure."""
     both = [row for row in (first, departure) if row]
-    faults = dict.fromkeys(seen.fault for row in both for seen in row.seen_faults.all())
-    for fault in faults:
+    for fault in dict.fromkeys(seen.fault for row in both for seen in row.seen_faults.all()):
         yield level_row(render(fault.name), level_of(first, fault), level_of(departure, fault))
-    if not faults and any(row.verdict == Observation.Verdict.GOOD for row in both):
-        yield level_row(render(skill.name), level_of(first, None), level_of(departure, None))
     if any(row.measure for row in both):
         yield SeenRow(f"{render(skill.name)}, measure", *(row.measure if row else "" for row in (first, departure)))
 
 
-def level_of(row: Observation | None, fault: Fault | None) -> Level:
+def level_of(row: Observation | None, fault: Fault) -> Level:
     """The level of a fault at one look: of a look that was graded and does not name it, good."""
     seen = {each.fault: cast(Degree, each.degree) for each in row.seen_faults.all()} if row else {}
     if fault in seen:
@@ -147,9 +180,7 @@ def change_word(first: Level, departure: Level) -> str:
         return ""
     if is_better(departure, first):
         return "better"
-    if is_better(first, departure):
-        return "worse"
-    return "same" if first == departure else ""
+    return "worse" if is_better(first, departure) else ""
 
 
 # --- What was written -----------------------------------------------------------------------------

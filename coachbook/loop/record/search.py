@@ -20,6 +20,7 @@ from lessons.wording import render, render_typed
 
 LONGEST = 100  # letters of a query
 SHOWN = 40  # lessons
+HITS_SHOWN = 4  # of each lesson
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,7 @@ class Found:
 
     lesson: Lesson
     hits: list[Hit]
+    more: int  # places that are not shown
 
 
 def search(student: Student, words: list[str], *, reader: User, reads_notes: bool) -> list[Found]:
@@ -52,16 +54,22 @@ def search(student: Student, words: list[str], *, reader: User, reads_notes: boo
     shown = list(lessons if reads_notes else lessons.complete())
     passages = passages_of(student, shown, reader, reads_notes)
     return [
-        Found(lesson, hits_of(passages[lesson.pk], words))
+        found_in(lesson, hits_of(passages[lesson.pk], words))
         for lesson in shown
         if contains_all([passage.text for passage in passages[lesson.pk]], words)
     ]
 
 
+def found_in(lesson: Lesson, hits: list[Hit]) -> Found:
+    """A lesson with the first of its hits."""
+    return Found(lesson, hits[:HITS_SHOWN], len(hits[HITS_SHOWN:]))
+
+
 def hits_of(passages: list[Passage], words: list[str]) -> list[Hit]:
-    """An excerpt of each text in which one of the words stands, every text once."""
+    """An excerpt of each text in which one of the words stands, every text once, those with most of them first."""
     texts = {passage.text: passage for passage in reversed(passages)}
     once = [passage for passage in passages if texts[passage.text] is passage]
+    once.sort(key=lambda passage: -sum(contains_all([passage.text], [word]) for word in words))
     found = [(passage, hits_in(passage.text, words)) for passage in once]
     return [Hit(passage.about, excerpt(passage.text, hits)) for passage, hits in found if hits]
 

@@ -39,7 +39,7 @@ def timeline_of(lessons: Iterable[Lesson], focuses: Iterable[Focus], *, reads_no
     return [
         TimelineRow(
             lesson=lesson,
-            areas=", ".join(str(area.label) for area in Area if getattr(lesson, area)),
+            areas=", ".join(area.label.lower() for area in Area if getattr(lesson, area)).capitalize(),
             opened=[name_of(focus, lesson, reads_notes) for focus in focuses if focus.opened_in_id == lesson.pk],
             closed=[closed_words(focus, lesson, reads_notes) for focus in focuses if focus.closed_in_id == lesson.pk],
             held=held_words(lesson, reads_notes),
