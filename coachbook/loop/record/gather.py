@@ -129,14 +129,22 @@ def seen_groups(observed: list[Observation]) -> list[SeenGroup]:
     for row in observed:
         looks[row.skill][row.look.kind] = row
     for skill, by_kind in looks.items():
-        departure = by_kind.get(Look.Kind.DEPARTURE)
-        first = next((row for row in by_kind.values() if row is not departure), None)
-        found = list(rows_of(skill, first, departure))
-        for each in found:
-            rows[label_of(first if each.first else None, departure if each.departure else None)].append(each)
-        if not found and (kinds := [row if is_good(row) else None for row in (first, departure)]) != [None, None]:
-            good[label_of(*kinds)].append(render(skill.name))
+        departure = by_kind.pop(Look.Kind.DEPARTURE, None)
+        first = next(iter(by_kind.values()), None)
+        for found in rows_of(skill, first, departure):
+            rows[label_of(first if found.first else None, departure if found.departure else None)].append(found)
+        if label := good_label(first, departure):
+            good[label].append(render(skill.name))
     return [SeenGroup(label, rows[label], good[label]) for label in LABELS.values() if rows[label] or good[label]]
+
+
+def good_label(first: Observation | None, departure: Observation | None) -> str:
+    """The looks at which a skill without a fault was good, as the page calls them; empty if it was not."""
+    both = [row for row in (first, departure) if row]
+    if any(row.seen_faults.all() for row in both):
+        return ""
+    found = [row if row and row.verdict == Observation.Verdict.GOOD else None for row in (first, departure)]
+    return label_of(*found) if any(found) else ""
 
 
 def label_of(first: Observation | None, departure: Observation | None) -> str:
@@ -144,11 +152,6 @@ def label_of(first: Observation | None, departure: Observation | None) -> str:
     if first and departure:
         return LABELS[None]
     return LABELS[Look.Kind((first or departure).look.kind)]  # type: ignore[union-attr]  # one of the two is there
-
-
-def is_good(row: Observation | None) -> bool:
-    """Whether a look showed a skill to be good."""
-    return row is not None and row.verdict == Observation.Verdict.GOOD
 
 
 def rows_of(skill: Skill, first: Observation | None, departure: Observation | None) -> Iterator[SeenRow]:
