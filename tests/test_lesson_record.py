@@ -119,6 +119,17 @@ def test_a_focus_that_was_closed_before_or_opened_later_is_not_on_it(last: Lesso
     assert "Gone-before" not in words and "Came-later" not in words
 
 
+def test_saving_leads_back_to_it_and_the_usual_drill_back_to_its_form(last: Lesson, as_: Clients) -> None:
+    focus = last.focuses_opened.get()
+    posted = {"putting": "on", "day": "2026-06-01", "base": last.version, "page": "p", "focus": str(focus.key)}
+    posted |= {f"focus-{focus.key}-fault": focus.fault.code if focus.fault else "", f"focus-{focus.key}-kind": "fix"}
+    where = f"{address(last)}?edit"
+    saved = as_("coach").post(where, posted | {"keep": "Better said"})
+    assert saved.status_code == 302 and saved.headers["Location"] == address(last)
+    usual = as_("coach").post(where, posted | {"count": "2", "usual": str(focus.key)})
+    assert usual.status_code == 302 and usual.headers["Location"] == f"{where}#block-{focus.key}"
+
+
 def test_it_takes_at_most_twelve_queries(last: Lesson, as_: Clients, django_assert_max_num_queries: Any) -> None:
     client = as_("coach")
     client.get(address(last))

@@ -9,6 +9,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from coachbook.logs import without_secrets
 from coachbook.loop.record.matching import contains_all, excerpt, hits_in, words_of
 from coachbook.loop.sheets.issue import issue_sheet
 from lessons.models import Focus, Lesson, Observation, Outcome, SeenFault
@@ -133,6 +134,11 @@ def test_an_excerpt_shows_the_words_around_the_hit() -> None:
     assert contains_all(["Größe", "Länge"], words_of("lange GROSSE")) and not contains_all(["Größe"], words_of("lange"))
     assert hits_in("abc abd", ["ab", "bc"]) == [(0, 2), (4, 5)]
     assert "".join(part.words for part in excerpt("Ein ﬁt", hits_in("Ein ﬁt", ["fi"]))) == "Ein ﬁt"
+
+
+def test_the_words_that_were_searched_for_are_not_logged(cast: Cast) -> None:
+    address = reverse("lesson_search", args=[cast.student.key])
+    assert "knee" not in without_secrets(f'"GET {address}?q=knee+pain HTTP/1.1" 200')
 
 
 # --- The timeline ---------------------------------------------------------------------------------

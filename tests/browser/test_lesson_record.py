@@ -25,9 +25,8 @@ def usual(academy: None) -> Lesson:
     """Two faults on arrival, of which one was less on departure; what to keep, a focus with its drill, a plan."""
     student, ida = Student.objects.get(name="Gideon Puddlefern"), Coach.objects.get(user__username="ida")
     words = {"keep": "A calm rhythm on the short ones", "next_time": "The same putt, eyes closed"}
-    lesson = make_lesson(
-        student, ida, status="complete", completed_at=timezone.now(), **words, chipping=False, pitching=False, bunker=False
-    )  # fmt: skip
+    putting = dict.fromkeys(("chipping", "pitching", "bunker"), False)
+    lesson = make_lesson(student, ida, status="complete", completed_at=timezone.now(), **words, **putting)
     eyes, rushed = (Fault.objects.get(code=code) for code in (EYES, RUSHED))
     for kind, degrees in {"arrival": {eyes: "clear", rushed: "slight"}, "departure": {eyes: "slight"}}.items():
         look = make_look(lesson, kind)

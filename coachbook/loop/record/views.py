@@ -13,7 +13,7 @@ from coachbook.http import Request
 from coachbook.loop.record.gather import record_of
 from coachbook.loop.record.matching import words_of
 from coachbook.loop.record.search import LONGEST, SHOWN, search
-from lessons.models import Lesson
+from lessons.models import Lesson, Session
 
 
 def render_record(request: Request, student: Student, lesson: Lesson) -> HttpResponse:
@@ -22,9 +22,16 @@ def render_record(request: Request, student: Student, lesson: Lesson) -> HttpRes
         "student": student,
         "lesson": lesson,
         "record": record_of(lesson, academy=request.academy, reader=request.user),
+        "is_own_group": is_own_group(request, lesson.session),
         "writes": gate.is_allowed(student, Permission.LOG_LESSONS),
     }
     return render(request, "loop/record/record.html", context)
+
+
+def is_own_group(request: Request, session: Session) -> bool:
+    """Whether the lesson belongs to a group that this person may open."""
+    is_own = request.user.is_coach and session.coach_id == request.user.coach.pk
+    return session.kind == Session.Kind.GROUP and (is_own or request.user.is_manager)
 
 
 @require_GET
