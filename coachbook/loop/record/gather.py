@@ -8,7 +8,7 @@ from typing import cast
 
 from django.db.models import Prefetch, Q
 
-from coachbook.accounts.models import Academy, Area, Student, User
+from coachbook.accounts.models import Academy, Student, User
 from coachbook.loop.models import valid_sheet_key
 from coachbook.loop.sheets.gather import test_words
 from drills.models import Prescription
@@ -70,7 +70,7 @@ class FocusRow:
     act: str
     name: str
     own: str
-    more: str
+    target: str
     feel: str
     drill: str
 
@@ -102,7 +102,7 @@ def record_of(lesson: Lesson, *, academy: Academy, reader: User) -> Record:
     visibility, observed = NoteVisibility.of(reader, lesson), observations_of(lesson)
     return Record(
         lesson=lesson,
-        areas=", ".join(area.label.lower() for area in Area if getattr(lesson, area)).capitalize(),
+        areas=areas_in_words(lesson),
         seen=seen_groups(observed),
         focuses=focus_rows(lesson),
         notes=list(notes_of(lesson, observed, visibility)),
@@ -111,14 +111,18 @@ def record_of(lesson: Lesson, *, academy: Academy, reader: User) -> Record:
     )
 
 
+def areas_in_words(lesson: Lesson) -> str:
+    """The areas of a lesson: Putting, chipping."""
+    return ", ".join(area.label.lower() for area in lesson.areas).capitalize()
+
+
 # --- What was seen --------------------------------------------------------------------------------
 
 
 def observations_of(lesson: Lesson) -> list[Observation]:
     """What the looks of the lesson showed, in the order of the catalogue."""
-    rows = Observation.objects.filter(
-        look__lesson=lesson, look__kind__in=[kind for kind in LABELS if kind]
-    ).select_related("look", "skill")
+    kinds = [kind for kind in LABELS if kind]
+    rows = Observation.objects.filter(look__lesson=lesson, look__kind__in=kinds).select_related("look", "skill")
     return list(rows.prefetch_related(SEEN_FAULTS).order_by("skill__area", "skill__position", "skill"))
 
 
@@ -227,7 +231,7 @@ def focus_row(focus: Focus, lesson: Lesson, given: Prescription | None) -> Focus
         act=act_of(focus, lesson),
         name=render(focus.fault.name) if focus.fault else render_typed(focus.what),
         own=render_typed(focus.what) if focus.fault else "",
-        more=f"target: {render_typed(given.mark)}" if given and given.mark else "",
+        target=render_typed(given.mark) if given else "",
         feel=render_typed((given.feel if given else "") or focus.feel),
         drill=drill,
     )

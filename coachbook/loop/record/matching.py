@@ -2,6 +2,7 @@
 
 import unicodedata
 from dataclasses import dataclass
+from functools import lru_cache
 
 AROUND = 60  # letters that an excerpt shows before and after its hits
 
@@ -16,13 +17,17 @@ class Part:
 
 def fold(words: str) -> tuple[str, list[int]]:
     """The words without capitals and accents, and for each letter the index at which it stood."""
-    letters, places = [], []
-    for place, letter in enumerate(words):
-        for piece in unicodedata.normalize("NFKD", letter.casefold()):
-            if not unicodedata.combining(piece):
-                letters.append(piece)
-                places.append(place)
-    return "".join(letters), places
+    if words.isascii():
+        return words.lower(), list(range(len(words)))
+    pieces = [fold_letter(letter) for letter in words]
+    return "".join(pieces), [place for place, piece in enumerate(pieces) for _ in piece]
+
+
+@lru_cache(maxsize=2048)
+def fold_letter(letter: str) -> str:
+    """A letter without capital and accent, which may be several letters, or none for an accent that stands alone."""
+    folded = unicodedata.normalize("NFKD", letter.casefold())
+    return "".join(piece for piece in folded if not unicodedata.combining(piece))
 
 
 def words_of(query: str) -> list[str]:

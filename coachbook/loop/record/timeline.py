@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from django.db.models import Count, Q
 
-from coachbook.accounts.models import Area
 from coachbook.loop.models import valid_sheet_key
+from coachbook.loop.record.gather import areas_in_words
 from lessons.models import Focus, Lesson, Outcome
 from lessons.models.record import LessonQuerySet
 from lessons.wording import render, render_typed
@@ -39,7 +39,7 @@ def timeline_of(lessons: Iterable[Lesson], focuses: Iterable[Focus], *, reads_no
     return [
         TimelineRow(
             lesson=lesson,
-            areas=", ".join(area.label.lower() for area in Area if getattr(lesson, area)).capitalize(),
+            areas=areas_in_words(lesson),
             opened=[name_of(focus, lesson, reads_notes) for focus in focuses if focus.opened_in_id == lesson.pk],
             closed=[closed_words(focus, lesson, reads_notes) for focus in focuses if focus.closed_in_id == lesson.pk],
             held=held_words(lesson, reads_notes),
