@@ -34,6 +34,7 @@ from lessons.log import NoteVisibility, focuses_around
 from lessons.models import Focus, Lesson, Observation, SeenFault, Session
 
 Problem = tuple[str, str]
+ThisAndLast = tuple[Lesson | None, Lesson | None]
 Observed = dict[tuple[int, str, int], Observation]
 
 
@@ -137,9 +138,10 @@ def load_lesson_form(
     reader: User,
     at: datetime,
     kind: Session.Kind = Session.Kind.LESSON,
+    both: ThisAndLast | None = None,
 ) -> LessonForm:
     """Read everything that a log needs, in a constant number of queries; 404 at a fresh address without a coach."""
-    lesson, last = this_and_last(student, key, at, academy)
+    lesson, last = both or this_and_last(student, key, at, academy)
     if lesson is None:
         if coach is None:
             raise Http404
@@ -164,9 +166,7 @@ def load_lesson_form(
     )
 
 
-def this_and_last(
-    student: Student, key: uuid.UUID, at: datetime, academy: Academy
-) -> tuple[Lesson | None, Lesson | None]:
+def this_and_last(student: Student, key: uuid.UUID, at: datetime, academy: Academy) -> ThisAndLast:
     """The lesson at this address, and the last complete lesson or group before it that the student attended.
 
     404 if the lesson is another student's.

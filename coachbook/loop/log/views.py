@@ -14,10 +14,16 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
 from coachbook.http import Request, parse_key
-from coachbook.loop.log.lesson_form import LessonForm, load_lesson_form, show_stored, show_typed
+from coachbook.loop.log.lesson_form import (
+    LessonForm,
+    ThisAndLast,
+    load_lesson_form,
+    show_stored,
+    show_typed,
+    this_and_last,
+)
 from coachbook.loop.log.rows import LOOKS
 from coachbook.loop.log.save import Overtaken, Stale, finish_log, new_page_id, save_log
-from coachbook.loop.record.gather import find_lesson
 from coachbook.loop.record.views import render_record
 from drills.practice.prescribe import usual_prescription
 from lessons.models import Lesson, Session
@@ -43,21 +49,23 @@ def lesson(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpRespo
     """The log of one lesson: coaches write it, a manager may read it."""
     permission = Permission.LOG_LESSONS if request.method == "POST" else Permission.READ_NOTES
     student = gate.get_student(request, permission, key)
-    if request.method == "GET" and not edits(request, student) and (finished := find_lesson(student, lesson_key)):
-        return render_record(request, student, finished)
-    lesson_form = load(request, student, lesson_key)
+    both = this_and_last(student, lesson_key, timezone.now(), request.academy)
+    if both[0] and shows_record(request, student, both[0]):
+        return render_record(request, student, both[0])
+    lesson_form = load(request, student, lesson_key, both)
     if request.method == "POST":
         return save(request, lesson_form, fill_in_usual(request, lesson_form))
     show_stored(lesson_form)
     return render_log(request, lesson_form)
 
 
-def edits(request: Request, student: Student) -> bool:
-    """Whether somebody who may write asks for the form, where a finished lesson would open as its record."""
-    return "edit" in request.GET and gate.is_allowed(student, Permission.LOG_LESSONS)
+def shows_record(request: Request, student: Student, lesson: Lesson) -> bool:
+    """Whether a lesson opens as its record: a finished one, unless somebody who may write asks for the form."""
+    edits = "edit" in request.GET and gate.is_allowed(student, Permission.LOG_LESSONS)
+    return request.method == "GET" and lesson.status == Lesson.Status.COMPLETE and not edits
 
 
-def load(request: Request, student: Student, lesson_key: uuid.UUID) -> LessonForm:
+def load(request: Request, student: Student, lesson_key: uuid.UUID, both: ThisAndLast | None = None) -> LessonForm:
     """The log as it is stored; at a fresh address an empty one, for the student's coaches only."""
     coach = request.user.coach if gate.is_allowed(student, Permission.LOG_LESSONS) else None
     return load_lesson_form(
@@ -68,6 +76,7 @@ def load(request: Request, student: Student, lesson_key: uuid.UUID) -> LessonFor
         reader=request.user,
         at=timezone.now(),
         kind=kind_of(request),
+        both=both,
     )
 
 

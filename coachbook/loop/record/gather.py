@@ -1,6 +1,5 @@
 """The record of a finished lesson: what was seen and changed, agreed and given, in a constant number of queries."""
 
-import uuid
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -8,8 +7,7 @@ from typing import cast
 
 from django.db.models import Prefetch, Q
 
-from coachbook.accounts.models import Academy, Student, User
-from coachbook.loop.models import valid_sheet_key
+from coachbook.accounts.models import Academy, User
 from coachbook.loop.sheets.gather import test_words
 from drills.models import Prescription
 from drills.practice.doses import dose_in_words
@@ -86,15 +84,6 @@ class Record:
     notes: list[Note]
     tests: list[str]
     withheld: str  # the coach whose notes this person may not read
-
-
-def find_lesson(student: Student, key: uuid.UUID) -> Lesson | None:
-    """The student's finished lesson with this key, with its coach and its valid sheet."""
-    found = student.lessons.complete().select_related("session__coach__user").annotate(sheet_key=valid_sheet_key())
-    lesson = found.filter(key=key).first()
-    if lesson:
-        lesson.student = student
-    return lesson
 
 
 def record_of(lesson: Lesson, *, academy: Academy, reader: User) -> Record:
