@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.logs import without_secrets
+from coachbook.loop.record import search
 from coachbook.loop.record.matching import contains_all, excerpt, hits_in, words_of
 from coachbook.loop.sheets.issue import issue_sheet
 from lessons.models import Focus, Lesson, Observation, Outcome, SeenFault
@@ -74,11 +75,18 @@ PRIVATE = {"Note-heron-coach", "Word-heron-coach"}
     + [(actor, STUDENTS) for actor in ("student", "guardian")],
 )
 def test_each_finds_what_they_may_read_and_nothing_else(
-    actor: str, words: set[str], lessons: list[Lesson], cast: Cast, as_: Clients
+    actor: str, words: set[str], lessons: list[Lesson], cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(search, "HITS_SHOWN", 100)
     assert found(as_(actor), cast) - {"goal-heron", "Plain-heron"} == words - {"goal-heron", "Plain-heron"}
     if actor in ("student", "guardian"):
         assert found(as_(actor), cast) >= {"goal-heron", "Plain-heron"}
+
+
+def test_of_many_places_those_with_most_of_the_words_are_shown(lessons: list[Lesson], cast: Cast, as_: Clients) -> None:
+    page = re.sub(r"</?mark>", "", find(as_("coach"), cast, "heron target").content.decode())
+    assert "Target-heron" in page and "more places." in page
+    assert page.count("-heron") <= search.HITS_SHOWN + page.count("Skill-heron") + 1
 
 
 @pytest.mark.parametrize("hidden", ["Note-heron-coach", "Word-heron-coach"])
@@ -153,7 +161,7 @@ def lines(client: Client, cast: Cast) -> list[str]:
 def test_a_coach_scans_a_line_a_lesson(lessons: list[Lesson], cast: Cast, as_: Clients) -> None:
     draft, second, first = lines(as_("coach"), cast)
     assert "not finished" in draft
-    assert second == "1 Jun 2026 Putting, Chipping; closed Fault-heron; held Ida Fernkettle"
+    assert second == "1 Jun 2026 Putting, chipping; closed Fault-heron; held Ida Fernkettle"
     assert first == "18 May 2026 Putting; opened Fault-heron Ida Fernkettle Sheet"
 
 
