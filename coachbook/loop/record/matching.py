@@ -26,24 +26,24 @@ def fold(words: str) -> tuple[str, list[int]]:
 @lru_cache(maxsize=2048)
 def fold_letter(letter: str) -> str:
     """A letter without capital and accent, which may be several letters, or none for an accent that stands alone."""
-    folded = unicodedata.normalize("NFKD", letter.casefold())
-    return "".join(piece for piece in folded if not unicodedata.combining(piece))
+    plain = unicodedata.normalize("NFKD", letter.casefold())
+    return "".join(piece for piece in plain if not unicodedata.combining(piece))
 
 
 def words_of(query: str) -> list[str]:
-    """The words of a query, folded, each once."""
+    """The words of a query, plain, each once."""
     return list(dict.fromkeys(fold(query)[0].split()))
 
 
 def hits_in(text: str, words: list[str]) -> list[tuple[int, int]]:
     """Where any of the words stands in a text: first and last index of each hit, joined where they meet."""
-    folded, places = fold(text)
+    plain, places = fold(text)
     found = []
     for word in words:
-        start = folded.find(word)
+        start = plain.find(word)
         while start >= 0:
             found.append((places[start], places[start + len(word) - 1]))
-            start = folded.find(word, start + len(word))
+            start = plain.find(word, start + len(word))
     joined: list[tuple[int, int]] = []
     for first, last in sorted(found):
         if joined and first <= joined[-1][1] + 1:
@@ -55,8 +55,8 @@ def hits_in(text: str, words: list[str]) -> list[tuple[int, int]]:
 
 def contains_all(texts: list[str], words: list[str]) -> bool:
     """Whether each of the words stands in one of the texts."""
-    folded = [fold(text)[0] for text in texts]
-    return all(any(word in text for text in folded) for word in words)
+    plain = [fold(text)[0] for text in texts]
+    return all(any(word in text for text in plain) for word in words)
 
 
 def excerpt(text: str, hits: list[tuple[int, int]]) -> list[Part]:
