@@ -31,7 +31,7 @@ def fold_letter(letter: str) -> str:
 
 
 def words_of(query: str) -> list[str]:
-    """The words of a query, plain, each once."""
+    """The words of a query without capitals and accents, each once."""
     return list(dict.fromkeys(fold(query)[0].split()))
 
 
