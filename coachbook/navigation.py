@@ -35,6 +35,7 @@ PANELS = {
     "approvals": "corrections/approvals/notices.html",
     "care_notes": "caseload/care/notes.html",
     "closed_focuses": "corrections/parts/closed_focuses.html",
+    "lesson_edits": "corrections/parts/lesson_edits.html",
     "next_appointment": "diary/parts/next.html",
     "second_person": "corrections/approvals/second_person.html",
 }

@@ -8,6 +8,7 @@ from django.db import models
 from simple_history.utils import bulk_create_with_history, bulk_update_with_history
 
 from lessons.models import Fault, Lesson, Look, Observation, SeenFault, Skill
+from lessons.models.reasoned_history import current_reason
 
 Degrees = dict[Fault, str]
 
@@ -92,10 +93,11 @@ class ObservationChanges:
 
     def write(self) -> None:
         """Write all of it, each kind of row at once; a look on which nothing is left is deleted."""
+        reason = current_reason()
         for model, rows in by_model(self.created):
-            bulk_create_with_history(rows, model)
+            bulk_create_with_history(rows, model, default_change_reason=reason)
         for model, rows in by_model(self.updated):
-            bulk_update_with_history(rows, model, FIELDS[model])
+            bulk_update_with_history(rows, model, FIELDS[model], default_change_reason=reason)
         for row in self.deleted:
             row.delete()
         if self.deleted:

@@ -51,7 +51,7 @@ class Page:
         self.open()
 
     def open(self) -> None:
-        self.answer = self.client.get(self.address)
+        self.answer = self.client.get(f"{self.address}{'&' if '?' in self.address else '?'}edit")
         context = self.answer.context
         self.typed: dict[str, Any] = {
             "page": context["page"],

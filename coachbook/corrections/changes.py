@@ -33,7 +33,7 @@ KINDS: list[tuple[Any, str, str, frozenset[str]]] = [
 WORDS_OF = {kind.model: (name, kind) for name, kind in WORD_KINDS.items()}
 # What a manager read, by the name of its address; all others are pages of the record.
 PAGES = {
-    "lesson": "a log",
+    "lesson": "a lesson",
     "sheet": "a sheet",
     "sheet_pdf": "a sheet as a PDF",
     "group_sheets": "the sheets of a group",

@@ -7,6 +7,11 @@ from coachbook.corrections.approvals import views as approval_views
 
 urlpatterns = [
     path("students/<uuid:key>/lessons/<uuid:lesson_key>/move/", views.lesson_move, name="lesson_move"),
+    path(
+        "students/<uuid:key>/lessons/<uuid:lesson_key>/edits/<uuid:edit_key>/undo/",
+        views.lesson_edit_undo,
+        name="lesson_edit_undo",
+    ),
     path("students/<uuid:key>/merge/", views.student_merge, name="student_merge"),
     path("students/<uuid:key>/focuses/<uuid:focus_key>/open-again/", views.focus_reopen, name="focus_reopen"),
     path("students/<uuid:key>/changes/", views.changes, name="changes"),

@@ -20,6 +20,7 @@ from coachbook.corrections.approvals.needs import merge_reasons, undo_needs_appr
 from coachbook.corrections.approvals.views import ask_and_show
 from coachbook.corrections.approvals.wording import describe
 from coachbook.corrections.changes import changes_of
+from coachbook.corrections.edits import edits_of, undo_edit
 from coachbook.corrections.forms import MergeForm, MoveForm
 from coachbook.corrections.merge import check_merge, merge_students, rows_to_move
 from coachbook.corrections.models import ApprovalRequest, Correction
@@ -32,6 +33,7 @@ from lessons.models import Lesson
 
 FORM = ["GET", "POST"]
 CORRECTIONS_SHOWN, CHANGES_SHOWN = 100, 50
+EDIT_UNDONE = "Undone. A sheet that was taken home stays as it is; finish the lesson again to replace it."
 
 
 @require_http_methods(FORM)
@@ -210,6 +212,24 @@ def render_not_undone(
     """The page that says why a correction is not undone."""
     context = {"student": student, "correction": correction, "problem": refusal.messages[0]}
     return render(request, "corrections/not_undone.html", context, status=422)
+
+
+@require_POST
+def lesson_edit_undo(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, edit_key: uuid.UUID) -> HttpResponse:
+    """Undo an edit of a finished lesson, as a whole; one that is undone already stays so."""
+    student = gate.get_student(request, Permission.CORRECT, key)
+    lesson = get_object_or_404(student.lessons.complete().select_related("session"), key=lesson_key)
+    edit = next((edit for edit in edits_of(lesson) if edit.key == edit_key), None)
+    if edit is None:
+        raise Http404
+    if not edit.is_undone:
+        try:
+            undo_edit(lesson=lesson, edit=edit, by=request.user)
+        except ValidationError as refusal:
+            context = {"student": student, "lesson": lesson, "edit": edit, "problem": refusal.messages[0]}
+            return render(request, "corrections/edit_not_undone.html", context, status=422)
+    messages.success(request, EDIT_UNDONE)
+    return redirect("lesson", key=key, lesson_key=lesson_key)
 
 
 def may_undo(request: Request, correction: Correction) -> bool:

@@ -6,6 +6,7 @@ from coachbook.loop.brief import views as brief_views
 from coachbook.loop.intake import views as intake_views
 from coachbook.loop.log import views as log_views
 from coachbook.loop.progress import views as progress_views
+from coachbook.loop.record import views as record_views
 from coachbook.loop.sheets import views as sheet_views
 from coachbook.loop.students import views
 
@@ -23,6 +24,7 @@ urlpatterns = [
     path("<uuid:key>/brief/", brief_views.brief, name="brief"),
     path("<uuid:key>/lessons/new/", log_views.lesson_new, name="lesson_new"),
     path("<uuid:key>/lessons/<uuid:lesson_key>/", log_views.lesson, name="lesson"),
+    path("<uuid:key>/search/", record_views.lesson_search, name="lesson_search"),
     path("<uuid:key>/sheets/<uuid:sheet_key>/", sheet_views.sheet, name="sheet"),
     path("<uuid:key>/sheets/<uuid:sheet_key>/pdf/", sheet_views.sheet_pdf, name="sheet_pdf"),
     path("<uuid:key>/sheets/<uuid:sheet_key>/void/", sheet_views.sheet_void, name="sheet_void"),

@@ -10,6 +10,7 @@ from simple_history.models import HistoricalRecords
 from coachbook.accounts.models import KeyedModel, Side, Student
 from drills.library.models import Drill
 from lessons.models import Focus, Lesson
+from lessons.models.reasoned_history import ReasonedHistory
 
 
 class PrescriptionQuerySet(models.QuerySet["Prescription"]):
@@ -37,7 +38,7 @@ class Prescription(KeyedModel):
     begins = models.DateField()
     review_on = models.DateField()
     ended_on = models.DateField(null=True, blank=True)
-    history = HistoricalRecords()
+    history = ReasonedHistory()
 
     objects = PrescriptionQuerySet.as_manager()
 

@@ -9,7 +9,6 @@ from typing import Any, Self
 from django.core.validators import MaxValueValidator
 from django.db import models
 from django.db.models import Q
-from simple_history.models import HistoricalRecords
 
 from coachbook.accounts.models import (
     Area,
@@ -23,6 +22,7 @@ from coachbook.accounts.models import (
     sides_are_valid,
 )
 from lessons.models.catalogue import Fault, Skill
+from lessons.models.reasoned_history import ReasonedHistory
 
 
 class Reader(models.TextChoices):
@@ -51,7 +51,7 @@ class Session(KeyedModel):
     green_speed = models.DecimalField("stimp, feet", max_digits=3, decimal_places=1, null=True, blank=True)
     surface = models.CharField(max_length=40, blank=True)
     filmed_on = models.DateField("day on which a clip was filmed", null=True, blank=True)
-    history = HistoricalRecords()
+    history = ReasonedHistory()
 
     class Meta:
         ordering = ["-starts_at"]
@@ -110,7 +110,7 @@ class Lesson(KeyedModel, PlayingSides, AreaFlags):
     page_count = models.PositiveIntegerField(default=0, editable=False)
     # What was typed of focuses and could not be saved yet, with the errors: it is shown again until it can be.
     unsaved: "models.JSONField[dict[str, Any], dict[str, Any]]" = models.JSONField(default=dict, editable=False)
-    history = HistoricalRecords(excluded_fields=["version", "page", "page_count", "unsaved"])
+    history = ReasonedHistory(excluded_fields=["version", "page", "page_count", "unsaved"])
 
     objects = LessonQuerySet.as_manager()
 
@@ -157,7 +157,7 @@ class Look(models.Model):
     kind = models.CharField(max_length=9, choices=Kind)
     prompted = models.BooleanField("after advice", default=False)
     means = models.CharField(max_length=4, choices=Means, default=Means.EYE)
-    history = HistoricalRecords()
+    history = ReasonedHistory()
 
     class Meta:
         constraints = [
@@ -189,7 +189,7 @@ class Observation(models.Model):
     measure = models.CharField(max_length=40, blank=True)
     words = models.TextField(blank=True)
     reader = models.CharField(max_length=7, choices=Reader, default=Reader.COACH)
-    history = HistoricalRecords()
+    history = ReasonedHistory()
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["look", "skill"], name="a_skill_once_a_look")]
@@ -209,7 +209,7 @@ class SeenFault(models.Model):
     observation = models.ForeignKey(Observation, on_delete=models.CASCADE, related_name="seen_faults")
     fault = models.ForeignKey(Fault, on_delete=models.PROTECT, related_name="seen")
     degree = models.CharField(max_length=10, choices=Degree, default=Degree.NOT_GRADED)
-    history = HistoricalRecords()
+    history = ReasonedHistory()
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["observation", "fault"], name="a_fault_once_an_observation")]
@@ -258,7 +258,7 @@ class Focus(KeyedModel):
     )
     decide_on = models.DateField("decision day of a trial", null=True, blank=True)
     decision = models.CharField(max_length=7, choices=Decision, blank=True, default=Decision.OPEN)
-    history = HistoricalRecords()
+    history = ReasonedHistory()
 
     objects = FocusQuerySet.as_manager()
 

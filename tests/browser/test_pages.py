@@ -21,6 +21,7 @@ from coachbook.demo import year
 from coachbook.diary.scheduling import Plan, create_appointments
 from coachbook.loop.models import Sheet
 from drills.models import Design, ScoredTest
+from lessons.edits import edit_of
 from lessons.models import Lesson, SeenFault, Session
 from tests.browser.conftest import DESK, PHONE, broken_rules
 from tests.make import academy_today, make_ball, make_test
@@ -73,6 +74,15 @@ def overwritten(student: Student) -> int:
     return int(lesson.history.first().history_id)
 
 
+def edited(lesson: Lesson) -> Lesson:
+    """A finished lesson that was edited twice."""
+    for words in ("Calm over the ball", "Same rhythm back and through"):
+        with edit_of(lesson, None):
+            lesson.keep = words
+            lesson.save()
+    return lesson
+
+
 def one_of_each(student: Student) -> list[ScoredTest]:
     """A finished test of every kind that the student has."""
     return list({test.design.kind: test for test in student.scored_tests.done()}.values())
@@ -102,6 +112,7 @@ def addresses() -> dict[str, list[str]]:
         *(reverse("test_result", args=[student.key, test.key]) for test in one_of_each(student)),
         reverse("test_results", args=own),
         reverse("rounds", args=own),
+        reverse("lesson_search", args=own) + "?q=ball",
     ]
     return {
         "ida": [
@@ -109,6 +120,8 @@ def addresses() -> dict[str, list[str]]:
             *about,
             reverse("lesson", args=[student.key, uuid.uuid4()]),
             reverse("lesson", args=[draft.student.key, draft.key]),
+            reverse("lesson", args=[student.key, edited(sheet.lesson).key]),
+            reverse("lesson", args=[student.key, sheet.lesson.key]) + "?edit",
             reverse("brief", args=own),
             reverse("student_details", args=own),
             reverse("student_invite", args=own),

@@ -28,6 +28,7 @@ ROWS = [
     Row("student_invite", "EDIT_STUDENT", "GET POST", args=own_student),
     Row("lesson_new", "LOG_LESSONS", args=own_student),
     Row("lesson", "READ_NOTES", "GET POST", args=own_lesson, post="LOG_LESSONS"),
+    Row("lesson_search", "READ_RECORD", args=own_student, about="student"),
     Row("sheet", "READ_RECORD", args=own_sheet, about="student"),
     Row("sheet_pdf", "READ_RECORD", args=own_sheet),
     Row("sheet_void", "LOG_LESSONS", "POST", args=own_sheet),

@@ -2,7 +2,9 @@
 
 from django.utils import timezone
 
+from coachbook.corrections.edits import edits_of
 from coachbook.corrections.models import ApprovalNotice, ApprovalRequest, Correction
+from lessons.edits import edit_of
 from tests.conftest import Cast
 from tests.security.row import Row, own_lesson, own_student, some_user
 
@@ -39,6 +41,17 @@ def own_words(cast: Cast) -> list[object]:
     return [cast.student.key, "lesson", found.history_id]
 
 
+def own_edit(cast: Cast) -> list[object]:
+    """An edit of the student's finished lesson; a new one once it was undone."""
+    lesson = cast.student.lessons.get(key=own_lesson(cast)[1])
+    if all(edit.is_undone or edit.undoes for edit in edits_of(lesson)):
+        with edit_of(lesson, None):
+            lesson.keep = f"{lesson.keep}, edited"
+            lesson.save()
+    edit = next(edit for edit in edits_of(lesson) if not (edit.is_undone or edit.undoes))
+    return [cast.student.key, lesson.key, edit.key]
+
+
 def some_approval(cast: Cast) -> list[object]:
     """A link that the covering coach asked for; the main coach and the owner are notified; a new one once decided."""
     waiting = ApprovalRequest.objects.filter(outcome="").first()
@@ -67,6 +80,7 @@ def access_correction(cast: Cast) -> list[object]:
 ROWS: list[Row] = [
     Row("earlier_words", "READ_NOTES", args=own_words, about="student"),
     Row("words_restore", "CORRECT", "POST", args=own_words),
+    Row("lesson_edit_undo", "CORRECT", "POST", args=own_edit),
     Row("age_ask", "EDIT_STUDENT", "POST", args=own_student),
     Row("student_access_ask", "EDIT_STUDENT", "POST", args=own_student),
     Row("person_access_ask", "MANAGE_ACADEMY", "POST", args=some_user),

@@ -10,8 +10,10 @@ from coachbook.accounts.models import Student
 from coachbook.corrections.approvals.asking import access_request, age_request
 from coachbook.corrections.approvals.people import people_concerned
 from coachbook.corrections.approvals.wording import describe, outcome_words, title_of
+from coachbook.corrections.edits import edits_of
 from coachbook.corrections.models import UNDO_PERIOD, WAIT, ApprovalNotice, ApprovalRequest, Correction
 from coachbook.corrections.reopen import REOPEN_PERIOD, recently_closed
+from lessons.models import Lesson
 
 register = template.Library()
 
@@ -26,6 +28,14 @@ def undo_days() -> int:
 def unseen_corrections() -> dict[str, int]:
     """How many corrections no manager has seen yet."""
     return {"number": Correction.objects.filter(seen_at=None).count()}
+
+
+@register.inclusion_tag("corrections/parts/edit_list.html", takes_context=True)
+def lesson_edits(context: dict[str, Any], student: Student, lesson: Lesson) -> dict[str, Any]:
+    """The edits of a finished lesson that are not undone: the latest in sight, and those before it."""
+    edits = [edit for edit in edits_of(lesson) if not edit.is_undone]
+    shown = {"latest": next(iter(edits), None), "earlier": [edit for edit in edits[1:] if not edit.undoes]}
+    return {**shown, "student": student, "lesson": lesson, "csrf_token": context.get("csrf_token")}
 
 
 @register.inclusion_tag("corrections/parts/recently_closed.html", takes_context=True)

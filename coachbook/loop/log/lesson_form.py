@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 
 TRIAL = timedelta(days=30)  # until the day on which a trial is decided, unless another one is chosen
 Problem = tuple[str, str]
+ThisAndLast = tuple[Lesson | None, Lesson | None]
 Observed = dict[tuple[int, str, int], Observation]
 
 
@@ -180,9 +181,10 @@ def load_lesson_form(
     reader: User,
     at: datetime,
     kind: Session.Kind = Session.Kind.LESSON,
+    both: ThisAndLast | None = None,
 ) -> LessonForm:
     """Read everything that a log needs, in a constant number of queries; 404 at a fresh address without a coach."""
-    lesson, last = this_and_last(student, key, at, academy)
+    lesson, last = both or this_and_last(student, key, at, academy)
     if lesson is None:
         if coach is None:
             raise Http404
@@ -207,9 +209,7 @@ def load_lesson_form(
     )
 
 
-def this_and_last(
-    student: Student, key: uuid.UUID, at: datetime, academy: Academy
-) -> tuple[Lesson | None, Lesson | None]:
+def this_and_last(student: Student, key: uuid.UUID, at: datetime, academy: Academy) -> ThisAndLast:
     """The lesson at this address, and the last complete lesson or group before it that the student attended.
 
     404 if the lesson is another student's.

@@ -21,6 +21,7 @@ from coachbook.loop.sheets.gather import content_of
 from coachbook.loop.sheets.issue import issue_sheet
 from drills.practice.prescribe import has_values, prescribe, prescription_values, replace_prescriptions
 from lessons.derived import recompute_for_lesson
+from lessons.edits import edit_of
 from lessons.log import close_focus, complete, find_completion_problems, open_focus, reopen_focus
 from lessons.models import Focus, Lesson, Look, Session
 from lessons.observations import ObservationChanges
@@ -46,7 +47,7 @@ def save_log(lesson_form: LessonForm, data: QueryDict) -> None:
     basics, session = set_basics(lesson_form), set_session(lesson_form)
     changes = collect_observations(lesson_form)
     focuses = [form for form in lesson_form.focuses if is_to_save(lesson_form, form)]
-    with transaction.atomic():
+    with transaction.atomic(), edit_of(lesson_form.lesson, parse_key(page_and_count(data)[0])):
         save_lesson(lesson_form, data, basics, session)
         changes.write()
         drop_focus(lesson_form, data)

@@ -15,10 +15,19 @@ from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
 from coachbook.http import Request
 from coachbook.loop.log.buttons import after_button, asks_for_reading
-from coachbook.loop.log.lesson_form import LessonForm, load_lesson_form, show_stored, show_typed, show_unsaved
+from coachbook.loop.log.lesson_form import (
+    LessonForm,
+    ThisAndLast,
+    load_lesson_form,
+    show_stored,
+    show_typed,
+    show_unsaved,
+    this_and_last,
+)
 from coachbook.loop.log.rows import LOOKS
 from coachbook.loop.log.save import Overtaken, Stale, finish_log, focus_problems, new_page_id, save_log
 from coachbook.loop.log.sentence import read_note
+from coachbook.loop.record.views import render_record
 from lessons.models import Lesson, Session
 
 
@@ -42,7 +51,10 @@ def lesson(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpRespo
     """The log of one lesson: coaches write it, a manager may read it."""
     permission = Permission.LOG_LESSONS if request.method == "POST" else Permission.READ_NOTES
     student = gate.get_student(request, permission, key)
-    lesson_form = load(request, student, lesson_key)
+    both = this_and_last(student, lesson_key, timezone.now(), request.academy)
+    if both[0] and shows_record(request, student, both[0]):
+        return render_record(request, student, both[0])
+    lesson_form = load(request, student, lesson_key, both)
     if request.method == "POST":
         return save(request, lesson_form, after_button(lesson_form, request.POST, request.user))
     show_stored(lesson_form)
@@ -51,7 +63,13 @@ def lesson(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpRespo
     return render_log(request, lesson_form)
 
 
-def load(request: Request, student: Student, lesson_key: uuid.UUID) -> LessonForm:
+def shows_record(request: Request, student: Student, lesson: Lesson) -> bool:
+    """Whether a lesson opens as its record: a finished one, unless somebody who may write asks for the form."""
+    edits = "edit" in request.GET and gate.is_allowed(student, Permission.LOG_LESSONS)
+    return request.method == "GET" and lesson.status == Lesson.Status.COMPLETE and not edits
+
+
+def load(request: Request, student: Student, lesson_key: uuid.UUID, both: ThisAndLast | None = None) -> LessonForm:
     """The log as it is stored; at a fresh address an empty one, for the student's coaches only."""
     coach = request.user.coach if gate.is_allowed(student, Permission.LOG_LESSONS) else None
     return load_lesson_form(
@@ -62,6 +80,7 @@ def load(request: Request, student: Student, lesson_key: uuid.UUID) -> LessonFor
         reader=request.user,
         at=timezone.now(),
         kind=kind_of(request),
+        both=both,
     )
 
 
@@ -89,7 +108,7 @@ def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: b
         return render_log(request, lesson_form, status=422 if lesson_form.problems else 201 if is_new else 200)
     messages.success(request, "Saved.")
     address = reverse("lesson", args=[lesson_form.student.key, lesson_form.lesson.key])
-    return redirect(f"{address}#block-{lesson_form.filled[-1]}" if lesson_form.filled else address)
+    return redirect(f"{address}?edit#block-{lesson_form.filled[-1]}" if lesson_form.filled else address)
 
 
 def suggested_targets(lesson_form: LessonForm) -> list[str]:

@@ -53,6 +53,15 @@ class SheetFocus:
 
 
 @dataclass(frozen=True)
+class SheetClosed:
+    """A focus that the lesson closed: what it was, in the words of the other focuses, and what is said of it."""
+
+    label: str
+    heading: str
+    words: str
+
+
+@dataclass(frozen=True)
 class SheetContent:
     """All the words of a sheet, as on the day it was issued."""
 
@@ -68,6 +77,7 @@ class SheetContent:
     coach_words: tuple[str, ...] = ()
     child: bool = False
     tests: tuple[str, ...] = ()
+    closed: tuple[SheetClosed, ...] = ()
 
     @property
     def first_name(self) -> str:
@@ -129,7 +139,8 @@ def content_from(stored: dict[str, Any]) -> SheetContent:
     focuses = tuple(focus_from(focus) for focus in stored["focuses"])
     dated = {"day": date.fromisoformat(stored["day"]), "cautions": tuple(stored["cautions"])}
     dated |= {name: tuple(stored.get(name, ())) for name in ("coach_words", "tests")}  # not on the earliest sheets
-    return SheetContent(**{**stored, **dated, "focuses": focuses})
+    closed = tuple(SheetClosed(**words) for words in stored.get("closed", ()))
+    return SheetContent(**{**stored, **dated, "focuses": focuses, "closed": closed})
 
 
 def focus_from(stored: dict[str, Any]) -> SheetFocus:

@@ -8,7 +8,7 @@ from django.db.models import Q
 from django.utils.formats import date_format
 
 from coachbook.accounts.models import Academy, Side
-from coachbook.loop.sheets.content import SheetContent, SheetDrill, SheetFocus
+from coachbook.loop.sheets.content import SheetClosed, SheetContent, SheetDrill, SheetFocus
 from drills.models import Prescription
 from drills.practice.doses import dose_in_words
 from drills.putting.lengths import unit_of
@@ -24,6 +24,14 @@ CAUTIONS = (
 )
 CHILD_FOCUSES = 2
 CHILD_CAUTION = "Stop if something hurts, and tell a grown-up. Nobody stands near you when a club moves."
+
+# What is said of a focus that a lesson closed, by the decision on a trial: a label, and a sentence or two.
+CLOSED = {
+    Focus.Decision.OPEN: ("Finished", "You worked on this, and now it is finished. Well done! Just go on like this."),
+    Focus.Decision.KEPT: ("You keep it", "You tried this, and it is yours now. Well done! Use it for every stroke."),
+    Focus.Decision.DROPPED: ("Tried", "You gave this a fair try, and you need it no longer. Well done for trying!"),
+}
+CHILD_CLOSED = {"Finished": "Well done!", "You keep it": "You tried it. Keep it!", "Tried": "Well done for trying!"}
 
 
 def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
@@ -46,6 +54,7 @@ def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
         cautions=tuple(words.format(or_home=" or a grown-up at home" * junior) for words in CAUTIONS),
         coach_words=tuple(words_for_student(lesson)),
         tests=tuple(test_words(lesson, unit_of(academy.units))),
+        closed=tuple(closed_in(lesson)),
     )
     return shorten_for_child(content) if lesson.student.is_child(day, academy.child_until) else content
 
@@ -63,6 +72,7 @@ def shorten_for_child(content: SheetContent) -> SheetContent:
         tests=(),
         focuses=tuple(shorten_focus(focus, focus in played) for focus in focuses),
         cautions=(CHILD_CAUTION,),
+        closed=tuple(replace(focus, words=CHILD_CLOSED[focus.label]) for focus in content.closed[:CHILD_FOCUSES]),
     )
 
 
@@ -101,15 +111,26 @@ def open_after(lesson: Lesson) -> list[Focus]:
     return list(found.select_related("fault").order_by("opened_in__session__starts_at", "slot"))
 
 
+def closed_in(lesson: Lesson) -> Iterator[SheetClosed]:
+    """The focuses of earlier lessons that this one closed, each as the success it is."""
+    found = lesson.focuses_closed.filter(student=lesson.student).exclude(opened_in=lesson).select_related("fault")
+    for focus in found.order_by("opened_in__session__starts_at", "slot"):
+        label, words = CLOSED[Focus.Decision(focus.decision)]
+        yield SheetClosed(label, heading_of(focus, lesson.side(focus.area)), words)
+
+
+def heading_of(focus: Focus, side: Side) -> str:
+    """What a focus is about in the student's words: a trial in the coach's own, all others by their goal."""
+    goal, what = render_typed(focus.fault.goal, side) if focus.fault else "", render_typed(focus.what, side)
+    heads = [what, goal] if focus.kind == Focus.Kind.TRIAL else [goal, what]
+    return next(filter(None, heads))
+
+
 def focus_of(number: int, focus: Focus, given: Prescription | None, lesson: Lesson, junior: bool) -> SheetFocus:
     """A focus in the student's words: for a fault its goal, never its name."""
     side, fault = lesson.side(focus.area), focus.fault
-    goal, plain, feel = (
-        (render_typed(fault.goal, side), render_typed(fault.plain, side), fault.feel) if fault else ("", "", "")
-    )
-    what = render_typed(focus.what, side)
-    heads = [what, goal] if focus.kind == Focus.Kind.TRIAL else [goal, what]
-    heading = next(filter(None, heads))
+    plain, feel = (render_typed(fault.plain, side), fault.feel) if fault else ("", "")
+    what, heading = render_typed(focus.what, side), heading_of(focus, side)
     return SheetFocus(
         number=number,
         heading=heading,

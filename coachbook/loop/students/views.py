@@ -21,12 +21,12 @@ from coachbook.accounts.models import Side, Student, User, pauses_and_guardians,
 from coachbook.accounts.views.people import render_access_question, show_invitation
 from coachbook.forms import render_form
 from coachbook.http import Request
-from coachbook.loop.models import valid_sheet_key
+from coachbook.loop.record.timeline import timeline_of, with_outcomes
 from coachbook.loop.students.forms import StudentForm
 from lessons.models import Focus, Lesson
 
 FORM = ["GET", "POST"]
-LESSONS_SHOWN, LESSONS_OPEN = 40, 3
+LESSONS_SHOWN, LINES_OPEN, LESSONS_OPEN = 100, 12, 3  # a coach reads lines, a student the words below them, too
 
 
 @require_GET
@@ -60,10 +60,12 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
     student = gate.get_student(request, Permission.READ_RECORD, key)
     today = request.academy.today(timezone.now())
     reads_notes = gate.is_allowed(student, Permission.READ_NOTES)
-    lessons = student.lessons.latest_first().annotate(sheet_key=valid_sheet_key())
+    lessons = with_outcomes(student.lessons.latest_first())
     shown = list((lessons if reads_notes else lessons.complete())[:LESSONS_SHOWN])
+    focuses = list(student.focuses.select_related("fault__skill", "opened_in__session", "closed_in"))
+    timeline = timeline_of(shown, focuses, reads_notes=reads_notes)
+    in_sight = LINES_OPEN if reads_notes else LESSONS_OPEN
     pauses, guardians = pauses_and_guardians(student, today)
-    focuses = student.focuses.open() if reads_notes else student.focuses.agreed()
     context = {
         "student": student,
         "teaches": gate.is_allowed(student, Permission.LOG_LESSONS),
@@ -73,13 +75,21 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
         "cares": student.cares.in_force(today).select_related("coach__user"),
         "pauses": pauses,
         "guardians": guardians,
-        "lessons": shown[:LESSONS_OPEN],
-        "earlier": shown[LESSONS_OPEN:],
+        "timeline": timeline[:in_sight],
+        "earlier": timeline[in_sight:],
         "draft": next((lesson for lesson in shown if lesson.status == Lesson.Status.DRAFT), None),
-        "focuses": with_playing_sides(focuses),
+        "focuses": with_playing_sides(focus for focus in focuses if is_shown_open(focus, reads_notes)),
         "prescriptions": student.prescriptions.in_force(today),
     }
     return render(request, "loop/students/student.html", context)
+
+
+def is_shown_open(focus: Focus, reads_notes: bool) -> bool:
+    """Whether a focus stands among the open ones: what a draft opens or closes does not count yet for a student."""
+    if reads_notes:
+        return focus.closed_in is None
+    is_agreed = focus.opened_in.status == Lesson.Status.COMPLETE
+    return is_agreed and (focus.closed_in is None or focus.closed_in.status == Lesson.Status.DRAFT)
 
 
 def with_playing_sides(focuses: Iterable[Focus]) -> list[tuple[Focus, Side]]:

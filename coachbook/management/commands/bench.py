@@ -159,9 +159,11 @@ def meet(client: Client, address: str) -> Page:
 
 def pages(student: Student) -> list[tuple[str, str, str]]:
     """The pages that are weighed, as (name, who looks, address)."""
-    own = people.username(student.name)
+    own, finished = people.username(student.name), student.lessons.complete().latest_first()[0]
     return [
         ("log, as the coach", "ida", reverse("lesson", args=[student.key, uuid.uuid4()])),
+        ("record, as the coach", "ida", reverse("lesson", args=[student.key, finished.key])),
+        ("search, as the coach", "ida", reverse("lesson_search", args=[student.key]) + "?q=ball"),
         ("student, as the coach", "ida", reverse("student", args=[student.key])),
         ("student, as themselves", own, reverse("student", args=[student.key])),
         ("today, as the student", own, reverse("today", args=[student.key])),

@@ -1,0 +1,72 @@
+"""The timeline of a student: a line a lesson, with what it opened and closed and whether the last change had held."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import Count, Q
+
+from coachbook.loop.models import valid_sheet_key
+from coachbook.loop.record.gather import areas_in_words
+from lessons.models import Focus, Lesson, Outcome
+from lessons.models.record import LessonQuerySet
+from lessons.wording import render, render_typed
+
+VERDICTS = Outcome.Verdict
+HELD_WORDS = {VERDICTS.HELD: "held", VERDICTS.PARTLY: "held partly", VERDICTS.LOST: "lost"}
+STUDENT_WORDS = HELD_WORDS | {VERDICTS.LOST: "not held yet"}
+
+
+@dataclass(frozen=True)
+class TimelineRow:
+    """One lesson in a line, in the words of who reads it."""
+
+    lesson: Lesson
+    areas: str
+    opened: list[str]
+    closed: list[str]
+    held: str
+
+
+def with_outcomes(lessons: LessonQuerySet) -> LessonQuerySet:
+    """Lessons with their valid sheet, and how many earlier changes their arrival showed held, partly held and lost."""
+    counts = {f"count_{word}": Count("outcomes", filter=Q(outcomes__verdict=word)) for word in VERDICTS.values}
+    return lessons.annotate(sheet_key=valid_sheet_key(), **counts)
+
+
+def timeline_of(lessons: Iterable[Lesson], focuses: Iterable[Focus], *, reads_notes: bool) -> list[TimelineRow]:
+    """The lines of lessons read `with_outcomes`; asks for nothing more. A student reads what to do, never a fault."""
+    focuses = list(focuses)
+    return [
+        TimelineRow(
+            lesson=lesson,
+            areas=areas_in_words(lesson),
+            opened=[name_of(focus, lesson, reads_notes) for focus in focuses if focus.opened_in_id == lesson.pk],
+            closed=[closed_words(focus, lesson, reads_notes) for focus in focuses if focus.closed_in_id == lesson.pk],
+            held=held_words(lesson, reads_notes),
+        )
+        for lesson in lessons
+    ]
+
+
+def name_of(focus: Focus, lesson: Lesson, reads_notes: bool) -> str:
+    """A focus as a coach calls it, or what it asks of the student."""
+    if reads_notes:
+        return render(focus.fault.name) if focus.fault else render_typed(focus.what)
+    side = lesson.side(focus.area)
+    return render(focus.fault.goal, side) if focus.fault else render_typed(focus.what, side)
+
+
+def closed_words(focus: Focus, lesson: Lesson, reads_notes: bool) -> str:
+    """A focus that was closed, and what was decided of a trial."""
+    name = name_of(focus, lesson, reads_notes)
+    return f"{name} ({focus.get_decision_display()})" if focus.decision else name
+
+
+def held_words(lesson: Lesson, reads_notes: bool) -> str:
+    """Whether the changes of earlier lessons were still there on arrival; empty where nothing could be said."""
+    counts = {word: getattr(lesson, f"count_{word}") for word in VERDICTS.values}
+    total = sum(counts.values())
+    if total == 1:
+        verdict = next(VERDICTS(word) for word, count in counts.items() if count)
+        return (HELD_WORDS if reads_notes else STUDENT_WORDS)[verdict]
+    return f"{counts[VERDICTS.HELD]} of {total} held" if total else ""
