@@ -35,6 +35,9 @@ PANELS = {
     "approvals": "corrections/approvals/notices.html",
     "care_notes": "caseload/care/notes.html",
     "closed_focuses": "corrections/parts/closed_focuses.html",
+    "earlier_groups": "groups/parts/earlier.html",
+    "group_of_slot": "groups/parts/of_slot.html",
+    "groups_of_day": "groups/parts/of_day.html",
     "next_appointment": "diary/parts/next.html",
     "second_person": "corrections/approvals/second_person.html",
 }

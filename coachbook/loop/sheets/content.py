@@ -68,6 +68,7 @@ class SheetContent:
     coach_words: tuple[str, ...] = ()
     child: bool = False
     tests: tuple[str, ...] = ()
+    more: int = 0  # open focuses that a child's sheet leaves out
 
     @property
     def first_name(self) -> str:
