@@ -6,14 +6,14 @@ from datetime import datetime
 from typing import Any
 
 from django.db.models import F, Max, Prefetch, Q, QuerySet
-from django.forms import BoundField
+from django.forms import BaseForm, BoundField
 from django.http import QueryDict
 from django.utils import timezone
 
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
-from coachbook.groups.forms import AddForm, GroupFocusForm, GroupNotesForm, MemberForm
+from coachbook.groups.forms import AddForm, GroupFocusForm, GroupNotesForm
 from coachbook.groups.rows import Row, load_rows
 from coachbook.groups.session import FEWEST, MOST, Refusals, stored_defaults
 from coachbook.groups.shared_focus import Choices
@@ -70,17 +70,16 @@ class GroupForm:
 
     def check(self) -> None:
         """Collect the errors of what was typed."""
-        rows = [row.form for row in self.rows if row.is_reachable]
-        self.problems += [
-            problem for form in (*rows, self.notes, self.focus, self.add) for problem in problems_of(form)
-        ]
+        members = [row.form for row in self.rows if row.is_reachable]
+        forms: list[BaseForm] = [*members, self.notes, self.focus, self.add]
+        self.problems += [problem for form in forms for problem in problems_of(form)]
 
     def refuse(self, refused: Refusals) -> None:
         """Show beside each student why something could not be saved."""
         self.problems += [row.refuse(refused[row.lesson.key]) for row in self.rows if row.lesson.key in refused]
 
 
-def problems_of(form: MemberForm | GroupNotesForm | GroupFocusForm | AddForm) -> list[Problem]:
+def problems_of(form: BaseForm) -> list[Problem]:
     """The errors of a form, as (id of the field on the page, message)."""
     if isinstance(form, GroupFocusForm) and form.is_blank:
         return []
@@ -144,7 +143,7 @@ def taught(request: Request) -> list[Student]:
 
 
 def groups_to_repeat(request: Request, at: datetime) -> list[Session]:
-    """The last three groups of days before this one, each name and set of students once, with two who may come again."""
+    """The last three groups of earlier days, each name and set of students once, if two of them may come again."""
     today = request.academy.today(at)
     found: dict[tuple[str, frozenset[int]], Session] = {}
     for session in recent_groups(request, at, 20):

@@ -20,7 +20,7 @@ OwnDrills = dict[int, list[Prescription]]
 
 @dataclass(frozen=True)
 class Choices:
-    """What a coach chose for one student: no focus, the drill beside those they have, and the reason for a third focus."""
+    """What a coach chose for one student: no focus, the drill beside their own, and the reason for a third focus."""
 
     skips_focus: bool = False
     adds_drill: bool = False

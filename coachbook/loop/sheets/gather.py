@@ -106,14 +106,14 @@ def open_after(lesson: Lesson) -> list[Focus]:
 
 
 def drills_after(lesson: Lesson, day: date) -> dict[int, Prescription]:
-    """The drills to practise after the lesson, by focus: those that it gave, and of earlier lessons those that go on."""
+    """The drills to practise after the lesson, by focus: those that it gave, and earlier ones that go on."""
     earlier = {"lesson__session__starts_at__lt": lesson.session.starts_at, "review_on__gt": day}
     going_on = lesson.student.prescriptions.in_force(day).filter(**earlier).order_by("begins", "pk")
     return {row.focus_id: row for row in (*going_on, *lesson.prescriptions.select_related("drill"))}
 
 
 def today_first(focuses: list[Focus], lesson: Lesson, given: dict[int, Prescription]) -> list[Focus]:
-    """The focuses of this lesson before older ones: the one for everyone, those that it opened, those with its drills."""
+    """The focuses of this lesson before older ones: the one for everyone, those it opened, those with its drills."""
     drilled = {focus for focus, row in given.items() if row.lesson_id == lesson.pk}
     return sorted(
         focuses,
