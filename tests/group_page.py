@@ -62,7 +62,7 @@ class Group:
         """What stands beside one student on the page."""
         words = text(page or self.client.get(self.address))
         begin = words.index(f'id="row-{self.lesson(student).key}"')
-        ends = [words.find(end, begin + 1) for end in ('id="row-', "</section>")]
+        ends = [words.find(end, begin + 1) for end in ('<div class="field member', "</section>")]
         return words[begin : min(end for end in ends if end > 0)]
 
     def lesson(self, student: Student) -> Lesson:

@@ -97,12 +97,14 @@ def load_group_form(request: Request, session: Session, data: QueryDict | None =
     lessons = list(lessons_of(session))
     defaults, catalogue = stored_defaults(session), CatalogueChoices.read()
     chosen, day = data.get("student", "") if data else "", request.academy.today(session.starts_at)
+    students = writable_students(request) if writes else []
+    reachable = {student.pk for student in students} if writes else readable_ids(request, session)
     return GroupForm(
         session=session,
-        rows=load_rows(session, lessons, reachable_ids(request, session, writes=writes), data, day),
+        rows=load_rows(session, lessons, reachable, data, day),
         notes=GroupNotesForm(data, defaults=defaults),
         focus=GroupFocusForm(data, session_key=session.key, catalogue=catalogue, defaults=defaults),
-        add=AddForm(None, students=others(request, lessons) if writes else [], chosen=chosen),
+        add=AddForm(None, students=others(students, lessons), chosen=chosen),
         writes=writes,
         is_earlier=day < request.academy.today(timezone.now()),
     )
@@ -115,29 +117,32 @@ def is_own(request: Request, session: Session) -> bool:
 
 def lessons_of(session: Session) -> "list[Lesson]":
     """The lessons of a group by the names of the students, each with its valid sheet."""
-    found = session.lessons.select_related("student").order_by("student__name", "pk")
+    found = session.lessons.select_related("student", "group_member").order_by("student__name", "pk")
     return list(found.prefetch_related(Prefetch("sheets", Sheet.objects.valid())))
 
 
-def reachable_ids(request: Request, session: Session, *, writes: bool) -> set[int]:
-    """The primary keys of the group's students whose lessons this person may write, or else read."""
-    permission = Permission.LOG_LESSONS if writes else Permission.READ_NOTES
-    here = gate.get_students(request, permission).filter(lessons__session=session)
-    if not writes:
-        gate.note_readings(request, here)
+def readable_ids(request: Request, session: Session) -> set[int]:
+    """The primary keys of the group's students whose lessons this person may read."""
+    here = gate.get_students(request, Permission.READ_NOTES).filter(lessons__session=session)
+    gate.note_readings(request, here)
     return set(here.values_list("pk", flat=True))
 
 
-def others(request: Request, lessons: list[Lesson]) -> list[Student]:
+def others(students: list[Student], lessons: list[Lesson]) -> list[Student]:
     """The coach's students who are not in the group yet."""
     present = {lesson.student_id for lesson in lessons}
-    return [student for student in taught(request) if student.pk not in present]
+    return [student for student in students if student.status != Student.Status.LEFT and student.pk not in present]
 
 
 def taught(request: Request) -> list[Student]:
     """The coach's students today, those with recent lessons first."""
-    here = gate.get_students(request, Permission.LOG_LESSONS).exclude(status=Student.Status.LEFT)
+    return [student for student in writable_students(request) if student.status != Student.Status.LEFT]
+
+
+def writable_students(request: Request) -> list[Student]:
+    """The students whose lessons this coach may write, those who left too, those with recent lessons first."""
     seen = Q(lessons__session__coach=request.user.coach)
+    here = gate.get_students(request, Permission.LOG_LESSONS)
     dated = here.annotate(last=Max("lessons__session__starts_at", filter=seen))
     return list(dated.order_by(F("last").desc(nulls_last=True), "name", "pk"))
 

@@ -64,12 +64,11 @@ def load_rows(
     """A row for each student, as stored or as typed; those who are not reachable come last."""
     names = distinct_names(lesson.student for lesson in lessons if lesson.student_id in reachable)
     typed = None if data is None else set(data.getlist("absent"))
-    members = {row.lesson_id: row for row in GroupMember.objects.filter(lesson__in=lessons)}
     focuses, own = open_focuses(names), own_drills(session, day)
     rows = []
     for lesson in sorted(lessons, key=lambda lesson: lesson.student_id not in names):
         is_reachable = lesson.student_id in names
-        initial = stored_choices(lesson, members.get(lesson.pk), focuses[lesson.student_id])
+        initial = stored_choices(lesson, getattr(lesson, "group_member", None), focuses[lesson.student_id])
         theirs = own.get(lesson.student_id, []) if is_reachable else []
         row = Row(
             lesson=lesson,

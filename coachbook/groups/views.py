@@ -77,7 +77,8 @@ def group_of_appointment(request: Request, appointment_key: uuid.UUID) -> HttpRe
     gate.require(request, Permission.ACT_AS_COACH)
     own = Appointment.objects.filter(coach=request.user.coach)
     appointment, now = get_object_or_404(own, key=appointment_key), timezone.now()
-    students = [student for student in taught(request) if student in appointment.students.all()]
+    agreed = set(appointment.students.values_list("pk", flat=True))
+    students = [student for student in taught(request) if student.pk in agreed]
     key = uuid.uuid5(appointment.key, "group")
     at, place = min(appointment.starts_at, now), appointment.place
     return begin_with(request, key, students, at=at, name="", place=place, areas=[Area.PUTTING])
