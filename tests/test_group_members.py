@@ -64,8 +64,8 @@ def test_before_it_is_saved_the_page_names_who_has_drills_in_these_days(
     own: Prescription, group: Group, cast: Cast
 ) -> None:
     last = own.begins + timedelta(days=29)
-    words = f"Has Clock, 6 minutes, 3 times a week, until {last.day} {last:%B}."
-    assert words in group.row(own.student) and "Has " not in group.row(cast.student)
+    words = f"has Clock, 6 minutes, 3 times a week, until {last.day} {last:%B}."
+    assert words in group.row(own.student) and "has " not in group.row(cast.student)
     page = text(group.client.get(group.address))
     assert (
         "Rosalind Tuftle already has drills in these days" in page
@@ -111,14 +111,14 @@ def test_with_a_tick_it_replaces_the_one_for_the_same_focus_and_without_gives_it
 
 def test_a_dose_that_is_over_is_no_reason_to_leave_the_drill_out(own: Prescription, group: Group) -> None:
     Prescription.objects.update(days=20, review_on=own.begins + timedelta(days=20))
-    assert "Has " not in group.row(own.student)
+    assert "has " not in group.row(own.student)
     group.send(given=GIVEN, done="1")
     assert drills_now(own.student) == [(GATE, 8)]
 
 
 def test_a_drill_that_a_later_lesson_ended_is_not_theirs_any_more(own: Prescription, group: Group) -> None:
     Prescription.objects.update(ended_on=academy_today())
-    assert "Has " not in group.row(own.student)
+    assert "has " not in group.row(own.student)
     group.send(given=GIVEN)
     assert group.lesson(own.student).prescriptions.get().drill.code == GATE
 

@@ -97,8 +97,8 @@ class AddForm(forms.Form):
 class MemberForm(forms.Form):
     """Where one student differs: no focus, the drill beside those they have, and the reason for a third focus."""
 
-    skips_focus = forms.BooleanField(required=False, label="Skip the focus for this one")
-    adds_drill = forms.BooleanField(required=False, label="Give the drill for everyone, too")
+    skips_focus = forms.BooleanField(required=False, label="Skip the focus")
+    adds_drill = forms.BooleanField(required=False, label="Give the drill, too")
     reason = forms.CharField(max_length=200, required=False, label="Reason for a third focus")
 
     def __init__(self, data: QueryDict | None, *, lesson: Lesson, initial: dict[str, Any]) -> None:
