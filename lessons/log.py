@@ -124,7 +124,7 @@ def find_completion_problems(lesson: Lesson) -> list[tuple[str, str]]:
         for skill in unseen
     ]
     focuses = Focus.objects.filter(Q(opened_in=lesson) | Q(closed_in=lesson)).exists()
-    if not (seen or focuses or lesson.keep or lesson.next_time or lesson.note):
+    if not (seen or focuses or lesson.shared_focus_id or lesson.keep or lesson.next_time or lesson.note):
         found.append(("id_keep", "Nothing is logged yet."))
     if lesson.session.kind == Session.Kind.CLIP and lesson.session.filmed_on is None:
         found.append(("id_filmed_on", "Enter the day on which it was filmed."))

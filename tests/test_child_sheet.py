@@ -136,7 +136,7 @@ def test_no_steps_no_list_of_things_no_long_words(lesson: Lesson) -> None:
     for drill in Drill.objects.filter(code__in=("putting-head-gate", "chipping-hands-down")):
         for text in (*drill.steps, drill.equipment, drill.setup, drill.mark, drill.tip, drill.caution):
             assert text[:25] not in words, text
-    assert "canary" not in words
+    assert re.search(r"Keep.canary\.", words) and words.count("canary") == 1
     assert not re.search(r"\b(lead|trail|fault|faults|slight|not graded)\b|[{}]", words, re.IGNORECASE)
 
 
@@ -174,7 +174,20 @@ def test_a_trial_and_a_third_focus_do_not_make_it_longer(lesson: Lesson) -> None
     Focus.objects.create(student=lesson.student, opened_in=lesson, slot=3, **what)
     Focus.objects.filter(slot=1).update(kind="trial", what="Right hand low", decide_on="2026-07-14")
     words = pdf_text(pdf_of(content(lesson), "A4"))
-    assert "Right hand low" in words and "July" not in words and "canary" not in words
+    assert "Right hand low" in words and "July" not in words and "Third-canary" not in words
+    assert "You work on 1 more thing that is not on this sheet." in words
+
+
+def test_what_was_opened_today_comes_before_older_focuses_and_the_praise_stays(lesson: Lesson, cast: Cast) -> None:
+    earlier = make_lesson(lesson.student, cast.coach, days_ago=9, status="complete", completed_at=timezone.now())
+    Focus.objects.update(opened_in=earlier)
+    new = Fault.objects.get(code="putting-grip-apart")
+    what = {"area": "putting", "fault": new, "reason": "A match"}
+    Focus.objects.create(student=lesson.student, opened_in=lesson, slot=3, **what)
+    found = content(Lesson.objects.get(pk=lesson.pk))
+    assert (found.focuses[0].heading, found.keep, found.more) == (new.goal, "Keep-canary.", 1)
+    words = pdf_text(pdf_of(found, "A4"))
+    assert new.goal in words and re.search(r"Keep.canary\.", words) and "1 more thing" in words
 
 
 def test_without_anything_to_work_on_it_says_what_was_good(lesson: Lesson) -> None:

@@ -8,6 +8,7 @@ from drills.practice.doses import (
     course_in_words,
     day_of,
     dose_in_words,
+    dose_until,
     format_amount,
     sessions_asked,
     week_in_words,
@@ -110,6 +111,11 @@ def test_a_week_goes_from_the_weekday_of_the_lesson(on: date, first: date, last:
 )
 def test_a_dose_in_words(dose: tuple[int, str, int, int], words: str) -> None:
     assert dose_in_words(*dose) == words
+
+
+def test_a_dose_that_has_begun_says_until_when() -> None:
+    assert dose_until(20, "balls", 3, date(2026, 12, 17)) == "20 balls, 3 times a week, until 17 December"
+    assert dose_until(1, "minutes", 7, date(2026, 1, 2)) == "1 minute, every day, until 2 January"
 
 
 def test_one_ball_is_not_one_balls() -> None:

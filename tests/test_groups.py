@@ -21,7 +21,7 @@ from lessons.load import load_catalogue
 from lessons.models import Lesson, Session
 from tests.conftest import Cast
 from tests.group_page import GIVEN, Group, text
-from tests.make import academy_today, make_lesson, make_student
+from tests.make import make_lesson, make_student
 from tests.security.matrix import reds
 from tests.security.rows_groups import ROWS
 
@@ -69,6 +69,11 @@ def test_a_group_begins_with_a_draft_for_each_student_and_their_own_sides(fresh:
     assert [fresh.lesson(student).putting_side for student in fresh.students] == ["left", "right"]
 
 
+def test_a_group_needs_no_name(fresh: Group) -> None:
+    assert fresh.begin(name="").status_code == 302 and Session.objects.get().name == ""
+    assert "<h1>Group</h1>" in text(fresh.client.get(fresh.address))
+
+
 def test_beginning_twice_meets_the_same_rows(fresh: Group, cast: Cast) -> None:
     fresh.begin()
     make_student("Wilf Tarkle", coach=cast.coach)
@@ -101,7 +106,6 @@ def test_two_and_twenty_are_a_group(number: int, cast: Cast, as_: Clients) -> No
 @pytest.mark.parametrize(
     "typed, field",
     [
-        ({"name": ""}, "id_name"),
         ({"name": "x" * 61}, "id_name"),
         ({"day": "2999-01-01"}, "id_day"),
         ({"day": "0002-01-01"}, "id_day"),
@@ -227,7 +231,7 @@ def test_the_twenty_first_is_refused(cast: Cast, as_: Clients) -> None:
     answer = group.send(student=str(cast.student.key), add="1", keep="Good rhythm")
     assert answer.status_code == 422 and "20 students at most" in text(answer)
     with pytest.raises(ValidationError):
-        add_student(session=Session.objects.get(), student=cast.student, begins=academy_today())
+        add_student(session=Session.objects.get(), student=cast.student)
     assert Lesson.objects.count() == 20
 
 

@@ -140,58 +140,26 @@ def practising(fresh: Group, cast: Cast, rosalind: Student) -> Focus:
     return focus
 
 
-def drills_given(group: Group, student: Student) -> list[tuple[str, int]]:
-    """What a student was given in the group, drill and amount."""
-    return list(group.lesson(student).prescriptions.order_by("pk").values_list("drill__code", "amount"))
-
-
-def test_what_a_student_practises_already_goes_on_beside_what_all_are_given(
-    practising: Focus, fresh: Group, rosalind: Student
-) -> None:
-    fresh.send(given={**GIVEN, "fault": SQUEEZE}, done="1")
-    assert drills_given(fresh, rosalind) == [(CLOCK, 6), (GATE, 8)]
-    in_force = rosalind.prescriptions.in_force(academy_today())
-    assert {row.lesson for row in in_force} == {fresh.lesson(rosalind)} and in_force.count() == 2
-    sheet = Sheet.objects.get(lesson__student=rosalind)
-    assert [bool(focus["drill"]) for focus in sheet.content["focuses"]] == [True, True]
-
-
-def test_the_drill_for_everyone_replaces_an_earlier_one_and_gives_it_back(
-    practising: Focus, fresh: Group, rosalind: Student
-) -> None:
-    fresh.send(given=GIVEN)
-    assert drills_given(fresh, rosalind) == [(GATE, 8)] and rosalind.focuses.get() == practising
-    fresh.send(given={**GIVEN, "amount": "9"})
-    assert drills_given(fresh, rosalind) == [(GATE, 9)]
-    fresh.send()
-    assert drills_given(fresh, rosalind) == [(CLOCK, 6)] and rosalind.focuses.get() == practising
+def drills_now(student: Student) -> list[tuple[str, int]]:
+    """What a student practises today, drill and amount, the earliest first."""
+    return list(student.prescriptions.in_force(academy_today()).values_list("drill__code", "amount"))
 
 
 def test_a_focus_for_everyone_without_a_drill_leaves_the_one_they_have(
     practising: Focus, fresh: Group, rosalind: Student
 ) -> None:
-    fresh.send(given={"fault": APART})
-    assert drills_given(fresh, rosalind) == [(CLOCK, 6)]
-    fresh.send(given=GIVEN)
-    fresh.send(given={"fault": APART})
-    assert drills_given(fresh, rosalind) == [(CLOCK, 6)]
+    for given in ({"fault": APART}, GIVEN, {"fault": APART}):
+        fresh.send(given=given, done="1")
+        assert drills_now(rosalind) == [(CLOCK, 6)]
+    assert rosalind.prescriptions.get().lesson == practising.opened_in
 
 
 def test_one_who_did_not_come_goes_on_with_what_they_had(practising: Focus, fresh: Group, rosalind: Student) -> None:
     fresh.send(absent=(rosalind,), given=GIVEN, done="1")
     in_force = rosalind.prescriptions.in_force(academy_today())
-    assert in_force.get().lesson == practising.opened_in and drills_given(fresh, rosalind) == []
-    fresh.send(given={**GIVEN, "fault": SQUEEZE}, done="1")
-    assert drills_given(fresh, rosalind) == [(CLOCK, 6), (GATE, 8)]
-
-
-def test_a_third_focus_says_why(group: Group, cast: Cast, rosalind: Student) -> None:
-    for number, code in enumerate(["putting-grip-squeeze", "putting-ball-position-back"], 1):
-        own_focus(rosalind, cast, code, number)
-    group.send(given=GIVEN)
-    third = rosalind.focuses.get(slot=3)
-    assert third.reason == "given to the whole group"
-    assert cast.student.focuses.get().reason == ""
+    assert in_force.get().lesson == practising.opened_in and drills_now(rosalind) == [(CLOCK, 6)]
+    fresh.send(given={**GIVEN, "fault": SQUEEZE}, members={rosalind: {"adds_drill": "on"}}, done="1")
+    assert drills_now(rosalind) == [(CLOCK, 6), (GATE, 8)]
 
 
 def test_three_open_focuses_are_an_error_in_the_row_and_the_rest_is_saved(

@@ -15,6 +15,7 @@ from coachbook.groups.models import GroupDefaults
 from coachbook.groups.session import FEWEST, MOST
 from coachbook.loop.log.catalogue import CatalogueChoices
 from coachbook.loop.log.forms import FocusForm, link_error_messages
+from lessons.models import Lesson
 
 NO_AREA = "Choose at least one area."
 TOO_FEW = "Tick at least two students. For one student, log a lesson on their page."
@@ -38,7 +39,7 @@ def distinguishing_details(student: Student) -> str:
 class BeginForm(forms.Form):
     """A new group: its name, when and where, and who is in it."""
 
-    name = forms.CharField(max_length=60, label="Name of the group")
+    name = forms.CharField(max_length=60, required=False, label="Name of the group")
     day = forms.DateField(widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"))
     place = forms.CharField(max_length=80, required=False)
     areas = forms.MultipleChoiceField(
@@ -92,6 +93,18 @@ class AddForm(forms.Form):
     def clean_student(self) -> Student:
         """The student who was chosen."""
         return self.by_key[self.cleaned_data["student"]]
+
+
+class MemberForm(forms.Form):
+    """Where one student differs: no focus, the drill beside those they have, and the reason for a third focus."""
+
+    skips_focus = forms.BooleanField(required=False, label="Skip the focus")
+    adds_drill = forms.BooleanField(required=False, label="Give the drill, too")
+    reason = forms.CharField(max_length=200, required=False, label="Reason for a third focus")
+
+    def __init__(self, data: QueryDict | None, *, lesson: Lesson, initial: dict[str, Any]) -> None:
+        super().__init__(data, prefix=str(lesson.key), initial=initial)
+        link_error_messages(self)
 
 
 class GroupNotesForm(forms.Form):

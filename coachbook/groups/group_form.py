@@ -1,42 +1,28 @@
 """The form of a group: what is stored, and over it what was typed."""
 
 import uuid
-from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Any
 
-from django.db.models import F, Max, Prefetch, Q
-from django.forms import BoundField
+from django.db.models import F, Max, Prefetch, Q, QuerySet
+from django.forms import BaseForm, BoundField
 from django.http import QueryDict
+from django.utils import timezone
 
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
-from coachbook.groups.forms import AddForm, GroupFocusForm, GroupNotesForm, distinct_names
-from coachbook.groups.session import MOST, Refusals, stored_defaults
+from coachbook.groups.forms import AddForm, GroupFocusForm, GroupNotesForm
+from coachbook.groups.rows import Row, load_rows
+from coachbook.groups.session import FEWEST, MOST, Refusals, stored_defaults
+from coachbook.groups.shared_focus import Choices
 from coachbook.http import Request
 from coachbook.loop.log.catalogue import CatalogueChoices
 from coachbook.loop.models import Sheet
 from lessons.models import Lesson, Session
 
 Problem = tuple[str, str]
-
-
-@dataclass
-class Row:
-    """One student of a group; of one who is not reachable nothing is shown, not even the name."""
-
-    lesson: Lesson
-    name: str
-    is_reachable: bool
-    is_absent: bool
-    sheets: list[Sheet]
-    error: str = ""
-
-    @property
-    def anchor(self) -> str:
-        """The id of its row on the page."""
-        return f"row-{self.lesson.key}"
 
 
 @dataclass
@@ -49,6 +35,7 @@ class GroupForm:
     focus: GroupFocusForm
     add: AddForm
     writes: bool
+    is_earlier: bool
     problems: list[Problem] = field(default_factory=list)
 
     @property
@@ -66,19 +53,33 @@ class GroupForm:
         """Whether nobody else can be added."""
         return len(self.rows) >= MOST
 
+    @property
+    def practising(self) -> list[str]:
+        """The names of those who have drills of their own in the days of the dose."""
+        return [row.name for row in self.rows if row.own]
+
+    @property
+    def absent(self) -> set[uuid.UUID]:
+        """The keys of the lessons of those who did not come."""
+        return {row.lesson.key for row in self.rows if row.is_absent}
+
+    @property
+    def choices(self) -> dict[uuid.UUID, Choices]:
+        """What was chosen for single students, by the keys of their lessons."""
+        return {row.lesson.key: row.choices for row in self.rows if row.is_reachable}
+
     def check(self) -> None:
         """Collect the errors of what was typed."""
-        self.problems += [problem for form in (self.notes, self.focus, self.add) for problem in problems_of(form)]
+        members = [row.form for row in self.rows if row.is_reachable]
+        forms: list[BaseForm] = [*members, self.notes, self.focus, self.add]
+        self.problems += [problem for form in forms for problem in problems_of(form)]
 
     def refuse(self, refused: Refusals) -> None:
         """Show beside each student why something could not be saved."""
-        for row in self.rows:
-            if message := refused.get(row.lesson.key):
-                row.error = message
-                self.problems.append((row.anchor, f"{row.name}: {message}"))
+        self.problems += [row.refuse(refused[row.lesson.key]) for row in self.rows if row.lesson.key in refused]
 
 
-def problems_of(form: GroupNotesForm | GroupFocusForm | AddForm) -> list[Problem]:
+def problems_of(form: BaseForm) -> list[Problem]:
     """The errors of a form, as (id of the field on the page, message)."""
     if isinstance(form, GroupFocusForm) and form.is_blank:
         return []
@@ -95,14 +96,17 @@ def load_group_form(request: Request, session: Session, data: QueryDict | None =
     writes = is_own(request, session)
     lessons = list(lessons_of(session))
     defaults, catalogue = stored_defaults(session), CatalogueChoices.read()
-    chosen = data.get("student", "") if data else ""
+    chosen, day = data.get("student", "") if data else "", request.academy.today(session.starts_at)
+    students = writable_students(request) if writes else []
+    reachable = {student.pk for student in students} if writes else readable_ids(request, session)
     return GroupForm(
         session=session,
-        rows=rows_of(lessons, reachable_ids(request, session, writes=writes), data),
+        rows=load_rows(session, lessons, reachable, data, day),
         notes=GroupNotesForm(data, defaults=defaults),
         focus=GroupFocusForm(data, session_key=session.key, catalogue=catalogue, defaults=defaults),
-        add=AddForm(None, students=others(request, lessons) if writes else [], chosen=chosen),
+        add=AddForm(None, students=others(students, lessons), chosen=chosen),
         writes=writes,
+        is_earlier=day < request.academy.today(timezone.now()),
     )
 
 
@@ -113,55 +117,55 @@ def is_own(request: Request, session: Session) -> bool:
 
 def lessons_of(session: Session) -> "list[Lesson]":
     """The lessons of a group by the names of the students, each with its valid sheet."""
-    found = session.lessons.select_related("student").order_by("student__name", "pk")
+    found = session.lessons.select_related("student", "group_member").order_by("student__name", "pk")
     return list(found.prefetch_related(Prefetch("sheets", Sheet.objects.valid())))
 
 
-def reachable_ids(request: Request, session: Session, *, writes: bool) -> set[int]:
-    """The primary keys of the group's students whose lessons this person may write, or else read."""
-    permission = Permission.LOG_LESSONS if writes else Permission.READ_NOTES
-    here = gate.get_students(request, permission).filter(lessons__session=session)
-    if not writes:
-        gate.note_readings(request, here)
+def readable_ids(request: Request, session: Session) -> set[int]:
+    """The primary keys of the group's students whose lessons this person may read."""
+    here = gate.get_students(request, Permission.READ_NOTES).filter(lessons__session=session)
+    gate.note_readings(request, here)
     return set(here.values_list("pk", flat=True))
 
 
-def rows_of(lessons: list[Lesson], reachable: Collection[int], data: QueryDict | None) -> list[Row]:
-    """A row for each student, with attendance as stored or as typed; those who are not reachable come last."""
-    names = distinct_names(lesson.student for lesson in lessons if lesson.student_id in reachable)
-    typed = None if data is None else set(data.getlist("absent"))
-    return [
-        Row(
-            lesson=lesson,
-            name=names.get(lesson.student_id, gate.UNNAMED),
-            is_reachable=lesson.student_id in reachable,
-            is_absent=lesson.attendance == Lesson.Attendance.ABSENT if typed is None else str(lesson.key) in typed,
-            sheets=list(lesson.sheets.all()) if lesson.student_id in reachable else [],
-        )
-        for lesson in sorted(lessons, key=lambda lesson: lesson.student_id not in names)
-    ]
-
-
-def others(request: Request, lessons: list[Lesson]) -> list[Student]:
+def others(students: list[Student], lessons: list[Lesson]) -> list[Student]:
     """The coach's students who are not in the group yet."""
     present = {lesson.student_id for lesson in lessons}
-    return [student for student in taught(request) if student.pk not in present]
+    return [student for student in students if student.status != Student.Status.LEFT and student.pk not in present]
 
 
 def taught(request: Request) -> list[Student]:
     """The coach's students today, those with recent lessons first."""
-    here = gate.get_students(request, Permission.LOG_LESSONS).exclude(status=Student.Status.LEFT)
+    return [student for student in writable_students(request) if student.status != Student.Status.LEFT]
+
+
+def writable_students(request: Request) -> list[Student]:
+    """The students whose lessons this coach may write, those who left too, those with recent lessons first."""
     seen = Q(lessons__session__coach=request.user.coach)
+    here = gate.get_students(request, Permission.LOG_LESSONS)
     dated = here.annotate(last=Max("lessons__session__starts_at", filter=seen))
     return list(dated.order_by(F("last").desc(nulls_last=True), "name", "pk"))
 
 
-def absent_keys(group_form: GroupForm) -> set[uuid.UUID]:
-    """The keys of the lessons of those who did not come."""
-    return {row.lesson.key for row in group_form.rows if row.is_absent}
+def groups_to_repeat(request: Request, at: datetime) -> list[Session]:
+    """The last three groups of earlier days, each name and set of students once, if two of them may come again."""
+    today = request.academy.today(at)
+    found: dict[tuple[str, frozenset[int]], Session] = {}
+    for session in recent_groups(request, at, 20):
+        students = frozenset(lesson.student_id for lesson in session.present)
+        if len(students) >= FEWEST and request.academy.today(session.starts_at) < today:
+            found.setdefault((session.name, students), session)
+    return list(found.values())[:3]
 
 
-def recent_groups(request: Request, at: datetime) -> list[Session]:
-    """The last five groups of this coach."""
+def recent_groups(request: Request, at: datetime, count: int = 5) -> list[Any]:
+    """The last groups of this coach, each with the lessons `present` of those who are still the coach's students."""
     groups = Session.objects.filter(coach=request.user.coach, kind=Session.Kind.GROUP, starts_at__lte=at)
-    return list(groups.order_by("-starts_at", "-pk")[:5])
+    present = Prefetch("lessons", present_lessons(request), to_attr="present")
+    return list(groups.order_by("-starts_at", "-pk").prefetch_related(present)[:count])
+
+
+def present_lessons(request: Request) -> "QuerySet[Lesson]":
+    """The lessons of students whom this coach still teaches, by name."""
+    students = gate.get_students(request, Permission.LOG_LESSONS).exclude(status=Student.Status.LEFT)
+    return Lesson.objects.filter(student__in=students).select_related("student").order_by("student__name", "pk")

@@ -1,4 +1,4 @@
-"""What is the same for everyone in a group; a later change replaces only this, and leaves each student's own."""
+"""What is the same for everyone in a group, and where one student differs; a later change leaves each student's own."""
 
 from django.db import models
 from django.db.models import Q
@@ -7,7 +7,7 @@ from simple_history.models import HistoricalRecords
 from coachbook.accounts.models import Area, AreaFlags, covers_an_area, is_one_of
 from drills.models import Drill, Prescription
 from drills.practice.prescribe import Dose
-from lessons.models import Fault, Focus, Session
+from lessons.models import Fault, Focus, Lesson, Session
 
 
 class GroupDefaults(AreaFlags):
@@ -59,3 +59,15 @@ class GroupDefaults(AreaFlags):
     def gave(self, row: Prescription) -> bool:
         """Whether a prescription is the drill, in the dose, for everyone."""
         return row.drill_id == self.drill_id and Dose(row.amount, row.unit, row.per_week, row.days) == self.dose
+
+
+class GroupMember(models.Model):
+    """What a group's coach chose for one student; without a row they get the focus, and keep the drills they have."""
+
+    lesson = models.OneToOneField(Lesson, on_delete=models.CASCADE, related_name="group_member")
+    skips_focus = models.BooleanField("skip the focus for everyone", default=False)
+    adds_drill = models.BooleanField("give the drill for everyone, too", default=False)
+    history = HistoricalRecords()
+
+    def __str__(self) -> str:
+        return f"choices for {self.lesson}"

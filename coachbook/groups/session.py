@@ -10,11 +10,10 @@ from django.db import transaction
 from django.db.models import F
 
 from coachbook.accounts.models import Academy, Area, Coach, Student
-from coachbook.groups.models import GroupDefaults
-from coachbook.groups.shared_focus import apply_shared_focus, carry_over, withdraw_shared_focus
+from coachbook.groups.models import GroupDefaults, GroupMember
+from coachbook.groups.shared_focus import Choices, apply_shared_focus, own_drills, withdraw_drill, withdraw_shared_focus
 from coachbook.loop.log.save import finish_lesson
 from coachbook.loop.sheets.issue import void_sheet
-from drills.practice.prescribe import prescribe
 from lessons.derived import recompute_for_lesson
 from lessons.log import complete, find_completion_problems
 from lessons.models import Lesson, Observation, Session
@@ -22,7 +21,7 @@ from lessons.models import Lesson, Observation, Session
 FEWEST, MOST = 2, 20
 FULL = f"A group has {MOST} students at most."
 WORDS = ("keep", "next_time")
-Refusals = dict[uuid.UUID, str]
+Refusals = dict[uuid.UUID, ValidationError]
 
 
 @transaction.atomic
@@ -31,7 +30,6 @@ def begin_group(
     key: uuid.UUID,
     coach: Coach,
     at: datetime,
-    begins: date,
     name: str,
     place: str,
     students: Iterable[Student],
@@ -44,12 +42,12 @@ def begin_group(
         covered = {area: area in areas for area in Area.values}
         GroupDefaults.objects.create(session=session, **covered)
         for student in students:
-            start_lesson(session, student, covered, begins)
+            start_lesson(session, student, covered)
     return session
 
 
 @transaction.atomic
-def add_student(*, session: Session, student: Student, begins: date) -> Lesson:
+def add_student(*, session: Session, student: Student) -> Lesson:
     """Add a student who came later; the lesson of one who is in the group already stays as it is."""
     lock(session)
     present = Lesson.objects.filter(session=session)
@@ -58,14 +56,13 @@ def add_student(*, session: Session, student: Student, begins: date) -> Lesson:
     if present.count() >= MOST:
         raise ValidationError(FULL)
     defaults = stored_defaults(session)
-    return start_lesson(session, student, {area: getattr(defaults, area) for area in Area.values}, begins)
+    return start_lesson(session, student, {area: getattr(defaults, area) for area in Area.values})
 
 
-def start_lesson(session: Session, student: Student, covered: Mapping[str, bool], begins: date) -> Lesson:
-    """Create a student's own lesson of the group; the drills they practise already continue in it."""
+def start_lesson(session: Session, student: Student, covered: Mapping[str, bool]) -> Lesson:
+    """Create a student's own lesson of the group."""
     lesson = Lesson.for_student(student, session, **covered)
     lesson.save()
-    carry_over(lesson=lesson, begins=begins)
     return lesson
 
 
@@ -75,31 +72,34 @@ def save_for_all(
     session: Session,
     reachable: Collection[int],
     absent: Collection[uuid.UUID],
+    choices: Mapping[uuid.UUID, Choices],
     defaults: Mapping[str, Any],
     begins: date,
 ) -> Refusals:
     """Save the same for everyone who is here, replacing what was saved before; what a student's own log changed stays.
 
-    Only lessons of the students `reachable` are written. Returns, by lesson, what could not be given and why.
+    Only lessons of the students `reachable` are written, and `choices` say by lesson where one student differs.
+    Returns, by lesson, what could not be given and why.
     """
     lock(session)
     before, now = stored_defaults(session), GroupDefaults(session=session, **defaults)
     lessons = writable_lessons(session, reachable)
-    looked = looked_areas(lessons)
+    looked, own = looked_areas(lessons), own_drills(session, begins)
     refused: Refusals = {}
     for lesson in lessons:
         is_here, was_here = lesson.key not in absent, lesson.attendance == Lesson.Attendance.KEPT
         write_defaults(lesson, before, now, is_here=is_here, looked=looked.get(lesson.pk, set()))
+        chosen = choices.get(lesson.key, Choices())
+        store_choices(lesson, chosen)
         try:
             with transaction.atomic():
-                if is_here and not was_here:
-                    carry_over(lesson=lesson, begins=begins)
-                if is_here:
-                    apply_shared_focus(lesson=lesson, before=before, now=now, begins=begins)
+                if is_here and not chosen.skips_focus:
+                    theirs = own.get(lesson.student_id, [])
+                    apply_shared_focus(lesson=lesson, before=before, now=now, choices=chosen, own=theirs, begins=begins)
                 else:
                     withdraw_shared_focus(lesson=lesson, before=before, begins=begins)
         except ValidationError as refusal:
-            refused[lesson.key] = " ".join(refusal.messages)
+            refused[lesson.key] = refusal
         if is_here != was_here and lesson.status == Lesson.Status.COMPLETE:
             recompute_for_lesson(lesson)
     store_defaults(before, defaults)
@@ -119,7 +119,7 @@ def finish_group(
                 with transaction.atomic():
                     finish(lesson, academy, at)
             except ValidationError as refusal:
-                refused[lesson.key] = " ".join(refusal.messages)
+                refused[lesson.key] = refusal
     return refused
 
 
@@ -137,7 +137,7 @@ def finish_absent(lesson: Lesson, academy: Academy, at: datetime) -> None:
     """Complete the lesson of one who did not come: their drills continue, and its sheet becomes void."""
     begins = academy.today(lesson.session.starts_at)
     for row in lesson.prescriptions.select_related("focus"):
-        prescribe(lesson=lesson, focus=row.focus, drill=None, dose=None, begins=begins)
+        withdraw_drill(lesson, row.focus, begins)
     complete(lesson, at)
     recompute_for_lesson(lesson)
     for sheet in lesson.sheets.valid():
@@ -162,6 +162,16 @@ def store_defaults(before: GroupDefaults, defaults: Mapping[str, Any]) -> None:
         for name, value in defaults.items():
             setattr(before, name, value)
         before.save()
+
+
+def store_choices(lesson: Lesson, chosen: Choices) -> None:
+    """Store what was chosen for one student."""
+    member = GroupMember.objects.filter(lesson=lesson).first() or GroupMember(lesson=lesson)
+    values = {"skips_focus": chosen.skips_focus, "adds_drill": chosen.adds_drill}
+    if any(getattr(member, name) != value for name, value in values.items()):
+        for name, value in values.items():
+            setattr(member, name, value)
+        member.save()
 
 
 def writable_lessons(session: Session, reachable: Collection[int]) -> list[Lesson]:

@@ -3,22 +3,33 @@
 import uuid
 import zoneinfo
 from datetime import date, datetime
+from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 from django.http import Http404, HttpResponse, HttpResponseRedirect
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from coachbook import pdf
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
+from coachbook.accounts.models import Area, Student
+from coachbook.diary.models import Appointment
 from coachbook.forms import render_form
 from coachbook.groups.forms import AddForm, BeginForm
-from coachbook.groups.group_form import GroupForm, absent_keys, is_own, load_group_form, recent_groups, taught
-from coachbook.groups.session import Refusals, add_student, begin_group, finish_group, save_for_all
+from coachbook.groups.group_form import GroupForm, is_own, load_group_form, present_lessons, recent_groups, taught
+from coachbook.groups.session import (
+    FEWEST,
+    Refusals,
+    add_student,
+    begin_group,
+    finish_group,
+    save_for_all,
+    stored_defaults,
+)
 from coachbook.http import Request
 from coachbook.loop.sheets.content import content_from
 from coachbook.loop.sheets.views import layouts
@@ -44,6 +55,42 @@ def group(request: Request, session_key: uuid.UUID) -> HttpResponse:
     if "begin" in request.POST:  # the form was sent twice, and the first one began the group
         return redirect("group", session_key=session_key)
     return save(request, session)
+
+
+@require_POST
+def group_again(request: Request, session_key: uuid.UUID) -> HttpResponse:
+    """Begin the same group again today, with everybody of it who is still a student of this coach.
+
+    A second tap on the same day meets the same new group.
+    """
+    gate.require(request, Permission.VIEW_DIARY)
+    earlier, now = get_group_or_404(request, session_key), timezone.now()
+    students = [lesson.student for lesson in present_lessons(request).filter(session=earlier)]
+    key = uuid.uuid5(earlier.key, f"again on {request.academy.today(now)}")
+    values = {"name": earlier.name, "place": earlier.place, "areas": stored_defaults(earlier).areas}
+    return begin_with(request, key, students, at=now, **values)
+
+
+@require_POST
+def group_of_appointment(request: Request, appointment_key: uuid.UUID) -> HttpResponse:
+    """Begin one group with the students of an appointment of this coach, but for those who left."""
+    gate.require(request, Permission.ACT_AS_COACH)
+    own = Appointment.objects.filter(coach=request.user.coach)
+    appointment, now = get_object_or_404(own, key=appointment_key), timezone.now()
+    agreed = set(appointment.students.values_list("pk", flat=True))
+    students = [student for student in taught(request) if student.pk in agreed]
+    key = uuid.uuid5(appointment.key, "group")
+    at, place = min(appointment.starts_at, now), appointment.place
+    return begin_with(request, key, students, at=at, name="", place=place, areas=[Area.PUTTING])
+
+
+def begin_with(request: Request, key: uuid.UUID, students: list[Student], **values: Any) -> HttpResponseRedirect:
+    """Begin a group with these students, or open the one at this address; fewer than two are chosen by hand."""
+    if len(students) < FEWEST:
+        messages.error(request, "Fewer than two of them are still your students. Tick who is here.")
+        return redirect("group_new")
+    begin_group(key=key, coach=request.user.coach, students=students, **values)
+    return redirect("group", session_key=key)
 
 
 @require_GET
@@ -100,9 +147,7 @@ def begin(request: Request, key: uuid.UUID) -> HttpResponse:
     form = BeginForm(request.POST or None, students=taught(request), today=request.academy.today(now))
     if form.is_valid():
         values = {name: form.cleaned_data[name] for name in ("name", "place", "students", "areas")}
-        day = form.cleaned_data["day"]
-        at = moment(request, day, now)
-        begin_group(key=key, coach=request.user.coach, at=at, begins=day, **values)
+        begin_group(key=key, coach=request.user.coach, at=moment(request, form.cleaned_data["day"], now), **values)
         return redirect("group", session_key=key)
     return render_form(request, "groups/begin.html", form, {"recent": recent_groups(request, now)})
 
@@ -136,8 +181,7 @@ def add(request: Request, session: Session) -> AddForm:
     form = AddForm(request.POST, students=taught(request))
     if form.is_valid():
         try:
-            begins = request.academy.today(session.starts_at)
-            add_student(session=session, student=form.cleaned_data["student"], begins=begins)
+            add_student(session=session, student=form.cleaned_data["student"])
         except ValidationError as refusal:
             form.add_error("student", refusal)
     return form
@@ -150,7 +194,12 @@ def write(request: Request, group_form: GroupForm) -> Refusals:
     defaults = group_form.notes.values() | group_form.focus.values()
     begins = request.academy.today(session.starts_at)
     refused = save_for_all(
-        session=session, reachable=reachable, absent=absent_keys(group_form), defaults=defaults, begins=begins
+        session=session,
+        reachable=reachable,
+        absent=group_form.absent,
+        choices=group_form.choices,
+        defaults=defaults,
+        begins=begins,
     )
     if "done" in request.POST:
         at, left = timezone.now(), set(refused)

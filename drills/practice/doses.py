@@ -48,6 +48,12 @@ def dose_in_words(amount: int, unit: str, per_week: int, days: int) -> str:
     return f"{format_amount(amount, unit)}, {often}, for {format_amount(days, 'days')}"
 
 
+def dose_until(amount: int, unit: str, per_week: int, last: date) -> str:
+    """A dose that has begun, in words: `10 minutes, 3 times a week, until 17 December`."""
+    often = OFTEN.get(per_week, f"{per_week} times a week")
+    return f"{format_amount(amount, unit)}, {often}, until {last.day} {last:%B}"
+
+
 def week_in_words(reported: int, per_week: int) -> str:
     """Sessions reported this week: `2 of 3 this week`. More than was asked for is stated without praise."""
     if reported > per_week:

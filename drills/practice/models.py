@@ -1,6 +1,6 @@
 """Drills that are given to students, and the practice that is reported."""
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Self
 
 from django.db import models
@@ -59,6 +59,11 @@ class Prescription(KeyedModel):
     def done_well(self) -> str:
         """What counts as done well: the target set for the student, or else the drill's own."""
         return self.mark or self.drill.mark
+
+    @property
+    def last_day(self) -> date:
+        """The last day of the dose."""
+        return self.begins + timedelta(days=self.days - 1)
 
     @property
     def side(self) -> Side:

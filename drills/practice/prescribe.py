@@ -11,7 +11,7 @@ from django.db.models import Model
 
 from coachbook.accounts.models import Academy, Coach
 from drills.models import Drill, Prescription
-from lessons.models import Fault, Focus, Lesson
+from lessons.models import Fault, Focus, Lesson, Session
 
 
 @dataclass(frozen=True)
@@ -69,18 +69,34 @@ def has_values(row: Model, values: dict[str, Any]) -> bool:
 
 
 def replace_prescriptions(*, lesson: Lesson, academy: Academy) -> None:
-    """End the prescriptions of earlier lessons; if a later lesson was kept, end those of this lesson instead."""
+    """End the prescriptions of earlier lessons; if a later lesson was kept, end those of this lesson instead.
+
+    A group ends only those for focuses to which it gave a drill, or which it closed: all others go on as they are.
+    """
     finished, begins = lesson.student.lessons.complete(), lesson.session.starts_at
     kept = finished.filter(session__starts_at__gt=begins, attendance=Lesson.Attendance.KEPT)
-    later = kept.order_by("session__starts_at").select_related("session").first()
-    if later:
-        ending, ends = lesson.prescriptions.filter(ended_on=None), academy.today(later.session.starts_at)
-    else:
-        in_force = lesson.student.prescriptions.filter(ended_on=None, lesson__in=finished)
-        ending, ends = in_force.exclude(lesson=lesson), academy.today(begins)
-    for row in ending:
-        row.ended_on = max(ends, row.begins)
-        row.save(update_fields=["ended_on"])
+    later = list(kept.order_by("session__starts_at").select_related("session"))
+    for row in lesson.prescriptions.filter(ended_on=None) if later else []:
+        if ends_it := next((one for one in later if replaces(one, row.focus_id)), None):
+            end_prescription(row, academy.today(ends_it.session.starts_at))
+    if not any(one.session.kind != Session.Kind.GROUP for one in later):
+        earlier = lesson.student.prescriptions.filter(ended_on=None, lesson__in=finished.exclude(pk=lesson.pk))
+        for row in earlier.exclude(lesson__in=later):
+            if replaces(lesson, row.focus_id):
+                end_prescription(row, academy.today(begins))
+
+
+def replaces(lesson: Lesson, focus: int) -> bool:
+    """Whether a lesson ends what was prescribed for a focus before it."""
+    if lesson.session.kind != Session.Kind.GROUP:
+        return True
+    return lesson.prescriptions.filter(focus=focus).exists() or lesson.focuses_closed.filter(pk=focus).exists()
+
+
+def end_prescription(row: Prescription, on: date) -> None:
+    """End a prescription on a day, though never before it begins."""
+    row.ended_on = max(on, row.begins)
+    row.save(update_fields=["ended_on"])
 
 
 def usual_prescription(coach: Coach, fault: Fault, fitting: Sequence[Drill]) -> tuple[Drill, Dose] | None:

@@ -103,6 +103,8 @@ class Lesson(KeyedModel, PlayingSides, AreaFlags):
     note = models.TextField(blank=True)
     note_reader = models.CharField("who reads the note", max_length=7, choices=Reader, default=Reader.COACH)
     status = models.CharField(max_length=8, choices=Status, default=Status.DRAFT)
+    # The student's own focus that is the one for everyone in a group: their sheet begins with it.
+    shared_focus = models.ForeignKey("Focus", on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
     completed_at = models.DateTimeField(null=True, blank=True)
     # Which page saved last, and how often: that page may go on saving, an older page may not overwrite it.
     version = models.PositiveIntegerField(default=0, editable=False)

@@ -46,6 +46,7 @@ ALLOWED = {
     ("coachbook/corrections/views.py", "Lesson"): "narrowed to those whom the gate lets the person correct",
     ("coachbook/diary/views.py", "Coach"): "coaches are no students",
     ("coachbook/family/views.py", "Student"): "the one whom the gate returned, locked",
+    ("coachbook/groups/views.py", "Appointment"): "narrowed to the coach's own, and its students to those they teach",
     ("coachbook/groups/views.py", "Session"): "a group belongs to its coach: find_group asks who that is",
     ("coachbook/loop/days/views.py", "Coach"): "coaches are no students",
     ("coachbook/loop/days/views.py", "Lesson"): "narrowed to those whom the gate lets the person see in a diary",

@@ -13,7 +13,7 @@ from coachbook.accounts.models import Academy, Coach, Student
 from coachbook.diary.models import Appointment
 from coachbook.diary.scheduling import day_bounds
 from coachbook.loop.models import Sheet
-from lessons.models import Lesson
+from lessons.models import Lesson, Session
 
 Row = TypeVar("Row")
 
@@ -46,6 +46,12 @@ class Slot:
     visits: list[Visit]
     holder: Student | None
     is_due: bool
+    is_for_group: bool  # whether one group log may hold its students: two or more, and nobody logged yet
+
+    @property
+    def group(self) -> Session | None:
+        """The group in which its students were logged."""
+        return next(iter(groups_among(self.visits)), None)
 
 
 @dataclass(frozen=True)
@@ -55,6 +61,17 @@ class Day:
     on: date
     slots: list[Slot]
     others: list[Visit]
+
+    @property
+    def groups(self) -> list[Session]:
+        """The groups of the day without an appointment."""
+        return groups_among(self.others)
+
+
+def groups_among(visits: Iterable[Visit]) -> list[Session]:
+    """The groups in which students were logged."""
+    sessions = (visit.lesson.session for visit in visits if visit.lesson)
+    return list(dict.fromkeys(session for session in sessions if session.kind == Session.Kind.GROUP))
 
 
 def days_of(
@@ -94,7 +111,10 @@ def slot_of(row: Appointment, logged: Mapping[int, Lesson], reachable: set[int],
     students = list(row.students.all())
     visits = [Visit(student, logged.get(student.pk)) for student in students]
     holder = next((student for student in students if student.pk in reachable), None)
-    return Slot(row, visits, holder, at >= row.starts_at - SOON)
+    is_open = row.status in (Appointment.Status.PLANNED, Appointment.Status.KEPT)
+    is_logged = any(visit.lesson for visit in visits)
+    is_for_group = is_open and not is_logged and sum(student.pk in reachable for student in students) > 1
+    return Slot(row, visits, holder, at >= row.starts_at - SOON, is_for_group)
 
 
 def others_of(slots: Iterable[Slot], logged: Iterable[Lesson], reachable: set[int]) -> list[Visit]:

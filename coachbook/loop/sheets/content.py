@@ -78,6 +78,7 @@ class SheetContent:
     child: bool = False
     tests: tuple[str, ...] = ()
     closed: tuple[SheetClosed, ...] = ()
+    more: int = 0  # open focuses that a child's sheet leaves out
 
     @property
     def first_name(self) -> str:

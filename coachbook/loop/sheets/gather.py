@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 from django.db.models import Q
@@ -10,7 +11,7 @@ from django.utils.formats import date_format
 from coachbook.accounts.models import Academy, Side
 from coachbook.loop.sheets.content import SheetClosed, SheetContent, SheetDrill, SheetFocus
 from drills.models import Prescription
-from drills.practice.doses import dose_in_words
+from drills.practice.doses import dose_in_words, dose_until
 from drills.putting.lengths import unit_of
 from drills.putting.units import Unit
 from drills.scored_tests.wording import summarise_test
@@ -38,7 +39,7 @@ def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
     """The content of a lesson's sheet, worded for the playing sides that are stored on the lesson."""
     day = academy.today(lesson.session.starts_at)
     junior = lesson.student.is_known_junior(day, academy.adult_at)
-    given = {row.focus_id: row for row in lesson.prescriptions.select_related("drill")}
+    given = drills_after(lesson, day)
     content = SheetContent(
         student=lesson.student.name,
         day=day,
@@ -49,7 +50,7 @@ def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
         next_time=lesson.next_time.strip(),
         focuses=tuple(
             focus_of(number, focus, given.get(focus.pk), lesson, junior)
-            for number, focus in enumerate(open_after(lesson), 1)
+            for number, focus in enumerate(today_first(open_after(lesson), lesson, given), 1)
         ),
         cautions=tuple(words.format(or_home=" or a grown-up at home" * junior) for words in CAUTIONS),
         coach_words=tuple(words_for_student(lesson)),
@@ -60,17 +61,20 @@ def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
 
 
 def shorten_for_child(content: SheetContent) -> SheetContent:
-    """The same in few words for a child: at most two focuses, each with its feel, and one game."""
+    """The same in few words for a child: what was good, at most two focuses, each with its feel, and one game.
+
+    The first focuses stay, and the sheet says how many more there are.
+    """
     focuses = content.focuses[:CHILD_FOCUSES]
     drilled = sorted((f for f in focuses if f.drill), key=lambda f: not (f.drill and f.drill.game))
     played = drilled[:1]
     return replace(
         content,
         child=True,
-        keep="" if focuses else content.keep,
         next_time="",
         tests=(),
         focuses=tuple(shorten_focus(focus, focus in played) for focus in focuses),
+        more=len(content.focuses) - len(focuses),
         cautions=(CHILD_CAUTION,),
         closed=tuple(replace(focus, words=CHILD_CLOSED[focus.label]) for focus in content.closed[:CHILD_FOCUSES]),
     )
@@ -126,6 +130,26 @@ def heading_of(focus: Focus, side: Side) -> str:
     return next(filter(None, heads))
 
 
+def drills_after(lesson: Lesson, day: date) -> dict[int, Prescription]:
+    """The drills to practise after the lesson, by focus: those that it gave, and earlier ones that go on."""
+    earlier = {"lesson__session__starts_at__lt": lesson.session.starts_at, "review_on__gt": day}
+    going_on = lesson.student.prescriptions.in_force(day).filter(**earlier).order_by("begins", "pk")
+    return {row.focus_id: row for row in (*going_on, *lesson.prescriptions.select_related("drill"))}
+
+
+def today_first(focuses: list[Focus], lesson: Lesson, given: dict[int, Prescription]) -> list[Focus]:
+    """The focuses of this lesson before older ones: the one for everyone, those it opened, those with its drills."""
+    drilled = {focus for focus, row in given.items() if row.lesson_id == lesson.pk}
+    return sorted(
+        focuses,
+        key=lambda focus: (
+            focus.pk != lesson.shared_focus_id,
+            focus.opened_in_id != lesson.pk,
+            focus.pk not in drilled,
+        ),
+    )
+
+
 def focus_of(number: int, focus: Focus, given: Prescription | None, lesson: Lesson, junior: bool) -> SheetFocus:
     """A focus in the student's words: for a fault its goal, never its name."""
     side, fault = lesson.side(focus.area), focus.fault
@@ -138,19 +162,19 @@ def focus_of(number: int, focus: Focus, given: Prescription | None, lesson: Less
         plain=plain,
         feel=render_typed(focus.feel or feel or (given.drill.feel if given else ""), side),
         trial=trial_words(focus),
-        drill=drill_of(given, lesson.side(given.drill.area), junior) if given else None,
+        drill=drill_of(given, lesson, junior) if given else None,
     )
 
 
-def drill_of(given: Prescription, side: Side, junior: bool) -> SheetDrill:
+def drill_of(given: Prescription, lesson: Lesson, junior: bool) -> SheetDrill:
     """A prescribed drill in the student's words."""
-    drill = given.drill
+    drill, side = given.drill, lesson.side(given.drill.area)
     texts = {name: render_typed(getattr(drill, name), side) for name in ("name", "equipment", "setup", "caution")}
     texts |= {"mark": render_typed(given.done_well, side), "challenge": render_typed(given.mark, side)}
     texts["tip"] = render_typed(drill.tip, side)
     return SheetDrill(
         **texts,
-        dose=dose_in_words(given.amount, given.unit, given.per_week, given.days),
+        dose=dose_words(given, lesson),
         steps=tuple(render_typed(step, side) for step in drill.steps),
         game=render_typed(drill.game, side) if junior else "",
         purpose=render_typed(drill.purpose, side) if junior and not drill.game else "",
@@ -158,6 +182,13 @@ def drill_of(given: Prescription, side: Side, junior: bool) -> SheetDrill:
         days=given.days,
         per_week=given.per_week,
     )
+
+
+def dose_words(given: Prescription, lesson: Lesson) -> str:
+    """A dose in words; one that began in an earlier lesson says until when it goes on."""
+    if given.lesson_id == lesson.pk:
+        return dose_in_words(given.amount, given.unit, given.per_week, given.days)
+    return dose_until(given.amount, given.unit, given.per_week, given.last_day)
 
 
 def trial_words(focus: Focus) -> str:
