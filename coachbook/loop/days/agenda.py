@@ -46,6 +46,7 @@ class Slot:
     visits: list[Visit]
     holder: Student | None
     is_due: bool
+    has_begun: bool
 
 
 @dataclass(frozen=True)
@@ -94,7 +95,7 @@ def slot_of(row: Appointment, logged: Mapping[int, Lesson], reachable: set[int],
     students = list(row.students.all())
     visits = [Visit(student, logged.get(student.pk)) for student in students]
     holder = next((student for student in students if student.pk in reachable), None)
-    return Slot(row, visits, holder, at >= row.starts_at - SOON)
+    return Slot(row, visits, holder, is_due=row.has_begun(at + SOON), has_begun=row.has_begun(at))
 
 
 def others_of(slots: Iterable[Slot], logged: Iterable[Lesson], reachable: set[int]) -> list[Visit]:
