@@ -110,6 +110,8 @@ def addresses() -> dict[str, list[str]]:
             reverse("lesson", args=[student.key, uuid.uuid4()]),
             reverse("lesson", args=[draft.student.key, draft.key]),
             reverse("brief", args=own),
+            reverse("paper_log", args=own),
+            reverse("paper_log_blank"),
             reverse("student_details", args=own),
             reverse("student_invite", args=own),
             reverse("appearance"),
