@@ -5,12 +5,16 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from django.utils import timezone
+from django.utils.text import Truncator
 
 from coachbook.accounts.models import Academy, Area, Student
 from coachbook.diary.scheduling import day_bounds
 from lessons.history import focuses_of, is_open
 from lessons.models import Focus, Lesson, Skill
 from lessons.wording import render, render_typed
+
+FEEL_LENGTH = 120  # letters of a feel: a reminder, not the whole of it
+USUAL_LETTERS, LETTERS_A_SKILL = 300, 17  # of the focuses together; a line of 50 letters is as high as three skills
 
 
 @dataclass(frozen=True)
@@ -42,6 +46,12 @@ class PaperLog:
         """How many skills are printed."""
         return sum(len(names) for _, names in self.skills)
 
+    @property
+    def extra(self) -> int:
+        """For how many skills there would be room in place of focuses of many words; most have few."""
+        letters = sum(len(focus.name) + len(focus.feel) for focus in self.focuses)
+        return max(0, letters - USUAL_LETTERS) // LETTERS_A_SKILL
+
     def with_at_most(self, most: int) -> "PaperLog":
         """The same with the first so many skills, and how many there are more."""
         left, shown = most, []
@@ -68,7 +78,7 @@ def paper_focus(focus: Focus) -> PaperFocus:
     """A focus with what the coach calls it, and the feel that was agreed."""
     name = render(focus.fault.name) if focus.fault else render_typed(focus.what)
     feel = focus.feel or (focus.fault.feel if focus.fault else "")
-    return PaperFocus(Area(focus.area).label, name, render_typed(feel))
+    return PaperFocus(Area(focus.area).label, name, Truncator(render_typed(feel)).chars(FEEL_LENGTH))
 
 
 def last_areas(student: Student) -> list[Area]:

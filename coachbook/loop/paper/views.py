@@ -1,6 +1,5 @@
 """The paper log: a page to print before a lesson and to write on by hand, for one student or for anybody."""
 
-import math
 import uuid
 from collections.abc import Iterator
 from urllib.parse import urlencode
@@ -21,9 +20,9 @@ from coachbook.http import Request
 from coachbook.loop.paper.gather import PaperLog, blank_paper_log, paper_log_of
 
 CSS = settings.BASE_DIR / "static" / "css" / "paper.css"
-# The layouts, and how many skills most likely fit on one page in each. The smallest print is 7 pt.
-LAYOUTS = {"roomy": 36, "usual": 60, "dense": 90, "densest": math.inf}
-MOST_SKILLS = (150, 110, 70, 30)  # tried in turn in the densest layout: the page is one page for everybody
+# The layouts, and how many skills most likely fit on one page in each; in the densest the print is 7.2 pt.
+LAYOUTS = {"roomy": 23, "usual": 38, "dense": 56}
+MOST_SKILLS = (100, 60, 30)  # tried in turn in the densest layout: it is one page for everybody
 
 
 @require_GET
@@ -67,9 +66,9 @@ def printed_for(request: Request) -> dict[str, object]:
 
 def render_paper(request: Request, log: PaperLog, pdf_page: str, context: dict[str, object]) -> HttpResponse:
     """The page with its choice of areas, and the way to the PDF of the same."""
-    shown = log.with_at_most(MOST_SKILLS[0])
     chosen = urlencode([("area", area.value) for area, ticked in log.areas if ticked])
-    context |= {"log": shown, "fit": layouts_for(shown)[0], "pdf_page": f"{pdf_page}?{chosen}" if chosen else pdf_page}
+    fit, shown = next(layouts_for(log))
+    context |= {"log": shown, "fit": fit, "pdf_page": f"{pdf_page}?{chosen}" if chosen else pdf_page}
     return render(request, "loop/paper/paper_log.html", context)
 
 
@@ -82,16 +81,18 @@ def render_pdf(request: Request, log: PaperLog, page: str) -> HttpResponse:
     return HttpResponse(written, content_type="application/pdf", headers=headers)
 
 
-def layouts_for(log: PaperLog) -> list[str]:
-    """The layouts to try, from the largest that is likely to fit on one page."""
-    return [fit for fit, most in LAYOUTS.items() if log.skill_count <= most]
+def layouts_for(log: PaperLog) -> Iterator[tuple[str, PaperLog]]:
+    """The layouts to try, from the largest that is likely to fit on one page; the last ones leave skills out."""
+    for fit, most in LAYOUTS.items():
+        if log.skill_count + log.extra <= most:
+            yield fit, log
+    for most in MOST_SKILLS:
+        if most == MOST_SKILLS[-1] or most + log.extra <= MOST_SKILLS[0]:
+            yield "densest", log.with_at_most(most)
 
 
 def drafts_of(log: PaperLog, paper: str) -> Iterator[str]:
-    """The log as HTML, ever denser, and at last with fewer skills, whose number it says."""
+    """The log as HTML in one layout after the other."""
     css = pdf.style_link(CSS, paper)
-    for fit in layouts_for(log):
-        yield render_to_string("loop/paper/print.html", {"log": log, "fit": fit, "css": css})
-    for most in MOST_SKILLS:
-        few = log.with_at_most(most)
-        yield render_to_string("loop/paper/print.html", {"log": few, "fit": "densest", "css": css})
+    for fit, shown in layouts_for(log):
+        yield render_to_string("loop/paper/print.html", {"log": shown, "fit": fit, "css": css})
