@@ -316,8 +316,8 @@ def test_i_read_the_practice_they_reported_when_they_came(cast: Cast, read: Read
 
 
 PRACTICE = [
-    ("all", [], "Practice reported on 1 June: all. From home since 1 June: not reported (3 given)."),
-    ("some", [3, 4], "Practice reported on 1 June: some. From home since 1 June: 2 of 3 sessions reported."),
+    ("all", [], "Practice reported on 1 June: all. From home since then: not reported (3 given)."),
+    ("some", [3, 4], "Practice reported on 1 June: some. From home since then: 2 of 3 sessions reported."),
 ]
 
 
@@ -331,6 +331,13 @@ def test_what_they_said_of_their_practice_comes_before_what_was_reported_since(
         PracticeEntry.objects.create(prescription=given, day=date(2026, 6, day), amount=10)
     page = read()
     assert words in page and page.lower().count("practice reported") == 1
+
+
+def test_practice_from_home_may_begin_before_they_came(given: Prescription, cast: Cast, read: Read) -> None:
+    later = visit(cast, days_ago=-3, practice_reported="all")
+    with time_machine.travel(datetime(2026, 6, 10, 9, tzinfo=UTC), tick=False):
+        assert "Practice reported on 4 June: all. From home since 1 June: not reported (4 given)." in read()
+    assert later.pk
 
 
 def test_practice_of_drills_that_have_ended_is_not_called_none(cast: Cast, read: Read) -> None:

@@ -16,6 +16,7 @@ from coachbook.loop.brief.focuses import FocusBrief, brief_focuses
 from coachbook.loop.brief.wording import (
     absence_words,
     coach_name,
+    day_words,
     event_words,
     last_visit_words,
     next_event_words,
@@ -44,6 +45,7 @@ class Plan:
 
     who: str
     day: date
+    day_words: str
     next_time: str
     note: str
 
@@ -118,7 +120,7 @@ def brief_of(student: Student, *, academy: Academy, reader: User, at: datetime) 
         practice=practice_line(visit, practice_of(given, today), first_day(given), today),
         event=next_event_words(student.event, student.event_on, today),
         focuses=brief_focuses(filter(is_open, every_focus), judged, given, today),
-        plans=plans_in([*later, *([visit] if visit else [])], reader),
+        plans=plans_in([*later, *([visit] if visit else [])], reader, today),
         score=score,
         note=note,
         test=test,
@@ -172,12 +174,13 @@ def latest_test(student: Student, unit: Unit) -> tuple[ScoredTest | None, str]:
     return (balls[0].test, summarise_balls(balls[0].test, balls, unit)) if balls else (None, "")
 
 
-def plans_in(lessons: Iterable[Lesson], reader: User) -> list[Plan]:
+def plans_in(lessons: Iterable[Lesson], reader: User, today: date) -> list[Plan]:
     """What was written in some lessons for the next time, as far as this reader may read it."""
     found = [
         Plan(
             coach_name(lesson, reader),
             day_of(lesson),
+            day_words(day_of(lesson), today),
             render_typed(lesson.next_time),
             render_typed(lesson.note) if NoteVisibility.of(reader, lesson).can_read(lesson.note_reader) else "",
         )

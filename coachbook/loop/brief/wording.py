@@ -71,11 +71,12 @@ def practice_line(visit: Lesson | None, practice: Practice, since: date | None, 
     """
     if visit is None or not visit.practice_reported:
         return f": {practice_words(practice) if since else 'no drill is given'}."
-    spoken = f" reported on {day_words(day_of(visit), today)}: {visit.get_practice_reported_display()}."
-    home = (
-        f"From home since {day_words(since, today)}: {practice_words(practice)}" if since else "No drill is given now"
-    )
-    return f"{spoken} {home}."
+    came = day_of(visit)
+    spoken = f" reported on {day_words(came, today)}: {visit.get_practice_reported_display()}."
+    if since is None:
+        return f"{spoken} No drill is given now."
+    begun = "then" if since == came else day_words(since, today)
+    return f"{spoken} From home since {begun}: {practice_words(practice)}."
 
 
 def practice_words(practice: Practice) -> str:
