@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET
 from coachbook import pdf
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
-from coachbook.accounts.models import Area
+from coachbook.accounts.models import Area, Student
 from coachbook.http import Request
 from coachbook.loop.paper.gather import PaperLog, blank_paper_log, paper_log_of
 
@@ -29,7 +29,7 @@ MOST_SKILLS = (100, 60, 30)  # tried in turn in the densest layout: it is one pa
 def paper_log(request: Request, key: uuid.UUID) -> HttpResponse:
     """The page of a student's next lesson, to be printed by the browser."""
     student = gate.get_student(request, Permission.READ_NOTES, key)
-    log = paper_log_of(student, **printed_for(request), academy=request.academy, at=timezone.now())
+    log = log_of(request, student)
     return render_paper(request, log, reverse("paper_log_pdf", args=[key]), {"student": student})
 
 
@@ -37,7 +37,7 @@ def paper_log(request: Request, key: uuid.UUID) -> HttpResponse:
 def paper_log_pdf(request: Request, key: uuid.UUID) -> HttpResponse:
     """The same on one page of the academy's paper."""
     student = gate.get_student(request, Permission.READ_NOTES, key)
-    log = paper_log_of(student, **printed_for(request), academy=request.academy, at=timezone.now())
+    log = log_of(request, student)
     return render_pdf(request, log, reverse("paper_log", args=[key]))
 
 
@@ -45,23 +45,36 @@ def paper_log_pdf(request: Request, key: uuid.UUID) -> HttpResponse:
 def paper_log_blank(request: Request) -> HttpResponse:
     """The page of a lesson with anybody: name and day are written by hand."""
     gate.require(request, Permission.VIEW_DIARY)
-    return render_paper(request, blank_paper_log(**printed_for(request)), reverse("paper_log_blank_pdf"), {})
+    return render_paper(request, blank_log(request), reverse("paper_log_blank_pdf"), {})
 
 
 @require_GET
 def paper_log_blank_pdf(request: Request) -> HttpResponse:
     """The same on one page of the academy's paper."""
     gate.require(request, Permission.VIEW_DIARY)
-    return render_pdf(request, blank_paper_log(**printed_for(request)), reverse("paper_log_blank"))
+    return render_pdf(request, blank_log(request), reverse("paper_log_blank"))
 
 
-def printed_for(request: Request) -> dict[str, object]:
-    """The coach who prints it, and the areas that were chosen in the address."""
+def log_of(request: Request, student: Student) -> PaperLog:
+    """What is printed for a student, with the areas that were chosen in the address."""
+    coach, areas = printed_by(request), chosen_areas(request)
+    return paper_log_of(student, coach=coach, areas=areas, academy=request.academy, at=timezone.now())
+
+
+def blank_log(request: Request) -> PaperLog:
+    """What is printed for anybody, with the areas that were chosen in the address."""
+    return blank_paper_log(coach=printed_by(request), areas=chosen_areas(request))
+
+
+def printed_by(request: Request) -> str:
+    """The coach who prints it; a manager who does not teach leaves the name empty."""
+    return request.user.name if request.user.is_coach else ""
+
+
+def chosen_areas(request: Request) -> list[Area]:
+    """The areas in the address."""
     chosen = request.GET.getlist("area")
-    return {
-        "coach": request.user.name if request.user.is_coach else "",
-        "areas": [area for area in Area if area in chosen],
-    }
+    return [area for area in Area if area in chosen]
 
 
 def render_paper(request: Request, log: PaperLog, pdf_page: str, context: dict[str, object]) -> HttpResponse:
