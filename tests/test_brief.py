@@ -418,13 +418,13 @@ def test_i_read_their_goal_their_next_event_and_their_telephone(
         goal="Two putts from anywhere",
         event="Autumn bowl",
         event_on=on,
-        phone="+353 1 555 0100",
+        phone="+44 1632 960017",
         phone_of="Maud, mother",
     )
     page = read()
-    assert "Two putts from anywhere" in page and words in page and "+353 1 555 0100, Maud, mother" in page
+    assert "Two putts from anywhere" in page and words in page and "+44 1632 960017, Maud, mother" in page
     brief = as_("coach").get(reverse("brief", args=[cast.student.key])).content.decode()
-    assert '<a href="tel:+35315550100">' in brief
+    assert '<a href="tel:+441632960017">' in brief
 
 
 def test_an_event_long_over_is_not_spoken_of(cast: Cast, read: Read) -> None:

@@ -22,7 +22,7 @@ PHONE = re.compile(r"\+?[0-9 ()./-]+", re.ASCII)
 def check_phone(words: str) -> None:
     """Refuse what is no telephone number: from 5 digits to the 15 of ITU-T E.164, and what is written between them."""
     if not PHONE.fullmatch(words) or not 5 <= len(re.sub(r"\D", "", words)) <= 15:
-        raise ValidationError("Type a telephone number, such as +353 1 555 0100.")
+        raise ValidationError("Type a telephone number, such as +44 1632 960017.")
 
 
 class UserManager(auth.UserManager["User"]):

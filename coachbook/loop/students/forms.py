@@ -134,7 +134,7 @@ class StudentForm(AgeForm, NamedForm):
             "putting_side": "Ask which side they play from, area by area: some putt left and chip right.",
             "birth_year": "The year only. Until the year they come of age is over, a guardian decides with them.",
             "phone": "Read by the student, guardians, the coaches who teach them and managers.",
-            "phone_of": "Such as: mother, or her own. Empty: the student’s own.",
+            "phone_of": "Such as: mother. Empty: the student’s own; of a junior, say whose it is.",
         }
 
     def __init__(self, *args: Any, user: User, adult_at: int, **kwargs: Any) -> None:
