@@ -349,6 +349,15 @@ def test_a_finished_log_keeps_the_appointment(cast: Cast, as_: Clients) -> None:
     assert Appointment.objects.get().status == "kept"
 
 
+def test_a_finished_log_keeps_one_appointment_of_several_that_day(cast: Cast, as_: Clients) -> None:
+    for time in ("10:00", "12:00", "16:00"):
+        plan(as_("coach"), cast, day="2027-03-22", time=time)
+    with time_machine.travel(datetime(2027, 3, 22, 13, 5, tzinfo=UTC), tick=False):
+        address = reverse("lesson", args=[cast.student.key, uuid.uuid4()])
+        as_("coach").post(address, {"day": "2027-03-22", "putting": "on", "keep": "A calm start", "done": "1"})
+    assert [row.status for row in Appointment.objects.order_by("starts_at")] == ["planned", "kept", "planned"]
+
+
 def test_a_clip_that_is_looked_at_keeps_no_appointment(cast: Cast, as_: Clients) -> None:
     plan(as_("coach"), cast, day="2027-03-22")
     address = reverse("lesson", args=[cast.student.key, uuid.uuid4()]) + "?kind=clip"
