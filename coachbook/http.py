@@ -28,5 +28,5 @@ def parse_key(text: str) -> uuid.UUID | None:
 
 
 def mailed_link(request: HttpRequest, path: str) -> str:
-    """The whole address of a page for a mail: whoever sends a request may write into it whatever host they like."""
+    """The whole address of a page for a mail or a calendar: whoever asks may write any host into a request."""
     return urljoin(settings.SITE_ADDRESS, path) if settings.SITE_ADDRESS else request.build_absolute_uri(path)

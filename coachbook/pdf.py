@@ -1,10 +1,12 @@
 """The one door to WeasyPrint, which needs libraries of the system that may be missing."""
 
+import base64
 import contextlib
 import io
 import sys
 import threading
 from collections.abc import Iterable
+from pathlib import Path
 from typing import Any
 
 from coachbook.system_packages import NEEDS, PDFS
@@ -23,6 +25,12 @@ def problem() -> str:
     except OSError:
         return f"No PDF: WeasyPrint's system libraries are missing. All else works. Type: {WHAT_TO_TYPE}"
     return ""
+
+
+def style_link(sheet: Path, paper: str) -> str:
+    """A style sheet with the size of the paper, as an address that holds it: a document asks for no file."""
+    look = f"{sheet.read_text()} @page {{ size: {paper} }}"
+    return f"data:text/css;base64,{base64.b64encode(look.encode()).decode()}"
 
 
 def write_pdf(drafts: Iterable[str]) -> bytes:

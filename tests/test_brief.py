@@ -89,6 +89,14 @@ def test_i_read_the_feel_that_we_found_rather_than_the_catalogues(cast: Cast, pu
     assert "Feel: Like a trail handed throw" in page and "is soft" not in page
 
 
+def test_i_read_in_which_area_a_fault_is(cast: Cast, pushing: Fault, read: Read) -> None:
+    lesson = weeks(cast, "m", pushing)[0]
+    open_focus(lesson, pushing)
+    Focus.objects.create(student=cast.student, slot=2, area="bunker", what="Splash it out", opened_in=lesson)
+    page = read()
+    assert "Putting: Lead hand stops" in page and "Bunker: Splash it out" in page
+
+
 def test_a_focus_without_a_drill_says_so(cast: Cast, pushing: Fault, read: Read) -> None:
     open_focus(weeks(cast, "m", pushing)[0], pushing)
     assert "No drill is given." in read()
@@ -307,6 +315,36 @@ def test_i_read_the_practice_they_reported_when_they_came(cast: Cast, read: Read
     assert "Practice reported on 1 June: most." in read()
 
 
+PRACTICE = [
+    ("all", [], "Practice reported on 1 June: all. From home since then: not reported (3 given)."),
+    ("some", [3, 4], "Practice reported on 1 June: some. From home since then: 2 of 3 sessions reported."),
+]
+
+
+@pytest.mark.parametrize(("spoken", "days", "words"), PRACTICE)
+def test_what_they_said_of_their_practice_comes_before_what_was_reported_since(
+    spoken: str, days: list[int], words: str, given: Prescription, read: Read
+) -> None:
+    """Else the page says that nothing was reported and, further down, that all was practised."""
+    Lesson.objects.filter(pk=given.lesson_id).update(practice_reported=spoken)
+    for day in days:
+        PracticeEntry.objects.create(prescription=given, day=date(2026, 6, day), amount=10)
+    page = read()
+    assert words in page and page.lower().count("practice reported") == 1
+
+
+def test_practice_from_home_may_begin_before_they_came(given: Prescription, cast: Cast, read: Read) -> None:
+    later = visit(cast, days_ago=-3, practice_reported="all")
+    with time_machine.travel(datetime(2026, 6, 10, 9, tzinfo=UTC), tick=False):
+        assert "Practice reported on 4 June: all. From home since 1 June: not reported (4 given)." in read()
+    assert later.pk
+
+
+def test_practice_of_drills_that_have_ended_is_not_called_none(cast: Cast, read: Read) -> None:
+    visit(cast, practice_reported="all")
+    assert "Practice reported on 1 June: all. No drill is given now." in read()
+
+
 def test_where_there_is_nothing_from_home_nothing_is_said_of_it(given: Prescription, read: Read) -> None:
     page = read()
     assert "From home" not in page and "score" not in page
@@ -321,6 +359,19 @@ def test_i_read_that_ida_meant_to_try_the_lead_hand_alone(cast: Cast, read: Read
     assert "Ida Fernkettle, 1 June 2026: Try the lead hand alone Note: Tires after forty balls" in read("cover")
     page = read("coach")
     assert "You, 1 June 2026: Try the lead hand alone" in page and "something else" not in page
+
+
+def test_the_plan_comes_before_the_focuses_and_all_of_a_long_one_further_down(
+    cast: Cast, pushing: Fault, read: Read
+) -> None:
+    lesson = weeks(cast, "m", pushing)[0]
+    open_focus(lesson, pushing)
+    words = "Begin with long putts. " * 10 + "Then the ladder."
+    Lesson.objects.filter(pk=lesson.pk).update(next_time=words)
+    page = read()
+    assert page.index("Plan for today.") < page.index("Begin with long putts.") < page.index("Lead hand stops")
+    before, after = page.split("Lead hand stops", 1)
+    assert "All of it" in before and "the ladder" not in before and words in after
 
 
 @pytest.mark.parametrize(
@@ -348,6 +399,37 @@ def test_a_clip_in_between_and_what_was_said_of_it(cast: Cast, read: Read) -> No
 
 
 # --- When they came -----------------------------------------------------------------------------
+
+
+EVENTS = [
+    (date(2026, 6, 20), "Next event: Autumn bowl, 20 June, in 12 days."),
+    (date(2026, 6, 9), "Next event: Autumn bowl, 9 June, in 1 day."),
+    (date(2026, 6, 8), "Next event: Autumn bowl, 8 June, today."),
+    (date(2026, 6, 7), "Last event: Autumn bowl, 7 June, yesterday."),
+    (None, "Next event: Autumn bowl."),
+]
+
+
+@pytest.mark.parametrize(("on", "words"), EVENTS)
+def test_i_read_their_goal_their_next_event_and_their_telephone(
+    on: date | None, words: str, cast: Cast, as_: Clients, read: Read
+) -> None:
+    Student.objects.filter(pk=cast.student.pk).update(
+        goal="Two putts from anywhere",
+        event="Autumn bowl",
+        event_on=on,
+        phone="+44 1632 960017",
+        phone_of="Maud, mother",
+    )
+    page = read()
+    assert "Two putts from anywhere" in page and words in page and "+44 1632 960017, Maud, mother" in page
+    brief = as_("coach").get(reverse("brief", args=[cast.student.key])).content.decode()
+    assert '<a href="tel:+441632960017">' in brief
+
+
+def test_an_event_long_over_is_not_spoken_of(cast: Cast, read: Read) -> None:
+    Student.objects.filter(pk=cast.student.pk).update(event="Winter cup", event_on=date(2026, 1, 5))
+    assert "Winter cup" not in read()
 
 
 def test_before_the_first_lesson_i_am_advised_to_ask_and_look(cast: Cast, read: Read) -> None:

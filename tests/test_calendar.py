@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 import time_machine
-from django.test import Client
+from django.test import Client, override_settings
 from django.urls import reverse
 from django.utils import timezone
 from hypothesis import given, settings
@@ -63,6 +63,66 @@ def test_a_calendar_program_reads_the_appointments(cast: Cast, as_: Clients) -> 
         "The long green",
         "CONFIRMED",
     )
+
+
+def brief_of(student: Student) -> str:
+    return f"http://testserver{reverse('brief', args=[student.key])}"
+
+
+def test_an_entry_leads_to_the_brief(cast: Cast, as_: Clients) -> None:
+    """RFC 5545, section 3.8.4.6: URL, whose value is a URI and is written as it is, once at most."""
+    planned(cast, cast.student, NOW + timedelta(days=1))
+    answer = Client().get(link(as_))
+    [event] = events(answer)
+    assert event["url"] == brief_of(cast.student) and event["description"] == f"Brief: {brief_of(cast.student)}"
+    unfolded = answer.content.decode().replace("\r\n ", "")
+    assert unfolded.count("\r\nURL:http://testserver/students/") == 1
+    assert as_("coach").get(str(event["url"])).status_code == 200
+
+
+def test_an_entry_of_several_leads_to_the_day_and_to_each_brief(cast: Cast, as_: Clients) -> None:
+    adult = make_student("Beatrix Mossbud", coach=cast.coach, age_group="adult")
+    row = planned(cast, cast.student, NOW + timedelta(days=1))
+    row.students.add(adult)
+    [event] = events(Client().get(link(as_)))
+    assert event["url"] == f"http://testserver{reverse('day')}?day=2027-03-23"
+    assert str(event["description"]).splitlines() == [
+        f"Brief, A.Q.: {brief_of(cast.student)}",
+        f"Brief, Beatrix Mossbud: {brief_of(adult)}",
+    ]
+
+
+def test_an_entry_of_one_out_of_reach_leads_to_nobody(cast: Cast, as_: Clients) -> None:
+    planned(cast, cast.other_student, NOW + timedelta(days=1))
+    text = Client().get(link(as_)).content.decode()
+    [event] = events(Client().get(link(as_)))
+    assert "description" not in event and event["url"] == f"http://testserver{reverse('day')}?day=2027-03-23"
+    assert str(cast.other_student.key) not in text.replace("\r\n ", "")
+
+
+def test_an_entry_holds_no_telephone_goal_or_event(cast: Cast, as_: Clients) -> None:
+    Student.objects.filter(pk=cast.student.pk).update(
+        phone="+44 1632 960017", phone_of="mother Maud", goal="goal-canary", event="event-canary"
+    )
+    planned(cast, cast.student, NOW + timedelta(days=1))
+    text = Client().get(link(as_)).content.decode().replace("\r\n ", "")
+    assert [word for word in ("960017", "Maud", "goal-canary", "event-canary") if word in text] == []
+
+
+@override_settings(SITE_ADDRESS="https://book.example")
+def test_the_site_is_named_by_its_setting(cast: Cast, as_: Clients) -> None:
+    """Whoever asks may write any host into the request."""
+    planned(cast, cast.student, NOW + timedelta(days=1))
+    [event] = events(Client().get(link(as_)))
+    assert str(event["url"]).startswith("https://book.example/students/")
+
+
+def test_the_link_can_be_copied(as_: Clients) -> None:
+    """One tap with a script; without one the button stays hidden, and one tap selects the whole text."""
+    page = as_("coach").post(reverse("calendar_link")).content.decode()
+    assert '<p class="slip link" id="calendar-link">http://testserver/calendar/' in page
+    assert re.search(r'<button type="button" data-copies="calendar-link" hidden>', page)
+    assert "data-copies" not in as_("coach").get(reverse("calendar")).content.decode(), "it is shown once"
 
 
 def test_what_section_3_6_1_asks_of_every_event(cast: Cast, as_: Clients) -> None:
@@ -175,7 +235,7 @@ def test_any_text_comes_back_and_no_line_is_longer_than_75_octets(place: str, na
     row = Appointment(coach=Coach(), starts_at=NOW, minutes=60, place=place, changed_at=NOW)
     row.pk = 1
     row._prefetched_objects_cache = {"students": []}
-    text = to_ical([row], Academy(), NOW, "academy.example", name)
+    text = to_ical([row], Academy(), NOW, "academy.example", name, site="https://academy.example")
     lines = text.split(b"\r\n")
     assert max(map(len, lines)) <= 75 and all(line.decode() or True for line in lines) and b"\n" not in b"".join(lines)
     calendar = Calendar.from_ical(text)

@@ -1,8 +1,10 @@
 """Appointments: single and in series, warnings before they are saved, and their status."""
 
+import re
 import uuid
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
+from html import unescape
 
 import pytest
 import time_machine
@@ -37,6 +39,12 @@ def typed(cast: Cast, **values: object) -> dict[str, object]:
 def plan(client: Client, cast: Cast, student: Student | None = None, key: uuid.UUID | None = None, **values: object):
     address = reverse("appointment", args=[(student or cast.student).key, key or uuid.uuid4()])
     return client.post(address, typed(cast, **values))
+
+
+def decide(client: Client, cast: Cast, row: Appointment, **values: str) -> str:
+    """The page on which somebody stands after saying what became of an appointment."""
+    address = reverse("appointment_decide", args=[cast.student.key, row.key])
+    return unescape(client.post(address, values, follow=True).content.decode())
 
 
 def test_an_appointment_is_planned_and_shown_in_the_day_and_the_week(cast: Cast, as_: Clients) -> None:
@@ -165,8 +173,8 @@ def test_cancelling_one_or_this_and_all_later(later: bool, planned: int, cast: C
 def test_only_to_cancel_means_all_later_ones(cast: Cast, as_: Clients) -> None:
     plan(as_("coach"), cast, repeat="weekly", times="3")
     first = Appointment.objects.order_by("starts_at")[0]
-    values = {"status": "kept", "later": "1"}
-    as_("coach").post(reverse("appointment_decide", args=[cast.student.key, first.key]), values)
+    with time_machine.travel(first.ends_at, tick=False):
+        decide(as_("coach"), cast, first, status="kept", later="1")
     assert Appointment.objects.planned().count() == 2
 
 
@@ -196,8 +204,9 @@ def test_a_second_coach_who_moves_it_does_not_take_it_over(cast: Cast, as_: Clie
 def test_only_a_planned_appointment_moves(status: str, cast: Cast, as_: Clients) -> None:
     plan(as_("coach"), cast)
     row = Appointment.objects.get()
-    as_("coach").post(reverse("appointment_decide", args=[cast.student.key, row.key]), {"status": status})
-    answer = plan(as_("coach"), cast, key=row.key, day="2027-03-25", place="The far corner")
+    with time_machine.travel(row.ends_at, tick=False):
+        decide(as_("coach"), cast, row, status=status)
+        answer = plan(as_("coach"), cast, key=row.key, day="2027-03-25", place="The far corner")
     page = answer.content.decode()
     assert answer.status_code == 422 and "Plan it again first" in page and "The far corner" in page
     assert Appointment.objects.get().starts_at == row.starts_at
@@ -206,7 +215,8 @@ def test_only_a_planned_appointment_moves(status: str, cast: Cast, as_: Clients)
 def test_history_says_who_set_the_status(cast: Cast, as_: Clients) -> None:
     plan(as_("coach"), cast)
     row = Appointment.objects.get()
-    as_("cover").post(reverse("appointment_decide", args=[cast.student.key, row.key]), {"status": "missed"})
+    with time_machine.travel(row.ends_at, tick=False):
+        decide(as_("cover"), cast, row, status="missed")
     row.refresh_from_db()
     assert (row.status, row.changed_by) == ("missed", cast.cover.user)
     assert (
@@ -217,6 +227,82 @@ def test_history_says_who_set_the_status(cast: Cast, as_: Clients) -> None:
     )
     row.refresh_from_db()
     assert row.status == "missed"
+
+
+@pytest.mark.parametrize("status", ["kept", "missed"])
+def test_nobody_says_of_an_appointment_to_come_whether_it_was_kept(status: str, cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast)
+    row = Appointment.objects.get()
+    assert "begins on Tuesday 23 March at 16:00" in decide(as_("coach"), cast, row, status=status)
+    row.refresh_from_db()
+    assert row.status == "planned"
+    day = as_("coach").get("/diary/?day=2027-03-23").content.decode()
+    assert f'value="{status}"' not in day and 'value="cancelled"' in day
+    with time_machine.travel(row.starts_at, tick=False):
+        assert f'value="{status}"' in as_("coach").get("/diary/?day=2027-03-23").content.decode()
+        decide(as_("coach"), cast, row, status=status)
+    row.refresh_from_db()
+    assert row.status == status
+
+
+def test_an_appointment_to_come_is_cancelled_and_planned_again(cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast)
+    for status in ("cancelled", "planned"):
+        decide(as_("coach"), cast, Appointment.objects.get(), status=status)
+        assert Appointment.objects.get().status == status
+
+
+# --- The days of a series -----------------------------------------------------------------------
+
+FOUR_DAYS = "4 lessons on Tuesdays at 16:00: 23 and 30 March; 6 and 13 April 2027."
+
+
+def test_a_series_says_all_its_days_before_it_is_saved(cast: Cast, as_: Clients) -> None:
+    answer = plan(as_("coach"), cast, repeat="weekly", times="4", show="1", place="The far corner")
+    page = answer.content.decode()
+    assert answer.status_code == 200 and FOUR_DAYS in page and "The far corner" in page
+    assert not Appointment.objects.exists()
+
+
+def test_its_days_follow_what_is_typed(cast: Cast, as_: Clients) -> None:
+    """With a script the days alone are asked for; while something is missing there are none to say."""
+    address = reverse("appointment", args=[cast.student.key, uuid.uuid4()])
+    for values, days in (({"times": "4"}, FOUR_DAYS), ({}, ""), ({"times": "61"}, ""), ({"day": ""}, "")):
+        posted = typed(cast, repeat="weekly", show="1", **values)
+        answer = as_("coach").post(address, posted, headers={"HX-Request": "true"})
+        found = re.sub(r"<[^>]+>", "", answer.content.decode()).strip()
+        assert (answer.status_code, found) == (200, days)
+
+
+def test_a_warning_about_a_series_says_all_its_days(cast: Cast, as_: Clients) -> None:
+    make_pause(cast.student, date(2027, 4, 1), date(2027, 4, 10), reason="exams")
+    answer = plan(as_("coach"), cast, repeat="weekly", times="4")
+    assert answer.status_code == 422 and FOUR_DAYS in answer.content.decode()
+
+
+def test_a_series_that_was_saved_says_all_its_days(cast: Cast, as_: Clients) -> None:
+    address = reverse("appointment", args=[cast.student.key, uuid.uuid4()])
+    page = as_("coach").post(address, typed(cast, repeat="weekly", times="4"), follow=True).content.decode()
+    assert f"Planned {FOUR_DAYS}" in page
+
+
+def test_an_appointment_of_a_series_shows_the_others(cast: Cast, as_: Clients) -> None:
+    plan(as_("coach"), cast, repeat="weekly", times="3")
+    first, second, third = Appointment.objects.order_by("starts_at")
+    plan(as_("coach"), cast, key=second.key, day="2027-03-31", time="10:00")
+    decide(as_("coach"), cast, third, status="cancelled")
+    page = as_("coach").get(reverse("appointment", args=[cast.student.key, first.key])).content.decode()
+    listed = re.findall(r"<li>(.*?)</li>", page[page.index("Days of the series") :], re.DOTALL)
+    assert [" ".join(re.sub(r"<[^>]+>", "", row).split()) for row in listed] == [
+        "Tuesday 23 March 2027, 16:00 this one",
+        "Wednesday 31 March 2027, 10:00",
+        "Tuesday 6 April 2027, 16:00 cancelled",
+    ]
+
+
+def test_the_days_of_a_series_over_two_years(cast: Cast, as_: Clients) -> None:
+    words = plan(as_("coach"), cast, day="2027-12-21", repeat="fortnightly", times="4", show="1").content.decode()
+    assert "4 lessons on Tuesdays at 16:00: 21 December 2027; 4 and 18 January; 1 February 2028." in words
 
 
 def test_twenty_make_a_group_and_one_more_is_refused(cast: Cast, as_: Clients) -> None:
@@ -261,6 +347,15 @@ def test_a_finished_log_keeps_the_appointment(cast: Cast, as_: Clients) -> None:
     address = reverse("lesson", args=[cast.student.key, uuid.uuid4()])
     as_("coach").post(address, {"day": "2027-03-22", "putting": "on", "keep": "A calm start", "done": "1"})
     assert Appointment.objects.get().status == "kept"
+
+
+def test_a_finished_log_keeps_one_appointment_of_several_that_day(cast: Cast, as_: Clients) -> None:
+    for time in ("10:00", "12:00", "16:00"):
+        plan(as_("coach"), cast, day="2027-03-22", time=time)
+    with time_machine.travel(datetime(2027, 3, 22, 13, 5, tzinfo=UTC), tick=False):
+        address = reverse("lesson", args=[cast.student.key, uuid.uuid4()])
+        as_("coach").post(address, {"day": "2027-03-22", "putting": "on", "keep": "A calm start", "done": "1"})
+    assert [row.status for row in Appointment.objects.order_by("starts_at")] == ["planned", "kept", "planned"]
 
 
 def test_a_clip_that_is_looked_at_keeps_no_appointment(cast: Cast, as_: Clients) -> None:

@@ -23,9 +23,12 @@ from lessons.derived import recompute_student
 # Details of the duplicate that are kept where the other student has none.
 DETAILS = [
     *("birth_year", "age_group"),
+    *("phone", "phone_of", "goal", "event", "event_on"),
     *("putting_grip", "chipping_grip", "pitching_grip", "bunker_grip", "putter_length", "putter_loft"),
     *("putter_lie", "equipment", "practice_place", "practice_minutes", "practice_days", "limits"),
 ]
+TOGETHER = {"phone_of": "phone", "event_on": "event"}  # kept only with the other one
+EMPTY = (None, "")
 
 
 @dataclass(frozen=True)
@@ -91,8 +94,7 @@ def merge_students(*, duplicate: Student, into: Student, reason: str, by: User, 
     for row in Message.objects.filter(student=duplicate):
         recorder.change(row, student=into)
     move_appointments(duplicate, into, recorder)
-    details = {name: getattr(duplicate, name) for name in DETAILS if getattr(into, name) in (None, "")}
-    if filled := {name: value for name, value in details.items() if value not in (None, "")}:
+    if filled := details_to_keep(duplicate, into):
         recorder.change(into, **filled)
     if duplicate.user:
         user = duplicate.user
@@ -110,6 +112,14 @@ def merge_students(*, duplicate: Student, into: Student, reason: str, by: User, 
         summary="A duplicate was merged",
         changes=recorder.entries,
     )
+
+
+def details_to_keep(duplicate: Student, into: Student) -> dict[str, Any]:
+    """The details of the duplicate that the other student has not."""
+    missing = [
+        name for name in DETAILS if all(getattr(into, each) in EMPTY for each in (name, TOGETHER.get(name, name)))
+    ]
+    return {name: value for name in missing if (value := getattr(duplicate, name)) not in EMPTY}
 
 
 def check_merge(*, duplicate: Student, into: Student, **about: Any) -> None:

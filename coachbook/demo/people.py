@@ -36,14 +36,38 @@ class Person:
     account: bool = True
     place: str = ""
     equipment: str = ""
+    goal: str = ""
+    event: tuple[str, int] = ("", 0)  # with the days until it
+    phone: tuple[str, str] = ("", "")  # with whose it is; the numbers are kept for stories and are nobody's
 
 
 STUDENTS = (
-    Person("Alder Quimble", 0, place="A mat at home, most evenings", equipment="34 in, 3° loft, 70° lie"),
+    Person(
+        "Alder Quimble",
+        0,
+        place="A mat at home, most evenings",
+        equipment="34 in, 3° loft, 70° lie",
+        goal="No three putts in a round",
+    ),
     Person("Beatrix Mossbud", 0, left=EVERY_AREA, place="The club's green twice a week"),
-    Person("Caspian Thornlace", 0, left=("putting",), place="Carpet, ten minutes a day"),
+    Person(
+        "Caspian Thornlace",
+        0,
+        left=("putting",),
+        place="Carpet, ten minutes a day",
+        goal="Two putts from anywhere",
+        event=("The lantern foursomes", 23),
+        phone=("+44 1632 960017", ""),
+    ),
     Person("Dilys Harrowbell", 0),
-    Person("Emeka Larkwren", 0, age=12, guardians=("Ngozi Larkwren",), equipment="31 in, cut down"),
+    Person(
+        "Emeka Larkwren",
+        0,
+        age=12,
+        guardians=("Ngozi Larkwren",),
+        equipment="31 in, cut down",
+        phone=("+44 1632 960023", "Ngozi, mother"),
+    ),
     Person("Flora Larkwren", 0, age=9, guardians=("Ngozi Larkwren", "Piers Larkwren"), account=False),
     Person("Gideon Puddlefern", 0, place="A corridor at work"),
     Person("Hattie Birdpenny", 0, account=False),
@@ -131,6 +155,11 @@ def add_student(person: Person, coach: Coach, hashed: str, on: date) -> Student:
         age_group="" if person.age else Student.AgeGroup.ADULT,
         practice_place=person.place,
         equipment=person.equipment,
+        goal=person.goal,
+        event=person.event[0],
+        event_on=on + timedelta(days=person.event[1]) if person.event[0] else None,
+        phone=person.phone[0],
+        phone_of=person.phone[1],
         **{f"{area}_side": Side.LEFT if area in person.left else Side.RIGHT for area in Area.values},
     )
     Care.objects.create(coach=coach, student=student, since=on - timedelta(days=400))

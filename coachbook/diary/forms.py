@@ -1,17 +1,17 @@
 """The form of an appointment: when, where, how long, and whether it is repeated."""
 
 from collections.abc import Mapping
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from django import forms
-from django.utils.formats import date_format
 
 from coachbook.accounts.models import Academy, Coach, Student
 from coachbook.diary.models import MAX_MINUTES, Appointment
 from coachbook.diary.recurrence import INTERVALS, count_rule, exists_in_zone, expand, until_rule
 from coachbook.diary.scheduling import MAX_APPOINTMENTS, MAX_STUDENTS, Plan, find_clashes, find_pauses
+from coachbook.diary.wording import day_in_words, series_in_words
 from coachbook.forms import RowsField, set_queryset
 
 MAX_DAYS_AHEAD = 366
@@ -65,6 +65,7 @@ class AppointmentForm(forms.Form):
         super().__init__(data, initial=initial)
         self.student, self.academy, self.at, self.stored = student, academy, at, stored
         self.zone = ZoneInfo(academy.time_zone)
+        self.moments: list[datetime] = []  # once they are known to be possible
         set_queryset(self, "coach", coaches)
         set_queryset(self, "others", students.exclude(pk=student.pk))
         # Students whom the person may not choose remain: they may not be removed either.
@@ -94,8 +95,9 @@ class AppointmentForm(forms.Form):
         first = datetime.combine(data["day"], data["time"], self.zone)
         self.check_first(first)
         if not self.errors:
-            self.moments = self.moments_from(first)
-        if not self.errors and not data.get("anyway"):
+            moments = self.moments_from(first)
+            self.moments = [] if self.errors else moments
+        if self.moments and not data.get("anyway"):
             self.warn()
         return data
 
@@ -145,6 +147,11 @@ class AppointmentForm(forms.Form):
         return count_rule(every, times)
 
     @property
+    def series_words(self) -> str:
+        """All days of the series that was typed, or an empty text."""
+        return series_in_words([moment.astimezone(self.zone) for moment in self.moments]) if self.moments[1:] else ""
+
+    @property
     def plan(self) -> Plan:
         """What was typed, for `create_appointments` and `move_appointment`."""
         data = self.cleaned_data
@@ -168,8 +175,3 @@ class AppointmentForm(forms.Form):
         ours = ", ".join(student.name for student in row.students.all() if student.pk in chosen)
         who = ours or f"{row.coach} with somebody else"
         return f"{who} has an appointment on {day_in_words(starts_at.date())} at {starts_at:%H:%M}."
-
-
-def day_in_words(day: date) -> str:
-    """A date with the day of the week."""
-    return date_format(day, "l j F Y")

@@ -83,6 +83,10 @@ class Appointment(KeyedModel):
     def __str__(self) -> str:
         return f"appointment at {self.starts_at:%Y-%m-%d %H:%M}"
 
+    def has_begun(self, at: datetime) -> bool:
+        """Whether anybody can say by now if it was kept."""
+        return self.starts_at <= at
+
     @property
     def ends_at(self) -> datetime:
         """When it ends."""

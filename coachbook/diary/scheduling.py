@@ -85,10 +85,15 @@ def save_change(row: Appointment, by: User, at: datetime) -> None:
 
 
 def keep_appointment(*, student: Student, coach: Coach, on: date, academy: Academy, by: User, at: datetime) -> None:
-    """Set the planned appointment of that day with that coach to kept, when its lesson is logged."""
+    """Set a planned appointment of that day with that coach to kept, when its lesson is logged.
+
+    Of several it is the last one that has begun: a second lesson of that day may still be to come.
+    """
     first, before = day_bounds(academy, on)
     planned = Appointment.objects.planned().filter(coach=coach, students=student)
-    for row in planned.filter(starts_at__gte=first, starts_at__lt=before):
+    of_day = list(planned.filter(starts_at__gte=first, starts_at__lt=before).order_by("starts_at"))
+    begun = [row for row in of_day if row.has_begun(at)]
+    for row in begun[-1:] or of_day[:1]:
         set_status(appointment=row, status=Appointment.Status.KEPT, by=by, at=at)
 
 

@@ -1,15 +1,16 @@
 """An appointment as it is made, moved, kept or cancelled."""
 
 import uuid
+from collections.abc import Iterable
 from contextlib import suppress
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.contrib import messages
 from django.db import IntegrityError
 from django.db.models import Q, QuerySet
 from django.http import HttpResponse, HttpResponseRedirect
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
@@ -24,6 +25,8 @@ from coachbook.diary.models import Appointment
 from coachbook.diary.scheduling import create_appointments, move_appointment, set_status
 from coachbook.forms import render_form
 from coachbook.http import Request, parse_key
+
+AFTERWARDS = frozenset({Appointment.Status.KEPT, Appointment.Status.MISSED})  # can be said only once it has begun
 
 
 @require_GET
@@ -41,6 +44,8 @@ def appointment(request: Request, key: uuid.UUID, appointment_key: uuid.UUID) ->
     student = gate.get_student(request, Permission.SCHEDULE, key)
     stored = gate.own_or_new(student.appointments.all(), appointment_key)
     form = appointment_form(request, student, stored)
+    if "show" in request.POST:
+        return render_days(request, student, form)
     if form.is_valid():
         now = timezone.now()
         if stored:
@@ -48,9 +53,32 @@ def appointment(request: Request, key: uuid.UUID, appointment_key: uuid.UUID) ->
         else:
             with suppress(IntegrityError):  # the same page was posted twice at once: the other post created it
                 create_appointments(key=appointment_key, plan=form.plan, by=request.user, at=now)
-        messages.success(request, f"Planned for {date_format(timezone.localtime(form.moments[0]), 'l j F, H:i')}.")
+        messages.success(request, planned_message(form))
         return redirect(navigation.address("student", key))
-    return render_form(request, "diary/appointment.html", form, {"student": student, "appointment": stored})
+    context = {"student": student, "appointment": stored, "series": series_of(student, stored)}
+    return render_form(request, "diary/appointment.html", form, context)
+
+
+def render_days(request: Request, student: Student, form: AppointmentForm) -> HttpResponse:
+    """What was typed with all days of the series, of which nothing is saved; a script asks for the days alone."""
+    form.full_clean()
+    if request.htmx:
+        return render(request, "diary/parts/days.html", {"form": form})
+    return render_form(request, "diary/appointment.html", form, {"student": student})
+
+
+def planned_message(form: AppointmentForm) -> str:
+    """The message after an appointment or a series was saved."""
+    if form.series_words:
+        return f"Planned {form.series_words}."
+    return f"Planned for {date_format(timezone.localtime(form.moments[0]), 'l j F, H:i')}."
+
+
+def series_of(student: Student, stored: Appointment | None) -> Iterable[Appointment]:
+    """The appointments of a student in the series of this one."""
+    if not stored or not stored.series_id:
+        return []
+    return student.appointments.filter(series=stored.series_id).order_by("starts_at")
 
 
 @require_POST
@@ -58,14 +86,24 @@ def appointment_decide(request: Request, key: uuid.UUID, appointment_key: uuid.U
     """Set the status: kept, missed, cancelled (with all later appointments of its series), or planned again."""
     student = gate.get_student(request, Permission.SCHEDULE, key)
     row = get_object_or_404(student.appointments, key=appointment_key)
-    status, later = request.POST.get("status", ""), "later" in request.POST
-    if status not in Appointment.Status.values:
-        messages.error(request, "Choose what happened: kept, did not come or cancelled.")
+    status, later, now = request.POST.get("status", ""), "later" in request.POST, timezone.now()
+    if problem := status_problem(row, status, now):
+        messages.error(request, problem)
     else:
-        count = set_status(appointment=row, status=status, by=request.user, at=timezone.now(), later=later)
+        count = set_status(appointment=row, status=status, by=request.user, at=now, later=later)
         messages.success(request, status_message(Appointment.Status(status), count))
     back = f"?day={timezone.localdate(row.starts_at)}" + (f"&coach={row.coach.user.key}" * request.user.is_manager)
     return redirect(navigation.address("day") + back)
+
+
+def status_problem(row: Appointment, status: str, at: datetime) -> str:
+    """Why an appointment cannot get this status now, or an empty text."""
+    if status not in Appointment.Status.values:
+        return "Choose what happened: kept, did not come or cancelled."
+    if status in AFTERWARDS and not row.has_begun(at):
+        begins = date_format(timezone.localtime(row.starts_at), "l j F \\a\\t H:i")
+        return f"This appointment begins on {begins}. Say then whether it was kept, or cancel it now."
+    return ""
 
 
 def status_message(status: Appointment.Status, count: int) -> str:

@@ -5,6 +5,7 @@ from django.urls import path
 from coachbook.loop.brief import views as brief_views
 from coachbook.loop.intake import views as intake_views
 from coachbook.loop.log import views as log_views
+from coachbook.loop.paper import views as paper_views
 from coachbook.loop.progress import views as progress_views
 from coachbook.loop.record import views as record_views
 from coachbook.loop.sheets import views as sheet_views
@@ -22,6 +23,8 @@ urlpatterns = [
     path("<uuid:key>/details/", views.student_details, name="student_details"),
     path("<uuid:key>/invite/", views.student_invite, name="student_invite"),
     path("<uuid:key>/brief/", brief_views.brief, name="brief"),
+    path("<uuid:key>/paper-log/", paper_views.paper_log, name="paper_log"),
+    path("<uuid:key>/paper-log/pdf/", paper_views.paper_log_pdf, name="paper_log_pdf"),
     path("<uuid:key>/lessons/new/", log_views.lesson_new, name="lesson_new"),
     path("<uuid:key>/lessons/<uuid:lesson_key>/", log_views.lesson, name="lesson"),
     path("<uuid:key>/search/", record_views.lesson_search, name="lesson_search"),

@@ -50,6 +50,17 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   if (detail.xhr.status === 401 && notice && notice.childElementCount) detail.shouldSwap = false;
 });
 
+// A button that copies a text of the page; where a browser may not, the text is there to select.
+for (const button of document.querySelectorAll("[data-copies]")) {
+  const text = document.getElementById(button.dataset.copies);
+  button.hidden = !navigator.clipboard;
+  button.addEventListener("click", async () => {
+    const copied = await navigator.clipboard.writeText(text.textContent).then(() => true, () => false);
+    button.parentElement.querySelector("[role=status]").textContent = copied ? "Copied." : "Not copied. Select the text and copy it.";
+    if (!copied) getSelection().selectAllChildren(text);
+  });
+}
+
 function showProblems(part) {
   const problems = part.querySelector(".problems");
   if (problems) problems.focus();

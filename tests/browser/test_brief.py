@@ -62,7 +62,7 @@ def bottom(found: Locator) -> float:
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_two_focuses_and_the_practice_are_read_without_scrolling(
+def test_two_focuses_the_practice_and_the_plan_are_read_without_scrolling(
     scheme: str, two_focuses: Student, open_window: Window, sign_in: SignIn
 ) -> None:
     page = open_window(size=SMALL_PHONE, color_scheme=scheme)
@@ -76,6 +76,7 @@ def test_two_focuses_and_the_practice_are_read_without_scrolling(
     expect(focuses.first).to_contain_text("Looks up early")
     expect(focuses.first).to_contain_text("Look first. Does not hold")
     expect(page.get_by_text("not reported (6 given)")).to_be_in_viewport(ratio=1)
+    expect(page.get_by_text("Try the lead hand alone")).to_be_in_viewport(ratio=1)
     assert bottom(focuses.last) <= fold["y"]
     page.evaluate("scrollTo(0, document.body.scrollHeight / 2)")
     expect(button).to_be_in_viewport(ratio=1)

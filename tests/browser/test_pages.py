@@ -123,6 +123,8 @@ def addresses() -> dict[str, list[str]]:
             reverse("lesson", args=[student.key, edited(sheet.lesson).key]),
             reverse("lesson", args=[student.key, sheet.lesson.key]) + "?edit",
             reverse("brief", args=own),
+            reverse("paper_log", args=own),
+            reverse("paper_log_blank"),
             reverse("student_details", args=own),
             reverse("student_invite", args=own),
             reverse("appearance"),

@@ -38,7 +38,16 @@ OF_A_STUDENT: dict[str, tuple[Any, str, str]] = {
     "guardian_key": (Guardianship, "student", "guardian__key"),
     "number": (Care, "student", "pk"),
 }
-WITHOUT_FORMS = ("sheet_pdf", "group_pdf", "test_results", "test_result", "progress_explore", "academy_progress")
+WITHOUT_FORMS = (
+    "sheet_pdf",
+    "group_pdf",
+    "paper_log_pdf",
+    "paper_log_blank_pdf",
+    "test_results",
+    "test_result",
+    "progress_explore",
+    "academy_progress",
+)
 QUERY = [
     "q",
     "day",

@@ -1,10 +1,12 @@
 """People: users who sign in, coaches, students."""
 
 import math
+import re
 from datetime import date
 from typing import ClassVar, Self
 
 from django.contrib.auth import models as auth
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
@@ -14,6 +16,13 @@ from simple_history.models import HistoricalRecords
 from coachbook.accounts.models.base import Area, KeyedModel, PlayingSides, sides_are_valid
 
 NAME_LENGTH = 120
+PHONE = re.compile(r"\+?[0-9 ()./-]+", re.ASCII)
+
+
+def check_phone(words: str) -> None:
+    """Refuse what is no telephone number: from 5 digits to the 15 of ITU-T E.164, and what is written between them."""
+    if not PHONE.fullmatch(words) or not 5 <= len(re.sub(r"\D", "", words)) <= 15:
+        raise ValidationError("Type a telephone number, such as +44 1632 960017.")
 
 
 class UserManager(auth.UserManager["User"]):
@@ -139,7 +148,13 @@ class Student(KeyedModel, PlayingSides):
     # What somebody said who knows no year; a year of birth decides in its place.
     age_group = models.CharField("child or adult", max_length=5, choices=AgeGroup, blank=True)
     status = models.CharField(max_length=6, choices=Status, default=Status.ACTIVE)
+    # Read by the student, guardians, the coaches who teach them and managers; never on a sheet or in a calendar.
+    phone = models.CharField("telephone", max_length=30, blank=True, validators=[check_phone])
+    phone_of = models.CharField("whose number it is", max_length=40, blank=True)
     # Details, each of which may stay empty.
+    goal = models.CharField("what they want to reach", max_length=200, blank=True)
+    event = models.CharField("next event", max_length=120, blank=True)
+    event_on = models.DateField("day of the event", null=True, blank=True)
     putting_grip = models.CharField("usual grip when putting", max_length=80, blank=True)
     chipping_grip = models.CharField("usual grip when chipping", max_length=80, blank=True)
     pitching_grip = models.CharField("usual grip when pitching", max_length=80, blank=True)
@@ -170,6 +185,8 @@ class Student(KeyedModel, PlayingSides):
             ),
             models.CheckConstraint(name="age_group_known", condition=Q(age_group__in=("", "child", "adult"))),
             models.CheckConstraint(name="student_has_a_name", condition=~Q(name="")),
+            models.CheckConstraint(name="owner_of_a_phone", condition=Q(phone_of="") | ~Q(phone="")),
+            models.CheckConstraint(name="day_of_an_event", condition=Q(event_on=None) | ~Q(event="")),
             models.CheckConstraint(name="not_merged_into_itself", condition=~Q(merged_into=models.F("id"))),
         ]
 
@@ -196,6 +213,12 @@ class Student(KeyedModel, PlayingSides):
     def is_child(self, on: date, until: int) -> bool:
         """Whether they get the sheet for a child: until the end of the year in which they reach this age."""
         return self.birth_year is not None and on.year - self.birth_year <= until
+
+    @property
+    def phone_link(self) -> str:
+        """The telephone as a link by RFC 3966: digits alone, and after a country's code no nought in brackets."""
+        number = self.phone.replace("(0)", "") if self.phone.startswith("+") else self.phone
+        return f"tel:{re.sub(r'[^+0-9]', '', number)}"
 
     @property
     def grips(self) -> list[tuple[Area, str]]:

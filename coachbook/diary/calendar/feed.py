@@ -1,13 +1,15 @@
 """A coach's appointments as a calendar by RFC 5545, for a program that reads it with a secret link."""
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, timedelta
+from urllib.parse import urljoin
 
 from django.db import transaction
 from django.db.models import Prefetch
 from icalendar import Calendar, Event, vText
 
+from coachbook import navigation
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Academy, Coach, Student
@@ -38,18 +40,18 @@ def coach_for_token(token: str) -> Coach | None:
     return feed.coach if feed else None
 
 
-def calendar_for(coach: Coach, academy: Academy, at: datetime, host: str) -> bytes:
-    """Two months back and a year ahead, with the names of those within reach.
+def calendar_for(coach: Coach, academy: Academy, at: datetime, host: str, *, site: str) -> bytes:
+    """Two months back and a year ahead, with the names of those within reach; `site` is the address of the first page.
 
     Cancelled appointments stay in it, so that programs remove them.
     """
     rows = Appointment.objects.filter(coach=coach).between(at - BACK, at + AHEAD)
     reachable = gate.get_students_of_coach(coach, academy, Permission.SCHEDULE, academy.today(at))
     rows = rows.prefetch_related(None).prefetch_related(Prefetch("students", reachable))
-    return to_ical(rows, academy, at, host, f"{coach}, {academy.name}")
+    return to_ical(rows, academy, at, host, f"{coach}, {academy.name}", site=site)
 
 
-def to_ical(rows: Iterable[Appointment], academy: Academy, at: datetime, host: str, name: str) -> bytes:
+def to_ical(rows: Iterable[Appointment], academy: Academy, at: datetime, host: str, name: str, *, site: str) -> bytes:
     """The calendar as text: times in UTC, lines of at most 75 octets."""
     calendar = Calendar()
     for key, value in {
@@ -61,12 +63,12 @@ def to_ical(rows: Iterable[Appointment], academy: Academy, at: datetime, host: s
     }.items():
         calendar.add(key, vText(value))  # an unknown name would be written as it is, line ends and all
     for row in rows:
-        calendar.add_component(event_of(row, academy, at, host))
+        calendar.add_component(event_of(row, academy, at, host, site))
     text: bytes = calendar.to_ical()
     return text
 
 
-def event_of(row: Appointment, academy: Academy, at: datetime, host: str) -> Event:
+def event_of(row: Appointment, academy: Academy, at: datetime, host: str, site: str) -> Event:
     """One appointment; its UID never changes, and its sequence number rises with each change."""
     event = Event()
     event.add("uid", f"{row.key}@{host}")
@@ -76,11 +78,24 @@ def event_of(row: Appointment, academy: Academy, at: datetime, host: str) -> Eve
     event.add("dtstart", row.starts_at.astimezone(UTC))
     event.add("dtend", row.ends_at.astimezone(UTC))
     event.add("status", "CANCELLED" if row.status == Appointment.Status.CANCELLED else "CONFIRMED")
-    names = [name_in_calendar(student, academy, at) for student in row.students.all()] or [gate.UNNAMED.lower()]
-    event.add("summary", f"Lesson: {', '.join(names)}")
+    students = list(row.students.all())
+    names = [name_in_calendar(student, academy, at) for student in students]
+    event.add("summary", f"Lesson: {', '.join(names or [gate.UNNAMED.lower()])}")
     if row.place:
         event.add("location", row.place)
+    briefs = [urljoin(site, navigation.address("brief", student.key)) for student in students]
+    day = urljoin(site, f"{navigation.address('day')}?day={academy.today(row.starts_at)}")
+    event.add("url", briefs[0] if len(briefs) == 1 else day)
+    if briefs:
+        event.add("description", briefs_in_words(names, briefs))
     return event
+
+
+def briefs_in_words(names: Sequence[str], briefs: Sequence[str]) -> str:
+    """The addresses of the briefs of those in one appointment; whoever opens one has to sign in."""
+    if len(briefs) == 1:
+        return f"Brief: {briefs[0]}"
+    return "\n".join(f"Brief, {name}: {brief}" for name, brief in zip(names, briefs, strict=True))
 
 
 def name_in_calendar(student: Student, academy: Academy, at: datetime) -> str:

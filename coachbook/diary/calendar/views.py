@@ -14,7 +14,7 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Academy
 from coachbook.diary.calendar.feed import calendar_for, coach_for_token, end_link, etag_of, new_link
-from coachbook.http import Request
+from coachbook.http import Request, mailed_link
 
 
 @require_GET
@@ -52,7 +52,8 @@ def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
     coach = coach_for_token(token)
     if coach is None:
         raise Http404
-    text = calendar_for(coach, Academy.current(), timezone.now(), request.get_host().split(":")[0])
+    host, site = request.get_host().split(":")[0], mailed_link(request, "/")
+    text = calendar_for(coach, Academy.current(), timezone.now(), host, site=site)
     etag, headers = etag_of(text), {"Cache-Control": "private, no-cache", "X-Robots-Tag": "noindex"}
     if request.headers.get("If-None-Match") == etag:
         return HttpResponse(status=304, headers={**headers, "ETag": etag})

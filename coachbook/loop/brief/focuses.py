@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from coachbook.accounts.models import Area
 from coachbook.loop.brief.wording import day_words, time_ago
 from drills.models import Prescription
 from drills.practice import doses
@@ -37,6 +38,7 @@ class FocusBrief:
     are not counted; `last_day` is empty where the last look was on the last visit.
     """
 
+    area: str
     name: str
     more: str
     rank: tuple[int, ...]
@@ -71,6 +73,7 @@ def brief_focus(focus: Focus, found: JudgedHistory | None, given: Prescription |
     word, why = state_words(focus, state)
     is_due = focus.decide_on is not None and focus.decide_on <= today
     return FocusBrief(
+        area=Area(focus.area).label,
         name=render(focus.fault.name) if focus.fault else render_typed(focus.what),
         more=render_typed(focus.what) if focus.fault else "",
         rank=rank_of(focus, state, is_due),

@@ -16,12 +16,13 @@ from coachbook.loop.brief.focuses import FocusBrief, brief_focuses
 from coachbook.loop.brief.wording import (
     absence_words,
     coach_name,
+    day_words,
     event_words,
     last_visit_words,
-    practice_at_arrival_words,
-    practice_words,
+    next_event_words,
+    practice_line,
 )
-from drills.models import PracticeEntry, ScoredTest
+from drills.models import PracticeEntry, Prescription, ScoredTest
 from drills.practice.reports import days_reported, practice_of
 from drills.putting.lengths import unit_of
 from drills.putting.units import Unit
@@ -34,6 +35,7 @@ from lessons.models import Lesson
 from lessons.progress.sentences import rules_words
 from lessons.wording import render_typed
 
+PLAN_SHOWN = 160  # letters of the plan on the first screen
 EVENTS = 3  # so many things that happened since the last visit are shown
 
 
@@ -43,8 +45,14 @@ class Plan:
 
     who: str
     day: date
+    day_words: str
     next_time: str
     note: str
+
+    @property
+    def is_long(self) -> bool:
+        """Whether the first screen holds its beginning only."""
+        return len(self.next_time) > PLAN_SHOWN
 
 
 @dataclass(frozen=True)
@@ -66,7 +74,7 @@ class Brief:
     drafts: Sequence[Lesson]
     pauses: Sequence[Pause]
     practice: str
-    practice_at_arrival: str
+    event: str
     focuses: Sequence[FocusBrief]
     plans: Sequence[Plan]
     score: HomeReport | None
@@ -74,6 +82,16 @@ class Brief:
     test: ScoredTest | None
     test_words: str
     rules: Sequence[tuple[str, str]]
+
+    @property
+    def plan(self) -> Plan | None:
+        """What was planned last for the next time, which stands on the first screen."""
+        return next((plan for plan in self.plans if plan.next_time), None)
+
+    @property
+    def more_plans(self) -> list[Plan]:
+        """The plans of which the first screen holds not all."""
+        return [plan for plan in self.plans if plan is not self.plan or plan.note or plan.is_long]
 
     @property
     def focuses_with_trend(self) -> list[FocusBrief]:
@@ -99,16 +117,21 @@ def brief_of(student: Student, *, academy: Academy, reader: User, at: datetime) 
         events=events_since(missed_days(student, visit, at), later, reader, today),
         drafts=[lesson for lesson in lessons if lesson.status == Lesson.Status.DRAFT],
         pauses=list(student.pauses.in_force(today)),
-        practice=practice_words(practice_of(given, today), bool(given)),
-        practice_at_arrival=practice_at_arrival_words(visit, today),
+        practice=practice_line(visit, practice_of(given, today), first_day(given), today),
+        event=next_event_words(student.event, student.event_on, today),
         focuses=brief_focuses(filter(is_open, every_focus), judged, given, today),
-        plans=plans_in([*later, *([visit] if visit else [])], reader),
+        plans=plans_in([*later, *([visit] if visit else [])], reader, today),
         score=score,
         note=note,
         test=test,
         test_words=test_words,
         rules=rules_words(rules),
     )
+
+
+def first_day(given: Iterable[Prescription]) -> date | None:
+    """The day from which the drills in force were given, if there is one."""
+    return min((row.begins for row in given), default=None)
 
 
 def has_arrival(lesson: Lesson) -> bool:
@@ -151,12 +174,13 @@ def latest_test(student: Student, unit: Unit) -> tuple[ScoredTest | None, str]:
     return (balls[0].test, summarise_balls(balls[0].test, balls, unit)) if balls else (None, "")
 
 
-def plans_in(lessons: Iterable[Lesson], reader: User) -> list[Plan]:
+def plans_in(lessons: Iterable[Lesson], reader: User, today: date) -> list[Plan]:
     """What was written in some lessons for the next time, as far as this reader may read it."""
     found = [
         Plan(
             coach_name(lesson, reader),
             day_of(lesson),
+            day_words(day_of(lesson), today),
             render_typed(lesson.next_time),
             render_typed(lesson.note) if NoteVisibility.of(reader, lesson).can_read(lesson.note_reader) else "",
         )

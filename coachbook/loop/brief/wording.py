@@ -11,6 +11,7 @@ from lessons.models import Lesson, Session
 from lessons.progress.words import counted
 
 YOU = "you"
+SPOKEN_OF = 21  # days after an event for which the brief still names it
 
 
 def coach_name(lesson: Lesson, reader: User) -> str:
@@ -63,11 +64,24 @@ def event_words(lesson: Lesson, reader: User, today: date) -> str:
     return f"Course walk with {who} on {day_words(day, today)}."
 
 
-def practice_words(practice: Practice, is_given: bool) -> str:
+def practice_line(visit: Lesson | None, practice: Practice, since: date | None, today: date) -> str:
+    """The practice that the student spoke of when they came last, and then what was reported from home since a day.
+
+    `since` is the day on which the first of the drills was given that are still practised, if there is one.
+    """
+    if visit is None or not visit.practice_reported:
+        return f": {practice_words(practice) if since else 'no drill is given'}."
+    came = day_of(visit)
+    spoken = f" reported on {day_words(came, today)}: {visit.get_practice_reported_display()}."
+    if since is None:
+        return f"{spoken} No drill is given now."
+    begun = "then" if since == came else day_words(since, today)
+    return f"{spoken} From home since {begun}: {practice_words(practice)}."
+
+
+def practice_words(practice: Practice) -> str:
     """Sessions reported of those given; what nobody reported is never called none."""
     asked, reported = practice.asked, practice.reported
-    if not is_given:
-        return "no drill is given"
     if not reported:
         return f"not reported ({asked} given)" if asked else "no session due yet"
     if reported > asked:
@@ -75,8 +89,12 @@ def practice_words(practice: Practice, is_given: bool) -> str:
     return f"{reported} of {counted(asked, 'session')} reported"
 
 
-def practice_at_arrival_words(visit: Lesson | None, today: date) -> str:
-    """The practice that the student reported when they came last."""
-    if visit is None or not visit.practice_reported:
-        return ""
-    return f"Practice reported on {day_words(day_of(visit), today)}: {visit.get_practice_reported_display()}."
+def next_event_words(event: str, on: date | None, today: date) -> str:
+    """A student's next event with its day, and for a time the last one."""
+    if on is None:
+        return f"Next event: {event}." if event else ""
+    days = (on - today).days
+    if days < 0:
+        return f"Last event: {event}, {day_words(on, today)}, {time_ago(on, today)}." if -days <= SPOKEN_OF else ""
+    when = f"in {counted(days, 'day')}" if days else "today"
+    return f"Next event: {event}, {day_words(on, today)}, {when}."

@@ -46,6 +46,7 @@ class Slot:
     visits: list[Visit]
     holder: Student | None
     is_due: bool
+    has_begun: bool
     is_for_group: bool  # whether one group log may hold its students: two or more, and nobody logged yet
 
     @property
@@ -87,15 +88,35 @@ def days_of(
 
 def day_of(on: date, planned: list[Appointment], logged: list[Lesson], reachable: set[int], at: datetime) -> Day:
     """Appointments and lessons of one day brought together."""
-    by_student = {lesson.student_id: lesson for lesson in logged}
-    slots = [slot_of(row, by_student, reachable, at) for row in planned]
-    return Day(on, slots, others_of(slots, logged, reachable))
+    matched = match_lessons(planned, logged)
+    slots = [slot_of(row, matched, reachable, at) for row in planned]
+    return Day(on, slots, others_of(matched.values(), logged, reachable))
+
+
+def match_lessons(planned: Iterable[Appointment], logged: Iterable[Lesson]) -> dict[tuple[int, int], Lesson]:
+    """The lesson for each appointment and student, by their ids.
+
+    Lessons are dealt out in the order of the day, and to an appointment that was missed or cancelled only if no other
+    one of that student is left; for a clip nobody comes.
+    """
+    waiting: dict[int, list[Lesson]] = defaultdict(list)
+    for lesson in logged:
+        if lesson.session.kind != Session.Kind.CLIP:
+            waiting[lesson.student_id].append(lesson)
+    places = [(row, student.pk) for row in sorted(planned, key=is_off) for student in row.students.all()]
+    return {(row.pk, pk): waiting[pk].pop(0) for row, pk in places if waiting[pk]}
+
+
+def is_off(row: Appointment) -> bool:
+    """Whether it was missed or cancelled."""
+    return row.status in (Appointment.Status.MISSED, Appointment.Status.CANCELLED)
 
 
 def lessons_between(coach: Coach | None, begins: datetime, before: datetime) -> Iterable[Lesson]:
     """What the coach logged in a time, with the sheets that stand."""
     taught = Lesson.objects.filter(session__coach=coach, session__starts_at__gte=begins, session__starts_at__lt=before)
-    return taught.select_related("session", "student").prefetch_related(Prefetch("sheets", Sheet.objects.valid()))
+    taught = taught.select_related("session", "student").order_by("session__starts_at", "pk")
+    return taught.prefetch_related(Prefetch("sheets", Sheet.objects.valid()))
 
 
 def on_each_day(rows: Iterable[Row], moment: Callable[[Row], datetime]) -> dict[date, list[Row]]:
@@ -106,19 +127,18 @@ def on_each_day(rows: Iterable[Row], moment: Callable[[Row], datetime]) -> dict[
     return found
 
 
-def slot_of(row: Appointment, logged: Mapping[int, Lesson], reachable: set[int], at: datetime) -> Slot:
-    """An appointment with the lesson that each of its students had on that day."""
+def slot_of(row: Appointment, matched: Mapping[tuple[int, int], Lesson], reachable: set[int], at: datetime) -> Slot:
+    """An appointment with the lesson of each of its students."""
     students = list(row.students.all())
-    visits = [Visit(student, logged.get(student.pk)) for student in students]
+    visits = [Visit(student, matched.get((row.pk, student.pk))) for student in students]
     holder = next((student for student in students if student.pk in reachable), None)
     is_open = row.status in (Appointment.Status.PLANNED, Appointment.Status.KEPT)
     is_logged = any(visit.lesson for visit in visits)
     is_for_group = is_open and not is_logged and sum(student.pk in reachable for student in students) > 1
-    return Slot(row, visits, holder, at >= row.starts_at - SOON, is_for_group)
+    return Slot(row, visits, holder, row.has_begun(at + SOON), row.has_begun(at), is_for_group)
 
 
-def others_of(slots: Iterable[Slot], logged: Iterable[Lesson], reachable: set[int]) -> list[Visit]:
+def others_of(expected: Iterable[Lesson], logged: Iterable[Lesson], reachable: set[int]) -> list[Visit]:
     """Lessons of the day without an appointment, of students within reach."""
-    expected = {visit.student.pk for slot in slots for visit in slot.visits}
-    unplanned = (lesson for lesson in logged if lesson.student_id not in expected and lesson.student_id in reachable)
-    return [Visit(lesson.student, lesson) for lesson in unplanned]
+    planned = {lesson.pk for lesson in expected}
+    return [Visit(row.student, row) for row in logged if row.pk not in planned and row.student_id in reachable]

@@ -10,10 +10,13 @@ from django.db import transaction
 from django.utils.dateformat import format as date_format
 
 from coachbook.accounts.models import Area, Care, Coach, Pause, Side, Student
-from coachbook.loop.students.forms import NamedForm, StudentModelForm
+from coachbook.loop.students.forms import DatedForm, NamedForm
 
 GRIPS = [f"{area}_grip" for area in Area.values]
 INTAKE_FIELDS = [
+    "goal",
+    "event",
+    "event_on",
     *GRIPS,
     "putter_length",
     "putter_loft",
@@ -100,8 +103,8 @@ class WholeNumberField(forms.IntegerField):
         )
 
 
-class IntakeForm(StudentModelForm):
-    """The questions asked once: grips, putter, practice, limits. All of them may stay empty."""
+class IntakeForm(DatedForm):
+    """The questions asked once: goal, event, grips, putter, practice, limits. All of them may stay empty."""
 
     putter_length = MeasureField(
         20, 60, 2, "a length", "34.5", label="Putter length, inches", widget=forms.TextInput({"inputmode": "decimal"})
@@ -118,10 +121,28 @@ class IntakeForm(StudentModelForm):
     class Meta:
         model = Student
         fields = INTAKE_FIELDS
+        widgets = {"event_on": forms.DateInput({"type": "date"}, format="%Y-%m-%d")}
+        error_messages = {"event_on": {"invalid": "Type a day, such as 2027-06-30."}}
         help_texts = {
+            "goal": "In the student’s words, such as: two putts from anywhere by summer.",
+            "event": "The next one that matters to them.",
             "putting_grip": "Type {lead} or {trail}: the student reads left or right.",
             "limits": "In the student's words. A clinician says what causes it.",
         }
+
+    def clean_event_on(self) -> date | None:
+        """A day to come, within three years; one that is stored may stay when it has passed."""
+        day: date | None = self.cleaned_data["event_on"]
+        if day and "event_on" in self.changed_data and not self.today <= day <= self.today + FURTHEST:
+            raise forms.ValidationError("Choose a day from today on, within three years.")
+        return day
+
+    def clean(self) -> dict[str, Any]:
+        """A day belongs to an event."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        if data.get("event_on") and not data.get("event") and "event" not in self.errors:
+            self.add_error("event", "Say which event it is, or clear its day.")
+        return data
 
 
 class PauseForm(forms.Form):

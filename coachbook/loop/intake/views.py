@@ -47,9 +47,9 @@ def walk_in(request: Request, key: uuid.UUID) -> HttpResponse:
 
 @require_http_methods(FORM)
 def intake(request: Request, key: uuid.UUID) -> HttpResponse:
-    """The questions asked once: grips, putter, practice, limits."""
+    """The questions asked once: goal, event, grips, putter, practice, limits."""
     student = gate.get_student(request, Permission.EDIT_STUDENT, key)
-    form = IntakeForm(request.POST or None, instance=student)
+    form = IntakeForm(request.POST or None, instance=student, today=request.academy.today(timezone.now()))
     if form.is_valid():
         form.save()
         messages.success(request, "Saved.")

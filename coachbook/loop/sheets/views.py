@@ -1,6 +1,5 @@
 """The take-home sheet: on the phone, as PDF, and by a code to scan."""
 
-import base64
 import math
 import uuid
 from collections.abc import Iterator
@@ -183,7 +182,6 @@ def layouts(content: SheetContent, paper: str, sheet: Sheet | None) -> Iterator[
 
 def print_html(content: SheetContent, paper: str, **context: Any) -> str:
     """The sheet as one HTML document with its own style, for the academy's paper."""
-    look = f"{CSS.read_text()} @page {{ size: {paper} }}"
-    css = f"data:text/css;base64,{base64.b64encode(look.encode()).decode()}"
+    css = pdf.style_link(CSS, paper)
     words = sheet_context(content, content.student) | {"fit": layouts_for(content, paper)[0], "css": css}
     return render_to_string("loop/sheets/print.html", words | context)

@@ -119,16 +119,22 @@ class StudentForm(AgeForm, NamedForm):
             "name",
             *(f"{area}_side" for area in Area.values),
             *AgeForm.Meta.fields,
+            "phone",
+            "phone_of",
             "status",
         ]
         widgets = {
             **{f"{area}_side": forms.RadioSelect for area in Area.values},
             "name": forms.TextInput({"autocomplete": "off"}),
             "birth_year": forms.TextInput({"inputmode": "numeric"}),
+            "phone": forms.TextInput({"type": "tel", "autocomplete": "off"}),
+            "phone_of": forms.TextInput({"autocomplete": "off"}),
         }
         help_texts = {
             "putting_side": "Ask which side they play from, area by area: some putt left and chip right.",
             "birth_year": "The year only. Until the year they come of age is over, a guardian decides with them.",
+            "phone": "Read by the student, guardians, the coaches who teach them and managers.",
+            "phone_of": "Such as: mother. Empty: the student’s own; of a junior, say whose it is.",
         }
 
     def __init__(self, *args: Any, user: User, adult_at: int, **kwargs: Any) -> None:
@@ -142,6 +148,17 @@ class StudentForm(AgeForm, NamedForm):
             self.fields["coach"].required = True
         else:
             del self.fields["coach"]
+
+    def clean(self) -> dict[str, Any]:
+        """Whose number it is stands beside a number, and beside that of a junior always."""
+        data = super().clean()
+        has_owner, has_number = bool(data.get("phone_of")), bool(data.get("phone"))
+        age = Student(birth_year=data.get("birth_year"), age_group=data.get("age_group") or "")
+        if has_owner and not has_number and "phone" not in self.errors:
+            self.add_error("phone", "Type the number, or clear whose it is.")
+        elif has_number and not has_owner and age.is_known_junior(self.today, self.adult_at):
+            self.add_error("phone_of", "Say whose number it is: the junior’s own, or which guardian’s.")
+        return data
 
     @transaction.atomic
     def save(self, commit: bool = True) -> Student:
