@@ -1,4 +1,4 @@
-"""What is measured of a skill: a typed number is read, asked about outside its limits, and compared with an earlier one.
+"""What is measured of a skill: a typed number is read, asked about outside its limits, and compared with another one.
 
 Pure. All numbers are in the unit of their measure.
 """
@@ -141,7 +141,7 @@ def checked(number: str, measure: Measure) -> Decimal:
         raise MeasureError(f"This is never below 0. Type a number such as {measure.example}.")
     if measure.unit == "%" and value > MOST_PERCENT:
         raise MeasureError(f"This is never above 100%. Type a number such as {measure.example}.")
-    return value
+    return value + 0  # no minus before a zero
 
 
 def limit_question(number: Decimal, measure: Measure) -> str:

@@ -103,8 +103,8 @@ def test_readings_within_a_step_of_one_truth_are_never_called_a_change(measure: 
 
 
 def test_two_steps_are_more_than_the_repeatability_limit_of_such_readings() -> None:
-    """ISO 5725-6 (1994), 4.1: r = 2.8 s, where 19 of 20 readings lie within a step, so that s = step / 1.96."""
-    limit = Decimal(1.96 * sqrt(2)) * STANCE.step / Decimal(1.96)
+    """ISO 5725-6 (1994), 4.1: r = 1.96 √2 s, where 19 of 20 readings lie within a step: step = 1.96 s."""
+    limit = Decimal(sqrt(2)) * STANCE.step
     assert not is_change(Decimal(30), 30 + limit, STANCE)
 
 
@@ -116,7 +116,9 @@ def test_a_value_is_written_with_its_unit() -> None:
 def test_the_label_names_the_unit_and_says_what_is_a_guess_by_eye() -> None:
     assert STANCE.label() == "Stance width, cm"
     assert WEIGHT.label() == "Weight on the lead foot, %, a guess by eye"
-    assert WEIGHT.name_for("right") == "Weight on the left foot" and WEIGHT.name_for("left") == "Weight on the right foot"
+    assert (
+        WEIGHT.name_for("right") == "Weight on the left foot" and WEIGHT.name_for("left") == "Weight on the right foot"
+    )
 
 
 def test_the_hint_says_how_finely_to_read_and_what_is_usual() -> None:
