@@ -45,6 +45,17 @@ POOL = (
 )
 
 
+# What a tape, a count or a guess gives where a skill is good, slight and clear; a skill seen and not graded as slight.
+MEASURED: dict[str, tuple[int, int, int]] = {
+    "chipping-stance-width": (22, 32, 44),
+    "putting-stance-width": (34, 44, 54),
+    "chipping-weight": (70, 55, 40),
+    "putting-finish-hold": (3, 1, 0),
+    "chipping-finish-hold": (3, 2, 0),
+}
+OFTEN_MEASURED = 0.7
+
+
 @dataclass(frozen=True)
 class Habit:
     """A fault as one student has it: how strong at first, how fast it fades, and when it is suddenly back."""
@@ -215,6 +226,15 @@ def look(strengths: Mapping[Habit, float], rng: Random) -> Seen:
         if degree := draw_degree(strength, rng):
             faults[habit.fault] = degree
     return seen
+
+
+def measure(skill: str, faults: Mapping[str, Degree], step: float, rng: Random) -> float | None:
+    """What is measured of a skill at one look, within a step of what the look shows; None where nobody measured."""
+    if skill not in MEASURED or rng.random() > OFTEN_MEASURED:
+        return None
+    good, slight, clear = MEASURED[skill]
+    middle = clear if "clear" in faults.values() else slight if faults else good
+    return max(0, middle + step * rng.choice((-1, -0.5, 0, 0, 0.5, 1)) // 1)
 
 
 def look_at_arrival(learner: Learner, day: date) -> Seen:

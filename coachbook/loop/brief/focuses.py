@@ -1,6 +1,6 @@
 """The open focuses of a brief: for each its state with the reason, the last look, and what it is practised with."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -8,13 +8,15 @@ from coachbook.loop.brief.wording import day_words, time_ago
 from drills.models import Prescription
 from drills.practice import doses
 from lessons.history import JudgedHistory, day_of
-from lessons.models import Focus
+from lessons.models import Focus, Skill
 from lessons.progress.focus_states import State, Word
 from lessons.progress.points import LookPoint
+from lessons.progress.readings import Reading, change_words, latest_words
 from lessons.progress.sentences import STATES, held_words, reason, trend_words
 from lessons.progress.words import COACH, counted, on
 from lessons.wording import render, render_typed
 
+Readings = Mapping[Skill, Sequence[Reading]]
 # What to look at first comes first.
 ORDER: tuple[Word, ...] = (
     "returned",
@@ -51,19 +53,29 @@ class FocusBrief:
     dose: str
     trend: str
     held: str
+    measured: str
 
 
 def brief_focuses(
-    focuses: Iterable[Focus], judged: Iterable[JudgedHistory], given: Iterable[Prescription], today: date
+    focuses: Iterable[Focus],
+    judged: Iterable[JudgedHistory],
+    given: Iterable[Prescription],
+    readings: Readings,
+    today: date,
 ) -> list[FocusBrief]:
     """The open focuses, what to look at first at the top."""
     by_fault = {found.history.fault.pk: found for found in judged}
     by_focus = {row.focus_id: row for row in given}
-    found = [brief_focus(focus, by_fault.get(focus.fault_id or 0), by_focus.get(focus.pk), today) for focus in focuses]
+    found = [
+        brief_focus(focus, by_fault.get(focus.fault_id or 0), by_focus.get(focus.pk), readings, today)
+        for focus in focuses
+    ]
     return sorted(found, key=lambda focus: focus.rank)
 
 
-def brief_focus(focus: Focus, found: JudgedHistory | None, given: Prescription | None, today: date) -> FocusBrief:
+def brief_focus(
+    focus: Focus, found: JudgedHistory | None, given: Prescription | None, readings: Readings, today: date
+) -> FocusBrief:
     """One focus with its history, if it has one, and its drill, if one is in force."""
     state = found.judgement.state if found else None
     points = found.history.points if found else []
@@ -85,7 +97,16 @@ def brief_focus(focus: Focus, found: JudgedHistory | None, given: Prescription |
         dose=doses.dose_in_words(given.amount, given.unit, given.per_week, given.days) if given else "",
         trend=trend_words(found.judgement.trend) if found and found.judgement.trend else "",
         held=changes_words(found) if found else "",
+        measured=measured_words(focus.fault.skill, readings) if focus.fault else "",
     )
+
+
+def measured_words(skill: Skill, readings: Readings) -> str:
+    """What was measured of a skill at last, and whether that is a change; empty where nothing was."""
+    measure, found = skill.measured, readings.get(skill, ())
+    if measure is None or not found:
+        return ""
+    return f"{measure.label()}: {latest_words(found, measure)}. {change_words(found, measure)}".strip()
 
 
 def state_words(focus: Focus, state: State | None) -> tuple[str, str]:

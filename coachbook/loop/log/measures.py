@@ -1,4 +1,4 @@
-"""The field of a measure in a log: what was typed is read as a number, and asked about where it is outside the limits."""
+"""The field of a measure in a log: what was typed is read as a number, and asked about outside the limits."""
 
 from dataclasses import dataclass
 from decimal import Decimal

@@ -68,6 +68,7 @@ class SheetContent:
     coach_words: tuple[str, ...] = ()
     child: bool = False
     tests: tuple[str, ...] = ()
+    measures: tuple[str, ...] = ()
 
     @property
     def first_name(self) -> str:
@@ -128,7 +129,9 @@ def content_from(stored: dict[str, Any]) -> SheetContent:
     stored = {RENAMED.get(name, name): value for name, value in stored.items()}
     focuses = tuple(focus_from(focus) for focus in stored["focuses"])
     dated = {"day": date.fromisoformat(stored["day"]), "cautions": tuple(stored["cautions"])}
-    dated |= {name: tuple(stored.get(name, ())) for name in ("coach_words", "tests")}  # not on the earliest sheets
+    dated |= {
+        name: tuple(stored.get(name, ())) for name in ("coach_words", "tests", "measures")
+    }  # not on the earliest sheets
     return SheetContent(**{**stored, **dated, "focuses": focuses})
 
 

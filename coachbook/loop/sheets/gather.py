@@ -15,6 +15,8 @@ from drills.putting.lengths import unit_of
 from drills.putting.units import Unit
 from drills.scored_tests.wording import summarise_test
 from lessons.models import Focus, Lesson, Observation, Reader
+from lessons.progress.readings import lesson_words
+from lessons.readings import readings_in
 from lessons.wording import render_typed
 
 CAUTIONS = (
@@ -46,6 +48,7 @@ def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
         cautions=tuple(words.format(or_home=" or a grown-up at home" * junior) for words in CAUTIONS),
         coach_words=tuple(words_for_student(lesson)),
         tests=tuple(test_words(lesson, unit_of(academy.units))),
+        measures=tuple(measure_words(lesson)),
     )
     return shorten_for_child(content) if lesson.student.is_child(day, academy.child_until) else content
 
@@ -61,6 +64,7 @@ def shorten_for_child(content: SheetContent) -> SheetContent:
         keep="" if focuses else content.keep,
         next_time="",
         tests=(),
+        measures=(),
         focuses=tuple(shorten_focus(focus, focus in played) for focus in focuses),
         cautions=(CHILD_CAUTION,),
     )
@@ -88,6 +92,15 @@ def test_words(lesson: Lesson, unit: Unit) -> Iterator[str]:
     for test in lesson.scored_tests.done().order_by("pk").prefetch_related("balls"):
         name = render_typed(test.design.name, Side(test.side))
         yield f"{name}, {test.get_moment_display().lower()}: {summarise_test(test, unit)}."
+
+
+def measure_words(lesson: Lesson) -> Iterator[str]:
+    """What was measured in the lesson, for the side that is stored on it."""
+    for skill, reading in readings_in(lesson).items():
+        if measure := skill.measured:
+            by_eye = " (a guess by eye)" if measure.by_eye else ""
+            name = measure.name_for(lesson.side(skill.area))
+            yield f"{name}{by_eye}: {lesson_words(reading, measure)}."
 
 
 def open_after(lesson: Lesson) -> list[Focus]:
