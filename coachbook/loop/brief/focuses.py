@@ -1,6 +1,6 @@
 """The open focuses of a brief: for each its state with the reason, the last look, and what it is practised with."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -16,7 +16,7 @@ from lessons.progress.sentences import STATES, held_words, reason, trend_words
 from lessons.progress.words import COACH, counted, on
 from lessons.wording import render, render_typed
 
-Readings = Mapping[Skill, Sequence[Reading]]
+Readings = Callable[[int], Sequence[Reading]]  # of a skill, by its number
 # What to look at first comes first.
 ORDER: tuple[Word, ...] = (
     "returned",
@@ -103,10 +103,10 @@ def brief_focus(
 
 def measured_words(skill: Skill, readings: Readings) -> str:
     """What was measured of a skill at last, and whether that is a change; empty where nothing was."""
-    measure, found = skill.measured, readings.get(skill, ())
-    if measure is None or not found:
+    measure, found = skill.measured, readings(skill.pk)
+    if measure is None or not (latest := latest_words(found, measure)):
         return ""
-    return f"{measure.label()}: {latest_words(found, measure)}. {change_words(found, measure)}".strip()
+    return f"{measure.label()}: {latest}. {change_words(found, measure)}".strip()
 
 
 def state_words(focus: Focus, state: State | None) -> tuple[str, str]:

@@ -32,7 +32,6 @@ from lessons.history import day_of, focus_histories, focuses_of, is_open, judge_
 from lessons.log import NoteVisibility
 from lessons.models import Lesson
 from lessons.progress.sentences import rules_words
-from lessons.readings import readings_of
 from lessons.wording import render_typed
 
 EVENTS = 3  # so many things that happened since the last visit are shown
@@ -92,7 +91,6 @@ def brief_of(student: Student, *, academy: Academy, reader: User, at: datetime) 
     every_focus = focuses_of(student)
     arrivals = arrivals_in(student, complete)
     judged = judge_histories(focus_histories(every_focus, arrivals), rules)
-    readings = readings_of(student, arrivals.visits)
     given = list(student.prescriptions.in_force(today).annotate(days_reported=days_reported(today)))
     score, note = reports_from_home(student, today, since=day_of(visit) if visit else None)
     test, test_words = latest_test(student, unit_of(academy.units))
@@ -104,7 +102,7 @@ def brief_of(student: Student, *, academy: Academy, reader: User, at: datetime) 
         pauses=list(student.pauses.in_force(today)),
         practice=practice_words(practice_of(given, today), bool(given)),
         practice_at_arrival=practice_at_arrival_words(visit, today),
-        focuses=brief_focuses(filter(is_open, every_focus), judged, given, readings, today),
+        focuses=brief_focuses(filter(is_open, every_focus), judged, given, arrivals.readings, today),
         plans=plans_in([*later, *([visit] if visit else [])], reader),
         score=score,
         note=note,

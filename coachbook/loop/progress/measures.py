@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from coachbook.accounts.models import Side
+from lessons.arrivals import Arrivals
 from lessons.measures import Measure
 from lessons.models import Skill
 from lessons.progress.picture import ROOM
@@ -31,15 +32,18 @@ class MeasureEntry:
     rows: list[MeasureRow]
 
 
-def measure_entries(
-    readings: Mapping[Skill, Sequence[Reading]], sides: Mapping[str, str], labels: HistoryLabels
-) -> dict[int, MeasureEntry]:
-    """What was measured of each skill, by the skill's number; a student reads it for their own side."""
+def measure_entries(arrivals: Arrivals, known: Mapping[int, Skill], labels: HistoryLabels) -> dict[int, MeasureEntry]:
+    """What was measured of each skill, by the skill's number; a student reads it for their own side.
+
+    `known` are skills that were read before, by number; there is one query where others were measured.
+    """
     found: dict[int, MeasureEntry] = {}
-    for skill, every in readings.items():
+    others = arrivals.measured.keys() - known.keys()
+    rest = Skill.objects.filter(pk__in=others) if others else ()
+    for skill in [*(skill for pk, skill in known.items() if pk in arrivals.measured), *rest]:
         if measure := skill.measured:
-            side = None if labels is COACH else Side(sides[skill.area])
-            found[skill.pk] = measure_entry(skill, measure, every, side)
+            side = None if labels is COACH else Side(arrivals.sides[skill.area])
+            found[skill.pk] = measure_entry(skill, measure, arrivals.readings(skill.pk), side)
     return found
 
 

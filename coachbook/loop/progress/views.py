@@ -22,7 +22,6 @@ from lessons.progress import sentences
 from lessons.progress.focus_states import Rules
 from lessons.progress.picture import lines, rows
 from lessons.progress.words import COACH, STUDENT, HistoryLabels
-from lessons.readings import readings_of
 
 TESTS = 6  # so many of the latest are shown
 
@@ -77,8 +76,9 @@ def judged_and_measured(
 ) -> tuple[list[JudgedHistory], dict[int, MeasureEntry]]:
     """Every history with its judgement, and what was measured of each skill."""
     arrivals = arrivals_of(student)
-    measures = measure_entries(readings_of(student, arrivals.visits), arrivals.sides, labels)
-    return judged_histories(student, rules, arrivals), measures
+    judged = judged_histories(student, rules, arrivals)
+    skills = {each.history.fault.skill_id: each.history.fault.skill for each in judged}
+    return judged, measure_entries(arrivals, skills, labels)
 
 
 def base_context(student: Student, labels: HistoryLabels) -> dict[str, object]:
