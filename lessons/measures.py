@@ -62,9 +62,13 @@ class Measure:
         name = render(self.name, side)
         return name[:1].upper() + name[1:]
 
+    def heading(self, side: SideWord | None = None) -> str:
+        """The name, and whether it is a guess by eye."""
+        return f"{self.name_for(side)}{' (a guess by eye)' if self.by_eye else ''}"
+
     def label(self, side: SideWord | None = None) -> str:
-        """The name with its unit, and whether it is a guess by eye."""
-        return f"{self.name_for(side)}, {self.unit}{', a guess by eye' if self.by_eye else ''}"
+        """The heading with the unit, where numbers stand without one."""
+        return f"{self.heading(side)}, {self.unit}"
 
     @property
     def may_be_negative(self) -> bool:

@@ -115,7 +115,7 @@ def test_a_value_is_written_with_its_unit() -> None:
 
 def test_the_label_names_the_unit_and_says_what_is_a_guess_by_eye() -> None:
     assert STANCE.label() == "Stance width, cm"
-    assert WEIGHT.label() == "Weight on the lead foot, %, a guess by eye"
+    assert WEIGHT.label() == "Weight on the lead foot (a guess by eye), %"
     assert (
         WEIGHT.name_for("right") == "Weight on the left foot" and WEIGHT.name_for("left") == "Weight on the right foot"
     )

@@ -111,7 +111,7 @@ def test_saving_the_same_number_in_another_spelling_leaves_no_row_in_the_history
 def test_the_page_says_unit_step_and_what_is_a_guess_by_eye(page: Page) -> None:
     html = page.answer.content.decode()
     assert "Stance width, cm" in html and "To about 2 cm." in html
-    assert "Weight on the lead foot, %, a guess by eye" in html and "Usual: 60 to 70%." in html
+    assert "Weight on the lead foot (a guess by eye), %" in html and "Usual: 60 to 70%." in html
 
 
 def test_a_good_skill_with_a_fault_and_a_measure_outside_its_limits_says_both(page: Page) -> None:

@@ -41,14 +41,21 @@ def drawn(*arrivals: int | None, measure: Measure = STANCE) -> MeasurePicture:
 
 
 def test_from_19_to_31_is_a_change_and_from_30_to_31_is_not() -> None:
-    assert change_words(over_time(19, 31), STANCE) == "On arrival 31 cm after 19 cm on 5 Jan 2026: 12 cm more."
-    assert change_words(over_time(31, 19), STANCE).endswith("12 cm less.")
-    assert change_words(over_time(30, 31), STANCE) == f"On arrival 31 cm after 30 cm on 5 Jan 2026: {TOO_CLOSE}."
+    assert change_words(over_time(19, 31), STANCE) == "On arrival 12 cm more than on 5 Jan 2026 (19 cm)."
+    assert change_words(over_time(31, 19), STANCE) == "On arrival 12 cm less than on 5 Jan 2026 (31 cm)."
+    assert change_words(over_time(30, 31), STANCE) == f"On arrival {TOO_CLOSE} since 5 Jan 2026 (30 cm)."
+
+
+def test_what_changed_and_came_back_is_said() -> None:
+    close = f"On arrival {TOO_CLOSE} since 5 Jan 2026 (42 cm)."
+    assert change_words(over_time(42, 22, 31, 45), STANCE) == f"{close} In between 22 to 31 cm."
+    assert change_words(over_time(42, 22, 45), STANCE) == f"{close} In between 22 cm."
+    assert change_words(over_time(42, 44, 45), STANCE) == close
 
 
 def test_the_sentence_compares_the_ends_of_what_the_picture_shows() -> None:
     shown = [20, *[None] * 10, 40]
-    assert "after 20 cm" in change_words(over_time(80, *shown), STANCE)
+    assert "(20 cm)" in change_words(over_time(80, *shown), STANCE)
     assert [bar.text for bar in drawn(80, *shown).bars] == ["20", "40"]
 
 

@@ -52,6 +52,7 @@ MEASURED: dict[str, tuple[int, int, int]] = {
     "chipping-weight": (70, 55, 40),
     "putting-finish-hold": (3, 1, 0),
     "chipping-finish-hold": (3, 2, 0),
+    "chipping-low-point": (4, 0, -4),
 }
 OFTEN_MEASURED = 0.7
 
@@ -228,13 +229,13 @@ def look(strengths: Mapping[Habit, float], rng: Random) -> Seen:
     return seen
 
 
-def measure(skill: str, faults: Mapping[str, Degree], step: float, rng: Random) -> float | None:
-    """What is measured of a skill at one look, within a step of what the look shows; None where nobody measured."""
+def measure(skill: str, faults: Mapping[str, Degree], step: float, low: float, rng: Random) -> float | None:
+    """What is measured of a skill at one look: about what the look shows, and not below `low`; None if nobody does."""
     if skill not in MEASURED or rng.random() > OFTEN_MEASURED:
         return None
     good, slight, clear = MEASURED[skill]
     middle = clear if "clear" in faults.values() else slight if faults else good
-    return max(0, middle + step * rng.choice((-1, -0.5, 0, 0, 0.5, 1)) // 1)
+    return max(low, middle + step * rng.choice((-1, -0.5, 0, 0, 0.5, 1)) // 1)
 
 
 def look_at_arrival(learner: Learner, day: date) -> Seen:

@@ -223,7 +223,7 @@ def add_look(student_year: StudentYear, lesson: Lesson, kind: str, seen: Seen) -
         verdict = Observation.Verdict.NOT_GOOD if faults else Observation.Verdict.GOOD
         words = student_year.rng.choice(WORDS) if faults and student_year.rng.random() < 0.15 else ""
         skill = student_year.builder.skills[code]
-        number = measure(code, faults, skill.measure_step or 0, student_year.tape)
+        number = measure(code, faults, skill.measure_step or 0, skill.measure_low or 0, student_year.tape)
         observation = Observation(look=look, skill=skill, verdict=verdict, words=words, measure=number)
         student_year.builder.observations.append(by_coach(observation, lesson))
         for fault, degree in faults.items():

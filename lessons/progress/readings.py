@@ -52,12 +52,20 @@ def change_words(readings: Sequence[Reading], measure: Measure) -> str:
     found = [(reading.day, reading.arrival) for reading in readings[-ROOM:] if reading.arrival is not None]
     if len(found) < 2:
         return ""
-    (day, first), (_, last) = found[0], found[-1]
-    then = f"{measure.value(first)} on {on(day)}"
-    if not is_change(first, last, measure):
-        return f"On arrival {measure.value(last)} after {then}: {TOO_CLOSE}."
-    difference = f"{measure.value(abs(last - first))} {'more' if last > first else 'less'}"
-    return f"On arrival {measure.value(last)} after {then}: {difference}."
+    (day, first), *between, (_, last) = found
+    if is_change(first, last, measure):
+        difference = f"{measure.value(abs(last - first))} {'more' if last > first else 'less'}"
+        return f"On arrival {difference} than on {on(day)} ({measure.value(first)})."
+    close = f"On arrival {TOO_CLOSE} since {on(day)} ({measure.value(first)})."
+    return f"{close} {between_words([number for _, number in between], first, measure)}".strip()
+
+
+def between_words(numbers: Sequence[Decimal], first: Decimal, measure: Measure) -> str:
+    """Where it was between two readings that are alike; empty where no change was seen there either."""
+    if not any(is_change(first, number, measure) for number in numbers):
+        return ""
+    low, high = min(numbers), max(numbers)
+    return f"In between {measure.value(low) if low == high else measure.range_words(low, high)}."
 
 
 def lesson_words(reading: Reading, measure: Measure) -> str:

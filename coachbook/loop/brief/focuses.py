@@ -106,7 +106,7 @@ def measured_words(skill: Skill, readings: Readings) -> str:
     measure, found = skill.measured, readings(skill.pk)
     if measure is None or not (latest := latest_words(found, measure)):
         return ""
-    return f"{measure.label()}: {latest}. {change_words(found, measure)}".strip()
+    return f"{measure.heading()}: {latest}. {change_words(found, measure)}".strip()
 
 
 def state_words(focus: Focus, state: State | None) -> tuple[str, str]:

@@ -25,7 +25,7 @@ class MeasureEntry:
     """The readings of one skill in their reader's words, the latest first in the table."""
 
     skill: Skill
-    label: str
+    heading: str
     words: str
     hint: str
     picture: MeasurePicture | None
@@ -52,7 +52,7 @@ def measure_entry(skill: Skill, measure: Measure, readings: Sequence[Reading], s
     latest = [reading for reading in reversed(readings) if not reading.is_empty][:ROOM]
     return MeasureEntry(
         skill=skill,
-        label=measure.label(side),
+        heading=measure.heading(side),
         words=f"{latest_words(readings, measure)}. {change_words(readings, measure)}".strip(),
         hint=measure.hint,
         picture=measure_picture(readings, measure, side),

@@ -98,9 +98,7 @@ def measure_words(lesson: Lesson) -> Iterator[str]:
     """What was measured in the lesson, for the side that is stored on it."""
     for skill, reading in readings_in(lesson).items():
         if measure := skill.measured:
-            by_eye = " (a guess by eye)" if measure.by_eye else ""
-            name = measure.name_for(lesson.side(skill.area))
-            yield f"{name}{by_eye}: {lesson_words(reading, measure)}."
+            yield f"{measure.heading(lesson.side(skill.area))}: {lesson_words(reading, measure)}."
 
 
 def open_after(lesson: Lesson) -> list[Focus]:
