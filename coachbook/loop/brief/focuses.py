@@ -54,6 +54,7 @@ class FocusBrief:
     trend: str
     held: str
     measured: str
+    measured_change: str
 
 
 def brief_focuses(
@@ -81,6 +82,7 @@ def brief_focus(
     points = found.history.points if found else []
     last = last_look(points)
     word, why = state_words(focus, state)
+    measured, measured_change = measured_words(focus.fault.skill if focus.fault else None, readings)
     is_due = focus.decide_on is not None and focus.decide_on <= today
     return FocusBrief(
         name=render(focus.fault.name) if focus.fault else render_typed(focus.what),
@@ -97,16 +99,18 @@ def brief_focus(
         dose=doses.dose_in_words(given.amount, given.unit, given.per_week, given.days) if given else "",
         trend=trend_words(found.judgement.trend) if found and found.judgement.trend else "",
         held=changes_words(found) if found else "",
-        measured=measured_words(focus.fault.skill, readings) if focus.fault else "",
+        measured=measured,
+        measured_change=measured_change,
     )
 
 
-def measured_words(skill: Skill, readings: Readings) -> str:
-    """What was measured of a skill at last, and whether that is a change; empty where nothing was."""
-    measure, found = skill.measured, readings(skill.pk)
-    if measure is None or not (latest := latest_words(found, measure)):
-        return ""
-    return f"{measure.heading()}: {latest}. {change_words(found, measure)}".strip()
+def measured_words(skill: Skill | None, readings: Readings) -> tuple[str, str]:
+    """What was measured of a skill at last, and whether that is a change; both empty where nothing was."""
+    measure = skill.measured if skill else None
+    if skill is None or measure is None or not (latest := latest_words(found := readings(skill.pk), measure)):
+        return "", ""
+    change = change_words(found, measure)
+    return f"{measure.heading()}: {latest}", f"{measure.heading()}: {change[0].lower()}{change[1:]}" if change else ""
 
 
 def state_words(focus: Focus, state: State | None) -> tuple[str, str]:

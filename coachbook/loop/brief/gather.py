@@ -78,7 +78,7 @@ class Brief:
     @property
     def focuses_with_trend(self) -> list[FocusBrief]:
         """The focuses of which there is more to say than their state."""
-        return [focus for focus in self.focuses if focus.trend or focus.held]
+        return [focus for focus in self.focuses if focus.trend or focus.held or focus.measured_change]
 
 
 def brief_of(student: Student, *, academy: Academy, reader: User, at: datetime) -> Brief:
