@@ -53,6 +53,12 @@ class Measure:
         """A number with its unit: "31 cm", "60%"."""
         return with_unit(format_decimal(number), self.unit)
 
+    def difference(self, number: Decimal) -> str:
+        """A difference of two values; of two percentages in points, since a percent of a percent reads otherwise."""
+        if self.unit == "%":
+            return f"{format_decimal(number)} points"
+        return format_decimal(number) if self.unit == "to 1" else self.value(number)
+
     def range_words(self, low: Decimal, high: Decimal) -> str:
         """Two numbers with their unit: "60 to 70%"."""
         return f"{format_decimal(low)} to {self.value(high)}"

@@ -113,6 +113,10 @@ def test_a_value_is_written_with_its_unit() -> None:
     assert WEIGHT.value(Decimal(60)) == "60%" and FACE.value(Decimal(-3)) == "−3°" and HOLD.value(Decimal(0)) == "0 s"
 
 
+def test_two_percentages_differ_by_points() -> None:
+    assert WEIGHT.difference(Decimal(35)) == "35 points" and STANCE.difference(Decimal("12.00")) == "12 cm"
+
+
 def test_the_label_names_the_unit_and_says_what_is_a_guess_by_eye() -> None:
     assert STANCE.label() == "Stance width, cm"
     assert WEIGHT.label() == "Weight on the lead foot (a guess by eye), %"

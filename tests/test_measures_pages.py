@@ -67,7 +67,7 @@ def page(client: Client, name: str, student: Student) -> str:
 def test_the_brief_says_what_was_measured_of_an_open_focus(weight: Lesson, cast: Cast, as_: Clients) -> None:
     html = page(as_("coach"), "brief", cast.student)
     assert "Weight on the lead foot (a guess by eye): 75% on arrival, 80% on departure, 1 Jun 2026." in html
-    assert "Weight on the lead foot (a guess by eye): on arrival 35% more than on 18 May 2026 (40%)." in html
+    assert "Weight on the lead foot (a guess by eye): on arrival 35 points more than on 18 May 2026 (40%)." in html
 
 
 def test_progress_shows_it_beside_the_strip_with_a_picture_and_a_table(
@@ -105,7 +105,7 @@ def test_a_measure_alone_is_no_look_at_a_fault(fault: Fault, cast: Cast, as_: Cl
     Observation.objects.create(look=make_look(lesson), skill=fault.skill, verdict="not_graded", measure=75)
     html = page(as_("coach"), "progress", cast.student)
     assert "Looked at on one arrival, and seen; 1 other lesson had no look" in html
-    assert "On arrival 35% more than on 25 May 2026 (40%)." in html
+    assert "On arrival 35 points more than on 25 May 2026 (40%)." in html
 
 
 def test_what_a_draft_holds_is_not_shown_yet(weight: Lesson, fault: Fault, cast: Cast, as_: Clients) -> None:

@@ -54,8 +54,8 @@ def change_words(readings: Sequence[Reading], measure: Measure) -> str:
         return ""
     (day, first), *between, (_, last) = found
     if is_change(first, last, measure):
-        difference = f"{measure.value(abs(last - first))} {'more' if last > first else 'less'}"
-        return f"On arrival {difference} than on {on(day)} ({measure.value(first)})."
+        more = "more" if last > first else "less"
+        return f"On arrival {measure.difference(abs(last - first))} {more} than on {on(day)} ({measure.value(first)})."
     close = f"On arrival {TOO_CLOSE} since {on(day)} ({measure.value(first)})."
     return f"{close} {between_words([number for _, number in between], first, measure)}".strip()
 
