@@ -25,8 +25,12 @@ TOO_GREAT = 10_000  # what the database has no room for
 DECIMALS = 2
 CHANGE_STEPS = 2  # see `is_change`
 
-NUMBER = r"[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+"
-ABOUT = r"(?:about|around|roughly|approx\.?|ca\.?|c\.|~)?\s*"
+NUMBER = re.compile(r"[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+")
+TYPED = re.compile(
+    r"(?:about|around|roughly|approx\.?|ca\.?|c\.|~)?\s*"
+    r"(?P<sign>[+-]?)\s*(?P<digits>[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)\s*(?P<unit>.*)",
+    re.DOTALL,
+)
 
 
 class MeasureError(ValueError):
@@ -118,11 +122,10 @@ def read_number(typed: str, measure: Measure) -> Decimal:
     Raises `MeasureError` where it is no number, more than one, in another unit, or one that cannot be.
     """
     text = typed.strip().casefold().replace("−", "-").replace("–", "-")
-    units = "|".join(map(re.escape, UNITS.get(measure.unit, (measure.unit,))))
-    found = re.fullmatch(rf"{ABOUT}([+-]?)\s*({NUMBER})\s*(?:(?:{units})\.?)?", text)
-    if found is None:
+    found = TYPED.fullmatch(text)
+    if found is None or found["unit"].removesuffix(".") not in ("", *UNITS.get(measure.unit, (measure.unit,))):
         raise MeasureError(explain(text, measure))
-    return checked(found[1] + found[2].replace(",", "."), measure)
+    return checked(found["sign"] + found["digits"].replace(",", "."), measure)
 
 
 def has_unit(typed: str) -> bool:
@@ -132,7 +135,7 @@ def has_unit(typed: str) -> bool:
 
 def explain(text: str, measure: Measure) -> str:
     """Why a text could not be read, and what to type."""
-    numbers = len(re.findall(NUMBER, text))
+    numbers = len(NUMBER.findall(text))
     if numbers == 0:
         return f"Type a number, such as {measure.example}."
     if numbers > 1:
