@@ -84,6 +84,14 @@ TRENDS = SourceGroup(
             "lessons.progress.judgement.judge_all",
         ),
         Source(
+            "Difference of two readings",
+            "Whether two measures, such as two stance widths, differ by more than two steps of what can be read.",
+            "How finely a tape or a guess can be read is common practice of the trade. The rule is more careful than"
+            " the standard, whose limit is 1.4 such steps, since days, balls and coaches differ, too.",
+            "The repeatability limit of ISO 5725-6 (1994), 4.1.",
+            "lessons.measures.is_change",
+        ),
+        Source(
             "Performance and learning",
             "Why only the next arrival shows whether a change held: at the end of a lesson it may not last yet.",
             "A review of learning in general, not of golf.",

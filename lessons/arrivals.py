@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, tzinfo
+from decimal import Decimal
 from typing import Any, NamedTuple
 
 from django.db.models import BooleanField, ExpressionWrapper, Q, QuerySet
@@ -12,9 +13,12 @@ from django.utils import timezone
 from coachbook.accounts.models import Area, Student
 from lessons.models import Lesson, Look, Observation, Session
 from lessons.progress.points import LEVELS, Degree, Level, LookPoint
+from lessons.progress.readings import Reading
 
 MOMENTS = (Look.Kind.ARRIVAL.value, Look.Kind.DEPARTURE.value)
 IS_DEPARTURE = ExpressionWrapper(Q(look__kind=Look.Kind.DEPARTURE), BooleanField())
+IS_GRADED = Q(verdict=Observation.Verdict.GOOD) | Q(seen_faults__isnull=False)
+FAULT_COLUMNS = ("seen_faults__fault", "seen_faults__degree")
 KINDS_WITHOUT_ARRIVAL = (Session.Kind.CLIP, Session.Kind.COURSE)
 SIDES = tuple(f"{area}_side" for area in Area.values)
 
@@ -49,6 +53,8 @@ class Arrivals:
     sides: dict[str, str]
     on_arrival: MomentLooks
     on_departure: MomentLooks
+    # For each skill that was measured and each visit: what was measured on arrival (False) and on departure (True).
+    measured: dict[int, dict[int, dict[bool, Decimal]]] = field(default_factory=dict)
     # Most visits show the same of many faults, so each point is made once.
     good_by_skill: dict[int, list[LookPoint]] = field(default_factory=dict)
     good_by_looks: dict[tuple[bool, bool], list[LookPoint]] = field(default_factory=dict)
@@ -70,6 +76,15 @@ class Arrivals:
             level = LEVELS[departure[visit]] if visit in departure else good.departure
             points[visit] = self.point(visit, good.looked, arrival.get(visit), level)
         return points
+
+    def readings(self, skill: int) -> list[Reading]:
+        """What was measured of a skill at every visit, oldest first."""
+        measured = self.measured.get(skill, {})
+        numbers = [measured.get(visit, {}) for visit in range(len(self.visits))]
+        return [
+            Reading(visit.day, number.get(False), number.get(True))
+            for visit, number in zip(self.visits, numbers, strict=True)
+        ]
 
     def good_points(self, skill: int) -> list[LookPoint]:
         """What every visit showed of a fault of this skill that was never seen."""
@@ -133,17 +148,23 @@ def arrivals_in(student: Student, lessons: Iterable[Lesson]) -> Arrivals:
 
 
 def read_observations(student: Student, visits: list[Visit], sides: dict[str, str]) -> Arrivals:
-    """Read what the looks on arrival and departure showed at each visit."""
+    """Read what the looks on arrival and departure showed, and what was measured, at each visit; one query."""
     arrival, departure = ([set[int]() for _ in visits] for _ in range(2))
     found = Arrivals(visits, sides, MomentLooks(arrival), MomentLooks(departure))
     indexes = {visit.pk: index for index, visit in enumerate(visits)}
     observations = Observation.objects.filter(look__lesson__student=student, look__kind__in=MOMENTS)
-    for lesson, is_departure, skill, fault, degree in graded_rows(observations, "look__lesson", IS_DEPARTURE):
-        if lesson in indexes:
-            looks, visit = found.on_departure if is_departure else found.on_arrival, indexes[lesson]
+    columns = ("look__lesson", IS_DEPARTURE, "skill", "verdict", "measure", *FAULT_COLUMNS)
+    rows = observations.filter(IS_GRADED | Q(measure__isnull=False)).values_list(*columns)
+    for lesson, is_departure, skill, verdict, number, fault, degree in rows.iterator(chunk_size=5000):
+        if lesson not in indexes:
+            continue
+        looks, visit = found.on_departure if is_departure else found.on_arrival, indexes[lesson]
+        if number is not None:
+            found.measured.setdefault(skill, {}).setdefault(visit, {})[is_departure] = number
+        if fault or verdict == Observation.Verdict.GOOD:
             looks.looked[visit].add(skill)
-            if fault:
-                looks.degrees[fault][visit] = degree
+        if fault:
+            looks.degrees[fault][visit] = degree
     return found
 
 
@@ -153,5 +174,4 @@ def graded_rows(observations: QuerySet[Observation], *look: Any) -> Iterable[tup
     An observation that is not graded holds a measurement or a comment and says nothing of a fault that it does not
     name; nor does one that is not good and names none.
     """
-    graded = observations.filter(Q(verdict=Observation.Verdict.GOOD) | Q(seen_faults__isnull=False))
-    return graded.values_list(*look, "skill", "seen_faults__fault", "seen_faults__degree").iterator(chunk_size=5000)
+    return observations.filter(IS_GRADED).values_list(*look, "skill", *FAULT_COLUMNS).iterator(chunk_size=5000)

@@ -69,9 +69,9 @@ def rules_of(academy: Academy) -> Rules:
     )
 
 
-def judged_histories(student: Student, rules: Rules) -> list[JudgedHistory]:
-    """Every history with its judgement, all judged together; four queries."""
-    return judge_histories(fault_histories(student), rules)
+def judged_histories(student: Student, rules: Rules, arrivals: Arrivals | None = None) -> list[JudgedHistory]:
+    """Every history with its judgement, all judged together; four queries, two of which read the arrivals."""
+    return judge_histories(fault_histories(student, arrivals), rules)
 
 
 def judge_histories(found: Sequence[FaultHistory], rules: Rules) -> list[JudgedHistory]:
@@ -80,9 +80,9 @@ def judge_histories(found: Sequence[FaultHistory], rules: Rules) -> list[JudgedH
     return [JudgedHistory(history, judgement) for history, judgement in zip(found, judgements, strict=True)]
 
 
-def fault_histories(student: Student) -> list[FaultHistory]:
+def fault_histories(student: Student, arrivals: Arrivals | None = None) -> list[FaultHistory]:
     """Every fault seen on an arrival or with a focus, open focuses first, then the latest seen; four queries."""
-    arrivals, focuses = arrivals_of(student), focuses_of(student)
+    arrivals, focuses = arrivals or arrivals_of(student), focuses_of(student)
     spans = group_by_fault(focuses)
     faults = Fault.objects.filter(pk__in=arrivals.faults_seen | set(spans)).select_related("skill")
     return sorted((history(fault, spans.get(fault.pk, []), arrivals) for fault in faults), key=rank)

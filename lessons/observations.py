@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import models
@@ -19,14 +21,20 @@ class ObservationValues:
 
     good: bool
     degrees: Degrees
-    measure: str = ""
+    measure: Decimal | None = None
+    measure_words: str = ""
     words: str = ""
     reader: str = ""  # empty: unchanged
 
     @property
     def is_blank(self) -> bool:
         """Whether nothing was logged: the skill was not looked at, which is never the same as good."""
-        return not (self.good or self.degrees or self.measure or self.words)
+        return not (self.good or self.degrees or self.is_measured or self.words)
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether something was measured, in a number or in words."""
+        return self.measure is not None or self.measure_words != ""
 
     @property
     def verdict(self) -> str:
@@ -62,8 +70,8 @@ class ObservationChanges:
             return
         observation = before or Observation(look=self.look_of(kind, means), skill=skill)
         reader = seen.reader or observation.reader
-        values = {"verdict": seen.verdict, "measure": seen.measure, "words": seen.words, "reader": reader}
-        self.keep(observation, values)
+        measured = {"measure": seen.measure, "measure_words": seen.measure_words}
+        self.keep(observation, {"verdict": seen.verdict, **measured, "words": seen.words, "reader": reader})
         self.add_degrees(observation, seen.degrees)
 
     def look_of(self, kind: str, means: str) -> Look:
@@ -81,7 +89,7 @@ class ObservationChanges:
             self.keep(row, {"degree": degree})
         self.deleted += stored.values()
 
-    def keep(self, row: models.Model, values: dict[str, str]) -> None:
+    def keep(self, row: models.Model, values: dict[str, Any]) -> None:
         """Collect a row if it is new, or if a value changes."""
         is_same = all(getattr(row, name) == value for name, value in values.items())
         for name, value in values.items():
@@ -107,7 +115,7 @@ class ObservationChanges:
 # A look comes before its observations, and these before the faults that were seen.
 FIELDS: dict[type[models.Model], list[str]] = {
     Look: [],
-    Observation: ["verdict", "measure", "words", "reader"],
+    Observation: ["verdict", "measure", "measure_words", "words", "reader"],
     SeenFault: ["degree"],
 }
 

@@ -13,7 +13,9 @@ from drills.models import Drill
 from drills.putting.units import METRES
 from lessons.load import CATALOGUE as SKILLS
 from lessons.load import load_catalogue
+from lessons.measures import UNITS
 from lessons.models import Fault, Skill
+from lessons.models.catalogue import load_skills
 from lessons.shipped import tables
 from lessons.wording import COACH, MARKER, render
 
@@ -45,7 +47,9 @@ def texts(row: dict[str, Any]) -> Iterator[str]:
     for name, value in row.items():
         if name not in NOT_WORDED:
             yield from (
-                [value]
+                [value["name"]]
+                if name == "measure"
+                else [value]
                 if isinstance(value, str)
                 else filter(
                     lambda v: isinstance(v, str),
@@ -91,7 +95,7 @@ def test_the_tip_of_a_drill_says_what_to_do(row: dict[str, Any]) -> None:
 
 @pytest.mark.parametrize("row", ALL_ROWS, ids=codes(ALL_ROWS))
 def test_one_word_stands_for_one_thing(row: dict[str, Any]) -> None:
-    for text in (*texts(row), row.get("measure", "")):
+    for text in texts(row):
         assert not NOT_OUR_WORDS.search(text), text
 
 
@@ -143,3 +147,41 @@ def test_a_new_version_renews_what_nobody_reworded(db: None) -> None:
     Skill.ship("putting-x", {"area": "putting", "phase": "setup", "name": "New", "look": "a", "goal": "b"})
     skill.refresh_from_db()
     assert skill.name == "New"
+
+
+MEASURES = [row for row in SKILL_ROWS if row.get("measure", {}).get("unit")]
+
+
+@pytest.mark.parametrize("row", MEASURES, ids=codes(MEASURES))
+def test_a_measure_in_a_unit_has_limits_and_a_step_that_fit_it(row: dict[str, Any]) -> None:
+    measure = row["measure"]
+    assert measure["unit"] in UNITS and measure["name"][0].islower()
+    assert 0 < 5 * measure["step"] <= measure["high"] - measure["low"], "the limits leave room for a change"
+    low, high = measure.get("usual", (measure["low"], measure["high"]))
+    assert measure["low"] <= low < high <= measure["high"]
+    assert measure["unit"] != "%" or (measure["low"] >= 0 and measure["high"] <= 100)
+
+
+@pytest.mark.parametrize(
+    ("skill", "unit", "step", "by_eye"),
+    [
+        ("stance-width", "cm", 2, False),
+        ("weight", "%", 10, True),
+        ("finish-hold", "s", 1, False),
+    ],
+)
+@pytest.mark.parametrize("area", ["putting", "chipping"])
+def test_the_first_three_measures_are_read_as_finely_as_the_trade_can(
+    area: str, skill: str, unit: str, step: int, by_eye: bool
+) -> None:
+    measure = next(row["measure"] for row in SKILL_ROWS if row["code"] == f"{area}-{skill}")
+    assert (measure["unit"], measure["step"], measure.get("by_eye", False)) == (unit, step, by_eye)
+
+
+def test_a_measure_that_a_new_version_leaves_out_goes(db: None) -> None:
+    row = {"code": "putting-x", "area": "putting", "phase": "setup", "name": "X", "look": "a", "goal": "b", "fault": []}
+    load_skills([{**row, "measure": {"name": "width", "unit": "cm", "low": 0, "high": 9, "step": 1, "usual": [2, 3]}}])
+    assert Skill.objects.get().measured is not None
+    load_skills([row])
+    skill = Skill.objects.get()
+    assert (skill.measure, skill.measured, skill.measure_usual_low, skill.is_edited) == ("", None, None, False)

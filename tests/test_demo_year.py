@@ -18,6 +18,8 @@ from django.db.models import Model
 from coachbook.accounts.models import Care, Pause, Student
 from coachbook.demo import people, year
 from coachbook.demo.simulation import (
+    FAULT_MEASURES,
+    GOOD_MEASURES,
     NEVER,
     POOL,
     QUICK,
@@ -39,7 +41,8 @@ from coachbook.management.commands import demo
 from drills.load import load_drills
 from drills.models import Ball, PracticeEntry, Prescription, ScoredTest
 from lessons.load import load_catalogue
-from lessons.models import Fault, Focus, Lesson, Look, MonthCount, Observation, Outcome, SeenFault, Session
+from lessons.measures import limit_question
+from lessons.models import Fault, Focus, Lesson, Look, MonthCount, Observation, Outcome, SeenFault, Session, Skill
 
 ON = date(2026, 6, 1)
 ZONE = ZoneInfo("Europe/Dublin")
@@ -385,6 +388,18 @@ def test_looks_say_what_they_can(academy: Filled) -> None:
         skills = {look.kind: {row.skill for row in look.observations.all()} for look in lesson.looks.all()}
         assert skills.get("departure", set()) <= skills.get("arrival", set())
         assert all(getattr(lesson, skill.area) for found in skills.values() for skill in found)
+
+
+def test_what_was_measured_agrees_with_what_was_seen_and_stays_within_its_limits(academy: Filled) -> None:
+    assert set(GOOD_MEASURES) <= {skill.code for skill in Skill.objects.exclude(measure_unit="")}
+    assert set(FAULT_MEASURES) <= set(Fault.objects.values_list("code", flat=True))
+    rows = Observation.objects.filter(measure__isnull=False).select_related("skill", "look")
+    assert {row.look.kind for row in rows} == {"arrival", "departure"} and len(rows) > 50
+    for row in rows:
+        assert row.skill.measured and limit_question(row.measure, row.skill.measured) == "", row.measure
+    wide = rows.filter(skill__code="chipping-stance-width")
+    clear = wide.filter(seen_faults__degree="clear").values_list("measure", flat=True)
+    assert min(clear) > max(wide.filter(verdict="good").values_list("measure", flat=True))
 
 
 def test_other_skills_are_noted_mostly_when_they_are_bad(academy: Filled) -> None:

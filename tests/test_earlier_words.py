@@ -1,6 +1,7 @@
 """Words that were overwritten: read again and restored by those who may read them, and by nobody else."""
 
 from collections.abc import Callable
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -215,7 +216,7 @@ def test_words_that_were_deleted_with_their_row_come_back_not_graded(
     is_look_gone: bool, lesson: Lesson, cast: Cast, as_: Clients
 ) -> None:
     look, skill = make_look(lesson), make_skill()
-    Observation.objects.create(look=look, skill=skill, verdict="good", words=CANARY, measure="7 cm").delete()
+    Observation.objects.create(look=look, skill=skill, verdict="good", words=CANARY, measure=7).delete()
     if is_look_gone:
         look.delete()
     change = Observation.history.first()
@@ -233,6 +234,24 @@ def test_words_written_anew_in_their_place_stay(lesson: Lesson, cast: Cast, as_:
     Observation.objects.create(**about, words="written anew")
     assert restore(as_("coach"), change, cast.student, "words", "observation").status_code == 422
     assert Observation.objects.get().words == "written anew"
+
+
+def test_a_measure_is_restored_as_a_number_and_words_in_place_of_it(lesson: Lesson, cast: Cast, as_: Clients) -> None:
+    row = Observation.objects.create(
+        look=make_look(lesson), skill=make_skill(), verdict="good", measure=Decimal("-31.5")
+    )
+    row.measure, row.measure_words = None, "wide"
+    row.save()
+    to_words = Observation.history.first()
+    page = as_("coach").get(page_of(to_words, cast.student, "observation")).content.decode()
+    assert "<blockquote>−31.5</blockquote>" in page
+    assert restore(as_("coach"), to_words, cast.student, "measure", "observation").status_code == 302
+    row.refresh_from_db()
+    assert (row.measure, row.measure_words) == (Decimal("-31.5"), "")
+    to_number = Observation.history.first()
+    assert restore(as_("coach"), to_number, cast.student, "measure_words", "observation").status_code == 302
+    row.refresh_from_db()
+    assert (row.measure, row.measure_words) == (None, "wide")
 
 
 # --- Among the rows of others -----------------------------------------------------------------------
@@ -287,7 +306,7 @@ def test_deleted_words_come_back_in_their_own_look_beside_those_of_others(
     lesson, skill = make_lesson(cast.student, cast.coach), make_skill()
     look, elsewhere = make_look(lesson), make_look(make_lesson(cast.student, cast.coach))
     Observation.objects.create(look=elsewhere, skill=skill, verdict="good", words="decoy")
-    own = Observation.objects.create(look=look, skill=skill, verdict="good", words=CANARY, measure="7 cm")
+    own = Observation.objects.create(look=look, skill=skill, verdict="good", words=CANARY, measure=7)
     number = own.pk
     own.delete()
     if is_look_gone:

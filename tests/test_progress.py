@@ -143,7 +143,7 @@ def test_a_skill_that_shows_another_fault_was_looked_at(cast: Cast, pushing: Fau
 def test_a_comment_without_a_verdict_on_it_is_not_good(verdict: str, cast: Cast, pushing: Fault) -> None:
     weeks(cast, "m", pushing)
     look = make_look(arrive(cast.student, cast.coach, 7, "-", pushing))
-    Observation.objects.create(look=look, skill=pushing.skill, verdict=verdict, measure="4 cm")
+    Observation.objects.create(look=look, skill=pushing.skill, verdict=verdict, measure=4)
     assert letters_of(only(cast.student)) == "-m"
 
 

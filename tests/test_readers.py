@@ -46,7 +46,7 @@ def teach(student: Student, cast: Cast, fault: Fault, drill: Drill, days_ago: in
         open_focus.save()
     student.prescriptions.filter(ended_on=None).update(ended_on=date(2026, 6, 1))
     for kind in ("arrival", "departure"):
-        seen = {"skill": fault.skill, "verdict": "not_good", "words": "words-canary", "measure": "77 canary"}
+        seen = {"skill": fault.skill, "verdict": "not_good", "words": "words-canary", "measure_words": "77 canary"}
         observation = Observation.objects.create(look=make_look(lesson, kind), **seen)
         SeenFault.objects.create(observation=observation, fault=fault, degree="clear")
     focus = Focus.objects.create(student=student, opened_in=lesson, slot=1, area=fault.skill.area, fault=fault)

@@ -1,6 +1,7 @@
 """Words that were overwritten: read again, and restored, by those who may read them."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -10,6 +11,7 @@ from django.db.models import F
 from coachbook.accounts.models import Student, User
 from coachbook.corrections.recorder import set_history_user
 from lessons.log import NoteVisibility
+from lessons.measures import format_decimal
 from lessons.models import Focus, Lesson, Look, Observation, Reader
 
 CHANGED_SINCE = "This was changed since the page was opened. Read both again, then restore it if you still want to."
@@ -34,7 +36,12 @@ WORD_KINDS = {
     ),
     "focus": WordKind("focus", Focus, "a focus", ("what", "feel", "reason")),
     "observation": WordKind(
-        "observation", Observation, "what was seen", ("words", "measure"), private="words", reader="reader"
+        "observation",
+        Observation,
+        "what was seen",
+        ("words", "measure", "measure_words"),
+        private="words",
+        reader="reader",
     ),
 }
 NARROW_FIRST = [Reader.COACH, Reader.ACADEMY, Reader.STUDENT]
@@ -120,10 +127,23 @@ def words_of(kind: WordKind, name: str, before: Any, past: Any, row: Any) -> Ear
     return EarlierWords(
         field=name,
         label=label,
-        before=getattr(earlier, name, ""),
-        after="" if deleted else getattr(past, name),
-        now=getattr(row, name, ""),
+        before=text_in(earlier, name),
+        after="" if deleted else text_in(past, name),
+        now=text_in(row, name),
     )
+
+
+def text_in(row: Any, name: str) -> str:
+    """A field as text; a measure without trailing zeros, and empty where nothing was measured."""
+    value = getattr(row, name, None)
+    return format_decimal(value) if isinstance(value, Decimal) else value or ""
+
+
+def values_for(name: str, text: str) -> dict[str, Any]:
+    """The values that store a text in a field: a measure is a number or words, never both."""
+    if name == "measure":
+        return {"measure": Decimal(text.replace("−", "-")), "measure_words": ""} if text else {"measure": None}
+    return {name: text} | ({"measure": None} if name == "measure_words" and text else {})
 
 
 @transaction.atomic
@@ -137,7 +157,7 @@ def restore_words(*, change: WordChange, field: str, base: str, by: User) -> Non
         raise ValidationError(CHANGED_SINCE)
     earlier = {words.field: words.before for words in change.fields}
     row = change.row or row_again(change)
-    values = {field: earlier[field]}
+    values = values_for(field, earlier[field])
     if field == change.kind.private:
         values[change.kind.reader] = most_private(
             readers_of(change.kind, change.past.prev_record, change.past, change.row)

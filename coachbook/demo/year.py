@@ -15,7 +15,17 @@ from simple_history.utils import bulk_create_with_history
 from coachbook.accounts.models import Academy, Area, Care, Coach, Pause, Student, User
 from coachbook.demo import people
 from coachbook.demo.phrases import GUARDIAN_NOTES, KEEP, NEXT_TIME, NOTES, OWN_NOTES, PLACES, TRIAL, WORDS
-from coachbook.demo.simulation import Dose, FocusPeriod, GivenDrill, Seen, Visit, Year, lesson_days, simulate_year
+from coachbook.demo.simulation import (
+    Dose,
+    FocusPeriod,
+    GivenDrill,
+    Seen,
+    Visit,
+    Year,
+    lesson_days,
+    measure,
+    simulate_year,
+)
 from coachbook.demo.stories import story_of
 from coachbook.loop.sheets.issue import issue_sheet
 from drills.models import Drill, PracticeEntry, Prescription
@@ -63,6 +73,7 @@ class StudentYear:
     is_child: bool
     reporter: User | None
     rng: Random
+    tape: Random  # draws what is measured; a source of its own leaves all else as it was before anything was
     lessons: list[Lesson] = field(default_factory=list)
 
     def next_phrase(self, words: tuple[str, ...]) -> str:
@@ -103,7 +114,9 @@ def start_builder() -> YearBuilder:
 
 def add_student_year(builder: YearBuilder, person: people.Person, on: date, seed: int) -> StudentYear:
     """One student's year, from their story to its rows."""
-    student_year = start_student_year(builder, person, Random(f"{seed} {person.name}"))
+    student_year = start_student_year(
+        builder, person, Random(f"{seed} {person.name}"), Random(f"{seed} {person.name} measured")
+    )
     story = story_of(person.name, student_year.rng)
     days = lesson_days(story, student_year.slot % 5, on, Random(f"{seed} {student_year.slot}"))
     doses = {code: [Dose(d.dose_per_week, d.dose_days) for d in drills] for code, drills in builder.drills.items()}
@@ -121,14 +134,14 @@ def add_student_year(builder: YearBuilder, person: people.Person, on: date, seed
     return student_year
 
 
-def start_student_year(builder: YearBuilder, person: people.Person, rng: Random) -> StudentYear:
+def start_student_year(builder: YearBuilder, person: people.Person, rng: Random, tape: Random) -> StudentYear:
     """A student's year without lessons; children of one guardian share an hour, everybody else has their own."""
     families = [set(other.guardians) & set(person.guardians) or other is person for other in people.STUDENTS]
     student = Student.objects.select_related("user").get(name=person.name)
     is_child = person.age is not None and person.age < CHILD
     guardian = User.objects.filter(guardianships__student=student).order_by("pk").first()
     slot = next(number for number, here in enumerate(families) if here)
-    return StudentYear(builder, student, slot, is_child, guardian if is_child else student.user, rng)
+    return StudentYear(builder, student, slot, is_child, guardian if is_child else student.user, rng, tape)
 
 
 def coach_on(cares: list[Care], day: date) -> Coach:
@@ -209,7 +222,9 @@ def add_look(student_year: StudentYear, lesson: Lesson, kind: str, seen: Seen) -
     for code, faults in seen.items():
         verdict = Observation.Verdict.NOT_GOOD if faults else Observation.Verdict.GOOD
         words = student_year.rng.choice(WORDS) if faults and student_year.rng.random() < 0.15 else ""
-        observation = Observation(look=look, skill=student_year.builder.skills[code], verdict=verdict, words=words)
+        skill = student_year.builder.skills[code]
+        number = measure(code, faults, skill.measure_step or 0, skill.measure_low or 0, student_year.tape)
+        observation = Observation(look=look, skill=skill, verdict=verdict, words=words, measure=number)
         student_year.builder.observations.append(by_coach(observation, lesson))
         for fault, degree in faults.items():
             row = SeenFault(observation=observation, fault=student_year.builder.faults[fault], degree=degree)

@@ -188,13 +188,21 @@ class Observation(models.Model):
     look = models.ForeignKey(Look, on_delete=models.CASCADE, related_name="observations")
     skill = models.ForeignKey(Skill, on_delete=models.PROTECT, related_name="observations")
     verdict = models.CharField(max_length=10, choices=Verdict)
-    measure = models.CharField(max_length=40, blank=True)
+    measure = models.DecimalField(
+        "what was measured, in the unit of the skill", max_digits=6, decimal_places=2, null=True, blank=True
+    )
+    # What was typed where no number can be read. Every reader of the log reads it, as they read a number: so it is
+    # not among the words, which have a reader of their own.
+    measure_words = models.CharField("what was measured, in words", max_length=40, blank=True)
     words = models.TextField(blank=True)
     reader = models.CharField(max_length=7, choices=Reader, default=Reader.COACH)
     history = ReasonedHistory()
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["look", "skill"], name="a_skill_once_a_look")]
+        constraints = [
+            models.UniqueConstraint(fields=["look", "skill"], name="a_skill_once_a_look"),
+            models.CheckConstraint(name="measure_in_number_or_words", condition=Q(measure=None) | Q(measure_words="")),
+        ]
 
     def __str__(self) -> str:
         return f"{self.skill}: {self.get_verdict_display()}"

@@ -1,6 +1,6 @@
 """The open focuses of a brief: for each its state with the reason, the last look, and what it is practised with."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -9,13 +9,15 @@ from coachbook.loop.brief.wording import day_words, time_ago
 from drills.models import Prescription
 from drills.practice import doses
 from lessons.history import JudgedHistory, day_of
-from lessons.models import Focus
+from lessons.models import Focus, Skill
 from lessons.progress.focus_states import State, Word
 from lessons.progress.points import LookPoint
+from lessons.progress.readings import Reading, change_words, latest_words
 from lessons.progress.sentences import STATES, held_words, reason, trend_words
 from lessons.progress.words import COACH, counted, on
 from lessons.wording import render, render_typed
 
+Readings = Callable[[int], Sequence[Reading]]  # of a skill, by its number
 # What to look at first comes first.
 ORDER: tuple[Word, ...] = (
     "returned",
@@ -53,24 +55,36 @@ class FocusBrief:
     dose: str
     trend: str
     held: str
+    measured: str
+    measured_change: str
 
 
 def brief_focuses(
-    focuses: Iterable[Focus], judged: Iterable[JudgedHistory], given: Iterable[Prescription], today: date
+    focuses: Iterable[Focus],
+    judged: Iterable[JudgedHistory],
+    given: Iterable[Prescription],
+    readings: Readings,
+    today: date,
 ) -> list[FocusBrief]:
     """The open focuses, what to look at first at the top."""
     by_fault = {found.history.fault.pk: found for found in judged}
     by_focus = {row.focus_id: row for row in given}
-    found = [brief_focus(focus, by_fault.get(focus.fault_id or 0), by_focus.get(focus.pk), today) for focus in focuses]
+    found = [
+        brief_focus(focus, by_fault.get(focus.fault_id or 0), by_focus.get(focus.pk), readings, today)
+        for focus in focuses
+    ]
     return sorted(found, key=lambda focus: focus.rank)
 
 
-def brief_focus(focus: Focus, found: JudgedHistory | None, given: Prescription | None, today: date) -> FocusBrief:
+def brief_focus(
+    focus: Focus, found: JudgedHistory | None, given: Prescription | None, readings: Readings, today: date
+) -> FocusBrief:
     """One focus with its history, if it has one, and its drill, if one is in force."""
     state = found.judgement.state if found else None
     points = found.history.points if found else []
     last = last_look(points)
     word, why = state_words(focus, state)
+    measured, measured_change = measured_words(focus.fault.skill if focus.fault else None, readings)
     is_due = focus.decide_on is not None and focus.decide_on <= today
     return FocusBrief(
         area=Area(focus.area).label,
@@ -88,7 +102,18 @@ def brief_focus(focus: Focus, found: JudgedHistory | None, given: Prescription |
         dose=doses.dose_in_words(given.amount, given.unit, given.per_week, given.days) if given else "",
         trend=trend_words(found.judgement.trend) if found and found.judgement.trend else "",
         held=changes_words(found) if found else "",
+        measured=measured,
+        measured_change=measured_change,
     )
+
+
+def measured_words(skill: Skill | None, readings: Readings) -> tuple[str, str]:
+    """What was measured of a skill at last, and whether that is a change; both empty where nothing was."""
+    measure = skill.measured if skill else None
+    if skill is None or measure is None or not (latest := latest_words(found := readings(skill.pk), measure)):
+        return "", ""
+    change = change_words(found, measure)
+    return f"{measure.heading()}: {latest}", f"{measure.heading()}: {change[0].lower()}{change[1:]}" if change else ""
 
 
 def state_words(focus: Focus, state: State | None) -> tuple[str, str]:

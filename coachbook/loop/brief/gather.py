@@ -96,7 +96,7 @@ class Brief:
     @property
     def focuses_with_trend(self) -> list[FocusBrief]:
         """The focuses of which there is more to say than their state."""
-        return [focus for focus in self.focuses if focus.trend or focus.held]
+        return [focus for focus in self.focuses if focus.trend or focus.held or focus.measured_change]
 
 
 def brief_of(student: Student, *, academy: Academy, reader: User, at: datetime) -> Brief:
@@ -107,7 +107,8 @@ def brief_of(student: Student, *, academy: Academy, reader: User, at: datetime) 
     visit = next((lesson for lesson in complete if has_arrival(lesson)), None)
     later = complete[: complete.index(visit)] if visit else complete
     every_focus = focuses_of(student)
-    judged = judge_histories(focus_histories(every_focus, arrivals_in(student, complete)), rules)
+    arrivals = arrivals_in(student, complete)
+    judged = judge_histories(focus_histories(every_focus, arrivals), rules)
     given = list(student.prescriptions.in_force(today).annotate(days_reported=days_reported(today)))
     score, note = reports_from_home(student, today, since=day_of(visit) if visit else None)
     test, test_words = latest_test(student, unit_of(academy.units))
@@ -119,7 +120,7 @@ def brief_of(student: Student, *, academy: Academy, reader: User, at: datetime) 
         pauses=list(student.pauses.in_force(today)),
         practice=practice_line(visit, practice_of(given, today), first_day(given), today),
         event=next_event_words(student.event, student.event_on, today),
-        focuses=brief_focuses(filter(is_open, every_focus), judged, given, today),
+        focuses=brief_focuses(filter(is_open, every_focus), judged, given, arrivals.readings, today),
         plans=plans_in([*later, *([visit] if visit else [])], reader, today),
         score=score,
         note=note,

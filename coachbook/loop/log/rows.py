@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from django.http import QueryDict
 
+from coachbook.loop.log.measures import MeasureField, stored_in
 from lessons.log import NoteVisibility
 from lessons.models import Fault, Observation, SeenFault, Session, Skill
 from lessons.observations import ObservationValues
@@ -25,6 +26,7 @@ class LookRow:
     seen: ObservationValues
     is_withheld: bool = False
     error: str = ""
+    measure: MeasureField = field(default_factory=MeasureField)
 
     @property
     def name(self) -> str:
@@ -77,7 +79,7 @@ class SkillRow:
     @property
     def is_more_open(self) -> bool:
         """Whether anything behind those in sight was seen, measured or written."""
-        written = any(look.seen.measure or look.seen.words for look in self.looks)
+        written = any(look.measure.text or look.seen.words for look in self.looks)
         return written or any(degree for row in self.rest for _, degree in row.looks)
 
     def fault_rows(self, shown: Collection[Fault]) -> list[FaultRow]:
@@ -94,7 +96,7 @@ class SkillRow:
     @property
     def is_open(self) -> bool:
         """Whether anything is recorded in the row, or has an error."""
-        return any(not row.seen.is_blank or row.error for row in self.looks)
+        return any(not row.seen.is_blank or row.measure.text or row.error for row in self.looks)
 
 
 def clean_text(words: str) -> str:
@@ -110,11 +112,10 @@ def posted_row(skill: Skill, letter: str, data: QueryDict) -> LookRow:
     seen = ObservationValues(
         good=f"{name}.good" in data,
         degrees={fault: degree for fault, degree in posted.items() if degree in known},
-        measure=clean_text(data.get(f"{name}.measure", ""))[:40],
         words=clean_text(data.get(f"{name}.words", "")),
         reader=data.get(f"{name}.reader", ""),
     )
-    return LookRow(skill, letter, seen)
+    return LookRow(skill, letter, seen, measure=MeasureField.posted(name, data))
 
 
 def stored_row(skill: Skill, letter: str, observation: Observation | None) -> LookRow:
@@ -124,8 +125,9 @@ def stored_row(skill: Skill, letter: str, observation: Observation | None) -> Lo
     faults = {fault.pk: fault for fault in skill.faults.all()}
     degrees = {faults[row.fault_id]: row.degree for row in observation.seen_faults.all() if row.fault_id in faults}
     good = observation.verdict == Observation.Verdict.GOOD
-    seen = ObservationValues(good, degrees, observation.measure, observation.words, observation.reader)
-    return LookRow(skill, letter, seen)
+    measured = stored_in(observation)
+    seen = ObservationValues(good, degrees, *measured, observation.words, observation.reader)
+    return LookRow(skill, letter, seen, measure=MeasureField.stored(observation))
 
 
 def hide_withheld_words(row: LookRow, stored: Observation | None, visibility: NoteVisibility) -> LookRow:

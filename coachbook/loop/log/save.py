@@ -2,6 +2,7 @@
 
 import uuid
 import zoneinfo
+from dataclasses import replace
 from datetime import date, datetime
 
 from django.core.exceptions import ValidationError
@@ -164,13 +165,15 @@ def collect_observations(lesson_form: LessonForm) -> ObservationChanges:
     changes = ObservationChanges(lesson, {look.kind: look for look in lesson.looks.all()} if lesson.pk else {})
     for row in lesson_form.rows:
         before = lesson_form.observation(lesson, row)
+        measure, measure_words = row.measure.read(row.skill, before)
+        row.seen, row.error = replace(row.seen, measure=measure, measure_words=measure_words), row.measure.error
         if row.is_withheld and row.seen.words:
-            row.error = lesson_form.visibility.refusal
+            row.error = f"{lesson_form.visibility.refusal} {row.error}".strip()
         means = Look.Means.FILM if row.moment == Look.Kind.CLIP else Look.Means.EYE
         try:
             changes.add(row.moment, means, row.skill, seen=to_store(row, before), before=before)
         except ValidationError as refusal:
-            row.error = refusal.messages[0]
+            row.error = f"{refusal.messages[0]} {row.error}".strip()
     return changes
 
 

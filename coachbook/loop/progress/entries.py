@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import cast
 
+from coachbook.loop.progress.measures import MeasureEntry
 from lessons.history import FaultHistory, JudgedHistory
 from lessons.progress import sentences
 from lessons.progress.focus_states import State
@@ -67,6 +68,7 @@ class Entry:
     picture: Picture
     rows: list[Row]
     numbers: Numbers | None
+    measure: MeasureEntry | None = None
 
     @property
     def more(self) -> int:
@@ -96,7 +98,9 @@ def summary_words(entries: Sequence[Entry], labels: HistoryLabels) -> str:
     return f"{number} focus is open: {counts}." if number == 1 else f"{number} focuses are open: {counts}."
 
 
-def make_entry(judged: JudgedHistory, labels: HistoryLabels, *, whole: bool = False) -> Entry:
+def make_entry(
+    judged: JudgedHistory, labels: HistoryLabels, *, whole: bool = False, measure: MeasureEntry | None = None
+) -> Entry:
     """A history in the reader's words; its table holds the arrivals of its picture, or all of them."""
     history, found = judged.history, judged.judgement
     every = rows(history.points, labels)
@@ -114,6 +118,7 @@ def make_entry(judged: JudgedHistory, labels: HistoryLabels, *, whole: bool = Fa
         picture=picture(every, history.spans, labels),
         rows=every[::-1] if whole else every[::-1][:ROOM],
         numbers=numbers(judged) if teaches else None,
+        measure=measure,
     )
 
 

@@ -12,11 +12,14 @@ from coachbook.accounts.models import Student
 from coachbook.http import Request
 from coachbook.loop.progress.entries import is_shown, make_entry, summary_words
 from coachbook.loop.progress.explore import figures
+from coachbook.loop.progress.measures import MeasureEntry, measure_entries
 from drills.putting.lengths import unit_of
 from drills.scored_tests.observations import latest_tests
 from drills.scored_tests.wording import summarise_test
-from lessons.history import judged_histories, rules_of
+from lessons.arrivals import arrivals_of
+from lessons.history import JudgedHistory, judged_histories, rules_of
 from lessons.progress import sentences
+from lessons.progress.focus_states import Rules
 from lessons.progress.picture import lines, rows
 from lessons.progress.words import COACH, STUDENT, HistoryLabels
 
@@ -28,14 +31,20 @@ def progress(request: Request, key: uuid.UUID) -> HttpResponse:
     """All histories of a student: open focuses in full, then closed ones, then what else was seen."""
     student = gate.get_student(request, Permission.READ_RECORD, key)
     labels, rules = labels_for(student), rules_of(request.academy)
-    judged = judged_histories(student, rules)
-    entries = [make_entry(each, labels) for each in judged if is_shown(each.history, labels)]
+    judged, measures = judged_and_measured(student, rules, labels)
+    # A skill may show several faults: what was measured of it stands beside the first of them.
+    entries = [
+        make_entry(each, labels, measure=measures.pop(each.history.fault.skill_id, None))
+        for each in judged
+        if is_shown(each.history, labels)
+    ]
     context = base_context(student, labels) | {
         "entries": entries,
         "summary": summary_words(entries, labels),
         "now": [found for found in entries if found.history.is_open],
         "earlier": [found for found in entries if found.history.spans and not found.history.is_open],
         "others": [found for found in entries if not found.history.spans],
+        "measures": list(measures.values()),
         "rules": sentences.rules_words(rules),
         "tests": [
             (test, summarise_test(test, unit_of(request.academy.units))) for test in latest_tests(student, TESTS)
@@ -49,16 +58,27 @@ def progress_explore(request: Request, key: uuid.UUID, number: int) -> HttpRespo
     """One history as a chart to zoom into, with its picture and table for those without a script."""
     student = gate.get_student(request, Permission.READ_RECORD, key)
     labels, rules = labels_for(student), rules_of(request.academy)
-    judged = next((found for found in judged_histories(student, rules) if found.history.fault.pk == number), None)
+    every_judged, measures = judged_and_measured(student, rules, labels)
+    judged = next((found for found in every_judged if found.history.fault.pk == number), None)
     if judged is None or not is_shown(judged.history, labels):
         raise Http404
     history = judged.history
     every = rows(history.points, labels)
     context = base_context(student, labels) | {
-        "entry": make_entry(judged, labels, whole=True),
+        "entry": make_entry(judged, labels, whole=True, measure=measures.get(history.fault.skill_id)),
         "figures": figures(every, lines(every, history.spans, labels), labels),
     }
     return render(request, "loop/progress/explore.html", context)
+
+
+def judged_and_measured(
+    student: Student, rules: Rules, labels: HistoryLabels
+) -> tuple[list[JudgedHistory], dict[int, MeasureEntry]]:
+    """Every history with its judgement, and what was measured of each skill."""
+    arrivals = arrivals_of(student)
+    judged = judged_histories(student, rules, arrivals)
+    skills = {each.history.fault.skill_id: each.history.fault.skill for each in judged}
+    return judged, measure_entries(arrivals, skills, labels)
 
 
 def base_context(student: Student, labels: HistoryLabels) -> dict[str, object]:

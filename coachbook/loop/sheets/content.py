@@ -79,6 +79,7 @@ class SheetContent:
     tests: tuple[str, ...] = ()
     closed: tuple[SheetClosed, ...] = ()
     more: int = 0  # open focuses that a child's sheet leaves out
+    measures: tuple[str, ...] = ()
 
     @property
     def first_name(self) -> str:
@@ -139,7 +140,7 @@ def content_from(stored: dict[str, Any]) -> SheetContent:
     stored = {RENAMED.get(name, name): value for name, value in stored.items()}
     focuses = tuple(focus_from(focus) for focus in stored["focuses"])
     dated = {"day": date.fromisoformat(stored["day"]), "cautions": tuple(stored["cautions"])}
-    dated |= {name: tuple(stored.get(name, ())) for name in ("coach_words", "tests")}  # not on the earliest sheets
+    dated |= {name: tuple(stored.get(name, ())) for name in ("coach_words", "tests", "measures")}  # not on the earliest sheets
     closed = tuple(SheetClosed(**words) for words in stored.get("closed", ()))
     return SheetContent(**{**stored, **dated, "focuses": focuses, "closed": closed})
 

@@ -16,6 +16,8 @@ from drills.putting.lengths import unit_of
 from drills.putting.units import Unit
 from drills.scored_tests.wording import summarise_test
 from lessons.models import Focus, Lesson, Observation, Reader
+from lessons.progress.readings import lesson_words
+from lessons.readings import readings_in
 from lessons.wording import render_typed
 
 CAUTIONS = (
@@ -56,6 +58,7 @@ def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
         coach_words=tuple(words_for_student(lesson)),
         tests=tuple(test_words(lesson, unit_of(academy.units))),
         closed=tuple(closed_in(lesson)),
+        measures=tuple(measure_words(lesson)),
     )
     return shorten_for_child(content) if lesson.student.is_child(day, academy.child_until) else content
 
@@ -73,6 +76,7 @@ def shorten_for_child(content: SheetContent) -> SheetContent:
         child=True,
         next_time="",
         tests=(),
+        measures=(),
         focuses=tuple(shorten_focus(focus, focus in played) for focus in focuses),
         more=len(content.focuses) - len(focuses),
         cautions=(CHILD_CAUTION,),
@@ -102,6 +106,13 @@ def test_words(lesson: Lesson, unit: Unit) -> Iterator[str]:
     for test in lesson.scored_tests.done().order_by("pk").prefetch_related("balls"):
         name = render_typed(test.design.name, Side(test.side))
         yield f"{name}, {test.get_moment_display().lower()}: {summarise_test(test, unit)}."
+
+
+def measure_words(lesson: Lesson) -> Iterator[str]:
+    """What was measured in the lesson, for the side that is stored on it."""
+    for skill, reading in readings_in(lesson).items():
+        if measure := skill.measured:
+            yield f"{measure.heading(lesson.side(skill.area))}: {lesson_words(reading, measure)}."
 
 
 def open_after(lesson: Lesson) -> list[Focus]:

@@ -38,5 +38,5 @@ def content_of(row: SkillRow, lesson_form: LessonForm) -> tuple[Any, ...]:
     """All that the HTML of a blank row is made of."""
     skill, visibility = row.skill, lesson_form.visibility
     faults = tuple((fault.code, fault.name) for fault in skill.faults.all())
-    words = (skill.code, skill.name, skill.look, skill.goal, skill.measure)
+    words = (skill.code, skill.name, skill.look, skill.goal, skill.measure, skill.measured)
     return (words, faults, lesson_form.looks, tuple(visibility.choices), visibility.default_reader)
