@@ -129,7 +129,7 @@ def lesson(cast: Cast) -> Lesson:
 
 
 def migration() -> Any:
-    return import_module("lessons.migrations.0007_measures")
+    return import_module("lessons.migrations.0010_measures")
 
 
 def old_skill(code: str, text: str, shipped: str | None = None) -> Skill:

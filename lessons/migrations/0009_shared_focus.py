@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("lessons", "0006_readers_named"),
+        ("lessons", "0008_phrases"),
     ]
 
     operations = [

@@ -368,7 +368,7 @@ NUMBERS = {
 class Migration(migrations.Migration):
     """Measures become numbers."""
 
-    dependencies = [("lessons", "0006_readers_named")]
+    dependencies = [("lessons", "0009_shared_focus")]
     operations = [
         *(migrations.RenameField(name, "measure", "measure_words") for name in OBSERVATIONS),
         *(

@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("groups", "0002_group_defaults"),
-        ("lessons", "0007_historicallesson_shared_focus_lesson_shared_focus"),
+        ("lessons", "0009_shared_focus"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
