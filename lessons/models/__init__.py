@@ -2,6 +2,7 @@
 
 from lessons.models.catalogue import Fault, Skill
 from lessons.models.derived import MonthCount, Outcome
+from lessons.models.own_words import SeenFocus
 from lessons.models.record import Focus, Lesson, Look, Observation, Reader, SeenFault, Session
 
 __all__ = [
@@ -14,6 +15,7 @@ __all__ = [
     "Outcome",
     "Reader",
     "SeenFault",
+    "SeenFocus",
     "Session",
     "Skill",
 ]

@@ -276,3 +276,13 @@ class Focus(KeyedModel):
 
     def __str__(self) -> str:
         return self.what or str(self.fault)
+
+    @property
+    def code(self) -> str:
+        """What names it in a log, where it is looked at as a skill of its own."""
+        return f"focus-{self.key}"
+
+    @property
+    def is_own_words(self) -> bool:
+        """Whether no fault of the catalogue says what it is."""
+        return self.fault_id is None

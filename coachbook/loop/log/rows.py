@@ -5,8 +5,8 @@ from dataclasses import dataclass, field, replace
 from django.http import QueryDict
 
 from lessons.log import NoteVisibility
-from lessons.models import Fault, Observation, SeenFault, Session, Skill
-from lessons.observations import ObservationValues
+from lessons.models import Fault, Focus, Observation, SeenFault, Session, Skill
+from lessons.observations import Degrees, ObservationValues
 
 MOMENTS = {"a": "arrival", "d": "departure", "c": "course", "v": "clip"}
 HEADINGS = {"a": "Arrival", "d": "Departure", "c": "On the course", "v": "In the clip"}
@@ -17,9 +17,9 @@ BLANK = ObservationValues(good=False, degrees={})
 
 @dataclass
 class LookRow:
-    """One skill at one look, as it is shown and as it is posted."""
+    """One skill, or one focus in a coach's own words, at one look, as it is shown and as it is posted."""
 
-    skill: Skill
+    skill: Skill | Focus
     letter: str
     seen: ObservationValues
     is_withheld: bool = False
@@ -46,9 +46,14 @@ class LookRow:
         return HEADINGS[self.letter]
 
     @property
-    def degrees(self) -> list[tuple[Fault, str]]:
+    def degrees(self) -> list[tuple[Fault | Focus, str]]:
         """Each fault of the skill with its degree, empty if it was not seen."""
-        return [(fault, self.seen.degrees.get(fault, "")) for fault in self.skill.faults.all()]
+        return [(fault, self.seen.degrees.get(fault, "")) for fault in faults_of(self.skill)]
+
+
+def faults_of(skill: Skill | Focus) -> list[Fault | Focus]:
+    """The faults of a skill; a focus in a coach's own words is drawn and posted as a skill with one fault, itself."""
+    return [skill] if isinstance(skill, Focus) else list(skill.faults.all())
 
 
 @dataclass
@@ -70,14 +75,18 @@ def clean_text(words: str) -> str:
     return words.replace("\0", "").strip()
 
 
+def posted_degrees(skill: Skill | Focus, letter: str, data: QueryDict) -> Degrees:
+    """The degrees that were posted, without words that are none."""
+    posted = {fault: data.get(f"{letter}.{fault.code}", "") for fault in faults_of(skill)}
+    return {fault: degree for fault, degree in posted.items() if degree in SeenFault.Degree}
+
+
 def posted_row(skill: Skill, letter: str, data: QueryDict) -> LookRow:
     """A row as it was posted."""
     name = f"{letter}.{skill.code}"
-    known = set(SeenFault.Degree.values)
-    posted = {fault: data.get(f"{letter}.{fault.code}", "") for fault in skill.faults.all()}
     seen = ObservationValues(
         good=f"{name}.good" in data,
-        degrees={fault: degree for fault, degree in posted.items() if degree in known},
+        degrees=posted_degrees(skill, letter, data),
         measure=clean_text(data.get(f"{name}.measure", ""))[:40],
         words=clean_text(data.get(f"{name}.words", "")),
         reader=data.get(f"{name}.reader", ""),
@@ -90,7 +99,9 @@ def stored_row(skill: Skill, letter: str, observation: Observation | None) -> Lo
     if observation is None:
         return LookRow(skill, letter, ObservationValues(good=False, degrees={}))
     faults = {fault.pk: fault for fault in skill.faults.all()}
-    degrees = {faults[row.fault_id]: row.degree for row in observation.seen_faults.all() if row.fault_id in faults}
+    degrees: Degrees = {
+        faults[row.fault_id]: row.degree for row in observation.seen_faults.all() if row.fault_id in faults
+    }
     good = observation.verdict == Observation.Verdict.GOOD
     seen = ObservationValues(good, degrees, observation.measure, observation.words, observation.reader)
     return LookRow(skill, letter, seen)
