@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Student
 from coachbook.corrections.models import Correction
+from lessons.derived import recompute_all
 from lessons.history import OwnWords, fault_histories, judged_histories, rules_of
 from lessons.models import Fault, Focus, Lesson, Look, MonthCount, Outcome, SeenFocus, Session
 from tests.conftest import Cast
@@ -164,9 +165,10 @@ def test_a_focus_on_a_fault_says_nothing_of_own_words(cast: Cast, elsewhere: Fau
 
 @pytest.mark.parametrize("actor", ["student", "guardian"])
 def test_a_student_reads_how_it_goes_in_kind_words(actor: str, cast: Cast, as_: Clients) -> None:
-    practise(cast, "mmscu", what="The {lead} hand low, and {smile}")
+    lessons = practise(cast, "mmscu", what="The {lead} hand low")[1]
+    own_words(lessons[0], "A {smile}", slot=2)
     words = text_of(page_of(as_(actor), cast.student))
-    assert "The left hand low, and {smile}" in words and "You are working on 1 thing now." in words
+    assert "The left hand low" in words and "A {smile}" in words and "You are working on 2 things now." in words
     assert "still learning" in words and "Good on 1 of the last 5 times we looked" in words
     assert not {"slight", "clear", "fault", "seen"} & set(words.lower().split())
 
@@ -215,8 +217,6 @@ def test_the_words_of_one_student_are_in_no_other_record_and_in_no_finding(cast:
 
 
 def test_what_the_academy_counts_holds_faults_of_the_catalogue_alone(cast: Cast) -> None:
-    from lessons.derived import recompute_all
-
     focus, lessons = practise(cast, "mmm")
     show(lessons[0], "c", focus, "departure")
     recompute_all()

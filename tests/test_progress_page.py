@@ -74,9 +74,7 @@ def test_what_returned_after_it_was_closed_stands_there_too(cast: Cast, pushing:
     lessons = weeks(cast, "mccmm", pushing)
     open_focus(lessons[0], pushing, closed_in=lessons[2])
     summary = text_of(page_of(as_("coach"), cast.student)).split("What the words mean")[0]
-    assert (
-        "No focus from the list of skills is open." in summary and "Lead hand stops returned closed before" in summary
-    )
+    assert "No focus is open." in summary and "Lead hand stops returned closed before" in summary
 
 
 def test_a_state_is_said_with_its_reason_and_its_rule(cast: Cast, pushing: Fault, as_: Clients) -> None:
