@@ -318,14 +318,16 @@ def test_a_renamed_skill_keeps_its_history(actor: str, cast: Cast, pushing: Faul
 
 
 @BOTH
-def test_lessons_without_any_look_and_a_focus_in_own_words_make_an_empty_page(
+def test_lessons_without_any_look_make_an_empty_page_and_a_focus_in_own_words_an_entry(
     actor: str, cast: Cast, pushing: Fault, as_: Clients
 ) -> None:
     lesson = weeks(cast, "--", pushing)[0]
+    empty = "begins with the first finished lesson" if actor == "coach" else "fills by itself"
+    assert empty in page_of(as_(actor), cast.student)
     Focus.objects.create(student=cast.student, slot=1, area="putting", what="Breathe", opened_in=lesson)
-    page = page_of(as_(actor), cast.student)
-    words = "begins with the first finished lesson" if actor == "coach" else "fills by itself"
-    assert words in page and '<svg class="history' not in page
+    words = text_of(page_of(as_(actor), cast.student))
+    said = "Not looked at on any arrival yet; 2 lessons had no look" if actor == "coach" else "Not looked at yet"
+    assert empty not in words and "Breathe" in words and said in words
 
 
 # --- The chart to zoom into ---------------------------------------------------------------------

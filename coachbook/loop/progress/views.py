@@ -45,14 +45,17 @@ def progress(request: Request, key: uuid.UUID) -> HttpResponse:
 
 
 @require_GET
-def progress_explore(request: Request, key: uuid.UUID, fault: int | uuid.UUID) -> HttpResponse:
+def progress_explore(
+    request: Request, key: uuid.UUID, number: int = 0, focus_key: uuid.UUID | None = None
+) -> HttpResponse:
     """One history as a chart to zoom into, with its picture and table for those without a script.
 
-    `fault` is the number of a fault, or of own words the key of their latest focus.
+    It is named by the number of its fault, or by the key of the latest focus in its own words.
     """
     student = gate.get_student(request, Permission.READ_RECORD, key)
     labels, rules = labels_for(student), rules_of(request.academy)
-    judged = next((found for found in judged_histories(student, rules) if found.history.fault.pk == fault), None)
+    pk = focus_key or number
+    judged = next((found for found in judged_histories(student, rules) if found.history.fault.pk == pk), None)
     if judged is None or not is_shown(judged.history, labels):
         raise Http404
     history = judged.history
