@@ -19,7 +19,7 @@ from tests.conftest import Cast
 from tests.make import make_fault, make_lesson, make_look, make_skill, make_student, this_time
 from tests.test_brief import STORIES
 from tests.test_log import HTMX, Page, message_beside
-from tests.test_progress import DEGREES, DONE, arrive, look_at, open_focus, page_of, weeks
+from tests.test_progress import DEGREES, DONE, look_at, open_focus, page_of, weeks
 from tests.test_progress_page import text_of
 
 Clients = Callable[[str], Client]
