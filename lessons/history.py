@@ -142,13 +142,18 @@ def is_open(focus: Focus) -> bool:
 
 
 def history(subject: Subject, fault: Fault | OwnWords, focuses: Sequence[Focus], arrivals: Arrivals) -> FaultHistory:
-    """One history, with the playing side of the latest lesson."""
-    skill, area = (subject, fault.area) if isinstance(fault, OwnWords) else (fault.skill_id, fault.skill.area)
+    """One history, with the playing side of the latest lesson; own words begin with their first focus."""
+    spans = [span_of(focus) for focus in focuses]
+    if isinstance(fault, OwnWords):
+        area, begins = fault.area, min((span.opened for span in spans), default=date.min)
+        points = [point for point in arrivals.points(subject, subject) if point.day >= begins]
+    else:
+        area, points = Area(fault.skill.area), arrivals.points(subject, fault.skill_id)
     return FaultHistory(
         subject=subject,
         fault=fault,
-        points=arrivals.points(subject, skill),
-        spans=[span_of(focus) for focus in focuses],
+        points=points,
+        spans=spans,
         side=Side(arrivals.sides[area]),
         slot=focuses[-1].slot if focuses and is_open(focuses[-1]) else 0,
     )

@@ -128,11 +128,11 @@ def trial_words(decide_on: date, today: date) -> str:
 
 
 def how_it_goes(focus: Focus, found: JudgedHistory) -> str:
-    """Whether it has changed since it was opened, and of own words what that counts."""
+    """Whether it has changed since it was opened, and what that counts of own words."""
     if found.judgement.trend is None:
         return ""
     words = trend_words(found.judgement.trend)
-    return f"{words} {OWN_WORDS}" if focus.is_own_words else words
+    return f"{words} {OWN_WORDS}" if focus.is_own_words and "seen" in words else words
 
 
 def changes_words(found: JudgedHistory) -> str:

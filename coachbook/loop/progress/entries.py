@@ -145,7 +145,7 @@ def facts(judged: JudgedHistory) -> Iterable[NamedWords]:
     """A coach's sentences, each with its subject, without empty ones."""
     history, found = judged.history, judged.judgement
     seen = [COACH.summary(history.points), sentences.SELECTIVE_LOOKS if found.has_selective_looks else ""]
-    seen += [OWN_WORDS] if isinstance(history.fault, OwnWords) else []
+    seen += [OWN_WORDS] if isinstance(history.fault, OwnWords) and found.total.looked else []
     picked = SEEN_ON_OPENING_DAY if history.was_seen_on_opening_day else ""
     subjects = {
         "How often": seen,
