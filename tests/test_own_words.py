@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Coach, Student
 from coachbook.corrections.models import Correction
+from coachbook.loop.log.own_words import FocusRow
 from lessons.derived import recompute_all
 from lessons.history import OwnWords, fault_histories, judge_histories, judged_histories, rules_of
 from lessons.models import Fault, Focus, Lesson, Look, MonthCount, Outcome, SeenFocus, Session
@@ -246,13 +247,18 @@ def stored() -> list[tuple[str, str]]:
     return [(row.look.kind, row.degree) for row in found]
 
 
+def degrees_of(row: FocusRow) -> list[tuple[Focus, list[str]]]:
+    """What a row is drawn with: the focus, and its degree at each look."""
+    return [(fault.fault, [degree for _, degree in fault.looks]) for fault in row.first]
+
+
 def test_a_log_holds_a_row_for_each_look_and_what_was_seen_last_time(page: Page, focus: Focus) -> None:
     form = page.answer.context["lesson_form"]
     (row,) = form.own_words_rows
     assert str(row.skill) == PENCIL and row.last_time == [("arrival", "slight")]
     assert [look.name for look in row.looks] == [f"a.focus-{focus.key}", f"d.focus-{focus.key}"]
-    assert [look.degrees for look in row.looks] == [[(focus, "")], [(focus, "")]] and focus.code == f"focus-{focus.key}"
-    assert form.continuing_own_words == [(form.continuing[0], row)]
+    assert degrees_of(row) == [(focus, ["", ""])]
+    assert form.open_rows == [(form.continuing[0], row)] and form.other_own_words == []
 
 
 def test_what_was_seen_of_it_is_stored_with_its_history(page: Page, focus: Focus, cast: Cast) -> None:
@@ -263,7 +269,7 @@ def test_what_was_seen_of_it_is_stored_with_its_history(page: Page, focus: Focus
     assert stored() == [("arrival", "not_graded"), ("departure", "good")]
     page.open()
     (row,) = page.answer.context["lesson_form"].own_words_rows
-    assert [(look.seen.good, look.degrees[0][1]) for look in row.looks] == [(False, "not_graded"), (True, "")]
+    assert [look.seen.good for look in row.looks] == [False, True] and degrees_of(row) == [(focus, ["not_graded", ""])]
     history = SeenFocus.objects.get(degree="not_graded").history.all()  # type: ignore[attr-defined]
     assert [(past.history_type, past.history_user) for past in history] == [
         ("~", cast.coach.user),
@@ -335,7 +341,8 @@ def test_an_old_log_keeps_what_it_saw_of_a_focus_that_was_closed_since(page: Pag
     Focus.objects.update(closed_in=later)
     page.open()
     (row,) = page.answer.context["lesson_form"].own_words_rows
-    assert row.looks[0].degrees == [(focus, "clear")] and page.answer.context["lesson_form"].continuing == []
+    assert degrees_of(row) == [(focus, ["clear", ""])]
+    assert page.answer.context["lesson_form"].other_own_words == [row]
     page.typed["day"] = Academy.current().today(this_time(days_ago=3)).isoformat()
     page.see("a", focus.code, "slight").send(keep="More")
     assert [row.degree for row in SeenFocus.objects.filter(look__lesson=earlier)] == ["slight"]

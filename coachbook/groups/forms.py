@@ -13,7 +13,8 @@ from coachbook.accounts.models import Area, Student
 from coachbook.forms import LongTextField, set_choices
 from coachbook.groups.models import GroupDefaults
 from coachbook.groups.session import FEWEST, MOST
-from coachbook.loop.log.forms import CatalogueChoices, FocusForm, link_error_messages
+from coachbook.loop.log.catalogue import CatalogueChoices
+from coachbook.loop.log.forms import FocusForm, link_error_messages
 
 NO_AREA = "Choose at least one area."
 TOO_FEW = "Tick at least two students. For one student, log a lesson on their page."

@@ -15,7 +15,7 @@ from coachbook.accounts.models import Student
 from coachbook.groups.forms import AddForm, GroupFocusForm, GroupNotesForm, distinct_names
 from coachbook.groups.session import MOST, Refusals, stored_defaults
 from coachbook.http import Request
-from coachbook.loop.log.forms import CatalogueChoices
+from coachbook.loop.log.catalogue import CatalogueChoices
 from coachbook.loop.models import Sheet
 from lessons.models import Lesson, Session
 

@@ -1,5 +1,6 @@
 """Give a drill with its dose, and end the prescriptions that a later lesson replaces."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -82,10 +83,9 @@ def replace_prescriptions(*, lesson: Lesson, academy: Academy) -> None:
         row.save(update_fields=["ended_on"])
 
 
-def usual_prescription(coach: Coach, fault: Fault) -> tuple[Drill, Dose] | None:
-    """What this coach last gave for the fault, or else the first drill that trains its skill, with its own dose."""
+def usual_prescription(coach: Coach, fault: Fault, fitting: Sequence[Drill]) -> tuple[Drill, Dose] | None:
+    """What this coach last gave for the fault, or else the first drill that fits it, with its own dose."""
     given = Prescription.objects.filter(lesson__session__coach=coach, focus__fault=fault).select_related("drill").last()
     if given:
         return given.drill, Dose(given.amount, given.unit, given.per_week, given.days)
-    drill = fault.skill.drills.filter(archived=False).first()
-    return (drill, Dose.usual_of(drill)) if drill else None
+    return (fitting[0], Dose.usual_of(fitting[0])) if fitting else None

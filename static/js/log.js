@@ -4,7 +4,8 @@
 const log = document.getElementById("log");
 const saved = document.getElementById("saved");
 const count = log.elements.namedItem("count");
-let unsaved = false;
+let unsaved = false; // typed, and not known to be stored
+let changed = false; // typed since the last save was sent
 let leaving = false;
 
 function next() {
@@ -13,11 +14,36 @@ function next() {
 
 // A save that still waited its turn when a button was pressed would come after the button's and undo it.
 log.addEventListener("htmx:configRequest", (event) => {
-  if (leaving) return event.preventDefault();
+  const { elt, parameters } = event.detail;
+  const isKnown = elt === log && !changed; // a save that waited its turn while another one sent what is new
+  if (leaving || isKnown) return event.preventDefault();
   next();
-  event.detail.parameters.set("count", count.value);
+  changed = false;
+  parameters.set("count", count.value);
+  // A save of itself is no press of the button that was touched last.
+  for (const { name } of log.querySelectorAll("button")) if (name !== elt.name) parameters.delete(name);
+});
+
+// Finishing waits for the answer to a button that fills in a focus: the page has it only then.
+const FILLING = ["work", "drop", "usual", "propose", "enter", "enter_all"];
+let filling = 0;
+let waiting = null;
+log.addEventListener("click", ({ target }) => {
+  if (FILLING.includes(target.closest("button")?.name)) filling += 1;
+});
+log.addEventListener("htmx:afterRequest", ({ detail }) => {
+  if (!FILLING.includes(detail.elt.name)) return;
+  filling -= 1;
+  if (filling || !waiting) return;
+  if (isSaved(detail.xhr)) log.requestSubmit(waiting);
+  waiting = null;
 });
 log.addEventListener("submit", (event) => {
+  if (filling) {
+    event.preventDefault();
+    waiting = event.submitter;
+    return;
+  }
   if (!navigator.onLine) {
     event.preventDefault();
     saved.textContent = "No connection. What you typed is still here: press again when you are back online.";
@@ -29,11 +55,94 @@ log.addEventListener("submit", (event) => {
 });
 window.addEventListener("pageshow", () => { leaving = false; });
 
-log.addEventListener("input", () => { unsaved = true; });
-log.addEventListener("htmx:afterRequest", ({ detail }) => { unsaved = !isSaved(detail.xhr); });
+for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") unsaved = changed = true; }, true);
+log.addEventListener("htmx:afterRequest", ({ detail }) => {
+  unsaved = changed || !isSaved(detail.xhr);
+  changed = unsaved;
+});
 // A page that is left breaks off its own save.
 log.addEventListener("htmx:sendError", (event) => { if (leaving) event.stopPropagation(); });
 window.addEventListener("beforeunload", (event) => { if (unsaved && !leaving) event.preventDefault(); });
+
+// A skill is good or shows faults, and a fault has one degree: a tap clears what it contradicts, before the save.
+log.addEventListener("change", ({ target }) => {
+  const marks = target.closest(".panel .marks");
+  if (!marks || !target.checked) return;
+  const moment = [...marks.classList].find((name) => name !== "marks");
+  const panel = target.closest(".panel");
+  const isGood = target.name.endsWith(".good");
+  const others = isGood ? panel.querySelectorAll(`.${moment} input`) : [
+    ...marks.querySelectorAll("input"), ...panel.querySelectorAll(`.good .${moment} input`)];
+  for (const other of others) if (other !== target) other.checked = false;
+}, true);
+
+// A skill or a fault is found by two letters; the fields of those that are not shown stay in the form.
+const find = document.getElementById("find");
+find.closest(".find").hidden = false;
+for (const name of ["input", "change"]) find.addEventListener(name, (event) => event.stopPropagation());
+find.addEventListener("input", () => {
+  const word = find.value.trim().toLowerCase();
+  const skills = [...log.querySelectorAll(".skill")];
+  const found = skills.filter((skill) => word.length < 2 || namesOf(skill).includes(word));
+  for (const skill of skills) skill.hidden = !found.includes(skill);
+  for (const phase of log.querySelectorAll(".skills .phase")) phase.hidden = word.length > 1;
+  const shown = found.filter((skill) => skill.offsetParent);
+  if (word.length > 1 && shown.length <= 2) for (const skill of shown) skill.open = true;
+});
+
+function namesOf(skill) {
+  return [...skill.querySelectorAll(":scope > summary, .what")].map((part) => part.textContent.toLowerCase()).join("\n");
+}
+
+// The places of errors are emptied before each answer, which fills those that still have one.
+log.addEventListener("htmx:beforeSwap", ({ detail }) => {
+  if (detail.xhr.status !== 200 && detail.xhr.status !== 201 && detail.xhr.status !== 422) return;
+  for (const place of log.querySelectorAll(".field-errors")) place.replaceChildren();
+});
+
+// A focus that a button filled in is shown where the button was pressed, too.
+log.addEventListener("htmx:afterRequest", ({ detail }) => {
+  const button = detail.elt;
+  if (button.name === "work" && isSaved(detail.xhr)) button.replaceWith(button.dataset.done);
+});
+
+// A proposal that is left out stays out while the page is open.
+function offerLeaving() {
+  for (const button of log.querySelectorAll(".leave")) button.hidden = false;
+}
+offerLeaving();
+log.addEventListener("htmx:afterSettle", offerLeaving);
+log.addEventListener("click", ({ target }) => {
+  const button = target.closest(".leave");
+  if (!button) return;
+  const value = button.closest("li").querySelector("[name=proposed]");
+  value.name = "left";
+  button.closest("#proposals").append(value);
+  button.closest("li").remove();
+});
+
+// What was typed and could not be saved survives a reload of this window; an empty block has another key then.
+const typedHere = `typed ${location.pathname}`;
+log.addEventListener("htmx:afterSettle", () => {
+  const wrong = [...log.querySelectorAll(".error")].map((error) => error.closest(".block") || error.closest(".field, .panel"));
+  const fields = [...new Set(wrong)].flatMap((part) => part ? [...part.querySelectorAll("input, select, textarea")] : []);
+  const kept = fields.filter(isTouched).map(({ name, type, value, checked }) => [name, /radio|checkbox/.test(type) ? checked && value : value]);
+  if (kept.length) sessionStorage.setItem(typedHere, JSON.stringify(kept));
+  else sessionStorage.removeItem(typedHere);
+});
+
+function typeAgain() {
+  const blank = log.querySelector(".block.blank");
+  for (const [name, value] of JSON.parse(sessionStorage.getItem(typedHere) || "[]")) {
+    const inBlank = blank && `focus-${blank.id.slice(6)}-${name.split("-").slice(6).join("-")}`;
+    const place = log.elements.namedItem(name) || (name.startsWith("focus-") && log.elements.namedItem(inBlank));
+    if (!place || value === false) continue;
+    if (place.type === "checkbox") place.checked = true;
+    else place.value = value;
+    place.closest?.("details")?.setAttribute("open", "");
+    if (name.startsWith("focus-")) blank?.setAttribute("open", "");
+  }
+}
 
 // What was typed before this script had loaded was not saved: save it now.
 function isTouched(field) {
@@ -45,6 +154,7 @@ function isTouched(field) {
 
 // htmx listens for the same moment, and came first.
 document.addEventListener("DOMContentLoaded", () => {
+  typeAgain();
   if (![...log.elements].some(isTouched)) return;
   unsaved = true;
   log.dispatchEvent(new Event("change", { bubbles: true }));

@@ -8,12 +8,13 @@ from datetime import date, timedelta
 import pypdfium2
 import pytest
 from django.http import QueryDict
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from coachbook.loop.log import views as log_views
 from coachbook.loop.log.lesson_form import LessonForm
 from coachbook.loop.log.save import save_log
 from drills.models import Prescription
+from lessons.models import SeenFault
 from tests.browser.conftest import type_password
 from tests.make import academy_today
 
@@ -31,16 +32,19 @@ def to_the_log(page: Page) -> None:
     page.get_by_role("link", name="Log a lesson").click()
 
 
-def look(page: Page, skill: str, moment: str, fault: str, degree: str) -> None:
-    """Tap a degree in the row of a skill, opening the row first if need be."""
-    row = page.locator("details.skill").filter(has=page.get_by_text(skill, exact=True)).first
-    if row.get_attribute("open") is None:
-        row.locator(":scope > summary").click()
-    group = row.locator(f"fieldset.{moment}")
-    if fault:
-        group.get_by_role("group", name=fault).get_by_label(degree).check()
-    else:
-        group.get_by_label("Good").check()
+def look(page: Page, skill: str, moment: str, fault: str, degree: str) -> Locator:
+    """Tap a degree in the row of a skill, opening the row first if need be; returns the panel."""
+    row = page.locator("details.skill").filter(has=page.get_by_text(skill, exact=True))
+    if row.count() and row.first.get_attribute("open") is None:
+        row.first.locator(":scope > summary").click()
+    panel = page.locator(".panel").filter(has=page.locator(f".what:text-is('{fault or FAULT}')")).first
+    line = (
+        panel.locator(".line").filter(has=page.locator(f".what:text-is('{fault}')"))
+        if fault
+        else panel.locator(".good")
+    )
+    line.locator(f".{moment} .mark").filter(has_text=degree or "good").click()
+    return panel
 
 
 def first_lesson(page: Page, long_ago: date) -> None:
@@ -48,17 +52,14 @@ def first_lesson(page: Page, long_ago: date) -> None:
     to_the_log(page)
     page.get_by_text("When and where").click()
     page.get_by_label("Day", exact=True).fill(long_ago.isoformat())
-    look(page, "Lead wrist", "arrival", FAULT, "clear")
+    panel = look(page, "Lead wrist", "arrival", FAULT, "clear")
     look(page, "Lead wrist", "departure", "", "")
     page.get_by_label("What was good: keep it").fill("Your rhythm was calm all through")
     page.get_by_label("A note", exact=True).fill("Heron-canary: worries about her job")
-    block = page.locator("details.block").first
-    block.locator("summary").first.click()
-    block.get_by_label("What to work on").select_option(label=FAULT)
-    feel = block.get_by_text("Feel, drill and dose")
-    feel.click()
-    block.get_by_role("button", name="My usual drill and dose").click()
-    expect(page.get_by_label("Drill", exact=True).first).not_to_have_value("")
+    panel.get_by_role("button", name=f"Work on this {FAULT}").click()
+    block = page.locator("#opened .block")
+    expect(block.get_by_label("Feel, as the student reads it")).not_to_have_value("")
+    expect(block.locator("[name$=drill]:checked")).not_to_have_value("")
     page.get_by_label("To look at next time").fill("The same putt from two metres")
     page.get_by_role("button", name="Finish and create the sheet").click()
     expect(page.get_by_text("The lesson is finished. This is the sheet to take home.")).to_be_visible()
@@ -91,8 +92,8 @@ def next_arrival(page: Page) -> None:
     """The next lesson opens with what was agreed and what was seen last time."""
     to_the_log(page)
     expect(page.get_by_role("heading", name="Open focuses")).to_be_visible()
-    expect(page.get_by_text("arrival last time: clear").first).to_be_visible()
-    page.get_by_label("most", exact=True).check()
+    expect(page.get_by_text("Last time: arrival clear").first).to_be_visible()
+    page.locator(".mark").filter(has_text="most").click()
     look(page, "Lead wrist", "arrival", FAULT, "slight")
     page.get_by_role("button", name="Finish and create the sheet").click()
     expect(page.get_by_text("The lesson is finished. This is the sheet to take home.")).to_be_visible()
@@ -111,12 +112,12 @@ def review(page: Page) -> None:
 def test_a_button_is_not_undone_by_a_save_that_was_still_waiting(
     open_window: Window, sign_in: Callable[[Page, str], None], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """On a slow line the saves queue up; "My usual drill" is pressed while one is on its way and one waits."""
+    """On a slow line the saves queue up: "Work on this" is pressed while one is on its way, and Finish at once."""
 
     slowed: list[bool] = []
 
     def slow_save(lesson_form: LessonForm, data: QueryDict) -> None:
-        pressed = "usual" in data and not slowed
+        pressed = "work" in data and not slowed
         if pressed:
             slowed.append(True)
             time.sleep(1.5)  # on its way while the answer to the save before it arrives
@@ -127,17 +128,18 @@ def test_a_button_is_not_undone_by_a_save_that_was_still_waiting(
     page = open_window()
     sign_in(page, "ida")
     to_the_log(page)
-    block = page.locator("details.block").first
-    block.locator("summary").first.click()
-    block.get_by_text("Feel, drill and dose").click()
     page.get_by_label("What was good: keep it").fill("Calm rhythm")
     page.wait_for_timeout(700)
-    block.get_by_label("What to work on").select_option(label=FAULT)
+    panel = look(page, "Lead wrist", "arrival", FAULT, "clear")
+    panel.get_by_role("button", name=f"Work on this {FAULT}").click()
+    look(page, "Lead wrist", "departure", FAULT, "slight")
     with page.expect_navigation():
-        block.get_by_role("button", name="My usual drill and dose").click()
+        page.get_by_role("button", name="Finish and create the sheet").click()
+    expect(page.get_by_text("The lesson is finished. This is the sheet to take home.")).to_be_visible()
     assert slowed
-    expect(page.get_by_text("Changed elsewhere")).to_have_count(0)
     assert [str(row.focus) for row in Prescription.objects.all()] == [FAULT]
+    seen = SeenFault.objects.values_list("observation__look__kind", "degree")
+    assert {*seen} == {("arrival", "clear"), ("departure", "slight")}
 
 
 @pytest.mark.parametrize("script", [True, False], ids=["with a script", "without a script"])

@@ -98,3 +98,26 @@ def test_practice_that_was_not_reported_says_so(open_window: Window, sign_in: Si
     page.get_by_role("button", name="Done today").first.click()
     expect(page.locator("#notice")).to_be_empty()
     assert PracticeEntry.objects.count() == before + 1
+
+
+def test_words_of_a_focus_that_could_not_be_saved_survive_a_reload(open_window: Window, sign_in: SignIn) -> None:
+    page = open_window()
+    sign_in(page, "ida")
+    to_a_new_log(page)
+    block = page.locator(".block.blank").first
+    block.locator("summary").first.click()
+    block.get_by_label("Or in your own words").fill("Pencil grip")
+    block.get_by_label("Decision day of a trial").fill("")
+    block.get_by_text("Trial", exact=True).click()
+    expect(block.get_by_text("A trial needs the day on which you decide.")).to_be_visible()
+    page.wait_for_timeout(800)  # the save that follows a pause in typing
+    page.wait_for_load_state("networkidle")
+    page.once("dialog", lambda dialog: dialog.accept())
+    page.reload()
+    block = page.locator(".block").first
+    expect(block.get_by_label("Or in your own words")).to_have_value("Pencil grip")
+    expect(block.get_by_text("A trial needs the day on which you decide.")).to_be_visible()
+    link = page.locator("#saved").get_by_role("link", name="Pencil grip, decision day of a trial")
+    link.click()
+    field, bar = block.get_by_label("Decision day of a trial").bounding_box(), page.locator("#saved").bounding_box()
+    assert field and bar and field["y"] >= bar["y"] + bar["height"], "the link of an error stops below the sticky line"

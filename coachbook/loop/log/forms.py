@@ -1,20 +1,20 @@
 """The forms of a lesson's log: the lesson's own fields, and a block for each focus."""
 
 import uuid
-from collections.abc import Iterable, Iterator
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
-from django.db.models import Prefetch
 from django.http import QueryDict
 
 from coachbook.accounts.models import Area
 from coachbook.forms import LongTextField, set_choices
+from coachbook.loop.log.catalogue import CatalogueChoices, CatalogueField
 from drills.models import Drill, Prescription
 from drills.practice.prescribe import Dose
 from lessons.log import NoteVisibility
-from lessons.models import Fault, Focus, Lesson, Session, Skill
+from lessons.models import Fault, Focus, Lesson, Session
+from lessons.wording import render
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
     LessonModelForm = forms.ModelForm[Lesson]
@@ -22,7 +22,7 @@ else:
     LessonModelForm = forms.ModelForm
 
 MOST = {"minutes": 120, "balls": 300, "successes": 300}
-Choices = list[Any]
+CHIPS = 6  # as many drills are offered at once; all others are found by name
 
 
 def link_error_messages(form: forms.BaseForm) -> None:
@@ -120,18 +120,25 @@ class FocusForm(forms.Form):
     FIX_DECISIONS = [("open", "keep it open"), ("close", "close it")]
     TRIAL_DECISIONS = [("open", "go on trying"), ("kept", "keep it for good"), ("dropped", "drop it")]
 
+    NEW = "Add a focus or a trial"
     NEW_FOCUS_FIELDS = ("kind", "fault", "what", "area", "reason")
+    STARTING_FIELDS = ("fault", "what", "drill", "other_drill")
 
     decision = forms.ChoiceField(required=False, widget=forms.RadioSelect, label="Decision")
     kind = forms.ChoiceField(choices=Focus.Kind, required=False, widget=forms.RadioSelect)
-    fault = forms.ChoiceField(required=False, label="What to work on")
+    fault = CatalogueField(
+        label="What to work on",
+        names="fault-names",
+        message="Not in the catalogue. Choose from the list, or use your own words.",
+    )
     what = forms.CharField(max_length=200, required=False, label="Or in your own words")
     area = forms.ChoiceField(choices=Area, required=False, label="Area of your own words")
-    feel = forms.CharField(
-        max_length=300, required=False, help_text="Leave it empty to use the words of the catalogue."
-    )
+    feel = forms.CharField(max_length=300, required=False, label="Feel, as the student reads it")
     reason = forms.CharField(max_length=200, required=False, label="Reason for a third focus")
     drill = forms.ChoiceField(required=False)
+    other_drill = CatalogueField(
+        label="Another drill", names="drill-names", message="Not in the library. Choose a drill from the list."
+    )
     amount = forms.IntegerField(required=False, label="A session", help_text="Empty: the usual dose of the drill.")
     unit = forms.ChoiceField(choices=Drill.Unit, required=False, initial=Drill.Unit.MINUTES)
     per_week = forms.IntegerField(required=False, label="Sessions a week", min_value=1, max_value=7)
@@ -160,8 +167,9 @@ class FocusForm(forms.Form):
         super().__init__(data, prefix=f"focus-{key}", initial=initial)
         self.key, self.catalogue, self.focus, self.continues = key, catalogue, focus, continues
         self.given = given
-        set_choices(self, "fault", catalogue.fault_choices)
-        set_choices(self, "drill", catalogue.drill_choices)
+        set_choices(self, "drill", [("", "none"), *catalogue.drill_names.items()])
+        for name, names in (("fault", catalogue.fault_names), ("other_drill", catalogue.drill_names)):
+            cast(CatalogueField, self.fields[name]).offer(names)
         trial = self.is_trial = focus is not None and focus.kind == Focus.Kind.TRIAL
         set_choices(self, "decision", self.TRIAL_DECISIONS if trial else self.FIX_DECISIONS)
         for name in ("amount", "per_week", "days"):
@@ -178,36 +186,83 @@ class FocusForm(forms.Form):
     def is_blank(self) -> bool:
         """Whether nothing was chosen or written, so that nothing is stored."""
         pressed = self.data.get("usual") == str(self.key)
-        return (
-            not self.continues
-            and not pressed
-            and not any(self.data.get(self.add_prefix(name)) for name in ("fault", "what", "drill", "decide_on"))
-        )
+        return not self.continues and not pressed and not any(self.typed(name) for name in self.STARTING_FIELDS)
+
+    def typed(self, name: str) -> Any:
+        """What was posted in a field, or else what it begins with."""
+        return self.data.get(self.add_prefix(name)) if self.is_bound else self.initial.get(name)
+
+    @property
+    def about(self) -> Fault | None:
+        """The fault that it is about, if it is one of the catalogue."""
+        if self.continues and self.focus:
+            return self.focus.fault
+        field = cast(CatalogueField, self.fields["fault"])
+        return self.catalogue.faults.get(field.codes.get(str(self.typed("fault") or "").casefold(), ""))
+
+    @property
+    def title(self) -> str:
+        """What the page calls the focus."""
+        return str(self.focus or self.about or self.typed("what") or self.NEW)
+
+    @property
+    def feel_words(self) -> str:
+        """The feel that is handed out: the coach's words, or else those of the catalogue."""
+        return self.typed("feel") or self.usual_feel
+
+    @property
+    def usual_feel(self) -> str:
+        """The feel that the catalogue has for the fault."""
+        return render(self.about.feel) if self.about else ""
+
+    @property
+    def drills(self) -> list[Drill]:
+        """The drills that are offered at once: those that fit, and the one that was chosen."""
+        fitting = self.catalogue.drills_for(self.about)[:CHIPS]
+        chosen = self.catalogue.drills.get(self.drill_code)
+        return fitting if chosen is None or chosen in fitting else [chosen, *fitting]
+
+    @property
+    def drill_code(self) -> str:
+        """The code of the drill that was chosen."""
+        field = cast(CatalogueField, self.fields["other_drill"])
+        return field.codes.get(str(self.typed("other_drill") or "").casefold(), "") or self.typed("drill") or ""
+
+    @property
+    def dose_words(self) -> str:
+        """The dose as it stands in the fields, in one line."""
+        amount, unit, often, long = (self.typed(name) for name in ("amount", "unit", "per_week", "days"))
+        unit = dict(Drill.Unit.choices).get(unit, "")
+        return f"{amount} {unit.lower()}, {often} times a week, for {long} days" if amount and often and long else ""
 
     @property
     def is_shown(self) -> bool:
-        """Whether the block of a new focus is unfolded."""
+        """Whether this is a focus that begins here."""
         return not self.continues and (self.focus is not None or (self.is_bound and not self.is_blank))
 
     @property
     def is_dose_open(self) -> bool:
-        """Whether feel, drill and dose are unfolded: for a new focus, and where one of them has an error."""
-        return self.is_shown or any(
-            name in self.errors for name in ("feel", "drill", "amount", "per_week", "days", "mark")
-        )
+        """Whether the dose is unfolded: where something has an error, or a new focus has no drill."""
+        names = ("feel", "drill", "other_drill", "amount", "per_week", "days", "mark")
+        return any(name in self.errors for name in names) or (not self.continues and not self.drill_code)
 
     @property
     def is_more_open(self) -> bool:
-        """Whether the rarer fields are unfolded."""
-        typed = self.data if self.is_bound else {self.add_prefix(name): value for name, value in self.initial.items()}
-        wanted = any(typed.get(self.add_prefix(name)) for name in ("what", "reason", "decide_on"))
-        return wanted or any(name in self.errors for name in ("what", "reason", "decide_on", "kind"))
+        """Whether the rarer fields are unfolded: not where a fault of the catalogue says it all."""
+        names = ("what", "area", "kind", "decide_on")
+        return (
+            not self.about
+            or any(self.typed(name) for name in ("what", "reason"))
+            or any(n in self.errors for n in names)
+        )
 
     def clean(self) -> dict[str, Any]:
         """A focus names something to work on, a trial its decision day, and a dose is within bounds."""
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if self.is_blank:
             return data
+        data["drill"] = data.get("other_drill") or data.get("drill", "")
+        data["feel"] = "" if data.get("feel") == self.usual_feel else data.get("feel", "")
         trial = self.is_trial if self.continues else data.get("kind") == Focus.Kind.TRIAL
         if not self.continues and not (data.get("fault") or data.get("what") or self.errors):
             self.add_error("fault", "Choose what to work on, or write it in your own words.")
@@ -251,35 +306,3 @@ class FocusForm(forms.Form):
         unit = (data["unit"] or usual.unit) if data["amount"] else usual.unit
         often, long = data["per_week"] or usual.per_week, data["days"] or usual.days
         return drill, Dose(amount, unit, often, long, data["mark"])
-
-
-class CatalogueChoices:
-    """Skills with their faults, and drills, as choices of a log; read from the database once for all its forms."""
-
-    def __init__(self, skills: Iterable[Skill], drills: Iterable[Drill]) -> None:
-        self.skills = sorted(skills, key=lambda skill: Area.values.index(skill.area))  # putting first
-        self.faults = {fault.code: fault for skill in self.skills for fault in skill.faults.all()}
-        self.drills = {drill.code: drill for drill in drills}
-        self.fault_choices: Choices = [("", "–"), *self.groups(self.skills, self.faults_of)]
-        self.drill_choices: Choices = [("", "–"), *self.groups(Area, self.drills_of)]
-
-    @staticmethod
-    def groups(heads: Iterable[Any], rows: Any) -> Iterator[tuple[str, Choices]]:
-        """Choices under their headings, as a select shows them."""
-        return ((str(label), choices) for label, choices in map(rows, heads) if choices)
-
-    @staticmethod
-    def faults_of(skill: Skill) -> tuple[str, Choices]:
-        """The faults of a skill, in the coach's words."""
-        return f"{skill.get_area_display()}: {skill}", [(fault.code, str(fault)) for fault in skill.faults.all()]
-
-    def drills_of(self, area: Area) -> tuple[str, Choices]:
-        """The drills of an area."""
-        return str(area.label), [(d.code, str(d)) for d in self.drills.values() if d.area == area]
-
-    @classmethod
-    def read(cls) -> "CatalogueChoices":
-        """From the database, in three queries."""
-        faults = Prefetch("faults", Fault.objects.filter(archived=False).order_by("position"))
-        skills = Skill.objects.filter(archived=False).prefetch_related(faults)
-        return cls(skills, Drill.objects.filter(archived=False))

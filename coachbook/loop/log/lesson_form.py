@@ -4,18 +4,20 @@ import uuid
 import zoneinfo
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import date, datetime
-from typing import Any
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Any
 
 from django.db.models import DateTimeField, Exists, Q, Subquery, Value
 from django.db.models.functions import Coalesce
 from django.forms import BoundField
 from django.http import Http404, QueryDict
 from django.utils import timezone
+from django.utils.functional import cached_property
 
 from coachbook.accounts.models import Academy, Area, Coach, Student, User
 from coachbook.http import parse_key
-from coachbook.loop.log.forms import BasicsForm, CatalogueChoices, FocusForm
+from coachbook.loop.log.catalogue import CatalogueChoices
+from coachbook.loop.log.forms import BasicsForm, FocusForm
 from coachbook.loop.log.own_words import FocusRow, OwnWordsLooks
 from coachbook.loop.log.rows import (
     BLANK,
@@ -32,8 +34,12 @@ from coachbook.loop.models import valid_sheet_key
 from drills.models import Prescription
 from drills.scored_tests.observations import RECENT_PERIOD
 from lessons.log import NoteVisibility, focuses_around
-from lessons.models import Focus, Lesson, Observation, SeenFault, Session, Skill
+from lessons.models import Fault, Focus, Lesson, Observation, SeenFault, Session, Skill
 
+if TYPE_CHECKING:
+    from coachbook.loop.log.sentence import NoteReading
+
+TRIAL = timedelta(days=30)  # until the day on which a trial is decided, unless another one is chosen
 Problem = tuple[str, str]
 Observed = dict[tuple[int, str, int], Observation]
 
@@ -57,6 +63,15 @@ class LessonForm:
     own_words_rows: list[FocusRow] = field(init=False)
     focuses: list[FocusForm] = field(init=False)
     problems: list[Problem] = field(default_factory=list)
+    # What a button did: the keys of the blocks that it began, filled in and dropped, the codes of the skills of which
+    # it entered what was seen, whether it added to what is kept, which proposals were left out, and what it read.
+    begun: list[str] = field(default_factory=list)
+    filled: list[str] = field(default_factory=list)
+    dropped: str = ""
+    entered: list[str] = field(default_factory=list)
+    kept: bool = False
+    left: list[str] = field(default_factory=list)
+    reading: "NoteReading | None" = None
 
     @property
     def today(self) -> date:
@@ -94,31 +109,62 @@ class LessonForm:
         return [form for form in self.focuses if form.continues]
 
     @property
-    def continuing_own_words(self) -> list[tuple[FocusForm, FocusRow]]:
-        """The same blocks of focuses in own words, each with its row."""
-        rows = {row.skill.key: row for row in self.own_words_rows}
-        return [(form, rows[form.key]) for form in self.continuing if form.key in rows]
-
-    @property
     def fresh(self) -> list[FocusForm]:
         """The blocks of focuses that begin here, and the empty ones."""
         return [form for form in self.focuses if not form.continues]
 
-    @property
-    def open_skills(self) -> list[SkillRow]:
-        """The rows that come first: those of the open focuses."""
-        codes = [f.fault.skill_id for f in self.stored_focuses if f.fault and f.opened_in_id != self.lesson.pk]
-        return [row for row in self.skills if row.skill.pk in codes]
+    @cached_property
+    def worked_on(self) -> frozenset[Fault]:
+        """The faults with a focus that is open, or that this lesson opened or closed."""
+        return frozenset(focus.fault for focus in self.stored_focuses if focus.fault)
 
     @property
-    def areas(self) -> list[tuple[Area, bool, list[tuple[str, list[SkillRow]]]]]:
-        """All other rows by area and phase; an area is unfolded where something is recorded or no focus is open."""
-        first = {row.skill.pk for row in self.open_skills}
-        rest = {
-            area: [row for row in self.skills if row.skill.area == area and row.skill.pk not in first] for area in Area
-        }
+    def opened(self) -> list[FocusForm]:
+        """The blocks of focuses that begin here."""
+        return [form for form in self.focuses if form.is_shown]
+
+    @property
+    def places(self) -> list[FocusForm]:
+        """The empty blocks."""
+        return [form for form in self.focuses if not (form.is_shown or form.continues)]
+
+    @property
+    def begun_forms(self) -> list[FocusForm]:
+        """The blocks that a button began."""
+        return [form for form in self.focuses if str(form.key) in self.begun]
+
+    @property
+    def filled_forms(self) -> list[FocusForm]:
+        """The blocks of before that a button filled in."""
+        return [form for form in self.focuses if str(form.key) in self.filled and str(form.key) not in self.begun]
+
+    @property
+    def entered_rows(self) -> list[SkillRow]:
+        """The rows in which a button entered something."""
+        return [row for row in self.skills if row.skill.code in self.entered]
+
+    @property
+    def open_rows(self) -> list[tuple[FocusForm, SkillRow | FocusRow | None]]:
+        """The focuses of earlier lessons, each with the row of its skill or of its own words; two may share a row."""
+        rows = {row.skill.pk: row for row in self.skills}
+        own = {row.skill.key: row for row in self.own_words_rows}
         return [
-            (area, not first or any(row.is_open for row in rows), list(by_phase(rows))) for area, rows in rest.items()
+            (form, rows.pop(form.about.skill_id, None) if form.about else own.get(form.key)) for form in self.continuing
+        ]
+
+    @property
+    def other_own_words(self) -> list[FocusRow]:
+        """The rows of own words beside those: of focuses that begin here, and of those that were closed since."""
+        first = {form.key for form in self.continuing}
+        return [row for row in self.own_words_rows if row.skill.key not in first]
+
+    @property
+    def areas(self) -> list[tuple[Area, list[tuple[str, list[SkillRow]]]]]:
+        """All other rows by area and phase."""
+        first = {row.skill.pk for _, row in self.open_rows if isinstance(row, SkillRow)}
+        rest = {area: [row for row in self.skills if row.skill.area == area] for area in Area}
+        return [
+            (area, list(by_phase([row for row in rows if row.skill.pk not in first]))) for area, rows in rest.items()
         ]
 
     @property
@@ -228,8 +274,9 @@ def show_stored(lesson_form: LessonForm) -> None:
     lesson_form.own_words_rows = lesson_form.own_words.rows(lesson_form.stored_focuses, lesson_form.looks, None)
     lesson_form.focuses = [stored_block(lesson_form, focus) for focus in lesson_form.stored_focuses]
     is_open = sum(focus.closed_in_id is None for focus in lesson_form.stored_focuses)
+    trial = {"decide_on": day + TRIAL}
     lesson_form.focuses += [
-        FocusForm(None, key=uuid.uuid4(), catalogue=lesson_form.catalogue) for _ in range(3 - is_open)
+        FocusForm(None, key=uuid.uuid4(), catalogue=lesson_form.catalogue, initial=trial) for _ in range(3 - is_open)
     ]
 
 
@@ -258,7 +305,7 @@ def skill_row(lesson_form: LessonForm, skill: Any, data: QueryDict | None) -> Sk
     looks = [look_row(lesson_form, skill, letter, data) for letter in lesson_form.looks]
     before = [LookRow(skill, letter, BLANK) for letter in LESSON_LOOKS]
     last_time = [(row.moment, in_words(lesson_form.observation(lesson_form.last, row))) for row in before]
-    return SkillRow(skill, looks, [(moment, words) for moment, words in last_time if words])
+    return SkillRow(skill, looks, [(moment, words) for moment, words in last_time if words], lesson_form.worked_on)
 
 
 def look_row(lesson_form: LessonForm, skill: Skill, letter: str, data: QueryDict | None) -> LookRow:

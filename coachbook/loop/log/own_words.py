@@ -6,7 +6,7 @@ from functools import cached_property
 
 from django.http import QueryDict
 
-from coachbook.loop.log.rows import BLANK, LESSON_LOOKS, MOMENTS, LookRow, posted_degrees
+from coachbook.loop.log.rows import BLANK, LESSON_LOOKS, MOMENTS, FaultRow, LookRow, posted_degrees
 from lessons.models import Focus, Lesson, SeenFocus
 from lessons.observations import ObservationValues
 
@@ -15,11 +15,21 @@ LAST_TIME = {**dict(SeenFocus.Degree.choices), SeenFocus.Degree.NOT_GRADED: "not
 
 @dataclass
 class FocusRow:
-    """A focus with its looks in order, and what was recorded of it last time."""
+    """A focus with its looks in order, and what was recorded of it last time; it has what `SkillRow` has."""
 
     skill: Focus
     looks: list[LookRow]
     last_time: list[tuple[str, str]] = field(default_factory=list)
+
+    @property
+    def first(self) -> list[FaultRow]:
+        """Its one fault, itself."""
+        return [FaultRow(self.skill, [(look, look.seen.degrees.get(self.skill, "")) for look in self.looks])]
+
+    @property
+    def worked_on(self) -> frozenset[Focus]:
+        """What is worked on: itself."""
+        return frozenset([self.skill])
 
 
 @dataclass

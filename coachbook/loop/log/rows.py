@@ -1,5 +1,6 @@
 """The rows of a log: one for each skill, and within it one for each look."""
 
+from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 
 from django.http import QueryDict
@@ -45,24 +46,51 @@ class LookRow:
         """The legend above its fields."""
         return HEADINGS[self.letter]
 
-    @property
-    def degrees(self) -> list[tuple[Fault | Focus, str]]:
-        """Each fault of the skill with its degree, empty if it was not seen."""
-        return [(fault, self.seen.degrees.get(fault, "")) for fault in faults_of(self.skill)]
 
+@dataclass(frozen=True)
+class FaultRow:
+    """A fault with its degree at each look, empty where it was not seen; own words are drawn as a fault, too."""
 
-def faults_of(skill: Skill | Focus) -> list[Fault | Focus]:
-    """The faults of a skill; a focus in a coach's own words is drawn and posted as a skill with one fault, itself."""
-    return [skill] if isinstance(skill, Focus) else list(skill.faults.all())
+    fault: Fault | Focus
+    looks: list[tuple[LookRow, str]]
 
 
 @dataclass
 class SkillRow:
-    """A skill with its looks in order, and what was recorded of it last time."""
+    """A skill with its looks in order, and what was recorded of it last time; `worked_on` are faults with a focus."""
 
     skill: Skill
     looks: list[LookRow]
     last_time: list[tuple[str, str]] = field(default_factory=list)
+    worked_on: frozenset[Fault] = frozenset()
+
+    @property
+    def first(self) -> list[FaultRow]:
+        """The faults in sight: those that are worked on, or else all."""
+        return self.fault_rows(self.worked_on & set(self.skill.faults.all()) or set(self.skill.faults.all()))
+
+    @property
+    def rest(self) -> list[FaultRow]:
+        """The faults behind those in sight."""
+        first = {row.fault for row in self.first}
+        return self.fault_rows({fault for fault in self.skill.faults.all() if fault not in first})
+
+    @property
+    def is_more_open(self) -> bool:
+        """Whether anything behind those in sight was seen, measured or written."""
+        written = any(look.seen.measure or look.seen.words for look in self.looks)
+        return written or any(degree for row in self.rest for _, degree in row.looks)
+
+    def fault_rows(self, shown: Collection[Fault]) -> list[FaultRow]:
+        """These faults in the order of the catalogue."""
+        found = [fault for fault in self.skill.faults.all() if fault in shown]
+        return [FaultRow(fault, [(look, look.seen.degrees.get(fault, "")) for look in self.looks]) for fault in found]
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether it looks the same in every log."""
+        is_worked_on = any(fault in self.worked_on for fault in self.skill.faults.all())
+        return not (self.is_open or self.last_time or is_worked_on or any(look.is_withheld for look in self.looks))
 
     @property
     def is_open(self) -> bool:
@@ -73,6 +101,11 @@ class SkillRow:
 def clean_text(words: str) -> str:
     """Text that can be stored: PostgreSQL takes no NUL."""
     return words.replace("\0", "").strip()
+
+
+def faults_of(skill: Skill | Focus) -> list[Fault | Focus]:
+    """The faults of a skill; a focus in a coach's own words is drawn and posted as a skill with one fault, itself."""
+    return [skill] if isinstance(skill, Focus) else list(skill.faults.all())
 
 
 def posted_degrees(skill: Skill | Focus, letter: str, data: QueryDict) -> Degrees:

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Area
 from coachbook.diary.scheduling import keep_appointment
+from coachbook.http import parse_key
 from coachbook.loop.log.forms import BasicsForm, FocusForm
 from coachbook.loop.log.lesson_form import LessonForm, show_typed
 from coachbook.loop.log.rows import LookRow, clean_text, to_store
@@ -48,6 +49,7 @@ def save_log(lesson_form: LessonForm, data: QueryDict) -> None:
     with transaction.atomic():
         save_lesson(lesson_form, data, basics, session)
         changes.write()
+        drop_focus(lesson_form, data)
         for form in sorted(focuses, key=lambda form: not form.continues):  # closing one makes room for another
             save_focus(lesson_form, form)
         # A changed day moves the whole session, and in a group other lessons may be complete.
@@ -215,6 +217,15 @@ def save_focus(lesson_form: LessonForm, form: FocusForm) -> None:
             form.add_error(name if name in form.fields else None, messages)
 
 
+def drop_focus(lesson_form: LessonForm, data: QueryDict) -> None:
+    """Delete a focus that this draft opened by mistake, with its drill; the history of both stays."""
+    key, lesson = parse_key(data.get("drop", "")), lesson_form.lesson
+    for focus in lesson_form.stored_focuses:
+        if focus.key == key and focus.opened_in_id == lesson.pk and lesson.status == Lesson.Status.DRAFT:
+            prescribe(lesson=lesson, focus=focus, drill=None, dose=None, begins=day_of(lesson_form))
+            focus.delete()
+
+
 def open_new_focus(lesson_form: LessonForm, form: FocusForm) -> Focus:
     """A focus that begins with this lesson."""
     return open_focus(lesson=lesson_form.lesson, key=form.key, values=form.focus_values())
@@ -241,17 +252,17 @@ def typed_problems(lesson_form: LessonForm) -> list[tuple[str, str]]:
     """Every error of every row, as (id of the field on the page, message)."""
     found = [(f"id_{name}", f"{lesson_form.basics[name].label}: {error}") for name, error in errors(lesson_form.basics)]
     found += [(row.anchor, f"{row.skill}, {row.moment}: {row.error}") for row in lesson_form.rows if row.error]
-    for number, form in enumerate(lesson_form.focuses, 1):
+    for form in lesson_form.focuses:
         if not form.is_blank:
             found += [
-                (f"id_{form.add_prefix(name)}", f"Focus {number}{labelled(form, name)}: {error}")
+                (f"id_{form.add_prefix(name)}", f"{form.title}{labelled(form, name)}: {error}")
                 for name, error in errors(form)
             ]
     return found + unticked_areas(lesson_form)
 
 
 def labelled(form: FocusForm, name: str) -> str:
-    """The label of a field, to stand after the number of its focus."""
+    """The label of a field, to stand after the name of its focus."""
     return f", {form[name].label.lower()}" if name in form.fields else ""
 
 

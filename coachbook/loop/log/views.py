@@ -13,11 +13,12 @@ from django.views.decorators.http import require_GET, require_http_methods
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
-from coachbook.http import Request, parse_key
+from coachbook.http import Request
+from coachbook.loop.log.buttons import after_button, asks_for_reading
 from coachbook.loop.log.lesson_form import LessonForm, load_lesson_form, show_stored, show_typed
 from coachbook.loop.log.rows import LOOKS
 from coachbook.loop.log.save import Overtaken, Stale, finish_log, new_page_id, save_log
-from drills.practice.prescribe import usual_prescription
+from coachbook.loop.log.sentence import read_note
 from lessons.models import Lesson, Session
 
 
@@ -43,7 +44,7 @@ def lesson(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpRespo
     student = gate.get_student(request, permission, key)
     lesson_form = load(request, student, lesson_key)
     if request.method == "POST":
-        return save(request, lesson_form, fill_in_usual(request, lesson_form))
+        return save(request, lesson_form, after_button(lesson_form, request.POST, request.user))
     show_stored(lesson_form)
     return render_log(request, lesson_form)
 
@@ -60,26 +61,6 @@ def load(request: Request, student: Student, lesson_key: uuid.UUID) -> LessonFor
         at=timezone.now(),
         kind=kind_of(request),
     )
-
-
-def fill_in_usual(request: Request, lesson_form: LessonForm) -> QueryDict:
-    """What was posted, with the coach's usual drill and dose filled in if they asked for that."""
-    data = request.POST.copy()
-    key = parse_key(data.get("usual", ""))
-    focus = next((focus for focus in lesson_form.stored_focuses if focus.key == key), None)
-    fault = lesson_form.catalogue.faults.get(data.get(f"focus-{key}-fault", "")) or (focus and focus.fault)
-    if fault and (found := usual_prescription(request.user.coach, fault)):
-        drill, dose = found
-        filled = {
-            "drill": drill.code,
-            "amount": dose.amount,
-            "unit": dose.unit,
-            "per_week": dose.per_week,
-            "days": dose.days,
-        }
-        for name, value in filled.items():
-            data[f"focus-{key}-{name}"] = str(value)
-    return data
 
 
 def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: bool = True) -> HttpResponse:
@@ -100,11 +81,13 @@ def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: b
     if sheet:
         messages.success(request, "The lesson is finished. This is the sheet to take home.")
         return redirect("sheet", key=lesson_form.student.key, sheet_key=sheet.key)
-    if request.htmx or lesson_form.problems:
+    if asks_for_reading(data):
+        lesson_form.reading = read_note(lesson_form, data)
+    if request.htmx or lesson_form.problems or lesson_form.reading:
         return render_log(request, lesson_form, status=422 if lesson_form.problems else 201 if is_new else 200)
     messages.success(request, "Saved.")
     address = reverse("lesson", args=[lesson_form.student.key, lesson_form.lesson.key])
-    return redirect(f"{address}#block-{key}" if (key := parse_key(data.get("usual", ""))) else address)
+    return redirect(f"{address}#block-{lesson_form.filled[-1]}" if lesson_form.filled else address)
 
 
 def suggested_targets(lesson_form: LessonForm) -> list[str]:
@@ -119,7 +102,7 @@ def suggested_targets(lesson_form: LessonForm) -> list[str]:
 def render_log(
     request: Request, lesson_form: LessonForm, *, status: int = 200, stale: bool = False, base: str = ""
 ) -> HttpResponse:
-    """The page of the log, or for htmx the state of saving with the errors."""
+    """The page of the log; for htmx the state of saving with the errors, and the focuses that a button filled in."""
     context = {
         "lesson_form": lesson_form,
         "student": lesson_form.student,
@@ -130,7 +113,7 @@ def render_log(
         "stale": stale,
         "at": timezone.now(),
         "address": request.get_full_path(),
-        "targets": [] if request.htmx else suggested_targets(lesson_form),
+        "targets": suggested_targets(lesson_form) if lesson_form.filled or not request.htmx else [],
     }
     template = "loop/log/saved.html" if request.htmx else "loop/log/log.html"
     return render(request, template, context, status=status)

@@ -1,0 +1,61 @@
+"""The catalogue as a log offers it: skills with their faults, drills, and fields that find either by name."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from django import forms
+from django.db.models import Prefetch
+
+from coachbook.accounts.models import Area
+from drills.library.fitting import OfferedDrill, fitting_drills, read_offered
+from drills.models import Drill
+from lessons.models import Fault, Skill
+
+
+class CatalogueField(forms.CharField):
+    """A row of the catalogue by its name, found in a list by two letters, or by its code; the code is kept."""
+
+    def __init__(self, *, names: str, message: str, **kwargs: Any) -> None:
+        widget = forms.TextInput({"list": names, "autocomplete": "off"})
+        super().__init__(required=False, widget=widget, max_length=200, **kwargs)
+        self.message = message
+        self.labels: Mapping[str, str] = {}
+
+    def offer(self, labels: Mapping[str, str]) -> None:
+        """Set the rows that can be found, as names by code."""
+        self.labels = labels
+        self.codes = {label.casefold(): code for code, label in labels.items()} | {code: code for code in labels}
+
+    def clean(self, value: Any) -> str:
+        """The code of what was typed."""
+        typed = super().clean(value)
+        if typed and typed.casefold() not in self.codes:
+            raise forms.ValidationError(self.message)
+        return self.codes[typed.casefold()] if typed else ""
+
+    def prepare_value(self, value: Any) -> Any:
+        """The name that is shown for a code."""
+        return self.labels.get(value, value)
+
+
+class CatalogueChoices:
+    """Skills with their faults, and drills, as a log offers them; read from the database once for all its forms."""
+
+    def __init__(self, skills: Iterable[Skill], drills: list[OfferedDrill]) -> None:
+        self.skills = sorted(skills, key=lambda skill: Area.values.index(skill.area))  # putting first
+        self.faults = {fault.code: fault for skill in self.skills for fault in skill.faults.all()}
+        self.offered, self.drills = drills, {row.drill.code: row.drill for row in drills}
+        areas = dict(Area.choices)
+        self.fault_names = {code: f"{areas[fault.skill.area]}: {fault}" for code, fault in self.faults.items()}
+        self.drill_names = {code: str(drill) for code, drill in self.drills.items()}
+
+    def drills_for(self, fault: Fault | None) -> list[Drill]:
+        """The drills that fit a fault, the best first."""
+        return fitting_drills(fault, self.offered) if fault else []
+
+    @classmethod
+    def read(cls) -> "CatalogueChoices":
+        """From the database, in three queries."""
+        faults = Prefetch("faults", Fault.objects.filter(archived=False).order_by("position"))
+        skills = Skill.objects.filter(archived=False).prefetch_related(faults)
+        return cls(skills, read_offered())

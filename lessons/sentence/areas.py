@@ -1,0 +1,114 @@
+"""Which area each word of a text speaks of, and the hits that follow from it."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from lessons.sentence.lexicon import Lexicon, find_hits
+from lessons.sentence.match import FILLERS, Hit, best
+from lessons.sentence.pieces import JOINERS, STARTERS, cut
+from lessons.sentence.tokens import Token
+
+Unsure = list[tuple[str, Hit]]  # key of the reason, hit
+
+FOLLOW_WITHIN = 16  # tokens
+PREDICATES = frozenset("on onto in than as went going go goes get got again later with by for".split())
+
+
+def hits_by_area(
+    tokens: Sequence[Token], cues: Sequence[Hit], areas: Sequence[str], lexicon: Lexicon
+) -> tuple[list[Hit], Unsure]:
+    """The hits that count, and those that are left out because their area, their side or their fault is not sure."""
+    found = find_hits(tokens, lexicon)
+    seen = {hit.start for hits in found.values() for hit in hits if hit.meaning.kind in {"fault", "good"}}
+    spoken = areas_of(tokens, cues, areas, lexicon, seen)
+    own = [hit for area, hits in found.items() for hit in hits if spoken[hit.start] == area == spoken[hit.end - 1]]
+    chosen, ties = best([hit for hit in own if hit.meaning.kind != "follow"])
+    unsure: Unsure = [("tie", hit) for hit in ties]
+    chosen += from_other_areas(found, [*chosen, *ties], areas, lexicon, unsure)
+    chosen = with_follows(chosen, [hit for hit in own if hit.meaning.kind == "follow"], tokens)
+    wrong = [hit for hit in chosen if side_differs(hit, tokens, lexicon)]
+    unsure += [("side", hit) for hit in wrong]
+    return sorted((hit for hit in chosen if hit not in wrong), key=lambda hit: hit.start), unsure
+
+
+def with_follows(chosen: Sequence[Hit], follows: Sequence[Hit], tokens: Sequence[Token]) -> list[Hit]:
+    """The hits and, as faults, those that go on with the skill of the hit before them: "ball position: too far back"."""
+    added: list[Hit] = []
+    for hit in sorted(follows, key=lambda hit: -hit.weight):
+        all_hits = [*chosen, *added]
+        if any(hit.start < other.end and other.start < hit.end for other in all_hits) or not is_predicate(hit, tokens):
+            continue
+        before = max((other for other in all_hits if other.end <= hit.start), key=lambda other: other.end, default=None)
+        if before and before.meaning.skill == hit.meaning.skill and hit.start - before.end <= FOLLOW_WITHIN:
+            added.append(replace(hit, meaning=replace(hit.meaning, kind="fault")))
+    return sorted([*chosen, *added], key=lambda hit: hit.start)
+
+
+def is_predicate(hit: Hit, tokens: Sequence[Token]) -> bool:
+    """Whether the words say how something is, and are no part of another name such as "back foot"."""
+    before, after = tokens[max(0, hit.start - 1) : hit.start], tokens[hit.end : hit.end + 1]
+    opens = all(token.is_sign or token.word in FILLERS | PREDICATES for token in before)
+    closes = all(token.is_sign or token.word in STARTERS | JOINERS | FILLERS | PREDICATES for token in after)
+    return opens and closes
+
+
+def areas_of(
+    tokens: Sequence[Token], cues: Sequence[Hit], areas: Sequence[str], lexicon: Lexicon, seen: set[int]
+) -> list[str]:
+    """The area of each token: the one named in its piece, else the one named before; `seen` are the places of hits.
+
+    An area that is named after what was seen ("on the heels with the putter") holds for its own piece only.
+    """
+    main = areas[0] if areas else next(iter(lexicon.trees), "")
+    spoken = [main] * len(tokens)
+    current = main
+    for piece in cut(tokens, [], cues):
+        named = [cue for cue in piece.cues if cue.meaning.kind in lexicon.trees]
+        for place in range(piece.start, piece.end):
+            spoken[place] = area_at(place, named, current)
+        if named and (len(named) > 1 or not seen & set(range(piece.start, named[0].start))):
+            current = named[-1].meaning.kind
+    return spoken
+
+
+def area_at(place: int, named: Sequence[Hit], current: str) -> str:
+    """The last area named before a place of a piece, else the first one after it."""
+    before = [cue for cue in named if cue.start <= place]
+    after = [cue for cue in named if cue.start > place]
+    return (before[-1:] or after[:1])[0].meaning.kind if named else current
+
+
+def from_other_areas(
+    found: dict[str, list[Hit]], chosen: Sequence[Hit], areas: Sequence[str], lexicon: Lexicon, unsure: Unsure
+) -> list[Hit]:
+    """Hits where the words' own area has none: of the ticked areas, and drills of any, where only one area fits."""
+    free = [
+        hit
+        for hits in found.values()
+        for hit in hits
+        if not any(hit.start < other.end and other.start < hit.end for other in chosen)
+    ]
+    added: list[Hit] = []
+    for hit in best([hit for hit in free if hit.weight >= 2 and hit.meaning.kind in {"drill", "fault", "good"}])[0]:
+        area = lexicon.areas[hit.meaning.skill or hit.meaning.code]
+        rivals = {
+            lexicon.areas[other.meaning.skill or other.meaning.code]
+            for other in free
+            if other.start < hit.end and hit.start < other.end and other.weight >= hit.weight
+        }
+        if len(rivals) == 1 and (area in areas or hit.meaning.kind == "drill"):
+            added.append(hit)
+        elif len(rivals) == 1 and hit.meaning.kind == "fault":
+            unsure.append(("area", hit))
+    return added
+
+
+def side_differs(hit: Hit, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
+    """Whether the words name the other side than the fault's own, as "left forefinger" of a right-side player."""
+    side = lexicon.sided.get(hit.meaning.code)
+    if hit.meaning.kind != "fault" or side not in {"lead", "trail"}:
+        return False
+    lead, trail = lexicon.words_of_side(lexicon.areas[hit.meaning.skill])
+    own, other = (lead, trail) if side == "lead" else (trail, lead)
+    words = {token.word for token in tokens[max(0, hit.start - 2) : hit.end]}
+    return other in words and own not in words

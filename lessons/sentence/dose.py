@@ -1,0 +1,234 @@
+"""Drills and what was said of their dose: how much, how often a week, for how many days."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+from lessons.sentence.reading import Dose
+from lessons.sentence.tokens import Token, stem
+
+UNIT_WORDS = {
+    "minute": "minutes", "hour": "hours", "ball": "balls", "putt": "balls", "chip": "balls", "pitch": "balls",
+    "shot": "balls", "rep": "balls", "stroke": "balls", "swing": "balls", "go": "balls", "success": "successes", "hole": "successes",
+    "make": "successes", "hit": "successes", "clean": "successes", "good": "successes", "right": "successes",
+    "times": "", "repetition": "balls", "splash": "balls", "perfect": "successes", "straight": "successes",
+}  # fmt: skip
+UNITS = {stem(word): unit for word, unit in UNIT_WORDS.items() if unit}
+PERIODS = {"day": 1, "week": 7, "fortnight": 14, "month": 30, "night": 1, "evening": 1}
+DAYTIMES = frozenset("day evening morning night afternoon session time sessions times days x go round".split())
+WEEKDAYS = frozenset(
+    "mon tue tues wed thu thur thurs fri sat sun monday tuesday wednesday thursday friday saturday sunday mondays "
+    "tuesdays wednesdays thursdays fridays saturdays sundays".split()
+)
+EVERY = frozenset({"every", "each", "per", "a", "all", "any", "everyday", "one", "the"})
+OFTEN = {"once": 1, "twice": 2, "thrice": 3}
+REPORTS = frozenset("after first last took did hit within spent previous next since in these ago before we".split())
+NOT_A_DOSE = frozenset("metre yard feet foot iron percent cm inch ago later apart old back".split())
+REACH = 5  # words between an amount and the drill that follows it
+
+
+@dataclass(frozen=True)
+class Amount:
+    """One part of a dose in tokens[start:end]."""
+
+    field: str
+    value: int
+    start: int
+    end: int
+    unit: str | None = None
+
+
+@dataclass
+class Given:
+    """A drill, or none, and the parts of its dose."""
+
+    drill: str | None
+    start: int
+    end: int
+    dose: Dose = field(default_factory=Dose)
+
+    def lacks(self, amount: Amount) -> bool:
+        return getattr(self.dose, amount.field) is None
+
+    def take(self, amount: Amount) -> None:
+        """Add a part of the dose."""
+        values = {amount.field: amount.value} | ({"unit": amount.unit} if amount.unit else {})
+        self.dose = replace(self.dose, **values)
+
+
+def find_amounts(tokens: Sequence[Token], taken: set[int]) -> list[Amount]:
+    """The parts of doses in a text, without the words of phrases."""
+    amounts: list[Amount] = []
+    place = 0
+    while place < len(tokens):
+        found = None if place in taken else read_amount(tokens, place)
+        if found and not (is_report(tokens, found, taken) and found.field != "per_week"):
+            amounts.append(found)
+        place = found.end if found else place + 1
+    return amounts
+
+
+def is_report(tokens: Sequence[Token], amount: Amount, taken: set[int]) -> bool:
+    """Whether it counts what was done in the lesson, as "after twenty balls" does."""
+    before = [token.word for token in tokens[max(0, amount.start - 2) : amount.start]]
+    if before and amount.start - 1 not in taken and before[-1] in REPORTS or before[:1] == ["after"] and before[-1] in {"the", "about", "first", "some"}:
+        return True
+    following = [token.word for token in tokens[amount.end : amount.end + 2]]
+    return bool(set(following) & {"ago", "later"}) or following[:2] == ["of", "putting"]
+
+
+def read_amount(tokens: Sequence[Token], at: int) -> Amount | None:
+    """The part of a dose that begins at a token."""
+    for reader in (read_frequency, read_weekdays, read_half_hour, read_days, read_quantity):
+        found = reader(tokens, at)
+        if found:
+            return found
+    return None
+
+
+def words_at(tokens: Sequence[Token], at: int, count: int) -> list[str]:
+    """That many words from a place on, filled up with empty ones."""
+    words = [token.word for token in tokens[at : at + count]]
+    return words + [""] * (count - len(words))
+
+
+def read_frequency(tokens: Sequence[Token], at: int) -> Amount | None:
+    """Three times a week, 3x/wk, twice weekly, every day, daily, 4 days a week."""
+    first, second = words_at(tokens, at, 2)
+    if first in {"daily", "everyday", "nightly"}:
+        return Amount("per_week", 7, at, at + 1)
+    if first in {"every", "each"} and second in {"second", "other"}:
+        return None
+    if first in {"every", "each", "per", "a"} and second in {"day", "evening", "morning", "night", "afternoon"}:
+        return Amount("per_week", 7, at, at + 2)
+    if first in {"every", "each", "on"} and second in {"weekday", "weekdays"} or first == "weekdays":
+        return Amount("per_week", 5, at, at + 2)
+    if first in {"every", "each", "at"} and second in {"weekend", "weekends"} or first == "weekends":
+        return Amount("per_week", 2, at, at + 2)
+    times = OFTEN.get(first, tokens[at].number)
+    return read_times(tokens, at, times) if times and times <= 14 else None
+
+
+def read_times(tokens: Sequence[Token], at: int, times: int) -> Amount | None:
+    """What follows a number of times: a week, weekly, x week, days a week."""
+    place = at + 1
+    if place < len(tokens) and tokens[place].word in {"or", "to", "-", "–"}:
+        return None
+    counted = place < len(tokens) and (tokens[place].word in DAYTIMES or tokens[place].stem in DAYTIMES)
+    place += counted
+    middle = place < len(tokens) and tokens[place].word in {"a", "per", "each", "every", "in", "the", "x", "/", "one"}
+    place += middle
+    last = words_at(tokens, place, 1)[0]
+    if last in {"week", "weekly"} and (counted or middle or last == "weekly" or tokens[at].word in OFTEN):
+        return Amount("per_week", times, at, place + 1)
+    if last in {"day", "daily"} and counted and middle:
+        return Amount("per_week", 7 * times, at, place + 1)
+    return None
+
+
+def read_weekdays(tokens: Sequence[Token], at: int) -> Amount | None:
+    """Two days of the week or more, named."""
+    place, days = at, 0
+    while place < len(tokens) and (tokens[place].word in WEEKDAYS or days and tokens[place].word in {"and", ",", "/"}):
+        days += tokens[place].word in WEEKDAYS
+        place += 1
+    return Amount("per_week", days, at, place) if days >= 2 else None
+
+
+def read_half_hour(tokens: Sequence[Token], at: int) -> Amount | None:
+    """Half an hour, a quarter of an hour, an hour."""
+    words = words_at(tokens, at, 4)
+    if words[0] == "half" and words[1] in {"an", "a", "hour"}:
+        return Amount("amount", 30, at, at + 2 + (words[1] != "hour"), "minutes")
+    if words[0] == "quarter" and "hour" in words:
+        return Amount("amount", 15, at, at + words.index("hour") + 1, "minutes")
+    return None
+
+
+def read_days(tokens: Sequence[Token], at: int) -> Amount | None:
+    """Two weeks, a fortnight, for ten days, a month."""
+    first, second, third = words_at(tokens, at, 3)
+    number = tokens[at].number if tokens[at].number is not None else 1 if first in {"a", "one"} else None
+    if first == "fortnight":
+        return Amount("days", 14, at, at + 1)
+    if number is None or words_at(tokens, at - 1, 1)[0] in {"times", "x", "twice", "once", "day", "days"} and first == "a":
+        return None
+    unit = second if second in PERIODS else tokens[at + 1].stem if at + 1 < len(tokens) else ""
+    if unit not in PERIODS or third == "ago" or unit in {"night", "evening"} or (unit == "day" and number < 2):
+        return None
+    if first in {"a", "one"} and not introduces_days(tokens, at):
+        return None
+    return Amount("days", number * PERIODS[unit], at, at + 2)
+
+
+def introduces_days(tokens: Sequence[Token], at: int) -> bool:
+    """Whether "a week" is a time that a drill lasts: it is said "for a week", or stands by itself."""
+    before = words_at(tokens, at - 1, 1)[0] if at else ""
+    return before in {"for", ",", ";", ".", "day", "daily", "week", "every", "next", "whole", "evening", "then", "about"}
+
+
+def read_quantity(tokens: Sequence[Token], at: int) -> Amount | None:
+    """Ten minutes, 20 balls, eight good ones, ten in a row."""
+    number = tokens[at].number
+    if number is None or number == 0 or tokens[at].word == "one":
+        return None
+    for place, unit in units_after(tokens, at):
+        unit = successes(tokens, place, unit)
+        return Amount("amount", number * (60 if unit == "hours" else 1), at, place + 1, "minutes" if unit == "hours" else unit)
+    if words_at(tokens, at + 1, 3) == ["in", "a", "row"]:
+        return Amount("amount", number, at, at + 4, "successes")
+    return None
+
+
+def units_after(tokens: Sequence[Token], at: int) -> Iterator[tuple[int, str]]:
+    """The unit right after a number, or after one word in between."""
+    for place in range(at + 1, min(at + 3, len(tokens))):
+        token = tokens[place]
+        unit = UNITS.get(token.stem)
+        if unit:
+            yield place, unit
+        if token.is_sign or token.number is not None or token.word in NOT_A_DOSE or unit:
+            return
+
+
+def successes(tokens: Sequence[Token], place: int, unit: str) -> str:
+    """Balls of which only good ones count are successes."""
+    following = words_at(tokens, place + 1, 4)
+    if unit == "balls" and (following[:3] == ["in", "a", "row"] or following[0] in {"holed", "made", "without"}):
+        return "successes"
+    return unit
+
+
+def share_out(drills: Sequence[Given], amounts: Sequence[Amount], tokens: Sequence[Token]) -> list[Given]:
+    """Each part of a dose given to the drill that it belongs to; parts without a drill make one of their own."""
+    given = sorted(drills, key=lambda row: row.start)
+    loose = Given(None, len(tokens), 0)
+    for amount in amounts:
+        for row in owners(given, amount, tokens) or [loose]:
+            row.take(amount)
+            if row is loose:
+                row.start, row.end = min(row.start, amount.start), max(row.end, amount.end)
+    return given + ([loose] if loose.dose.per_week is not None else [])
+
+
+def owners(given: Sequence[Given], amount: Amount, tokens: Sequence[Token]) -> list[Given]:
+    """The drills that a part belongs to: the one right after it, else the last one before, else the first after."""
+    before = [row for row in given if row.start < amount.start]
+    after = [row for row in given if row.start >= amount.start]
+    if before and said_of_all(tokens, amount):
+        return [row for row in before if row.lacks(amount)]
+    if after and after[0].lacks(amount) and (precedes(tokens, amount, after[0]) or not before):
+        return after[:1]
+    return [row for row in before[-1:] if row.lacks(amount)] or [row for row in after[:1] if row.lacks(amount)]
+
+
+def said_of_all(tokens: Sequence[Token], amount: Amount) -> bool:
+    """Whether "each" or "both" stands beside it."""
+    beside = [token.word for token in tokens[max(0, amount.start - 1) : amount.end + 1]]
+    return beside[-1] == "each" or beside[0] in {"both", "each"} and amount.field == "amount"
+
+
+def precedes(tokens: Sequence[Token], amount: Amount, row: Given) -> bool:
+    """Whether a drill follows an amount closely, with no sign between: ten minutes of the ladder."""
+    between = tokens[amount.end : row.start]
+    closely = len(between) <= 3 and not any(token.is_sign for token in between)
+    return closely and any(token.word in {"of", "with", "on", "the", "at"} for token in between)

@@ -1,0 +1,129 @@
+"""The phrases of a catalogue, compiled once for the playing sides of a student, and slips of typing put right."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+
+from rapidfuzz import process
+from rapidfuzz.distance import OSA
+
+from lessons.sentence.catalogue import Catalogue
+from lessons.sentence.cues import classes, cue_tree
+from lessons.sentence.match import FILLERS, Hit, Meaning, PhraseTree
+from lessons.sentence.tokens import IRREGULAR, NUMBERS, SHORT_FOR, Token, make_token
+from lessons.sentence.words.common import COMMON
+
+SHORTEST_SLIP = 5  # letters: a shorter unknown word is near to too many others
+SIDED = ("lead", "trail", "open", "closed")
+Sides = tuple[tuple[str, str], ...]  # area and playing side, sorted
+
+
+@dataclass(frozen=True)
+class Lexicon:
+    """Everything that is compiled for one catalogue and one student's sides."""
+
+    trees: Mapping[str, PhraseTree]
+    skills: Mapping[str, frozenset[str]]  # skill code -> the codes of its faults
+    areas: Mapping[str, str]  # the area of each skill and drill
+    sided: Mapping[str, str]  # the side that a fault's or skill's words speak of, where they do
+    sides: Mapping[str, str]
+
+    @cached_property
+    def vocabulary(self) -> frozenset[str]:
+        """Every word that means something here, in the forms of a phrase and the usual endings."""
+        words = set(FILLERS) | set(NUMBERS) | set(SHORT_FOR) | set(IRREGULAR) | cue_tree().vocabulary() | COMMON
+        for tree in self.trees.values():
+            words |= tree.vocabulary()
+        return frozenset(words)
+
+    @cached_property
+    def targets(self) -> list[str]:
+        """What a slip may have been meant for."""
+        words = {word for word in self.vocabulary if len(word) >= SHORTEST_SLIP - 1}
+        return sorted(word for word in words if word.isalpha())
+
+    def corrected(self, token: Token) -> Token:
+        """The token, or the one known word that is a slip away from it."""
+        if token.number is not None or len(token.word) < SHORTEST_SLIP or self.knows(token):
+            return token
+        meant = find_meant(token, self)
+        return replace(token, word=meant, stem=make_token(meant, 0, 0).stem) if meant else token
+
+    def knows(self, token: Token) -> bool:
+        return token.word in self.vocabulary or token.stem in self.vocabulary
+
+    def words_of_side(self, area: str) -> tuple[str, str]:
+        """The student's own word for the lead and for the trail side in an area."""
+        return ("left", "right") if self.sides.get(area, "right") == "right" else ("right", "left")
+
+
+def find_meant(token: Token, lexicon: Lexicon) -> str | None:
+    """The word that one slip made into this one, where it begins alike and there is no second such word."""
+    for text in (token.word, token.stem):
+        found = process.extract(text, lexicon.targets, scorer=OSA.distance, score_cutoff=1, limit=3)
+        alike = [word for word, *_ in found if word[0] == text[0] and abs(len(word) - len(text)) <= 1]
+        stems = {make_token(word, 0, 0).stem for word in alike}
+        if len(text) >= SHORTEST_SLIP - 1 and len(stems) == 1:
+            return alike[0]
+    return None
+
+
+def side_classes(side: str) -> dict[str, list[str]]:
+    """What stands for the markers of a phrase, for a player of that side.
+
+    `{lead}` and `{trail}` stand before a part of the body; `{leading}` and `{trailing}` may stand alone. `{open}` is
+    the way that the face points; `{openly}` a direction alone, `{face_open}` stands before the face.
+    """
+    left, right = ("left", "right") if side == "right" else ("right", "left")
+    return {
+        "lead": ["lead", "leading", "front", "forward", "target", "near", left],
+        "trail": ["trail", "trailing", "rear", "back", right],
+        "leading": ["lead", left],
+        "trailing": ["trail", "rear", right],
+        "open": ["open", right],
+        "openly": [right],
+        "closed": ["closed", "shut", left],
+        "closedly": [left],
+        "face_open": ["open"],
+        "face_closed": ["closed", "shut"],
+    }
+
+
+@lru_cache(maxsize=16)
+def compile_lexicon(catalogue: Catalogue, sides: Sides) -> Lexicon:
+    """The compiled phrases; equal versions of a catalogue share them."""
+    of_area = dict(sides)
+    trees = {area: PhraseTree(classes() | side_classes(of_area.get(area, "right"))) for area in catalogue.areas}
+    for area, phrase, meaning in all_phrases(catalogue):
+        trees[area].add(phrase, meaning)
+    rows = [*catalogue.skills, *catalogue.drills]
+    skills = {skill.code: frozenset(fault.code for fault in skill.faults) for skill in catalogue.skills}
+    return Lexicon(trees, skills, {row.code: row.area for row in rows}, sided_codes(catalogue), of_area)
+
+
+def all_phrases(catalogue: Catalogue) -> Iterator[tuple[str, str, Meaning]]:
+    """Every phrase with its area and meaning."""
+    for skill in catalogue.skills:
+        yield from ((skill.area, phrase, Meaning("topic", skill.code, skill.code)) for phrase in skill.names)
+        yield from ((skill.area, phrase, Meaning("good", skill.code, skill.code)) for phrase in skill.good)
+        for fault in skill.faults:
+            yield from ((skill.area, phrase, Meaning("fault", fault.code, skill.code)) for phrase in fault.phrases)
+            yield from ((skill.area, phrase, Meaning("follow", fault.code, skill.code)) for phrase in fault.follow)
+    for drill in catalogue.drills:
+        yield from ((drill.area, phrase, Meaning("drill", drill.code)) for phrase in drill.phrases)
+
+
+def sided_codes(catalogue: Catalogue) -> dict[str, str]:
+    """For each fault the side that its name speaks of."""
+    names = {fault.code: fault.phrases[0] for skill in catalogue.skills for fault in skill.faults}
+    return {code: side for code, name in names.items() for side in SIDED if "{" + side + "}" in name}
+
+
+def correct_slips(tokens: Sequence[Token], lexicon: Lexicon) -> list[Token]:
+    """The tokens with slips of typing put right."""
+    return [token if token.is_sign else lexicon.corrected(token) for token in tokens]
+
+
+def find_hits(tokens: Sequence[Token], lexicon: Lexicon) -> dict[str, list[Hit]]:
+    """The phrases found, by area."""
+    return {area: tree.find(tokens) for area, tree in lexicon.trees.items()}

@@ -1,0 +1,88 @@
+"""The one call: a text, the areas ticked, the student's sides and the catalogue in, proposals out."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from lessons.sentence.areas import hits_by_area
+from lessons.sentence.catalogue import Catalogue
+from lessons.sentence.claims import Claim, Found, joined, settle_comparisons, settle_focuses
+from lessons.sentence.cues import find_cues
+from lessons.sentence.dose import find_amounts, share_out
+from lessons.sentence.lexicon import Lexicon, compile_lexicon, correct_slips
+from lessons.sentence.match import Hit
+from lessons.sentence.pieces import cut
+from lessons.sentence.reader import Reader
+from lessons.sentence.reading import Kind, LeftOut, Proposal, Reading
+from lessons.sentence.scope import REASONS
+from lessons.sentence.tokens import Token, tokenise
+
+ALSO_DEGREES = frozenset({"way", "miles", "mile", "far", "too", "very", "much"})
+
+
+def read_sentence(text: str, areas: Sequence[str], sides: Mapping[str, str], catalogue: Catalogue) -> Reading:
+    """Read what a coach wrote about one lesson of one student.
+
+    `areas`: those ticked in the log, the main one first. `sides`: area -> "left" or "right", right where it is missing.
+    At most `tokens.LONGEST` characters are read.
+    """
+    lexicon = compile_lexicon(catalogue, tuple(sorted(sides.items())))
+    tokens = correct_slips(tokenise(text), lexicon)
+    cues = find_cues(tokens)
+    hits, unsure = hits_by_area(tokens, cues, areas, lexicon)
+    found = Reader(tokens, lexicon).read(cut(tokens, hits, outside(cues, hits, tokens)))
+    found.left_out += [(reason, hit.start, hit.end) for reason, hit in unsure]
+    return Reading(tuple(proposals(found, tokens, hits, lexicon)), tuple(left_out(found, tokens)))
+
+
+def outside(cues: Sequence[Hit], hits: Sequence[Hit], tokens: Sequence[Token]) -> list[Hit]:
+    """The cues whose words are not those of a hit; "way" and "miles" may be both."""
+    taken = {place for hit in hits for place in hit.words}
+    return [cue for cue in cues if not taken & set(cue.words) or tokens_are(cue, tokens, ALSO_DEGREES)]
+
+
+def tokens_are(cue: Hit, tokens: Sequence[Token], words: frozenset[str]) -> bool:
+    return all(tokens[place].word in words for place in cue.words)
+
+
+def proposals(found: Found, tokens: Sequence[Token], hits: Sequence[Hit], lexicon: Lexicon) -> Iterator[Proposal]:
+    """All that was found, as proposals, in the order look, keep, focus, drill."""
+    skills = dict(lexicon.skills)
+    settle_comparisons(found, skills)
+    focuses = settle_focuses(found, skills)
+    add_kept(found)
+    for claim in joined(found.claims):
+        kind = Kind.GOOD if claim.is_good else Kind.FAULT
+        degree = None if claim.is_good else claim.degree
+        yield Proposal(kind, *span(tokens, claim.start, claim.end), claim.look, claim.skill, claim.fault, degree)
+    for skill, (start, end) in {skill: (start, end) for skill, _, start, end in found.keeps}.items():
+        yield Proposal(Kind.KEEP, *span(tokens, start, end), skill=skill)
+    for skill, fault, start, end in focuses:
+        yield Proposal(Kind.FOCUS, *span(tokens, start, end), skill=skill, fault=fault)
+    yield from drill_proposals(found, tokens, hits)
+
+
+def add_kept(found: Found) -> None:
+    """What is to be kept was good: at the look of the piece, unless more is known of the skill."""
+    for skill, look, start, end in found.keeps:
+        if not any(claim.skill == skill for claim in found.claims):
+            found.claims.append(Claim(look, skill, None, start, end))
+
+
+def drill_proposals(found: Found, tokens: Sequence[Token], hits: Sequence[Hit]) -> Iterator[Proposal]:
+    """The drills with their doses; a drill named twice counts once."""
+    taken = {place for hit in hits for place in hit.words}
+    given = {row.drill: row for row in reversed(found.given)}
+    for row in share_out(list(given.values()), find_amounts(tokens, taken), tokens):
+        yield Proposal(Kind.DRILL, *span(tokens, row.start, row.end), drill=row.drill, dose=row.dose)
+
+
+def span(tokens: Sequence[Token], start: int, end: int) -> tuple[int, int]:
+    """Characters from the first to the last of some tokens."""
+    return tokens[start].start, tokens[end - 1].end
+
+
+def left_out(found: Found, tokens: Sequence[Token]) -> Iterator[LeftOut]:
+    """What was left out, in the order of the text, each place once."""
+    for (start, end), reason in sorted({(start, end): reason for reason, start, end in found.left_out}.items()):
+        yield LeftOut(REASONS[reason], *span(tokens, start, end))
+
+

@@ -1,0 +1,105 @@
+"""What a piece of a text speaks of: this student today, or somebody else, another time, a guess, a question."""
+
+from collections.abc import Sequence
+
+from lessons.sentence.pieces import Piece
+
+REASONS = {
+    "person": "This seems to speak of somebody else.",
+    "past": "This seems to speak of another time.",
+    "future": "This seems to be a plan for later.",
+    "hedge": "This is put as a guess.",
+    "doubt": "This is put as a guess.",
+    "unseen": "This was not looked at.",
+    "question": "This is a question.",
+    "wish": "This is a wish.",
+    "correct": "This was taken back.",
+    "not_good": "Said not to be good, but not how.",
+    "tie": "Two faults fit these words equally well.",
+    "side": "The side does not fit this fault.",
+    "area": "This belongs to an area that is not ticked.",
+}
+PERSON_ENDS = frozenset({"but", "while", "whereas", "though", "although", ",", "however", "yet", "and"})
+CARRIED = frozenset({"and", "", "or"})  # joiners over which a guess or another time goes on
+OWN_STARTS = frozenset("he she hes shes his her the this my i we".split())
+SHORT = 6  # words: a remark this short speaks of what stands before it
+BACKWARD = frozenset({",", "but", "though", "although", "", "-", "–", "—", "(", "."})
+
+
+class Scope:
+    """Walks over the pieces and says of each why it is not about this student today, or None."""
+
+    def __init__(self) -> None:
+        self.reason: str | None = None
+
+    def enter(self, piece: Piece, before: Sequence[Piece]) -> str | None:
+        """The reason to leave this piece out."""
+        if self.ends(piece):
+            self.reason = None
+        found = own_reason(piece)
+        if found:
+            self.reason = found
+        return self.reason
+
+    def ends(self, piece: Piece) -> bool:
+        """Whether what was left out so far ends before this piece."""
+        if piece.starts_sentence:
+            return True
+        if self.reason == "person":
+            return ends_person(piece)
+        if self.reason in {"past", "future"}:
+            return piece.has("today", "own") or piece.joiner == "but" or (piece.joiner == "," and not is_bare(piece))
+        if self.reason in {"hedge", "doubt", "unseen"}:
+            return piece.joiner not in CARRIED or bool(piece.hits and piece.joiner == "and" and piece.has("praise"))
+        return piece.joiner in {"but", "because", "so"}
+
+
+def ends_person(piece: Piece) -> bool:
+    """Whether the sentence comes back to the student."""
+    if piece.has("own") or piece.joiner == "but" and not piece.has("person"):
+        return True
+    starts_own = bool(piece.words) and piece.words[0] in OWN_STARTS and not piece.has("person")
+    return piece.joiner in PERSON_ENDS - {"and"} and starts_own
+
+
+def is_bare(piece: Piece) -> bool:
+    """Whether the piece only goes on with a list."""
+    return len(piece.words) <= 2
+
+
+def own_reason(piece: Piece) -> str | None:
+    """The reason that stands in the piece itself."""
+    if piece.asks or starts_question(piece):
+        return "question"
+    for kind in ("person", "past", "future", "unseen", "wish", "hedge", "doubt"):
+        if any(applies(kind, cue.start, piece) for cue in piece.of(kind)):
+            return kind
+    return None
+
+
+def starts_question(piece: Piece) -> bool:
+    """Whether a question begins the piece, as it does in speech that was written down without its mark."""
+    at = piece.start
+    return any(cue.start <= at + 1 and cue.start >= at for cue in piece.of("question")) and (
+        piece.joiner in {".", "but", "so", "and", "because", ","} or piece.start == 0
+    )
+
+
+def applies(kind: str, place: int, piece: Piece) -> bool:
+    """Whether a cue governs the piece: a person only as its subject, before what was seen."""
+    if kind == "person":
+        return not piece.hits or place < piece.hits[0].start
+    return True
+
+
+def looks_back(piece: Piece) -> bool:
+    """Whether a piece without a hit takes back what stands before it, such as "but not sure" and "last month"."""
+    if piece.hits or piece.joiner not in BACKWARD:
+        return False
+    if piece.has("doubt"):
+        return len(piece.words) <= SHORT or not piece.starts_sentence
+    if piece.has("unseen"):
+        return piece.of("unseen")[0].start <= piece.start + 1
+    if not piece.has("hedge") and (piece.joiner == "but" or piece.has("putting", "chipping", "pitching", "bunker")):
+        return False
+    return piece.has("hedge", "past", "future") and len(piece.words) <= (3 if piece.starts_sentence else SHORT)

@@ -1,0 +1,163 @@
+"""Words of a text: where each stands, what it is short for, and its stem."""
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+LONGEST = 5000  # characters that are read; a box on a page takes no more
+WORD = re.compile(r"\d+|[^\W\d_]+(?:['’][^\W\d_]+)*|[^\w\s'’]|_")
+SENTENCE_ENDS = set(".!?;\n|")
+PAUSES = set(",:-–—()/…")
+
+SHORT_FOR = {
+    "thru": "through", "w": "with", "n": "and", "tho": "though", "wk": "week", "wks": "week", "weeks": "week",
+    "min": "minute", "mins": "minute", "pos": "position", "posn": "position", "fwd": "forward", "yr": "year",
+    "pls": "please", "cause": "because", "cos": "because", "coz": "because", "cuz": "because", "bc": "because",
+    "hrs": "hour", "hr": "hour", "wd": "would", "pt": "point", "lst": "last", "teh": "the", "hte": "the", "adn": "and", "wiht": "with", "thr": "the", "bal": "ball", "tehn": "then", "thn": "then", "btu": "but", "hsi": "his", "jsut": "just", "gud": "good", "bt": "but", "nd": "and", "esp": "especially", "l": "left",
+    "r": "right", "lh": "lefthand", "rh": "righthand", "wt": "weight", "wgt": "weight", "ok": "okay", "prob": "probably",
+    "defo": "definitely", "b4": "before", "prio": "priority", "temp": "tempo", "mths": "month", "mth": "month",
+    "ctr": "centre", "center": "centre", "centered": "centred", "indexfinger": "index", "grips": "grip",
+    "cannot": "cant", "colour": "color", "metres": "metre", "meters": "metre", "meter": "metre", "yd": "yard",
+    "yds": "yard", "favourite": "favorite", "w/": "with", "wo": "without", "nope": "no", "nah": "no", "nae": "no",
+    "leftie": "lefty", "southpaw": "lefty", "dist": "distance", "sec": "second", "secs": "second", "approx": "about",
+    "decels": "decel", "decelerates": "decel", "decelerating": "decel", "decelerate": "decel", "decelerated": "decel",
+    "deceleration": "decel", "setup": "setup", "aint": "isnt", "set-up": "setup", "v": "very",
+    "smth": "something", "def": "definitely", "wrist's": "wrist", "everyday": "everyday",
+}  # fmt: skip
+
+NUMBERS = {
+    word: number
+    for number, word in enumerate(
+        "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen "
+        "seventeen eighteen nineteen twenty".split()
+    )
+} | {"thirty": 30, "forty": 40, "fifty": 50, "sixty": 60, "ninety": 90, "hundred": 100, "dozen": 12}
+
+IRREGULAR = {
+    "held": "hold", "putts": "putt", "putted": "putt", "putting": "putt", "puts": "put", "stood": "stand", "fell": "fall", "went": "go", "goes": "go", "going": "go", "gone": "gone",
+    "got": "get", "took": "take", "taken": "take", "came": "come", "kept": "keep", "swung": "swing", "hung": "hang",
+    "sat": "sit", "lost": "lose", "bent": "bend", "rose": "rise", "risen": "rise", "struck": "strike",
+    "feet": "foot", "left": "left", "led": "lead", "stuck": "stick", "threw": "throw", "thrown": "throw", "dug": "dig",
+    "drew": "draw", "drawn": "draw", "stops": "stop", "broke": "break", "broken": "break", "caught": "catch",
+    "drove": "drive", "flew": "fly", "shook": "shake", "spun": "spin", "slid": "slide", "swept": "sweep",
+    "bottoms": "bottom", "chose": "choose", "chosen": "choose", "choice": "choice", "saw": "see", "seen": "see",
+    "worse": "worse", "better": "better", "does": "do", "did": "do", "done": "done", "has": "have", "had": "have",
+    "lay": "lie", "bit": "bit", "wrists": "wrist", "knees": "knee", "lies": "lie", "lying": "lie", "dying": "die",
+    "dies": "die", "tied": "tie", "children": "child", "kids": "child",
+    "balance": "balance", "balanced": "balance", "led": "lead", "hips": "hip", "swivels": "swivel",
+}  # fmt: skip
+NO_STEM = frozenset("putt left is was his this its us as yes thus plus always lens focus bus across less".split())
+
+
+@dataclass(frozen=True)
+class Token:
+    """One word or sign. `word` is the full word without apostrophes, `stem` its stem, `number` its value if it is one."""
+
+    word: str
+    stem: str
+    start: int
+    end: int
+    number: int | None = None
+
+    @property
+    def ends_sentence(self) -> bool:
+        return self.word in SENTENCE_ENDS
+
+    @property
+    def is_sign(self) -> bool:
+        return self.word in SENTENCE_ENDS or self.word in PAUSES
+
+
+@lru_cache(maxsize=4096)
+def stem(word: str) -> str:
+    """A short form that the inflections of a word share: squeeze, squeezes, squeezing. No word of any language."""
+    word = IRREGULAR.get(word, word)
+    if word in NO_STEM or len(word) < 4:
+        return word
+    return without_ending(word)
+
+
+def without_ending(word: str) -> str:
+    """The word without -ing, -ed or -s, a doubled last letter or a last e."""
+    short = word
+    for ending, least in (("ing", 6), ("ed", 5), ("s", 4)):
+        if word.endswith(ending) and len(word) >= least and has_vowel(cut := word[: -len(ending)]) and fits(cut, ending):
+            short = cut
+            break
+    if len(short) > 3 and short.endswith("ie"):
+        short = short[:-1]
+    if len(short) > 3 and short.endswith("i"):
+        return short[:-1] + "y"
+    if len(short) > 3 and short.endswith("e"):
+        short = short[:-1]
+    doubled = len(short) > 3 and short[-1] == short[-2] and short[-1] not in "aeiou"
+    return short[:-1] if doubled else short
+
+
+def fits(cut: str, ending: str) -> bool:
+    """Whether what is left can be a word of that ending: not spe+ed, not acros+s."""
+    return not (ending == "ed" and cut[-1] in "aeou") and not (ending == "s" and cut[-1] == "s")
+
+
+def has_vowel(word: str) -> bool:
+    return any(letter in "aeiouy" for letter in word)
+
+
+def as_word(text: str) -> str:
+    """A word in small letters, without apostrophes, a short form written out."""
+    word = text.lower().replace("'", "").replace("’", "")
+    return SHORT_FOR.get(word, word)
+
+
+def tokenise(text: str) -> list[Token]:
+    """The words and signs of a text, up to LONGEST characters; other signs are left out."""
+    found = []
+    for match in WORD.finditer(as_lines(text[:LONGEST])):
+        if match[0] in SENTENCE_ENDS or match[0] in PAUSES:
+            found.append(Token(match[0], match[0], *match.span()))
+        elif match[0] == "&" or match[0] == "+":
+            found.append(Token("and", "and", *match.span()))
+        elif match[0].isalnum() or match[0][0].isalpha():
+            found.append(make_token(match[0], *match.span()))
+    return joined_numbers([token for token in found if not is_hyphen(token, text)])
+
+
+def as_lines(text: str) -> str:
+    """The same length of text: a line's end is a sign, and a slash of "w/" and "3x/wk" is none."""
+    text = re.sub(r"\n", "|", text)
+    return re.sub(r"(?<=\bw)/|(?<=x)/(?=\s*w)", " ", text)
+
+
+def is_hyphen(token: Token, text: str) -> bool:
+    """Whether the sign stands inside a word, as in "four-beat" or "set-up"."""
+    inside = 0 < token.start < len(text) - 1 and text[token.start - 1].isalnum() and text[token.end].isalnum()
+    return token.word in "-–/" and inside
+
+
+def make_token(text: str, start: int, end: int) -> Token:
+    """The token of one word."""
+    word = as_word(text)
+    number = int(word) if word.isdigit() and len(word) < 6 else NUMBERS.get(word)
+    if number is not None:
+        return Token(word, str(number), start, end, number)
+    return Token(word, stem(word), start, end)
+
+
+def joined_numbers(tokens: list[Token]) -> list[Token]:
+    """Twenty five is one number."""
+    joined: list[Token] = []
+    for token in tokens:
+        before = joined[-1] if joined else None
+        if before and tens_and_ones(before, token):
+            total = (before.number or 0) + (token.number or 0)
+            joined[-1] = Token(str(total), str(total), before.start, token.end, total)
+        else:
+            joined.append(token)
+    return joined
+
+
+def tens_and_ones(before: Token, token: Token) -> bool:
+    """Whether both are words and one number, such as twenty five."""
+    if before.number is None or token.number is None or before.word.isdigit() or token.word.isdigit():
+        return False
+    return before.number in (20, 30, 40, 50, 60, 90) and 1 <= token.number <= 9

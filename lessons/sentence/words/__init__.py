@@ -1,0 +1,1 @@
+"""Words of the language: classes, cues, and common words that are no slip of others."""

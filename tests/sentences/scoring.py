@@ -1,0 +1,124 @@
+"""Scores the reader of sentences against the labelled sentences (labels.md says how they are labelled)."""
+
+import json
+import tomllib
+from collections import Counter
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from lessons.progress.intervals import wilson
+from lessons.sentence import Catalogue, Kind, Reading, build_catalogue, read_sentence
+from lessons.sentence.catalogue import shipped_phrases
+
+HERE = Path(__file__).parent
+ROOT = HERE.parent.parent
+FIELDS = ("arrival", "departure", "degree", "keep", "focus", "drill", "dose")
+Item = tuple[Any, ...]
+
+
+def rows(folder: Path, name: str) -> Iterator[dict[str, Any]]:
+    for path in sorted(folder.glob("*.toml")):
+        content = tomllib.loads(path.read_text(encoding="utf-8"))
+        yield from ({"area": content["area"], **row} for row in content[name])
+
+
+@cache
+def catalogue() -> Catalogue:
+    """The catalogue that comes with the program."""
+    skills = rows(ROOT / "lessons/catalogue", "skill")
+    drills = rows(ROOT / "drills/library/catalogue", "drill")
+    return build_catalogue("shipped", skills, drills, shipped_phrases())
+
+
+def load(part: str) -> list[dict[str, Any]]:
+    return [json.loads(line) for line in (HERE / f"{part}.jsonl").read_text(encoding="utf-8").splitlines()]
+
+
+def read(row: dict[str, Any]) -> Reading:
+    return read_sentence(row["text"], [row["area"]], row["sides"], catalogue())
+
+
+def labelled(row: dict[str, Any]) -> dict[str, set[Item]]:
+    """The items of the labels, by field."""
+    items: dict[str, set[Item]] = {field: set() for field in FIELDS}
+    for look in ("arrival", "departure"):
+        for skill, seen in row[look].items():
+            if seen == "good":
+                items[look].add((skill, "good"))
+                continue
+            for fault, degree in seen.items():
+                items[look].add((skill, fault))
+                items["degree"].add((look, fault, degree))
+    items["keep"] = {(skill,) for skill in row["keep"]}
+    items["focus"] = {(fault,) for fault in row["focus"]}
+    for drill in row["drills"]:
+        add_drill(items, drill["drill"], drill)
+    return items
+
+
+def add_drill(items: dict[str, set[Item]], code: str | None, dose: dict[str, Any]) -> None:
+    if code:
+        items["drill"].add((code,))
+    if dose.get("amount"):
+        items["dose"].add((code, dose["amount"], dose["unit"]))
+    items["dose"] |= {(code, part, dose[part]) for part in ("per_week", "days") if dose.get(part)}
+
+
+def proposed(reading: Reading) -> dict[str, set[Item]]:
+    """The items of the proposals, by field."""
+    items: dict[str, set[Item]] = {field: set() for field in FIELDS}
+    for row in reading.proposals:
+        if row.kind in (Kind.GOOD, Kind.FAULT):
+            items[row.look].add((row.skill, row.fault or "good"))
+        if row.kind is Kind.FAULT:
+            items["degree"].add((row.look, row.fault, row.degree))
+        if row.kind in (Kind.KEEP, Kind.FOCUS):
+            items[row.kind].add((row.skill if row.kind is Kind.KEEP else row.fault,))
+        if row.kind is Kind.DRILL:
+            add_drill(items, row.drill, vars(row.dose))
+    return items
+
+
+def false_weight(item: Item, wrong: set[Item], row: dict[str, Any]) -> int:
+    """Two for a wrong side or a missed "not": the label holds the opposite of what was proposed."""
+    text = str(item)
+    opposites = [("-back", "-forward"), ("-open", "-closed"), ("-inside", "-outside"), ("-low", "-high")]
+    swapped = {text.replace(one, other) for pair in opposites for one, other in (pair, pair[::-1]) if one in text}
+    missed = {str(label) for label in wrong}
+    is_side = "side" in row["shows"] and bool(swapped & missed)
+    is_not = len(item) == 2 and item[1] != "good" and (item[0], "good") in wrong
+    return 2 if is_side or is_not else 1
+
+
+def count(part: str) -> dict[str, Counter[str]]:
+    """True, false and missed items of each field, over all sentences of a part."""
+    totals = {field: Counter[str]() for field in (*FIELDS, "all")}
+    for row in load(part):
+        labels, found = labelled(row), proposed(read(row))
+        for field in FIELDS:
+            missed, false = labels[field] - found[field], found[field] - labels[field]
+            counted = {
+                "true": len(labels[field] & found[field]),
+                "false": sum(false_weight(item, missed, row) for item in false),
+                "missed": len(missed),
+            }
+            totals[field].update(counted)
+            totals["all"].update(counted)
+    return totals
+
+
+def report(part: str) -> str:
+    """A table of precision and recall for one part, each with n and its interval."""
+    lines = [f"{part}: {len(load(part))} sentences"]
+    for field, total in count(part).items():
+        proposed_count, labelled_count = total["true"] + total["false"], total["true"] + total["missed"]
+        lines.append(f"  {field:10}  precision {share(total['true'], proposed_count)}   recall {share(total['true'], labelled_count)}")
+    return "\n".join(lines)
+
+
+def share(true: int, of: int) -> str:
+    interval = wilson((true, of))
+    value = f"{true / of:.3f}" if of else "  –  "
+    return f"{value} ({interval.low:.2f}-{interval.high:.2f}, n={of})"
