@@ -7,11 +7,21 @@ from datetime import date, tzinfo
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from django.db.models import BooleanField, ExpressionWrapper, Q, QuerySet
+from django.db.models import (
+    BigIntegerField,
+    BooleanField,
+    DecimalField,
+    ExpressionWrapper,
+    Q,
+    QuerySet,
+    TextField,
+    Value,
+)
+from django.db.models.functions import Cast, Concat
 from django.utils import timezone
 
 from coachbook.accounts.models import Area, Student
-from lessons.models import Lesson, Look, Observation, Session
+from lessons.models import Focus, Lesson, Look, Observation, SeenFocus, Session
 from lessons.progress.points import LEVELS, Degree, Level, LookPoint
 from lessons.progress.readings import Reading
 
@@ -21,6 +31,14 @@ IS_GRADED = Q(verdict=Observation.Verdict.GOOD) | Q(seen_faults__isnull=False)
 FAULT_COLUMNS = ("seen_faults__fault", "seen_faults__degree")
 KINDS_WITHOUT_ARRIVAL = (Session.Kind.CLIP, Session.Kind.COURSE)
 SIDES = tuple(f"{area}_side" for area in Area.values)
+# The columns that rows of the catalogue and rows of own words lack, so that one query reads both.
+NO_WORDS = Cast(Value(None), TextField())
+NO_FAULT = Cast(Value(None), BigIntegerField())
+NO_NUMBER = Cast(Value(None), DecimalField(max_digits=6, decimal_places=2))
+OWN_WORDS = Cast(Concat("focus__area", Value(": "), "focus__what"), TextField())
+
+# What is looked at: the number of a skill or fault of the catalogue, or area and text of a coach's own words.
+Subject = int | str
 
 
 class Visit(NamedTuple):
@@ -38,11 +56,11 @@ class MomentLooks:
     """The looks of one moment (arrival or departure); a visit is named by its index.
 
     `looked` holds, for each visit, the skills that were looked at; `degrees` holds, for each fault, its degree at the
-    visits on which it was seen.
+    visits on which it was seen. Own words are both skill and fault.
     """
 
-    looked: list[set[int]]
-    degrees: dict[int, dict[int, Degree]] = field(default_factory=lambda: defaultdict(dict))
+    looked: list[set[Subject]]
+    degrees: dict[Subject, dict[int, Degree]] = field(default_factory=lambda: defaultdict(dict))
 
 
 @dataclass
@@ -56,16 +74,16 @@ class Arrivals:
     # For each skill that was measured and each visit: what was measured on arrival (False) and on departure (True).
     measured: dict[int, dict[int, dict[bool, Decimal]]] = field(default_factory=dict)
     # Most visits show the same of many faults, so each point is made once.
-    good_by_skill: dict[int, list[LookPoint]] = field(default_factory=dict)
+    good_by_skill: dict[Subject, list[LookPoint]] = field(default_factory=dict)
     good_by_looks: dict[tuple[bool, bool], list[LookPoint]] = field(default_factory=dict)
     point_cache: dict[tuple[int, bool, Degree | None, Level], LookPoint] = field(default_factory=dict)
 
     @property
     def faults_seen(self) -> set[int]:
-        """The faults that were seen on any arrival."""
-        return set(self.on_arrival.degrees)
+        """The faults of the catalogue that were seen on any arrival."""
+        return {fault for fault in self.on_arrival.degrees if isinstance(fault, int)}
 
-    def points(self, fault: int, skill: int) -> list[LookPoint]:
+    def points(self, fault: Subject, skill: Subject) -> list[LookPoint]:
         """What every visit showed of a fault, oldest first."""
         if skill not in self.good_by_skill:
             self.good_by_skill[skill] = self.good_points(skill)
@@ -86,7 +104,7 @@ class Arrivals:
             for visit, number in zip(self.visits, numbers, strict=True)
         ]
 
-    def good_points(self, skill: int) -> list[LookPoint]:
+    def good_points(self, skill: Subject) -> list[LookPoint]:
         """What every visit showed of a fault of this skill that was never seen."""
         looked = [
             (skill in arrival, skill in departure)
@@ -148,24 +166,47 @@ def arrivals_in(student: Student, lessons: Iterable[Lesson]) -> Arrivals:
 
 
 def read_observations(student: Student, visits: list[Visit], sides: dict[str, str]) -> Arrivals:
-    """Read what the looks on arrival and departure showed, and what was measured, at each visit; one query."""
-    arrival, departure = ([set[int]() for _ in visits] for _ in range(2))
+    """Read what the looks on arrival and departure showed, and what was measured, at each visit."""
+    arrival, departure = ([set[Subject]() for _ in visits] for _ in range(2))
     found = Arrivals(visits, sides, MomentLooks(arrival), MomentLooks(departure))
     indexes = {visit.pk: index for index, visit in enumerate(visits)}
-    observations = Observation.objects.filter(look__lesson__student=student, look__kind__in=MOMENTS)
-    columns = ("look__lesson", IS_DEPARTURE, "skill", "verdict", "measure", *FAULT_COLUMNS)
-    rows = observations.filter(IS_GRADED | Q(measure__isnull=False)).values_list(*columns)
-    for lesson, is_departure, skill, verdict, number, fault, degree in rows.iterator(chunk_size=5000):
+    for lesson, is_departure, skill, fault, degree, verdict, number, words in look_rows(student):
         if lesson not in indexes:
             continue
         looks, visit = found.on_departure if is_departure else found.on_arrival, indexes[lesson]
+        own = subject_of_words(words) if words else None
         if number is not None:
             found.measured.setdefault(skill, {}).setdefault(visit, {})[is_departure] = number
-        if fault or verdict == Observation.Verdict.GOOD:
-            looks.looked[visit].add(skill)
-        if fault:
-            looks.degrees[fault][visit] = degree
+        if own or fault or verdict == Observation.Verdict.GOOD:
+            looks.looked[visit].add(own or skill)
+        if fault or (own and degree != SeenFocus.Degree.GOOD):
+            looks.degrees[own or fault][visit] = degree
     return found
+
+
+def look_rows(student: Student) -> Iterable[tuple[Any, ...]]:
+    """What was looked at, with the fault seen and the number measured, and what was seen of own words; one query.
+
+    What a lesson of another student showed of a focus is left out: the lesson was moved here without its words.
+    """
+    looks = {"look__lesson__student": student, "look__kind__in": MOMENTS}
+    columns = ("look__lesson", IS_DEPARTURE)
+    observed = Observation.objects.filter(IS_GRADED | Q(measure__isnull=False), **looks)
+    rows = observed.values_list(*columns, "skill", *FAULT_COLUMNS, "verdict", "measure", NO_WORDS)
+    own = SeenFocus.objects.filter(**looks, focus__student=student, focus__fault=None)
+    own_rows = own.values_list(*columns, NO_FAULT, NO_FAULT, "degree", NO_WORDS, NO_NUMBER, OWN_WORDS)
+    return rows.union(own_rows, all=True).iterator(chunk_size=5000)
+
+
+def subject_of(focus: Focus) -> Subject:
+    """What a focus is about: its fault, or its own words, which are the same in capitals or not."""
+    return focus.fault_id or subject_of_words(f"{focus.area}: {focus.what}")
+
+
+def subject_of_words(words: str) -> str:
+    """The subject of area and text as they are stored."""
+    area, _, what = words.partition(": ")
+    return f"{area}: {what.strip().casefold()}"
 
 
 def graded_rows(observations: QuerySet[Observation], *look: Any) -> Iterable[tuple[Any, ...]]:

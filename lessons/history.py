@@ -1,5 +1,6 @@
 """Each fault's history for one student: what the arrivals showed, its focuses, and the judgement of both."""
 
+import uuid
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -7,8 +8,8 @@ from datetime import date
 
 from django.utils import timezone
 
-from coachbook.accounts.models import Academy, Side, Student
-from lessons.arrivals import Arrivals, arrivals_of
+from coachbook.accounts.models import Academy, Area, Side, Student
+from lessons.arrivals import Arrivals, Subject, arrivals_of, subject_of
 from lessons.models import Fault, Focus, Lesson
 from lessons.progress.focus_states import Rules, Span
 from lessons.progress.judgement import Judgement, judge_all
@@ -16,13 +17,29 @@ from lessons.progress.points import LookPoint
 
 
 @dataclass(frozen=True)
+class OwnWords:
+    """What a student works on in a coach's own words, in place of a fault; `pk` is the key of its latest focus."""
+
+    pk: uuid.UUID
+    name: str
+    area: Area
+    skill_id: int = 0  # no skill of the catalogue
+
+    @property
+    def goal(self) -> str:
+        """What the student reads: the same words."""
+        return self.name
+
+
+@dataclass(frozen=True)
 class FaultHistory:
-    """What every arrival showed of one fault, oldest first; `slot` is that of its open focus, or 0.
+    """What every arrival showed of one fault or of own words, oldest first; `slot` is that of its open focus, or 0.
 
     `spans` are the days of its focuses, oldest first, without those of dropped trials.
     """
 
-    fault: Fault
+    subject: Subject
+    fault: Fault | OwnWords
     points: list[LookPoint]
     spans: list[Span]
     side: Side
@@ -81,18 +98,22 @@ def judge_histories(found: Sequence[FaultHistory], rules: Rules) -> list[JudgedH
 
 
 def fault_histories(student: Student, arrivals: Arrivals | None = None) -> list[FaultHistory]:
-    """Every fault seen on an arrival or with a focus, open focuses first, then the latest seen; four queries."""
-    arrivals, focuses = arrivals or arrivals_of(student), focuses_of(student)
-    spans = group_by_fault(focuses)
-    faults = Fault.objects.filter(pk__in=arrivals.faults_seen | set(spans)).select_related("skill")
-    return sorted((history(fault, spans.get(fault.pk, []), arrivals) for fault in faults), key=rank)
+    """Every fault seen on an arrival or with a focus, and own words with a focus; four queries.
+
+    Open focuses come first, then the latest seen.
+    """
+    arrivals, focuses = arrivals or arrivals_of(student), group_by_subject(focuses_of(student))
+    seen = Fault.objects.filter(pk__in=arrivals.faults_seen).select_related("skill")
+    faults = {subject: fault_of(group[-1]) for subject, group in focuses.items()} | {fault.pk: fault for fault in seen}
+    found = [history(subject, fault, focuses.get(subject, []), arrivals) for subject, fault in faults.items()]
+    return sorted(found, key=rank)
 
 
 def focus_histories(focuses: Iterable[Focus], arrivals: Arrivals) -> list[FaultHistory]:
-    """The history of every fault that has one of these focuses; without a query."""
+    """The history of every fault, and of own words, that have one of these focuses; without a query."""
     focuses = list(focuses)
-    spans, faults = group_by_fault(focuses), {focus.fault.pk: focus.fault for focus in focuses if focus.fault}
-    return [history(fault, spans.get(pk, []), arrivals) for pk, fault in faults.items()]
+    groups, faults = group_by_subject(focuses), {subject_of(focus): fault_of(focus) for focus in focuses}
+    return [history(subject, fault, groups.get(subject, []), arrivals) for subject, fault in faults.items()]
 
 
 def focuses_of(student: Student) -> list[Focus]:
@@ -102,13 +123,18 @@ def focuses_of(student: Student) -> list[Focus]:
     return list(joined.order_by("opened_in__session__starts_at"))
 
 
-def group_by_fault(focuses: Iterable[Focus]) -> dict[int, list[Focus]]:
-    """The focuses on each fault, oldest first and the open one last, without dropped trials."""
-    found: dict[int, list[Focus]] = defaultdict(list)
+def group_by_subject(focuses: Iterable[Focus]) -> dict[Subject, list[Focus]]:
+    """The focuses on each fault or on the same own words, oldest first and the open one last; no dropped trials."""
+    found: dict[Subject, list[Focus]] = defaultdict(list)
     for focus in sorted(focuses, key=is_open):
-        if focus.fault_id and focus.decision != Focus.Decision.DROPPED:
-            found[focus.fault_id].append(focus)
+        if focus.decision != Focus.Decision.DROPPED:
+            found[subject_of(focus)].append(focus)
     return found
+
+
+def fault_of(focus: Focus) -> Fault | OwnWords:
+    """The fault of a focus, or its own words."""
+    return focus.fault or OwnWords(focus.key, focus.what, Area(focus.area))
 
 
 def is_open(focus: Focus) -> bool:
@@ -116,14 +142,20 @@ def is_open(focus: Focus) -> bool:
     return focus.closed_in is None or focus.closed_in.status == Lesson.Status.DRAFT
 
 
-def history(fault: Fault, focuses: Iterable[Focus], arrivals: Arrivals) -> FaultHistory:
-    """One fault's history, with the playing side of the latest lesson."""
-    focuses = list(focuses)
+def history(subject: Subject, fault: Fault | OwnWords, focuses: Sequence[Focus], arrivals: Arrivals) -> FaultHistory:
+    """One history, with the playing side of the latest lesson; own words begin with their first focus."""
+    spans = [span_of(focus) for focus in focuses]
+    if isinstance(fault, OwnWords):
+        area, begins = fault.area, min((span.opened for span in spans), default=date.min)
+        points = [point for point in arrivals.points(subject, subject) if point.day >= begins]
+    else:
+        area, points = Area(fault.skill.area), arrivals.points(subject, fault.skill_id)
     return FaultHistory(
+        subject=subject,
         fault=fault,
-        points=arrivals.points(fault.pk, fault.skill_id),
-        spans=[span_of(focus) for focus in focuses],
-        side=Side(arrivals.sides[fault.skill.area]),
+        points=points,
+        spans=spans,
+        side=Side(arrivals.sides[area]),
         slot=focuses[-1].slot if focuses and is_open(focuses[-1]) else 0,
     )
 

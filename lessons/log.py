@@ -7,10 +7,10 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import Prefetch, Q
 
 from coachbook.accounts.models import Student, User
-from lessons.models import Focus, Lesson, Reader, Session
+from lessons.models import Focus, Lesson, Look, Reader, SeenFocus, Session, Skill
 
 
 @dataclass(frozen=True)
@@ -109,12 +109,10 @@ def reopen_focus(*, focus: Focus) -> None:
 
 def find_completion_problems(lesson: Lesson) -> list[tuple[str, str]]:
     """What is missing before a lesson can be finished, as (name of the field, message)."""
-    looks = {look.kind: look for look in lesson.looks.prefetch_related("observations__skill")}
-    arrival, departure = (
-        {o.skill: o for o in looks[kind].observations.all()} if kind in looks else {}
-        for kind in ("arrival", "departure")
-    )
-    seen = any(look.observations.all() for look in looks.values())
+    rows = lesson.looks.prefetch_related("observations__skill", own_words_seen(lesson))
+    looks = {look.kind: looked_at(look) for look in rows}
+    arrival, departure = (looks.get(kind, []) for kind in ("arrival", "departure"))
+    seen = any(looks.values())
     unseen = [skill for skill in departure if skill not in arrival]
     found = [
         (
@@ -129,6 +127,17 @@ def find_completion_problems(lesson: Lesson) -> list[tuple[str, str]]:
     if lesson.session.kind == Session.Kind.CLIP and lesson.session.filmed_on is None:
         found.append(("id_filmed_on", "Enter the day on which it was filmed."))
     return found
+
+
+def own_words_seen(lesson: Lesson) -> "Prefetch[str]":
+    """What looks showed of the focuses in own words of a lesson's student, to be read with the looks."""
+    own = SeenFocus.objects.filter(focus__student=lesson.student_id, focus__fault=None).select_related("focus")
+    return Prefetch("seen_focuses", own)
+
+
+def looked_at(look: Look) -> list[Skill | Focus]:
+    """The skills, and the focuses in own words, that a look saw."""
+    return [row.skill for row in look.observations.all()] + [row.focus for row in look.seen_focuses.all()]
 
 
 def complete(lesson: Lesson, at: datetime) -> None:

@@ -9,15 +9,15 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from simple_history.utils import bulk_create_with_history, bulk_update_with_history
 
-from lessons.models import Fault, Lesson, Look, Observation, SeenFault, Skill
+from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, SeenFocus, Skill
 from lessons.models.reasoned_history import current_reason
 
-Degrees = dict[Fault, str]
+Degrees = dict[Fault | Focus, str]
 
 
 @dataclass(frozen=True)
 class ObservationValues:
-    """What a coach logs of one skill at one look."""
+    """What a coach logs of one skill at one look; a focus in own words is its own skill and its own fault."""
 
     good: bool
     degrees: Degrees
@@ -74,6 +74,18 @@ class ObservationChanges:
         self.keep(observation, {"verdict": seen.verdict, **measured, "words": seen.words, "reader": reader})
         self.add_degrees(observation, seen.degrees)
 
+    def add_focus(
+        self, kind: str, means: str, focus: Focus, *, seen: ObservationValues, before: SeenFocus | None
+    ) -> None:
+        """Collect what changes about a focus in a coach's own words at one look; `before` is what is stored of it."""
+        if seen.good and seen.degrees:
+            raise ValidationError("It cannot be good and not good at once: clear one of the two.")
+        if seen.is_blank:
+            self.deleted += [before] if before else []
+            return
+        row = before or SeenFocus(look=self.look_of(kind, means), focus=focus)
+        self.keep(row, {"degree": SeenFocus.Degree.GOOD if seen.good else seen.degrees[focus]})
+
     def look_of(self, kind: str, means: str) -> Look:
         """The lesson's look of this kind, to be created if there is none."""
         if kind not in self.looks:
@@ -85,7 +97,7 @@ class ObservationChanges:
         """Make these the faults of an observation, and no others."""
         stored = {row.fault_id: row for row in observation.seen_faults.all()} if observation.pk else {}
         for fault, degree in degrees.items():
-            row = stored.pop(fault.pk, None) or SeenFault(observation=observation, fault=fault)
+            row = stored.pop(fault.pk, None) or SeenFault(observation=observation, fault_id=fault.pk)
             self.keep(row, {"degree": degree})
         self.deleted += stored.values()
 
@@ -109,14 +121,15 @@ class ObservationChanges:
         for row in self.deleted:
             row.delete()
         if self.deleted:
-            Look.objects.filter(lesson=self.lesson, observations=None).delete()
+            Look.objects.filter(lesson=self.lesson, observations=None, seen_focuses=None).delete()
 
 
-# A look comes before its observations, and these before the faults that were seen.
+# A look comes before what it showed, and an observation before the faults that were seen.
 FIELDS: dict[type[models.Model], list[str]] = {
     Look: [],
     Observation: ["verdict", "measure", "measure_words", "words", "reader"],
     SeenFault: ["degree"],
+    SeenFocus: ["degree"],
 }
 
 

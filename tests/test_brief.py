@@ -204,11 +204,11 @@ def test_what_nobody_ever_looked_at_has_no_last_time(cast: Cast, pushing: Fault,
     assert "not looked at since" in page and "Last:" not in page and "Last look" not in page and "departure" not in page
 
 
-def test_a_focus_in_own_words_says_that_its_looks_are_not_counted(cast: Cast, read: Read) -> None:
+def test_a_focus_in_own_words_has_a_state_like_any_other(cast: Cast, read: Read) -> None:
     own_words(visit(cast), "Breathe out before every {trail} hand putt")
     page = read()
     assert "Breathe out before every trail hand putt" in page
-    assert "In your own words: opened 1 Jun 2026, its looks are not counted." in page
+    assert "New: opened 1 Jun 2026, not looked at since." in page
 
 
 def test_whoever_asks_what_a_word_means_reads_this_academys_rules(cast: Cast, pushing: Fault, read: Read) -> None:

@@ -42,12 +42,24 @@ from drills.load import load_drills
 from drills.models import Ball, PracticeEntry, Prescription, ScoredTest
 from lessons.load import load_catalogue
 from lessons.measures import limit_question
-from lessons.models import Fault, Focus, Lesson, Look, MonthCount, Observation, Outcome, SeenFault, Session, Skill
+from lessons.models import (
+    Fault,
+    Focus,
+    Lesson,
+    Look,
+    MonthCount,
+    Observation,
+    Outcome,
+    SeenFault,
+    SeenFocus,
+    Session,
+    Skill,
+)
 
 ON = date(2026, 6, 1)
 ZONE = ZoneInfo("Europe/Dublin")
 NOT_FOR_STUDENTS = re.compile(r"\b(faults?|marked|bad|badly|wrong|lead|trail)\b", re.IGNORECASE)
-WRITTEN = [Session, Lesson, Look, Observation, SeenFault, Focus, Prescription, PracticeEntry, Sheet]
+WRITTEN = [Session, Lesson, Look, Observation, SeenFault, Focus, SeenFocus, Prescription, PracticeEntry, Sheet]
 SOME_DAYS = [ON + timedelta(days=days) for days in range(0, 365, 19)]
 
 
@@ -289,6 +301,7 @@ def test_a_trial_waits_for_its_day(academy: Filled) -> None:
     assert trial.closed_in is None and trial.decision == ""
     assert trial.decide_on is not None and trial.decide_on > ON
     assert day_of(trial.opened_in) < ON and trial.what and not NOT_FOR_STUDENTS.search(trial.what + trial.feel)
+    assert [*trial.seen.values_list("look__kind", flat=True)] == ["departure", "arrival", "arrival", "arrival"]
 
 
 def test_guardians_report_for_children_and_nobody_for_those_without_account(academy: Filled) -> None:

@@ -185,6 +185,15 @@ def test_an_area_in_which_something_was_seen_stays_ticked(group: Group, cast: Ca
     assert [group.lesson(student).areas for student in group.students] == [["putting", "chipping"], ["putting"]]
 
 
+def test_an_area_in_which_own_words_were_looked_at_stays_ticked(group: Group, cast: Cast) -> None:
+    group.send(areas=["putting", "chipping"])
+    lesson = group.lesson(cast.student)
+    about = {"student": cast.student, "opened_in": lesson, "slot": 1, "area": "chipping", "what": "Quiet feet"}
+    make_look(lesson).seen_focuses.create(focus=Focus.objects.create(**about), degree="good")
+    group.send(areas=["putting"])
+    assert [group.lesson(student).areas for student in group.students] == [["putting", "chipping"], ["putting"]]
+
+
 @pytest.mark.parametrize(
     "typed, given, beside",
     [

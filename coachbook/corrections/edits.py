@@ -17,7 +17,7 @@ from drills.models import Prescription
 from lessons.derived import recompute_for_lesson
 from lessons.edits import EditReason
 from lessons.log import NoteVisibility
-from lessons.models import Focus, Lesson, Look, Observation, SeenFault, Session
+from lessons.models import Focus, Lesson, Look, Observation, SeenFault, SeenFocus, Session
 from lessons.models.reasoned_history import changes_for
 
 CHANGED_SINCE = "Something of this was changed again since. Undo the later change first, or edit the lesson."
@@ -25,9 +25,9 @@ MOVED = "Since then the lesson was moved from another student, so this cannot be
 NOTHING = "There is nothing to undo: it left the lesson as it was before."
 IN_USE = "Since then something was added that depends on this, so it cannot be undone. Edit the lesson instead."
 # What an edit may change, in the order in which rows are created again; they are deleted in the reverse order.
-MODELS: list[Any] = [Session, Lesson, Look, Observation, SeenFault, Focus, Prescription]
+MODELS: list[Any] = [Session, Lesson, Look, Observation, SeenFault, Focus, SeenFocus, Prescription]
 # Rows that would be deleted along with one of these, and were not made by the same edit.
-CHILDREN = {Look: "observations", Observation: "seen_faults"}
+CHILDREN = {Look: ("observations", "seen_focuses"), Observation: ("seen_faults",), Focus: ("seen",)}
 NOTES = {Lesson: ("note", "note_reader"), Observation: ("words", "reader")}
 LATER = {Prescription: {"ended_on"}}  # what later lessons set, whatever the edit did
 
@@ -88,6 +88,7 @@ def history_of(lesson: Lesson) -> dict[Any, "QuerySet[Any, Any]"]:
         Observation: observations,
         SeenFault: SeenFault.history.filter(observation_id__in=observations.values("id")),
         Focus: Focus.history.filter(student_id=lesson.student_id),
+        SeenFocus: SeenFocus.history.filter(look_id__in=looks.values("id")),
         Prescription: Prescription.history.filter(lesson_id=lesson.pk),
     }
     return {model: found.filter(history_change_reason__startswith=lesson.key.hex) for model, found in rows.items()}
@@ -225,7 +226,7 @@ def place_of(change: RowChange) -> int:
 def delete(change: RowChange, by: User) -> None:
     """Delete a row, unless others hang on it."""
     row = change.model._base_manager.get(pk=change.pk)
-    if (children := CHILDREN.get(change.model)) and getattr(row, children).exists():
+    if any(getattr(row, children).exists() for children in CHILDREN.get(change.model, ())):
         raise ValidationError(IN_USE)
     set_history_user(row, by)
     row.delete()

@@ -17,9 +17,10 @@ from coachbook.loop.sheets.gather import content_of
 from coachbook.loop.sheets.issue import issue_sheet, void_sheet
 from drills.models import Ball, PracticeEntry, Prescription
 from drills.practice.prescribe import replace_prescriptions
+from lessons.arrivals import subject_of
 from lessons.derived import recompute_student
 from lessons.log import free_slot, reopen_focus
-from lessons.models import Focus, Lesson
+from lessons.models import Focus, Lesson, SeenFocus
 
 MOVED_AWAY = "moved to another student"
 MOVED_BACK = "the lesson was moved back"
@@ -72,6 +73,7 @@ def move_with_contents(lesson: Lesson, to: Student, reason: str, recorder: Chang
     move_focuses(lesson, to, reason, recorder)
     reopen_closed(lesson, previous, recorder)
     move_prescriptions(lesson, to, reason, recorder)
+    move_seen_focuses(lesson, to, recorder)
     move_tests(lesson, to, recorder)
 
 
@@ -179,6 +181,17 @@ def move_prescriptions(lesson: Lesson, to: Student, reason: str, recorder: Chang
     for row in lesson.prescriptions.select_related("focus"):
         focus = row.focus if row.focus.student_id == to.pk else matching_focus(row.focus, lesson, to, reason, recorder)
         recorder.change(row, student=to, focus=focus, ended_on=None)
+
+
+def move_seen_focuses(lesson: Lesson, to: Student, recorder: ChangeRecorder) -> None:
+    """Let what was seen of own words count for the right student's focus on the same; else nobody reads it there."""
+    open_last = sorted(to.focuses.filter(fault=None), key=lambda focus: focus.closed_in_id is None)
+    focuses, taken = {subject_of(focus): focus for focus in open_last}, set()
+    for row in SeenFocus.objects.filter(look__lesson=lesson).exclude(focus__student=to).select_related("focus"):
+        subject = subject_of(row.focus)
+        if subject in focuses and (row.look_id, subject) not in taken:
+            recorder.change(row, focus=focuses[subject])
+            taken.add((row.look_id, subject))
 
 
 def move_tests(lesson: Lesson, to: Student, recorder: ChangeRecorder) -> None:

@@ -1,6 +1,8 @@
 """What the invented people write. What a student reads says what to do and needs no side."""
 
 TRIAL = {"what": "The longer putter for every putt", "feel": "It swings like the pendulum of a tall clock."}
+# What the arrivals after the one on which the trial began showed of it; on that departure it was good.
+TRIED = ("slight", "good", "good")
 KEEP = {
     "setup": (
         "You stand the same way every time now. Check it once, then play.",

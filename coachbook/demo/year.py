@@ -14,7 +14,7 @@ from simple_history.utils import bulk_create_with_history
 
 from coachbook.accounts.models import Academy, Area, Care, Coach, Pause, Student, User
 from coachbook.demo import people
-from coachbook.demo.phrases import GUARDIAN_NOTES, KEEP, NEXT_TIME, NOTES, OWN_NOTES, PLACES, TRIAL, WORDS
+from coachbook.demo.phrases import GUARDIAN_NOTES, KEEP, NEXT_TIME, NOTES, OWN_NOTES, PLACES, TRIAL, TRIED, WORDS
 from coachbook.demo.simulation import (
     Dose,
     FocusPeriod,
@@ -30,7 +30,7 @@ from coachbook.demo.stories import story_of
 from coachbook.loop.sheets.issue import issue_sheet
 from drills.models import Drill, PracticeEntry, Prescription
 from lessons.derived import recompute_all
-from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, Session, Skill
+from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, SeenFocus, Session, Skill
 
 Row = TypeVar("Row", bound=Model)
 SEED = 7
@@ -56,6 +56,7 @@ class YearBuilder:
     looks: list[Look] = field(default_factory=list)
     observations: list[Observation] = field(default_factory=list)
     seen: list[SeenFault] = field(default_factory=list)
+    seen_focuses: list[SeenFocus] = field(default_factory=list)
     focuses: list[Focus] = field(default_factory=list)
     prescriptions: list[Prescription] = field(default_factory=list)
     entries: list[PracticeEntry] = field(default_factory=list)
@@ -243,13 +244,24 @@ def add_focus(student_year: StudentYear, work: FocusPeriod) -> Focus:
 
 
 def add_trial(student_year: StudentYear, on: date) -> None:
-    """A change for every stroke, taken on in the last lesson but one, whose decision day is still to come."""
-    lesson, day = student_year.lessons[-2], on + timedelta(days=DECIDES_IN)
+    """A change for every stroke, looked at on every arrival since, whose decision day is still to come."""
+    lessons, day = student_year.lessons[-1 - len(TRIED) :], on + timedelta(days=DECIDES_IN)
+    lesson = lessons[0]
     trial = Focus(
         student=student_year.student, slot=2, kind=Focus.Kind.TRIAL, area=Area.PUTTING, opened_in=lesson, **TRIAL
     )
     trial.decide_on = day
     student_year.builder.focuses.append(by_coach(trial, lesson))
+    add_seen_focus(student_year, trial, lesson, Look.Kind.DEPARTURE, SeenFocus.Degree.GOOD)
+    for later, degree in zip(lessons[1:], TRIED, strict=True):
+        add_seen_focus(student_year, trial, later, Look.Kind.ARRIVAL, degree)
+
+
+def add_seen_focus(student_year: StudentYear, focus: Focus, lesson: Lesson, kind: str, degree: str) -> None:
+    """What a look that a lesson had showed of a focus in own words."""
+    for look in student_year.builder.looks:
+        if look.lesson is lesson and look.kind == kind:
+            student_year.builder.seen_focuses.append(by_coach(SeenFocus(look=look, focus=focus, degree=degree), lesson))
 
 
 def add_course(student_year: StudentYear, given_drill: GivenDrill, focus: Focus) -> None:
@@ -320,6 +332,7 @@ def write(builder: YearBuilder) -> None:
     bulk_create_with_history(builder.observations, Observation)
     bulk_create_with_history(builder.seen, SeenFault)
     write_ended(Focus, builder.focuses, "closed_in", builder.closed)
+    bulk_create_with_history(builder.seen_focuses, SeenFocus)
     write_ended(Prescription, builder.prescriptions, "ended_on", builder.replaced)
     bulk_create_with_history(builder.entries, PracticeEntry)
 

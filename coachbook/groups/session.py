@@ -16,7 +16,7 @@ from coachbook.loop.log.save import finish_lesson
 from coachbook.loop.sheets.issue import void_sheet
 from lessons.derived import recompute_for_lesson
 from lessons.log import complete, find_completion_problems
-from lessons.models import Lesson, Observation, Session
+from lessons.models import Lesson, Observation, SeenFocus, Session
 
 FEWEST, MOST = 2, 20
 FULL = f"A group has {MOST} students at most."
@@ -183,8 +183,9 @@ def writable_lessons(session: Session, reachable: Collection[int]) -> list[Lesso
 def looked_areas(lessons: Iterable[Lesson]) -> dict[int, set[str]]:
     """The areas in which something is recorded, by lesson: these stay ticked."""
     found: dict[int, set[str]] = {}
-    rows = Observation.objects.filter(look__lesson__in=lessons).values_list("look__lesson", "skill__area")
-    for lesson, area in rows:
+    skills = Observation.objects.filter(look__lesson__in=lessons).values_list("look__lesson", "skill__area")
+    own_words = SeenFocus.objects.filter(look__lesson__in=lessons).values_list("look__lesson", "focus__area")
+    for lesson, area in skills.union(own_words):
         found.setdefault(lesson, set()).add(area)
     return found
 

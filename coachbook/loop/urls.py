@@ -33,4 +33,5 @@ urlpatterns = [
     path("<uuid:key>/sheets/<uuid:sheet_key>/void/", sheet_views.sheet_void, name="sheet_void"),
     path("<uuid:key>/progress/", progress_views.progress, name="progress"),
     path("<uuid:key>/progress/<int:number>/", progress_views.progress_explore, name="progress_explore"),
+    path("<uuid:key>/progress/<uuid:focus_key>/", progress_views.progress_explore, name="progress_explore"),
 ]

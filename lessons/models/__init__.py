@@ -2,6 +2,7 @@
 
 from lessons.models.catalogue import Fault, Phrase, Skill
 from lessons.models.derived import MonthCount, Outcome
+from lessons.models.own_words import SeenFocus
 from lessons.models.record import Focus, Lesson, Look, Observation, Reader, SeenFault, Session
 
 __all__ = [
@@ -15,6 +16,7 @@ __all__ = [
     "Phrase",
     "Reader",
     "SeenFault",
+    "SeenFocus",
     "Session",
     "Skill",
 ]

@@ -21,6 +21,7 @@ from coachbook.accounts.models import (
     is_one_of,
     sides_are_valid,
 )
+from lessons.measures import format_decimal
 from lessons.models.catalogue import Fault, Skill
 from lessons.models.reasoned_history import ReasonedHistory
 
@@ -207,6 +208,14 @@ class Observation(models.Model):
     def __str__(self) -> str:
         return f"{self.skill}: {self.get_verdict_display()}"
 
+    @property
+    def measured(self) -> str:
+        """What was measured, with its unit, or in words; empty where nothing was."""
+        if self.measure is None:
+            return self.measure_words
+        measure = self.skill.measured
+        return measure.value(self.measure) if measure else format_decimal(self.measure)
+
 
 class SeenFault(models.Model):
     """A fault that was seen at one look, and its degree."""
@@ -288,3 +297,13 @@ class Focus(KeyedModel):
 
     def __str__(self) -> str:
         return self.what or str(self.fault)
+
+    @property
+    def code(self) -> str:
+        """What names it in a log, where it is looked at as a skill of its own."""
+        return f"focus-{self.key}"
+
+    @property
+    def is_own_words(self) -> bool:
+        """Whether no fault of the catalogue says what it is."""
+        return self.fault_id is None

@@ -9,6 +9,7 @@ from datetime import date
 
 from lessons.progress.points import Level, LookPoint, looks, totals
 
+OWN_WORDS = "These are a coach’s own words: seen means that it was not good yet."
 LATEST = 8  # common practice, no source: a coach asks about the last eight arrivals
 
 

@@ -11,6 +11,7 @@ from tests.security.row import (
     own_lesson,
     own_sheet,
     own_student,
+    own_words_history,
     shared_token,
     some_user,
 )
@@ -35,6 +36,7 @@ ROWS = [
     Row("shared_sheet", "PUBLIC", args=shared_token),
     Row("progress", "READ_RECORD", args=own_student, about="student"),
     Row("progress_explore", "READ_RECORD", args=own_history, about="student"),
+    Row("progress_explore", "READ_RECORD", args=own_words_history, about="student", label="own words"),
     Row("today", "READ_RECORD", args=own_student, about="student"),
     Row("practice_report", "REPORT_PRACTICE", "POST", args=own_entry),
     Row("practice_void", "REPORT_PRACTICE", "POST", args=own_entry),

@@ -23,7 +23,7 @@ def closed_focus(cast: Cast) -> list[object]:
     """A focus that the student's lesson opened and closed again."""
     _, lesson_key = own_lesson(cast)
     lesson = cast.student.lessons.get(key=lesson_key)
-    focus = cast.student.focuses.get()
+    focus = cast.student.focuses.exclude(fault=None).get()
     if focus.closed_in is None:
         focus.closed_in = lesson
         focus.save()

@@ -25,6 +25,7 @@ from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.content import content_from
 from coachbook.loop.sheets.views import layouts, pdf_of
 from lessons.history import fault_histories
+from lessons.models import Fault
 
 Rows = list[tuple[Any, ...]]
 
@@ -145,7 +146,8 @@ def history_pair(student: Student) -> Pair:
     """Gathering every fault's history."""
 
     def ours() -> set[Any]:
-        counts = {(row.fault.pk, sum(point.seen for point in row.points)) for row in fault_histories(student)}
+        named = [row for row in fault_histories(student) if isinstance(row.fault, Fault)]
+        counts = {(row.fault.pk, sum(point.seen for point in row.points)) for row in named}
         return {(fault, count) for fault, count in counts if count}
 
     size = f"{student.lessons.count()} lessons"

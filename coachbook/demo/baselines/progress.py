@@ -17,6 +17,7 @@ from coachbook.caseload.gather import midnight
 from coachbook.demo.baselines.loop import Pair, Rows, sql
 from lessons.arrivals import is_arrival
 from lessons.history import JudgedHistory, judged_histories, rules_of
+from lessons.models import Fault
 
 # --- A student ----------------------------------------------------------------------------------
 
@@ -32,13 +33,17 @@ LOOKS = """
     from lessons_lesson l join lessons_look k on k.lesson_id = l.id join lessons_observation o on o.look_id = k.id
         left join lessons_seenfault f on f.observation_id = o.id
     where l.student_id = %s and k.kind in ('arrival', 'departure')
+    union all select k.lesson_id, k.kind, null, f.area, null, s.degree
+    from lessons_focus f join lessons_seenfocus s on s.focus_id = f.id join lessons_look k on k.id = s.look_id
+        join lessons_lesson l on l.id = k.lesson_id
+    where f.student_id = %s and l.student_id = f.student_id and k.kind in ('arrival', 'departure')
 """
 FOCUSES = """
     select f.*, opened.*, s.*, closed.*, t.* from lessons_focus f
         join lessons_lesson opened on opened.id = f.opened_in_id join lessons_session s on s.id = opened.session_id
         left join lessons_lesson closed on closed.id = f.closed_in_id
         left join lessons_session t on t.id = closed.session_id
-    where f.student_id = %s and f.fault_id is not null and f.decision <> 'dropped' and opened.status = 'complete'
+    where f.student_id = %s and f.decision <> 'dropped' and opened.status = 'complete'
 """
 FAULTS = """
     select f.id, f.skill_id, f.*, s.* from lessons_fault f join lessons_skill s on s.id = f.skill_id where f.id in ({})
@@ -61,7 +66,8 @@ def judged_pair(student: Student) -> Pair:
 
 def history_rows(student: Student) -> History:
     """All that the histories are made of, in four statements."""
-    lessons, looks, focuses = (sql(words, student.pk) for words in (LESSONS, LOOKS, FOCUSES))
+    lessons, focuses = (sql(words, student.pk) for words in (LESSONS, FOCUSES))
+    looks = sql(LOOKS, student.pk, student.pk)
     faults = sorted({row[4] for row in looks if row[4]})
     return lessons, looks, focuses, sql(FAULTS.format(", ".join(["%s"] * len(faults))), *faults)
 
@@ -76,7 +82,8 @@ def tells_the_same(judged: list[JudgedHistory], rows: History) -> bool:
             seen[fault] += 1
             looked[skill].add(lesson)
     theirs = {fault: (seen[fault], len(looked[skill]), len(visits)) for fault, skill, *_ in faults if seen[fault]}
-    ours = {row.history.fault.pk: tuple(row.judgement.total) for row in judged if row.judgement.total.seen}
+    named = [row for row in judged if isinstance(row.history.fault, Fault)]
+    ours = {row.history.fault.pk: tuple(row.judgement.total) for row in named if row.judgement.total.seen}
     return ours == theirs and len(focuses) == sum(len(row.history.spans) for row in judged)
 
 

@@ -8,13 +8,14 @@ from coachbook.accounts.models import Area
 from coachbook.loop.brief.wording import day_words, time_ago
 from drills.models import Prescription
 from drills.practice import doses
+from lessons.arrivals import subject_of
 from lessons.history import JudgedHistory, day_of
 from lessons.models import Focus, Skill
 from lessons.progress.focus_states import State, Word
 from lessons.progress.points import LookPoint
 from lessons.progress.readings import Reading, change_words, latest_words
 from lessons.progress.sentences import STATES, held_words, reason, trend_words
-from lessons.progress.words import COACH, counted, on
+from lessons.progress.words import COACH, OWN_WORDS, counted, on
 from lessons.wording import render, render_typed
 
 Readings = Callable[[int], Sequence[Reading]]  # of a skill, by its number
@@ -36,8 +37,7 @@ VERDICTS = {"held": "held", "partly": "held partly", "lost": "was lost"}
 class FocusBrief:
     """An open focus in the coach's words.
 
-    `rank` is small where it is to be looked at early. A focus in the coach's own words has no state, since its looks
-    are not counted; `last_day` is empty where the last look was on the last visit.
+    `rank` is small where it is to be looked at early; `last_day` is empty where the last look was on the last visit.
     """
 
     area: str
@@ -67,10 +67,10 @@ def brief_focuses(
     today: date,
 ) -> list[FocusBrief]:
     """The open focuses, what to look at first at the top."""
-    by_fault = {found.history.fault.pk: found for found in judged}
+    by_subject = {found.history.subject: found for found in judged}
     by_focus = {row.focus_id: row for row in given}
     found = [
-        brief_focus(focus, by_fault.get(focus.fault_id or 0), by_focus.get(focus.pk), readings, today)
+        brief_focus(focus, by_subject.get(subject_of(focus)), by_focus.get(focus.pk), readings, today)
         for focus in focuses
     ]
     return sorted(found, key=lambda focus: focus.rank)
@@ -100,7 +100,7 @@ def brief_focus(
         feel=feel_of(focus, given),
         drill=str(given.drill) if given else "",
         dose=doses.dose_in_words(given.amount, given.unit, given.per_week, given.days) if given else "",
-        trend=trend_words(found.judgement.trend) if found and found.judgement.trend else "",
+        trend=how_it_goes(focus, found) if found else "",
         held=changes_words(found) if found else "",
         measured=measured,
         measured_change=measured_change,
@@ -117,13 +117,10 @@ def measured_words(skill: Skill | None, readings: Readings) -> tuple[str, str]:
 
 
 def state_words(focus: Focus, state: State | None) -> tuple[str, str]:
-    """The word of a state and its reason; other words for a trial that a draft drops and for a focus in own words."""
+    """The word of a state and its reason; other words for a trial that a draft drops."""
     if state:
         return STATES[state.word], reason(state)
-    opened = f"opened {on(day_of(focus.opened_in))}"
-    if focus.fault:
-        return "dropped in a log that is not finished", opened
-    return "in your own words", f"{opened}, its looks are not counted"
+    return "dropped in a log that is not finished", f"opened {on(day_of(focus.opened_in))}"
 
 
 def rank_of(focus: Focus, state: State | None, is_due: bool) -> tuple[int, ...]:
@@ -156,6 +153,14 @@ def trial_words(decide_on: date, today: date) -> str:
     if days == 0:
         return "Trial to decide today: keep it or drop it?"
     return f"Trial, to decide on {day}, in {counted(days, 'day')}."
+
+
+def how_it_goes(focus: Focus, found: JudgedHistory) -> str:
+    """Whether it has changed since it was opened, and what that counts of own words."""
+    if found.judgement.trend is None:
+        return ""
+    words = trend_words(found.judgement.trend)
+    return f"{words} {OWN_WORDS}" if focus.is_own_words and "seen" in words else words
 
 
 def changes_words(found: JudgedHistory) -> str:

@@ -18,6 +18,7 @@ from coachbook.accounts.models import Academy, Area, Coach, Student, User
 from coachbook.http import parse_key
 from coachbook.loop.log.catalogue import CatalogueChoices
 from coachbook.loop.log.forms import BasicsForm, FocusForm
+from coachbook.loop.log.own_words import FocusRow, OwnWordsLooks
 from coachbook.loop.log.rows import (
     BLANK,
     LESSON_LOOKS,
@@ -33,7 +34,7 @@ from coachbook.loop.models import valid_sheet_key
 from drills.models import Prescription
 from drills.scored_tests.observations import RECENT_PERIOD
 from lessons.log import NoteVisibility, focuses_around
-from lessons.models import Fault, Focus, Lesson, Observation, SeenFault, Session
+from lessons.models import Fault, Focus, Lesson, Observation, SeenFault, Session, Skill
 
 if TYPE_CHECKING:
     from coachbook.loop.log.sentence import NoteReading
@@ -57,8 +58,10 @@ class LessonForm:
     observed: Observed
     stored_focuses: list[Focus]
     given: dict[int, Prescription]
+    own_words: OwnWordsLooks
     basics: BasicsForm = field(init=False)
     skills: list[SkillRow] = field(init=False)
+    own_words_rows: list[FocusRow] = field(init=False)
     focuses: list[FocusForm] = field(init=False)
     problems: list[Problem] = field(default_factory=list)
     # What a button did: the keys of the blocks that it began, filled in and dropped, the codes of the skills of which
@@ -142,15 +145,24 @@ class LessonForm:
         return [row for row in self.skills if row.skill.code in self.entered]
 
     @property
-    def open_rows(self) -> list[tuple[FocusForm, SkillRow | None]]:
-        """The focuses of earlier lessons, each with the row of its skill; two of one skill share the row."""
+    def open_rows(self) -> list[tuple[FocusForm, SkillRow | FocusRow | None]]:
+        """The focuses of earlier lessons, each with the row of its skill or of its own words; two may share a row."""
         rows = {row.skill.pk: row for row in self.skills}
-        return [(form, rows.pop(form.about.skill_id, None) if form.about else None) for form in self.continuing]
+        own = {row.skill.key: row for row in self.own_words_rows}
+        return [
+            (form, rows.pop(form.about.skill_id, None) if form.about else own.get(form.key)) for form in self.continuing
+        ]
+
+    @property
+    def other_own_words(self) -> list[FocusRow]:
+        """The rows of own words beside those: of focuses that begin here, and of those that were closed since."""
+        first = {form.key for form in self.continuing}
+        return [row for row in self.own_words_rows if row.skill.key not in first]
 
     @property
     def areas(self) -> list[tuple[Area, list[tuple[str, list[SkillRow]]]]]:
         """All other rows by area and phase."""
-        first = {row.skill.pk for _, row in self.open_rows if row}
+        first = {row.skill.pk for _, row in self.open_rows if isinstance(row, SkillRow)}
         rest = {area: [row for row in self.skills if row.skill.area == area] for area in Area}
         return [
             (area, list(by_phase([row for row in rows if row.skill.pk not in first]))) for area, rows in rest.items()
@@ -158,8 +170,9 @@ class LessonForm:
 
     @property
     def rows(self) -> list[LookRow]:
-        """Every row of every skill."""
-        return [row for skill in self.skills for row in skill.looks]
+        """Every row of every skill, and of every focus in own words."""
+        groups = [skill.looks for skill in self.skills] + [focus.looks for focus in self.own_words_rows]
+        return [row for looks in groups for row in looks]
 
     def observation(self, lesson: Lesson | None, row: LookRow) -> Observation | None:
         """The stored observation of a row in a lesson, if any."""
@@ -206,6 +219,7 @@ def load_lesson_form(
         observed=observed(lesson, last),
         stored_focuses=focuses,
         given=given,
+        own_words=OwnWordsLooks.read(lesson, last),
     )
 
 
@@ -257,6 +271,7 @@ def show_stored(lesson_form: LessonForm) -> None:
     initial = {"day": day, "place": session.place, "filmed_on": session.filmed_on}
     lesson_form.basics = basics_form(lesson_form, None, initial)
     lesson_form.skills = [skill_row(lesson_form, skill, None) for skill in lesson_form.catalogue.skills]
+    lesson_form.own_words_rows = lesson_form.own_words.rows(lesson_form.stored_focuses, lesson_form.looks, None)
     lesson_form.focuses = [stored_block(lesson_form, focus) for focus in lesson_form.stored_focuses]
     is_open = sum(focus.closed_in_id is None for focus in lesson_form.stored_focuses)
     trial = {"decide_on": day + TRIAL}
@@ -284,6 +299,7 @@ def show_typed(lesson_form: LessonForm, data: QueryDict) -> None:
     """Fill the form from what was posted."""
     lesson_form.basics = basics_form(lesson_form, data)
     lesson_form.skills = [skill_row(lesson_form, skill, data) for skill in lesson_form.catalogue.skills]
+    lesson_form.own_words_rows = lesson_form.own_words.rows(lesson_form.stored_focuses, lesson_form.looks, data)
     stored = {focus.key: focus for focus in lesson_form.stored_focuses}
     keys = dict.fromkeys(key for word in data.getlist("focus") if (key := parse_key(word)))
     lesson_form.focuses = [typed_block(lesson_form, key, stored.get(key), data) for key in keys]
@@ -301,16 +317,16 @@ def basics_form(lesson_form: LessonForm, data: QueryDict | None, initial: dict[s
 
 def skill_row(lesson_form: LessonForm, skill: Any, data: QueryDict | None) -> SkillRow:
     """One skill with its looks, and what was recorded last time."""
-    looks = [look_row(lesson_form, LookRow(skill, letter, BLANK), data) for letter in lesson_form.looks]
+    looks = [look_row(lesson_form, skill, letter, data) for letter in lesson_form.looks]
     before = [LookRow(skill, letter, BLANK) for letter in LESSON_LOOKS]
     last_time = [(row.moment, in_words(lesson_form.observation(lesson_form.last, row))) for row in before]
     return SkillRow(skill, looks, [(moment, words) for moment, words in last_time if words], lesson_form.worked_on)
 
 
-def look_row(lesson_form: LessonForm, blank: LookRow, data: QueryDict | None) -> LookRow:
+def look_row(lesson_form: LessonForm, skill: Skill, letter: str, data: QueryDict | None) -> LookRow:
     """One look at a skill as it was typed, or else as it is stored."""
-    stored, name = lesson_form.observation(lesson_form.lesson, blank), (blank.skill, blank.letter)
-    row = stored_row(*name, stored) if data is None else posted_row(*name, data)
+    stored = lesson_form.observation(lesson_form.lesson, LookRow(skill, letter, BLANK))
+    row = stored_row(skill, letter, stored) if data is None else posted_row(skill, letter, data)
     return hide_withheld_words(row, stored, lesson_form.visibility)
 
 

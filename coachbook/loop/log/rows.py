@@ -7,8 +7,8 @@ from django.http import QueryDict
 
 from coachbook.loop.log.measures import MeasureField, stored_in
 from lessons.log import NoteVisibility
-from lessons.models import Fault, Observation, SeenFault, Session, Skill
-from lessons.observations import ObservationValues
+from lessons.models import Fault, Focus, Observation, SeenFault, Session, Skill
+from lessons.observations import Degrees, ObservationValues
 
 MOMENTS = {"a": "arrival", "d": "departure", "c": "course", "v": "clip"}
 HEADINGS = {"a": "Arrival", "d": "Departure", "c": "On the course", "v": "In the clip"}
@@ -19,9 +19,9 @@ BLANK = ObservationValues(good=False, degrees={})
 
 @dataclass
 class LookRow:
-    """One skill at one look, as it is shown and as it is posted."""
+    """One skill, or one focus in a coach's own words, at one look, as it is shown and as it is posted."""
 
-    skill: Skill
+    skill: Skill | Focus
     letter: str
     seen: ObservationValues
     is_withheld: bool = False
@@ -51,9 +51,9 @@ class LookRow:
 
 @dataclass(frozen=True)
 class FaultRow:
-    """A fault with its degree at each look, empty where it was not seen."""
+    """A fault with its degree at each look, empty where it was not seen; own words are drawn as a fault, too."""
 
-    fault: Fault
+    fault: Fault | Focus
     looks: list[tuple[LookRow, str]]
 
 
@@ -74,7 +74,8 @@ class SkillRow:
     @property
     def rest(self) -> list[FaultRow]:
         """The faults behind those in sight."""
-        return self.fault_rows({*self.skill.faults.all()} - {row.fault for row in self.first})
+        first = {row.fault for row in self.first}
+        return self.fault_rows({fault for fault in self.skill.faults.all() if fault not in first})
 
     @property
     def is_more_open(self) -> bool:
@@ -104,14 +105,23 @@ def clean_text(words: str) -> str:
     return words.replace("\0", "").strip()
 
 
+def faults_of(skill: Skill | Focus) -> list[Fault | Focus]:
+    """The faults of a skill; a focus in a coach's own words is drawn and posted as a skill with one fault, itself."""
+    return [skill] if isinstance(skill, Focus) else list(skill.faults.all())
+
+
+def posted_degrees(skill: Skill | Focus, letter: str, data: QueryDict) -> Degrees:
+    """The degrees that were posted, without words that are none."""
+    posted = {fault: data.get(f"{letter}.{fault.code}", "") for fault in faults_of(skill)}
+    return {fault: degree for fault, degree in posted.items() if degree in SeenFault.Degree}
+
+
 def posted_row(skill: Skill, letter: str, data: QueryDict) -> LookRow:
     """A row as it was posted."""
     name = f"{letter}.{skill.code}"
-    known = set(SeenFault.Degree.values)
-    posted = {fault: data.get(f"{letter}.{fault.code}", "") for fault in skill.faults.all()}
     seen = ObservationValues(
         good=f"{name}.good" in data,
-        degrees={fault: degree for fault, degree in posted.items() if degree in known},
+        degrees=posted_degrees(skill, letter, data),
         words=clean_text(data.get(f"{name}.words", "")),
         reader=data.get(f"{name}.reader", ""),
     )
@@ -123,7 +133,9 @@ def stored_row(skill: Skill, letter: str, observation: Observation | None) -> Lo
     if observation is None:
         return LookRow(skill, letter, ObservationValues(good=False, degrees={}))
     faults = {fault.pk: fault for fault in skill.faults.all()}
-    degrees = {faults[row.fault_id]: row.degree for row in observation.seen_faults.all() if row.fault_id in faults}
+    degrees: Degrees = {
+        faults[row.fault_id]: row.degree for row in observation.seen_faults.all() if row.fault_id in faults
+    }
     good = observation.verdict == Observation.Verdict.GOOD
     measured = stored_in(observation)
     seen = ObservationValues(good, degrees, *measured, observation.words, observation.reader)

@@ -15,7 +15,7 @@ from coachbook.diary.scheduling import keep_appointment
 from coachbook.http import parse_key
 from coachbook.loop.log.forms import BasicsForm, FocusForm
 from coachbook.loop.log.lesson_form import LessonForm, show_typed
-from coachbook.loop.log.rows import clean_text, to_store
+from coachbook.loop.log.rows import LookRow, clean_text, to_store
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.content import content_from
 from coachbook.loop.sheets.gather import content_of
@@ -164,17 +164,27 @@ def collect_observations(lesson_form: LessonForm) -> ObservationChanges:
     lesson = lesson_form.lesson
     changes = ObservationChanges(lesson, {look.kind: look for look in lesson.looks.all()} if lesson.pk else {})
     for row in lesson_form.rows:
-        before = lesson_form.observation(lesson, row)
-        measure, measure_words = row.measure.read(row.skill, before)
-        row.seen, row.error = replace(row.seen, measure=measure, measure_words=measure_words), row.measure.error
         if row.is_withheld and row.seen.words:
-            row.error = f"{lesson_form.visibility.refusal} {row.error}".strip()
-        means = Look.Means.FILM if row.moment == Look.Kind.CLIP else Look.Means.EYE
+            row.error = lesson_form.visibility.refusal
         try:
-            changes.add(row.moment, means, row.skill, seen=to_store(row, before), before=before)
+            collect_row(lesson_form, row, changes)
         except ValidationError as refusal:
             row.error = f"{refusal.messages[0]} {row.error}".strip()
     return changes
+
+
+def collect_row(lesson_form: LessonForm, row: LookRow, changes: ObservationChanges) -> None:
+    """Collect what changes in one row. Raises ValidationError where it cannot be stored."""
+    lesson = lesson_form.lesson
+    means = Look.Means.FILM if row.moment == Look.Kind.CLIP else Look.Means.EYE
+    if isinstance(row.skill, Focus):
+        changes.add_focus(row.moment, means, row.skill, seen=row.seen, before=lesson_form.own_words.stored(row, lesson))
+    else:
+        before = lesson_form.observation(lesson, row)
+        measure, measure_words = row.measure.read(row.skill, before)
+        row.seen = replace(row.seen, measure=measure, measure_words=measure_words)
+        row.error = f"{row.error} {row.measure.error}".strip()
+        changes.add(row.moment, means, row.skill, seen=to_store(row, before), before=before)
 
 
 def is_to_save(lesson_form: LessonForm, form: FocusForm) -> bool:

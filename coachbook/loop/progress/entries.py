@@ -6,15 +6,14 @@ from dataclasses import dataclass
 from typing import cast
 
 from coachbook.loop.progress.measures import MeasureEntry
-from lessons.history import FaultHistory, JudgedHistory
+from lessons.history import FaultHistory, JudgedHistory, OwnWords
 from lessons.progress import sentences
 from lessons.progress.focus_states import State
 from lessons.progress.held import Held
 from lessons.progress.picture import ROOM, Picture, Row, picture, rows
 from lessons.progress.points import LookCounts, by_month
-from lessons.progress.words import COACH, STUDENT, HistoryLabels, on
-from lessons.wording import SideWord
-from lessons.wording import render as worded
+from lessons.progress.words import COACH, OWN_WORDS, STUDENT, HistoryLabels, on
+from lessons.wording import SideWord, render_typed
 
 SEEN_ON_OPENING_DAY = "It was opened on a bad day, so some improvement was likely anyway."
 NamedWords = tuple[str, str]
@@ -93,7 +92,7 @@ def summary_words(entries: Sequence[Entry], labels: HistoryLabels) -> str:
     if labels is not COACH:
         return f"You are working on {number} thing{'' if number == 1 else 's'} now." if number else ""
     if not number:
-        return "No focus from the list of skills is open."
+        return "No focus is open."
     counts = ", ".join(f"{count} {state}" for state, count in states.items())
     return f"{number} focus is open: {counts}." if number == 1 else f"{number} focuses are open: {counts}."
 
@@ -107,7 +106,7 @@ def make_entry(
     fault, teaches, state = history.fault, labels is COACH, state_word(found.state, labels)
     return Entry(
         history=history,
-        heading=worded(fault.name) if teaches else worded(fault.goal, cast(SideWord, history.side)),
+        heading=render_typed(fault.name) if teaches else render_typed(fault.goal, cast(SideWord, history.side)),
         state=state,
         reason=sentences.reason(found.state) if found.state and teaches else "",
         dates=date_words(judged, labels),
@@ -151,6 +150,7 @@ def facts(judged: JudgedHistory) -> Iterable[NamedWords]:
     """A coach's sentences, each with its subject, without empty ones."""
     history, found = judged.history, judged.judgement
     seen = [COACH.summary(history.points), sentences.SELECTIVE_LOOKS if found.has_selective_looks else ""]
+    seen += [OWN_WORDS] if isinstance(history.fault, OwnWords) and found.total.looked else []
     picked = SEEN_ON_OPENING_DAY if history.was_seen_on_opening_day else ""
     subjects = {
         "How often": seen,

@@ -18,6 +18,7 @@ from drills.scored_tests.observations import latest_tests
 from drills.scored_tests.wording import summarise_test
 from lessons.arrivals import arrivals_of
 from lessons.history import JudgedHistory, judged_histories, rules_of
+from lessons.models import Fault
 from lessons.progress import sentences
 from lessons.progress.focus_states import Rules
 from lessons.progress.picture import lines, rows
@@ -54,12 +55,18 @@ def progress(request: Request, key: uuid.UUID) -> HttpResponse:
 
 
 @require_GET
-def progress_explore(request: Request, key: uuid.UUID, number: int) -> HttpResponse:
-    """One history as a chart to zoom into, with its picture and table for those without a script."""
+def progress_explore(
+    request: Request, key: uuid.UUID, number: int = 0, focus_key: uuid.UUID | None = None
+) -> HttpResponse:
+    """One history as a chart to zoom into, with its picture and table for those without a script.
+
+    It is named by the number of its fault, or by the key of the latest focus in its own words.
+    """
     student = gate.get_student(request, Permission.READ_RECORD, key)
     labels, rules = labels_for(student), rules_of(request.academy)
     every_judged, measures = judged_and_measured(student, rules, labels)
-    judged = next((found for found in every_judged if found.history.fault.pk == number), None)
+    pk = focus_key or number
+    judged = next((found for found in every_judged if found.history.fault.pk == pk), None)
     if judged is None or not is_shown(judged.history, labels):
         raise Http404
     history = judged.history
@@ -77,7 +84,8 @@ def judged_and_measured(
     """Every history with its judgement, and what was measured of each skill."""
     arrivals = arrivals_of(student)
     judged = judged_histories(student, rules, arrivals)
-    skills = {each.history.fault.skill_id: each.history.fault.skill for each in judged}
+    faults = [each.history.fault for each in judged]
+    skills = {fault.skill_id: fault.skill for fault in faults if isinstance(fault, Fault)}
     return judged, measure_entries(arrivals, skills, labels)
 
 

@@ -1,7 +1,7 @@
 """The record of a finished lesson: what was seen and changed, agreed and given, in a constant number of queries."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import cast
 
@@ -13,7 +13,7 @@ from drills.models import Prescription
 from drills.practice.doses import dose_in_words
 from drills.putting.lengths import unit_of
 from lessons.log import NoteVisibility
-from lessons.models import Fault, Focus, Lesson, Look, Observation, Reader, SeenFault, Skill
+from lessons.models import Fault, Focus, Lesson, Look, Observation, Reader, SeenFault, SeenFocus, Skill
 from lessons.progress.points import LEVELS, Degree, Level, is_better
 from lessons.progress.words import COACH
 from lessons.wording import render, render_typed
@@ -92,7 +92,7 @@ def record_of(lesson: Lesson, *, academy: Academy, reader: User) -> Record:
     return Record(
         lesson=lesson,
         areas=areas_in_words(lesson),
-        seen=seen_groups(observed),
+        seen=seen_groups(observed, own_words_rows(lesson)),
         focuses=focus_rows(lesson),
         notes=list(notes_of(lesson, observed, visibility)),
         tests=list(test_words(lesson, unit_of(academy.units))),
@@ -115,7 +115,7 @@ def observations_of(lesson: Lesson) -> list[Observation]:
     return list(rows.prefetch_related(SEEN_FAULTS).order_by("skill__area", "skill__position", "skill"))
 
 
-def seen_groups(observed: list[Observation]) -> list[SeenGroup]:
+def seen_groups(observed: list[Observation], own_words: Iterable[SeenRow]) -> list[SeenGroup]:
     """What was seen at both looks, so that it can be compared, then at the first alone, then on departure alone."""
     rows, good = defaultdict[str, list[SeenRow]](list), defaultdict[str, list[str]](list)
     looks: dict[Skill, dict[str, Observation]] = defaultdict(dict)
@@ -124,11 +124,33 @@ def seen_groups(observed: list[Observation]) -> list[SeenGroup]:
     for skill, by_kind in looks.items():
         departure = by_kind.pop(Look.Kind.DEPARTURE, None)
         first = next(iter(by_kind.values()), None)
+        first_kind = first.look.kind if first else Look.Kind.ARRIVAL
         for found in rows_of(skill, first, departure):
-            rows[label_of(first if found.first else None, departure if found.departure else None)].append(found)
+            rows[label_of_row(found, first_kind)].append(found)
         if label := good_label(first, departure):
             good[label].append(render(skill.name))
+    for found in own_words:
+        rows[label_of_row(found, Look.Kind.ARRIVAL)].append(found)
     return [SeenGroup(label, rows[label], good[label]) for label in LABELS.values() if rows[label] or good[label]]
+
+
+def label_of_row(row: SeenRow, first: str) -> str:
+    """What the page calls the looks that a row holds; `first` is the kind of the first one."""
+    if row.first and row.departure:
+        return LABELS[None]
+    return LABELS[Look.Kind(first) if row.first else Look.Kind.DEPARTURE]
+
+
+def own_words_rows(lesson: Lesson) -> Iterator[SeenRow]:
+    """What the looks showed of the student's focuses in own words."""
+    own = SeenFocus.objects.filter(look__lesson=lesson, focus__student=lesson.student_id, focus__fault=None)
+    looks: dict[Focus, dict[str, Level]] = defaultdict(dict)
+    for row in own.select_related("look", "focus").order_by("focus"):
+        is_good = row.degree == SeenFocus.Degree.GOOD
+        looks[row.focus][row.look.kind] = "0" if is_good else LEVELS[cast(Degree, row.degree)]
+    for focus, by_kind in looks.items():
+        departure = by_kind.pop(Look.Kind.DEPARTURE, "none")
+        yield level_row(render_typed(focus.what), next(iter(by_kind.values()), "none"), departure)
 
 
 def good_label(first: Observation | None, departure: Observation | None) -> str:
@@ -152,8 +174,9 @@ def rows_of(skill: Skill, first: Observation | None, departure: Observation | No
     both = [row for row in (first, departure) if row]
     for fault in dict.fromkeys(seen.fault for row in both for seen in row.seen_faults.all()):
         yield level_row(render(fault.name), level_of(first, fault), level_of(departure, fault))
-    if any(row.measure for row in both):
-        yield SeenRow(f"{render(skill.name)}, measure", *(row.measure if row else "" for row in (first, departure)))
+    if any(row.measured for row in both):
+        name = skill.measured.heading() if skill.measured else f"{render(skill.name)}, measured"
+        yield SeenRow(name, *(row.measured if row else "" for row in (first, departure)))
 
 
 def level_of(row: Observation | None, fault: Fault) -> Level:

@@ -110,7 +110,7 @@ def add_observations(
         seen = [f"{render(each.fault.name)} ({each.get_degree_display().lower()})" for each in row.seen_faults.all()]
         seen += ["good"] if row.verdict == Observation.Verdict.GOOD else []
         words = row.words if NoteVisibility.of(reader, lesson).can_read(row.reader) else ""
-        texts = [text for text in (", ".join(seen), row.measure, render_typed(words)) if text]
+        texts = [text for text in (", ".join(seen), row.measured, render_typed(words)) if text]
         if texts:
             text = f"{render(row.skill.name)}: {'; '.join(texts)}"
             found[lesson.pk].append(Passage(row.look.get_kind_display().capitalize(), text))

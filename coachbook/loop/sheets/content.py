@@ -140,7 +140,9 @@ def content_from(stored: dict[str, Any]) -> SheetContent:
     stored = {RENAMED.get(name, name): value for name, value in stored.items()}
     focuses = tuple(focus_from(focus) for focus in stored["focuses"])
     dated = {"day": date.fromisoformat(stored["day"]), "cautions": tuple(stored["cautions"])}
-    dated |= {name: tuple(stored.get(name, ())) for name in ("coach_words", "tests", "measures")}  # not on the earliest sheets
+    dated |= {
+        name: tuple(stored.get(name, ())) for name in ("coach_words", "tests", "measures")
+    }  # not on the earliest sheets
     closed = tuple(SheetClosed(**words) for words in stored.get("closed", ()))
     return SheetContent(**{**stored, **dated, "focuses": focuses, "closed": closed})
 
