@@ -395,7 +395,7 @@ def test_a_clip_in_between_and_what_was_said_of_it(cast: Cast, read: Read) -> No
     page = read()
     assert "Last seen 2 weeks ago, 25 May." in page, "a clip is no visit"
     assert "A clip filmed on 30 May, looked at by Bram Saltquill on 1 June." in page
-    assert page.index("Bram Saltquill, 1 June 2026: Look at the finish") < page.index("Try the lead hand alone")
+    assert page.index("Bram Saltquill, 1 June: Look at the finish") < page.index("Try the lead hand alone")
 
 
 # --- When they came -----------------------------------------------------------------------------
