@@ -143,7 +143,7 @@ class GroupFocusForm(FocusForm):
     """The focus for everyone, with its feel, drill and dose; never a trial, which is for one person."""
 
     LEFT_OUT = ("kind", "reason", "decide_on", "mark")
-    TYPED = ("fault", "what", "feel", "drill", "amount", "per_week", "days")
+    TYPED = ("fault", "what", "feel", "drill", "other_drill", "amount", "per_week", "days")
 
     def __init__(
         self, data: QueryDict | None, *, session_key: uuid.UUID, catalogue: CatalogueChoices, defaults: GroupDefaults
@@ -153,6 +153,7 @@ class GroupFocusForm(FocusForm):
         )
         for name in self.LEFT_OUT:
             self.fields[name].disabled = True
+        self.fields["other_drill"].label = "Drill"
 
     @property
     def is_blank(self) -> bool:
@@ -179,6 +180,6 @@ def initial_values(defaults: GroupDefaults) -> dict[str, Any]:
     words = {name: getattr(defaults, name) for name in ("what", "area", "feel", "amount", "unit", "per_week", "days")}
     codes = {
         "fault": defaults.fault.code if defaults.fault else "",
-        "drill": defaults.drill.code if defaults.drill else "",
+        "other_drill": defaults.drill.code if defaults.drill else "",
     }
     return words | codes
