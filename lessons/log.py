@@ -147,9 +147,8 @@ def complete(lesson: Lesson, at: datetime) -> None:
     lesson.save(update_fields=["status", "completed_at"])
 
 
-def focuses_around(lesson: Lesson) -> list[Focus]:
-    """The focuses that a log shows: open ones, and those that this lesson opened or closed; none from later lessons."""
+def is_around(lesson: Lesson) -> Q:
+    """Which focuses a log shows: open ones, and those that this lesson opened or closed; none from later lessons."""
     shown = Q(closed_in=None) | Q(opened_in__key=lesson.key) | Q(closed_in__key=lesson.key)
     earlier = Q(opened_in__session__starts_at__lte=lesson.session.starts_at) | Q(opened_in__key=lesson.key)
-    found = lesson.student.focuses.filter(shown, earlier).select_related("fault__skill", "opened_in__session")
-    return list(found.order_by("opened_in__session__starts_at", "slot"))
+    return shown & earlier

@@ -14,8 +14,8 @@ from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Consent, Student
 from coachbook.corrections.models import Correction
 from coachbook.diary.models import Appointment
+from coachbook.loop.log.own_words import read_focuses
 from coachbook.loop.sheets.issue import issue_sheet
-from lessons.log import focuses_around
 from lessons.models import Focus, Lesson
 from tests.conftest import Cast
 from tests.make import (
@@ -101,7 +101,7 @@ def test_a_log_shows_what_was_open_and_what_it_opened_or_closed_and_no_more(cast
     closed_here = Focus.objects.create(**begun, what="closed here", opened_in=first, closed_in=second, slot=1)
     opened_here = Focus.objects.create(**begun, what="opened here", opened_in=second, closed_in=third, slot=2)
     Focus.objects.create(**begun, what="later", opened_in=third, slot=1)
-    assert focuses_around(second) == [closed_here, opened_here]
+    assert read_focuses(second, None)[0] == [closed_here, opened_here]
 
 
 def test_a_pause_says_whose_it_is_and_why(cast: Cast) -> None:

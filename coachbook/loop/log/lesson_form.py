@@ -18,7 +18,7 @@ from coachbook.accounts.models import Academy, Area, Coach, Student, User
 from coachbook.http import parse_key
 from coachbook.loop.log.catalogue import CatalogueChoices
 from coachbook.loop.log.forms import BasicsForm, FocusForm
-from coachbook.loop.log.own_words import FocusRow, OwnWordsLooks
+from coachbook.loop.log.own_words import FocusRow, OwnWordsLooks, read_focuses
 from coachbook.loop.log.rows import (
     BLANK,
     LESSON_LOOKS,
@@ -33,7 +33,7 @@ from coachbook.loop.log.rows import (
 from coachbook.loop.models import valid_sheet_key
 from drills.models import Prescription
 from drills.scored_tests.observations import RECENT_PERIOD
-from lessons.log import NoteVisibility, focuses_around
+from lessons.log import NoteVisibility
 from lessons.models import Fault, Focus, Lesson, Observation, SeenFault, Session, Skill
 
 if TYPE_CHECKING:
@@ -204,7 +204,7 @@ def load_lesson_form(
         lesson = Lesson.for_student(
             student, Session(coach=coach, starts_at=at, kind=kind), key=key, **usual_areas(last)
         )
-    focuses = focuses_around(lesson)
+    focuses, own_words = read_focuses(lesson, last)
     rows = Prescription.objects.filter(focus__in=focuses).select_related("drill").order_by("begins", "pk")
     if lesson.pk:  # a stored lesson shows the drills it gave itself, a new one those that were given last
         rows = rows.filter(lesson=lesson)
@@ -219,7 +219,7 @@ def load_lesson_form(
         observed=observed(lesson, last),
         stored_focuses=focuses,
         given=given,
-        own_words=OwnWordsLooks.read(lesson, last),
+        own_words=own_words,
     )
 
 

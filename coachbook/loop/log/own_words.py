@@ -2,15 +2,20 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from functools import cached_property
+from typing import Any
 
+from django.db import DEFAULT_DB_ALIAS
+from django.db.models import BooleanField, ExpressionWrapper, F, OuterRef, Q, QuerySet, Subquery
 from django.http import QueryDict
 
-from coachbook.loop.log.rows import BLANK, LESSON_LOOKS, MOMENTS, FaultRow, LookRow, posted_degrees
+from coachbook.loop.log.rows import BLANK, LESSON_LOOKS, FaultRow, LookRow, posted_degrees
+from lessons.log import is_around
 from lessons.models import Focus, Lesson, SeenFocus
 from lessons.observations import ObservationValues
 
 LAST_TIME = {**dict(SeenFocus.Degree.choices), SeenFocus.Degree.NOT_GRADED: "not good"}
+
+SEEN_FIELDS = ["id", "look_id", "focus_id", "degree"]
 
 
 @dataclass
@@ -34,32 +39,22 @@ class FocusRow:
 
 @dataclass
 class OwnWordsLooks:
-    """What is stored of a student's focuses in own words in a lesson and in the last one before it."""
+    """What is stored of a student's focuses in own words in a lesson and in the last one before it.
+
+    `seen` holds it by lesson, kind of look, and focus.
+    """
 
     lesson: Lesson
     last: Lesson | None
-    seen: list[SeenFocus]
-
-    @classmethod
-    def read(cls, lesson: Lesson, last: Lesson | None) -> "OwnWordsLooks":
-        """From the database, in one query; without what a lesson that was moved here showed of another's focus."""
-        both = [row.pk for row in (lesson, last) if row and row.pk]
-        own = SeenFocus.objects.filter(focus__student=lesson.student_id, focus__fault=None)
-        rows = own.filter(look__lesson__in=both, look__kind__in=MOMENTS.values()).select_related("look", "focus")
-        return cls(lesson, last, list(rows) if both else [])
-
-    @cached_property
-    def by_look(self) -> dict[tuple[int, str, int], SeenFocus]:
-        """The same by lesson, kind of look, and focus."""
-        return {(row.look.lesson_id, row.look.kind, row.focus_id): row for row in self.seen}
+    seen: dict[tuple[int, str, int], SeenFocus] = field(default_factory=dict)
 
     def stored(self, row: LookRow, lesson: Lesson | None) -> SeenFocus | None:
         """What is stored of a row in a lesson, if anything."""
-        return self.by_look.get((lesson.pk, row.moment, row.skill.pk)) if lesson and lesson.pk else None
+        return self.seen.get((lesson.pk, row.moment, row.skill.pk)) if lesson and lesson.pk else None
 
     def rows(self, shown: Iterable[Focus], letters: str, data: QueryDict | None) -> list[FocusRow]:
         """A row for each focus in own words that the log shows, and that this lesson saw and a later one closed."""
-        seen = [row.focus for row in self.seen if row.look.lesson_id == self.lesson.pk]
+        seen = [row.focus for (lesson, *_), row in self.seen.items() if lesson == self.lesson.pk]
         focuses = dict.fromkeys([*(focus for focus in shown if focus.is_own_words), *seen])
         return [self.row(focus, letters, data) for focus in focuses]
 
@@ -73,6 +68,43 @@ class OwnWordsLooks:
         before = [LookRow(focus, letter, BLANK) for letter in LESSON_LOOKS]
         last_time = [(row.moment, self.stored(row, self.last)) for row in before]
         return FocusRow(focus, looks, [(moment, LAST_TIME[seen.degree].lower()) for moment, seen in last_time if seen])
+
+
+def read_focuses(lesson: Lesson, last: Lesson | None) -> tuple[list[Focus], OwnWordsLooks]:
+    """The focuses that a log shows, and what was seen of those in own words; one query for both.
+
+    What a lesson that was moved here showed of another student's focus is left out.
+    """
+    focuses: dict[int, Any] = {}
+    found = OwnWordsLooks(lesson, last)
+    for row in focus_rows(lesson, last):
+        focus = focuses.setdefault(row.pk, row)
+        if focus.is_own_words and row.seen_pk:
+            seen = SeenFocus.from_db(DEFAULT_DB_ALIAS, SEEN_FIELDS, [row.seen_pk, row.look_pk, row.pk, row.degree])
+            seen.focus = focus
+            found.seen[row.seen_in, row.look_kind, row.pk] = seen
+    return [focus for focus in focuses.values() if focus.is_shown], found
+
+
+def focus_rows(lesson: Lesson, last: Lesson | None) -> "QuerySet[Any]":
+    """A row for each focus that the log shows, or of which this lesson saw something, and each look of both lessons.
+
+    A focus that neither lesson looked at comes with its first look, if it has any, or it would have no row.
+    """
+    both = [row.pk for row in (lesson, last) if row and row.pk]
+    first = SeenFocus.objects.filter(focus=OuterRef("pk")).order_by("pk").values("pk")[:1]
+    rows = lesson.student.focuses.annotate(
+        is_shown=ExpressionWrapper(is_around(lesson), BooleanField()),
+        seen_pk=F("seen__pk"),
+        degree=F("seen__degree"),
+        look_pk=F("seen__look"),
+        look_kind=F("seen__look__kind"),
+        seen_in=F("seen__look__lesson"),
+    ).filter(
+        Q(is_shown=True) | Q(seen_in=lesson.pk or 0, fault=None),
+        Q(seen_pk=None) | Q(seen_in__in=both) | Q(seen_pk=Subquery(first)),
+    )
+    return rows.select_related("fault__skill", "opened_in__session").order_by("opened_in__session__starts_at", "slot")
 
 
 def posted_look(blank: LookRow, data: QueryDict) -> LookRow:
