@@ -17,9 +17,8 @@ from django.db.models import Model
 
 from coachbook.accounts.models import Care, Pause, Student
 from coachbook.demo import people, year
+from coachbook.demo.measuring import FAULT_MEASURES, GOOD_MEASURES
 from coachbook.demo.simulation import (
-    FAULT_MEASURES,
-    GOOD_MEASURES,
     NEVER,
     POOL,
     QUICK,

@@ -45,31 +45,6 @@ POOL = (
 )
 
 
-# What a tape, a count or a guess gives where a skill is good, and where a fault of it is slight and clear.
-GOOD_MEASURES: dict[str, int] = {
-    "chipping-stance-width": 22,
-    "putting-stance-width": 34,
-    "chipping-weight": 70,
-    "putting-finish-hold": 3,
-    "chipping-finish-hold": 3,
-    "chipping-low-point": 4,
-    "putting-length": 30,
-    "putting-eye-line": 2,
-}
-FAULT_MEASURES: dict[str, tuple[int, int]] = {
-    "chipping-stance-width-wide": (32, 44),
-    "putting-stance-width-wide": (44, 54),
-    "chipping-weight-trail": (55, 40),
-    "putting-finish-hold-recoils": (1, 0),
-    "chipping-finish-hold-lost": (2, 0),
-    "chipping-low-point-fat": (0, -4),
-    "putting-length-braked": (45, 60),
-    "putting-length-hit": (22, 15),
-    "putting-eye-line-inside": (5, 8),
-}
-OFTEN_MEASURED = 0.7
-
-
 @dataclass(frozen=True)
 class Habit:
     """A fault as one student has it: how strong at first, how fast it fades, and when it is suddenly back."""
@@ -240,16 +215,6 @@ def look(strengths: Mapping[Habit, float], rng: Random) -> Seen:
         if degree := draw_degree(strength, rng):
             faults[habit.fault] = degree
     return seen
-
-
-def measure(skill: str, faults: Mapping[str, Degree], step: float, low: float, rng: Random) -> float | None:
-    """What is measured of a skill at one look: about what the look shows, and not below `low`; None if nobody does."""
-    is_measured = rng.random() < OFTEN_MEASURED
-    fault, degree = next(iter(faults.items()), ("", None))
-    middle = FAULT_MEASURES[fault][degree == "clear"] if fault in FAULT_MEASURES else GOOD_MEASURES.get(skill)
-    if not is_measured or middle is None or (fault and fault not in FAULT_MEASURES):
-        return None
-    return max(low, middle + step * rng.choice((-1, -0.5, 0, 0, 0.5, 1)) // 1)
 
 
 def look_at_arrival(learner: Learner, day: date) -> Seen:

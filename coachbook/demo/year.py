@@ -14,6 +14,7 @@ from simple_history.utils import bulk_create_with_history
 
 from coachbook.accounts.models import Academy, Area, Care, Coach, Pause, Student, User
 from coachbook.demo import people
+from coachbook.demo.measuring import measure
 from coachbook.demo.phrases import GUARDIAN_NOTES, KEEP, NEXT_TIME, NOTES, OWN_NOTES, PLACES, TRIAL, TRIED, WORDS
 from coachbook.demo.simulation import (
     Dose,
@@ -23,7 +24,6 @@ from coachbook.demo.simulation import (
     Visit,
     Year,
     lesson_days,
-    measure,
     simulate_year,
 )
 from coachbook.demo.stories import story_of
