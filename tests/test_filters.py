@@ -88,7 +88,7 @@ def test_whom_no_relationship_allows_anything_has_no_students(
 def test_each_lesson_leads_to_its_own_sheet(cast: Cast, as_: Clients) -> None:
     lessons = [finished(cast.student, cast, days) for days in (20, 10, 0)]
     sheets = [issue_sheet(lesson=lesson, at=timezone.now()) for lesson in lessons[:2]]
-    shown = as_("coach").get(page_of(cast.student)).context["lessons"]
+    shown = [row.lesson for row in as_("coach").get(page_of(cast.student)).context["timeline"]]
     keys = {lesson.pk: lesson.sheet_key for lesson in shown}
     assert keys == {lessons[0].pk: sheets[0].key, lessons[1].pk: sheets[1].key, lessons[2].pk: None}
 
@@ -129,8 +129,8 @@ def test_a_student_reads_what_was_agreed_and_nothing_of_a_draft(cast: Cast, as_:
     ]:
         focuses = {focus.what for focus, _ in as_(actor).get(page_of(cast.student)).context["focuses"]}
         assert reads <= focuses and not not_read & focuses, actor
-    lessons = as_("student").get(page_of(cast.student)).context["lessons"]
-    assert list(lessons) == [lesson], "a draft is no lesson yet"
+    timeline = as_("student").get(page_of(cast.student)).context["timeline"]
+    assert [row.lesson for row in timeline] == [lesson], "a draft is no lesson yet"
 
 
 def test_lately_lists_those_whom_this_coach_taught_and_may_still_see(cast: Cast, as_: Clients) -> None:
