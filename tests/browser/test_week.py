@@ -80,7 +80,7 @@ def test_a_week(open_window: Window, week: None) -> None:
         a_group_of_four(ida, sign_in(open_window(), "ngozi"))
     with on(4):
         a_lesson_under_the_wrong_student(ida, sign_in(odile, "odile"))
-    with on(8):
+    with on(8, hour=17):
         the_second_of_the_series(ida, link)
 
 
