@@ -70,7 +70,8 @@ def test_the_same_for_everyone_reaches_all_who_are_here(group: Group) -> None:
 def test_what_is_the_same_for_everyone_is_shown_again(group: Group) -> None:
     group.send(keep="Good rhythm", given=GIVEN)
     page = text(group.client.get(group.address))
-    assert "Good rhythm" in page and 'value="Putting: Hands apart"' in page and f'value="{Drill.objects.get(code=GATE)}"' in page
+    shown = ["Good rhythm", 'value="Putting: Hands apart"', f'value="{Drill.objects.get(code=GATE)}"']
+    assert [words for words in shown if words not in page] == []
 
 
 def test_saving_again_changes_what_was_given_and_doubles_nothing(group: Group) -> None:
