@@ -43,8 +43,8 @@ def last(cast: Cast) -> Lesson:
     first = make_lesson(cast.student, cast.coach, days_ago=30, completed_at=timezone.now(), **DONE)
     words = {"keep": "A calm rhythm", "next_time": "The same putt", "note": "Knee", "note_reader": "coach"}
     last = make_lesson(cast.student, cast.coach, completed_at=timezone.now(), putting=True, **DONE, **words)
-    see(last, "arrival", {apart: "clear", tight: "slight"}, measure="3 cm", words="White knuckles")
-    see(last, "departure", {apart: "slight"}, measure="1 cm")
+    see(last, "arrival", {apart: "clear", tight: "slight"}, measure_words="3 cm", words="White knuckles")
+    see(last, "departure", {apart: "slight"}, measure_words="1 cm")
     see(last, "arrival", {}, skill=stance)
     about: dict[str, Any] = {"student": cast.student, "area": "putting"}
     Focus.objects.create(slot=1, what="An older one", opened_in=first, closed_in=last, **about)
@@ -70,7 +70,7 @@ def test_it_says_what_was_seen_what_changed_and_what_was_agreed(last: Lesson, as
     for row in (
         "Seen Hands apart clear → on arrival, then slight, better",
         "Too tight slight → on arrival, then good, better",
-        "Grip, measure 3 cm → on arrival, then 1 cm",
+        "Grip, measured 3 cm → on arrival, then 1 cm",
         "On arrival good: Stance",
         "Keep A calm rhythm",
         "Next time The same putt",

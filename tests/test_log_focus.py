@@ -200,3 +200,11 @@ def test_a_third_without_its_reason_is_there_again_with_the_question(page: Page)
     html = page.client.get(page.address).content.decode()
     assert "A third focus needs a reason." in html and html.count(f'value="{RUSHED}"') >= 1
     assert Focus.objects.count() == 2
+
+
+def test_two_of_one_name_are_told_apart(page: Page) -> None:
+    Fault.objects.filter(code=SQUEEZE).update(name=Fault.objects.get(code=APART).name)
+    page.focus(0, fault=f"Putting: Hands apart ({SQUEEZE})").send()
+    assert Focus.objects.get().fault.code == SQUEEZE  # type: ignore[union-attr]
+    answer = page.focus(1, fault="Putting: Hands apart").send()
+    assert "Not in the catalogue." in message_beside(answer, f"id_{page.blocks[1]}-fault")

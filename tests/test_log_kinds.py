@@ -180,7 +180,7 @@ def test_even_an_arrival_look_in_such_a_session_is_none(kind: str, coach: Client
 def test_the_next_log_shows_what_the_last_lesson_showed(kind: str, coach: Client, cast: Cast) -> None:
     filmed(fresh(coach, cast, kind)).see(LETTER[kind], APART, "clear").send(done="1")
     html = fresh(coach, cast).answer.content.decode()
-    assert "arrival last time: good" in html and "last time: clear" not in html
+    assert "Last time: arrival good" in html and "clear</p>" not in html
 
 
 def test_a_clip_is_no_visit_to_the_caseload_and_a_course_walk_is_one(coach: Client, cast: Cast) -> None:
@@ -206,7 +206,8 @@ def test_the_students_page_offers_them_and_its_list_says_which(coach: Client, ca
     filmed(fresh(coach, cast, "clip")).send(done="1", keep="y")
     for actor in ("coach", "student", "guardian"):
         words, _ = read(as_(actor), home)
-        assert "Course walk with Ida Fernkettle" in words and re.search(r"Clip of [\w ]+, with Ida Fernkettle", words)
+        assert "Putting, course walk Ida Fernkettle" in words
+        assert re.search(r"Putting, clip of [\w ]+ Ida Fernkettle", words)
     assert "kind=" not in as_("student").get(home).content.decode()
 
 

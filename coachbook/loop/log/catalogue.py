@@ -1,5 +1,6 @@
 """The catalogue as a log offers it: skills with their faults, drills, and fields that find either by name."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -38,6 +39,12 @@ class CatalogueField(forms.CharField):
         return self.labels.get(value, value)
 
 
+def distinct(names: Mapping[str, str]) -> dict[str, str]:
+    """The names by code, each once: to a name that several have, the code is added."""
+    count = Counter(name.casefold() for name in names.values())
+    return {code: name if count[name.casefold()] == 1 else f"{name} ({code})" for code, name in names.items()}
+
+
 class CatalogueChoices:
     """Skills with their faults, and drills, as a log offers them; read from the database once for all its forms."""
 
@@ -46,8 +53,8 @@ class CatalogueChoices:
         self.faults = {fault.code: fault for skill in self.skills for fault in skill.faults.all()}
         self.offered, self.drills = drills, {row.drill.code: row.drill for row in drills}
         areas = dict(Area.choices)
-        self.fault_names = {code: f"{areas[fault.skill.area]}: {fault}" for code, fault in self.faults.items()}
-        self.drill_names = {code: str(drill) for code, drill in self.drills.items()}
+        self.fault_names = distinct({code: f"{areas[row.skill.area]}: {row}" for code, row in self.faults.items()})
+        self.drill_names = distinct({code: str(drill) for code, drill in self.drills.items()})
 
     def drills_for(self, fault: Fault | None) -> list[Drill]:
         """The drills that fit a fault, the best first."""

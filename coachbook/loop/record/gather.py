@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import cast
 
-from django.db.models import Prefetch, Q
+from django.db.models import OuterRef, Prefetch, Q, Subquery
 
 from coachbook.accounts.models import Academy, User
 from coachbook.loop.sheets.gather import test_words
@@ -27,6 +27,7 @@ LABELS = {
 }
 ACTS = ("closed", "continued", "opened")
 SEEN_FAULTS = Prefetch("seen_faults", SeenFault.objects.select_related("fault"))
+FIRST, DEPARTURE = "seen_first", "seen_on_departure"  # the names of annotations
 LEVEL_WORDS = {**COACH.levels, "any": "seen", "none": ""}
 
 
@@ -89,11 +90,12 @@ class Record:
 def record_of(lesson: Lesson, *, academy: Academy, reader: User) -> Record:
     """The record as this person may read it."""
     visibility, observed = NoteVisibility.of(reader, lesson), observations_of(lesson)
+    focuses = focuses_of(lesson)
     return Record(
         lesson=lesson,
         areas=areas_in_words(lesson),
-        seen=seen_groups(observed, own_words_rows(lesson)),
-        focuses=focus_rows(lesson),
+        seen=seen_groups(observed, own_words_rows(focuses)),
+        focuses=focus_rows(lesson, focuses),
         notes=list(notes_of(lesson, observed, visibility)),
         tests=list(test_words(lesson, unit_of(academy.units))),
         withheld=visibility.coach,
@@ -141,16 +143,19 @@ def label_of_row(row: SeenRow, first: str) -> str:
     return LABELS[Look.Kind(first) if row.first else Look.Kind.DEPARTURE]
 
 
-def own_words_rows(lesson: Lesson) -> Iterator[SeenRow]:
-    """What the looks showed of the student's focuses in own words."""
-    own = SeenFocus.objects.filter(look__lesson=lesson, focus__student=lesson.student_id, focus__fault=None)
-    looks: dict[Focus, dict[str, Level]] = defaultdict(dict)
-    for row in own.select_related("look", "focus").order_by("focus"):
-        is_good = row.degree == SeenFocus.Degree.GOOD
-        looks[row.focus][row.look.kind] = "0" if is_good else LEVELS[cast(Degree, row.degree)]
-    for focus, by_kind in looks.items():
-        departure = by_kind.pop(Look.Kind.DEPARTURE, "none")
-        yield level_row(render_typed(focus.what), next(iter(by_kind.values()), "none"), departure)
+def own_words_rows(focuses: Iterable[Focus]) -> Iterator[SeenRow]:
+    """What the looks showed of the focuses in own words."""
+    for focus in focuses:
+        degrees = getattr(focus, FIRST), getattr(focus, DEPARTURE)
+        if focus.is_own_words and any(degrees):
+            yield level_row(render_typed(focus.what), *map(level_of_own_words, degrees))
+
+
+def level_of_own_words(degree: str | None) -> Level:
+    """The level of what one look showed of own words; None is not looked at."""
+    if degree is None:
+        return "none"
+    return "0" if degree == SeenFocus.Degree.GOOD else LEVELS[cast(Degree, degree)]
 
 
 def good_label(first: Observation | None, departure: Observation | None) -> str:
@@ -220,19 +225,23 @@ def notes_of(lesson: Lesson, observed: list[Observation], visibility: NoteVisibi
 # --- What was agreed ------------------------------------------------------------------------------
 
 
-def focus_rows(lesson: Lesson) -> list[FocusRow]:
+def focus_rows(lesson: Lesson, focuses: Iterable[Focus]) -> list[FocusRow]:
     """The focuses that the lesson closed, continued and opened, in this order, with the drills that it gave."""
     given = {row.focus_id: row for row in lesson.prescriptions.select_related("drill")}
-    rows = [focus_row(focus, lesson, given.get(focus.pk)) for focus in focuses_of(lesson)]
+    rows = [focus_row(focus, lesson, given.get(focus.pk)) for focus in focuses]
     return sorted(rows, key=lambda row: ACTS.index(row.act.split(",")[0]))
 
 
 def focuses_of(lesson: Lesson) -> list[Focus]:
-    """The focuses that were open in the lesson: opened by then, and not closed before it."""
+    """The focuses that were open in the lesson, and what its looks showed of them: opened by then, not closed before."""
     finished, starts_at = Lesson.Status.COMPLETE, lesson.session.starts_at
     by_then = Q(opened_in=lesson) | Q(opened_in__status=finished, opened_in__session__starts_at__lt=starts_at)
     before = Q(closed_in__status=finished, closed_in__session__starts_at__lt=starts_at)
     found = lesson.student.focuses.filter(by_then).exclude(before & ~Q(opened_in=lesson))
+    seen = SeenFocus.objects.filter(look__lesson=lesson, focus=OuterRef("pk"))
+    departure = seen.filter(look__kind=Look.Kind.DEPARTURE).values("degree")[:1]
+    first = seen.exclude(look__kind=Look.Kind.DEPARTURE).values("degree")[:1]
+    found = found.annotate(**{FIRST: Subquery(first), DEPARTURE: Subquery(departure)})
     return list(found.select_related("fault").order_by("opened_in__session__starts_at", "slot"))
 
 
