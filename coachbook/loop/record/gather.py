@@ -233,7 +233,7 @@ def focus_rows(lesson: Lesson, focuses: Iterable[Focus]) -> list[FocusRow]:
 
 
 def focuses_of(lesson: Lesson) -> list[Focus]:
-    """The focuses that were open in the lesson, and what its looks showed of them: opened by then, not closed before."""
+    """The focuses that were open in the lesson, not closed before it, and what its looks showed of them."""
     finished, starts_at = Lesson.Status.COMPLETE, lesson.session.starts_at
     by_then = Q(opened_in=lesson) | Q(opened_in__status=finished, opened_in__session__starts_at__lt=starts_at)
     before = Q(closed_in__status=finished, closed_in__session__starts_at__lt=starts_at)
