@@ -6,7 +6,6 @@ import io
 import sys
 import threading
 from collections.abc import Iterable
-from pathlib import Path
 from typing import Any
 
 from coachbook.system_packages import NEEDS, PDFS
@@ -27,9 +26,9 @@ def problem() -> str:
     return ""
 
 
-def style_link(sheet: Path, paper: str) -> str:
+def style_link(css: str, paper: str) -> str:
     """A style sheet with the size of the paper, as an address that holds it: a document asks for no file."""
-    look = f"{sheet.read_text()} @page {{ size: {paper} }}"
+    look = f"{css} @page {{ size: {paper} }}"
     return f"data:text/css;base64,{base64.b64encode(look.encode()).decode()}"
 
 

@@ -182,10 +182,15 @@ def test_no_file_is_read_at_an_address_that_somebody_typed() -> None:
 # Each reads a file of the program at an address written out in it.
 READING = {
     "coachbook/settings.py",
+    "coachbook/loop/paper/views.py",
     "coachbook/loop/sheets/views.py",
     "lessons/shipped.py",
     "lessons/sentence/catalogue.py",
     "lessons/sentence/cues.py",
+    "coachbook/loop/paper/views.py",
+    "coachbook/loop/paper/views.py",
+    "coachbook/loop/sheets/views.py",
+    "lessons/shipped.py",
 }
 
 
@@ -273,12 +278,20 @@ def test_no_other_script_is_there() -> None:
         *("postMessage", '"message"', "onmessage", "BroadcastChannel"),  # 3.5.5
         *("localStorage", "sessionStorage", "indexedDB", "caches.", "document.cookie ="),  # 14.3.3
         *("__proto__", "Object.assign", "prototype", "constructor["),  # 15.3.6
-        *('"paste"', '"copy"', "onpaste", "clipboard"),  # 6.2.7
+        *('"paste"', '"copy"', "onpaste", "clipboardData", "clipboard.read", "execCommand"),  # 6.2.7
         *("fetch(", "XMLHttpRequest", "sendBeacon", "new WebSocket", "EventSource", "importScripts"),  # 14.2.3
     ],
 )
 def test_no_script_goes_a_way_that_is_unsafe(way: str) -> None:
     assert [name for name, text in scripts().items() if way in text] == []
+
+
+def test_the_clipboard_is_only_written_and_by_one_button() -> None:
+    """6.2.7: no script stands between a person and what they paste; one copies a link of the page when it is tapped."""
+    uses = [(name, use) for name, text in scripts().items() for use in re.findall(r".*clipboard.*", text)]
+    assert {name for name, _ in uses} == {"page.js"} and len(uses) == 2
+    assert sum(use.count("navigator.clipboard.writeText(text.textContent)") for _, use in uses) == 1
+    assert sum(use.count("button.hidden = !navigator.clipboard;") for _, use in uses) == 1
 
 
 def test_a_script_sets_a_field_of_an_object_by_a_name_of_ours_alone() -> None:

@@ -106,6 +106,6 @@ def layouts_for(log: PaperLog) -> Iterator[tuple[str, PaperLog]]:
 
 def drafts_of(log: PaperLog, paper: str) -> Iterator[str]:
     """The log as HTML in one layout after the other."""
-    css = pdf.style_link(CSS, paper)
+    css = pdf.style_link(CSS.read_text(), paper)
     for fit, shown in layouts_for(log):
         yield render_to_string("loop/paper/print.html", {"log": shown, "fit": fit, "css": css})

@@ -182,6 +182,6 @@ def layouts(content: SheetContent, paper: str, sheet: Sheet | None) -> Iterator[
 
 def print_html(content: SheetContent, paper: str, **context: Any) -> str:
     """The sheet as one HTML document with its own style, for the academy's paper."""
-    css = pdf.style_link(CSS, paper)
+    css = pdf.style_link(CSS.read_text(), paper)
     words = sheet_context(content, content.student) | {"fit": layouts_for(content, paper)[0], "css": css}
     return render_to_string("loop/sheets/print.html", words | context)
