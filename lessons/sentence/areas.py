@@ -12,6 +12,7 @@ Unsure = list[tuple[str, Hit]]  # key of the reason, hit
 
 FOLLOW_WITHIN = 16  # tokens
 PREDICATES = frozenset("on onto in than as went going go goes get got again later with by for".split())
+OBJECTS = frozenset("it him her them he she".split())
 
 
 def hits_by_area(
@@ -39,15 +40,22 @@ def with_follows(chosen: Sequence[Hit], follows: Sequence[Hit], tokens: Sequence
         if any(hit.start < other.end and other.start < hit.end for other in all_hits) or not is_predicate(hit, tokens):
             continue
         before = max((other for other in all_hits if other.end <= hit.start), key=lambda other: other.end, default=None)
-        if before and before.meaning.skill == hit.meaning.skill and hit.start - before.end <= FOLLOW_WITHIN:
+        if before and before.meaning.skill == hit.meaning.skill and goes_on(before, hit, tokens):
             added.append(replace(hit, meaning=replace(hit.meaning, kind="fault")))
     return sorted([*chosen, *added], key=lambda hit: hit.start)
+
+
+def goes_on(before: Hit, hit: Hit, tokens: Sequence[Token]) -> bool:
+    """Whether the words stand near enough, and behind a fault only after a break."""
+    between = tokens[before.end : hit.start]
+    breaks = before.meaning.kind == "topic" or any(token.is_sign or token.word in JOINERS for token in between)
+    return breaks and len(between) <= FOLLOW_WITHIN
 
 
 def is_predicate(hit: Hit, tokens: Sequence[Token]) -> bool:
     """Whether the words say how something is, and are no part of another name such as "back foot"."""
     before, after = tokens[max(0, hit.start - 1) : hit.start], tokens[hit.end : hit.end + 1]
-    opens = all(token.is_sign or token.word in FILLERS | PREDICATES for token in before)
+    opens = all(token.is_sign or token.word in (FILLERS | PREDICATES) - OBJECTS for token in before)
     closes = all(token.is_sign or token.word in STARTERS | JOINERS | FILLERS | PREDICATES for token in after)
     return opens and closes
 

@@ -67,6 +67,17 @@ def find_amounts(tokens: Sequence[Token], taken: set[int]) -> list[Amount]:
     return amounts
 
 
+def without_corrected(amounts: Sequence[Amount], corrections: Sequence[int]) -> list[Amount]:
+    """The amounts without those that were put right at once: ten minutes, no, make it twenty."""
+    kept = list(amounts)
+    for place in corrections:
+        before = [amount for amount in amounts if amount.end <= place]
+        after = [amount for amount in amounts if amount.start >= place]
+        if before and after and before[-1].field == after[0].field:
+            kept.remove(before[-1])
+    return kept
+
+
 def is_report(tokens: Sequence[Token], amount: Amount, taken: set[int]) -> bool:
     """Whether it counts what was done in the lesson, as "after twenty balls" does."""
     before = [token.word for token in tokens[max(0, amount.start - 2) : amount.start]]

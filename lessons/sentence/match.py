@@ -12,9 +12,9 @@ FILLERS = frozenset(
     "they him um uh er erm just really very quite rather so too bit little touch tad slightly clearly badly way much far "
     "lot of then there still both also again always all today like some kind sort own only even nicely well gets getting "
     "has have had does do did goes can more most over-all pretty simply constantly often sometimes usually keeps kept "
-    "horribly massively totally completely actually basically first ever even once seem bother want to anymore any".split()
+    "horribly massively totally completely actually basically first ever even once seem bother want to anymore any now".split()
 )
-WIDE = 3  # words of any kind that `..` may skip
+WIDE = 2  # words of any kind that `..` may skip
 MOST_SKIPPED = 6  # small words that may stand between two words of a phrase
 
 

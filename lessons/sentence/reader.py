@@ -32,18 +32,20 @@ class Reader:
         self.ungraded: Claim | None = None
         self.denied: Hit | None = None
         self.focused = False
+        self.spoke_of_time = False
         self.awaits_focus = False
         self.keeps_list = False
 
     def read(self, pieces: Sequence[Piece]) -> Found:
         """Everything that the pieces say."""
+        self.spoke_of_time = any(piece.has("arrival") or piece.has("departure") and not self.only_now(piece) for piece in pieces)
         for number, piece in enumerate(pieces):
             self.read_piece(piece, pieces[:number])
         return self.found
 
     def read_piece(self, piece: Piece, before: Sequence[Piece]) -> None:
         if piece.has("correct"):
-            self.take_back(before)
+            self.take_back(piece, before)
         if looks_back(piece):
             self.withdraw_last(piece, before)
         reason = self.scope.enter(piece, before)
@@ -66,8 +68,10 @@ class Reader:
         if reason == "person" or piece.has("hedge"):
             self.of_others = piece.hits_of("fault") or self.of_others
 
-    def take_back(self, before: Sequence[Piece]) -> None:
+    def take_back(self, piece: Piece, before: Sequence[Piece]) -> None:
         """"No wait": what was said just before does not count."""
+        if piece.hits and piece.hits[0].start < piece.of("correct")[0].start:
+            return
         last = next((piece for piece in reversed(before) if piece.hits), None)
         if last is not None:
             self.drop(lambda claim: claim.start >= last.start, "correct")
@@ -99,11 +103,21 @@ class Reader:
             self.look = Look.ARRIVAL
 
     def departs(self, piece: Piece) -> bool:
-        return piece.has("departure") and not self.is_now_of_a_focus(piece)
+        """Whether the piece speaks of the end; "now" alone does so only where a before was spoken of."""
+        if not piece.has("departure"):
+            return False
+        if not self.only_now(piece):
+            return True
+        changed = piece.has("better", "worse", "gone", "comparative", "still")
+        return not piece.has("focus") and (changed or self.spoke_of_time or self.was_faulty(piece))
 
-    def is_now_of_a_focus(self, piece: Piece) -> bool:
-        """Whether "now" only says when the work on a focus begins."""
-        return piece.has("focus") and all(self.tokens[cue.start].word == "now" for cue in piece.of("departure"))
+    def was_faulty(self, piece: Piece) -> bool:
+        """Whether a fault of a skill in the piece, or of the skill before, was seen on arrival."""
+        skills = {hit.meaning.skill for hit in piece.hits} or {self.last}
+        return any(claim.skill in skills and claim.fault and claim.look is Look.ARRIVAL for claim in self.found.claims)
+
+    def only_now(self, piece: Piece) -> bool:
+        return all(self.tokens[cue.start].word == "now" for cue in piece.of("departure"))
 
     def goes_on(self, piece: Piece) -> bool:
         """Whether the look of the piece before still holds."""
@@ -317,7 +331,7 @@ class Reader:
 
     def only_named(self, piece: Piece, hits: Sequence[Hit]) -> bool:
         """Whether the piece goes on with a list: "nor her stance width"."""
-        return len(piece.words) <= 4 and all(hit.meaning.kind == "topic" for hit in hits) and not piece.has("praise")
+        return len(piece.words) <= 4 and not piece.has("focus", "departure", "arrival") and all(hit.meaning.kind == "topic" for hit in hits) and not piece.has("praise")
 
     def read_focus(self, piece: Piece) -> None:
         """What to work on now: the faults or the skill in the piece, what stands before "that's the job", or what follows."""
