@@ -23,6 +23,12 @@ def classes() -> dict[str, list[str]]:
 
 
 @cache
+def void_phrases() -> list[str]:
+    """Expressions that hold a word of the trade and mean something else."""
+    return list(tomllib.loads((WORDS / "void.toml").read_text(encoding="utf-8"))["void"])
+
+
+@cache
 def cue_tree() -> PhraseTree:
     """All cues, compiled once."""
     tree = PhraseTree(classes(), ARTICLES)

@@ -8,7 +8,7 @@ from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
 from lessons.sentence.catalogue import Catalogue
-from lessons.sentence.cues import classes, cue_tree
+from lessons.sentence.cues import classes, cue_tree, void_phrases
 from lessons.sentence.match import FILLERS, Hit, Meaning, PhraseTree
 from lessons.sentence.tokens import IRREGULAR, NUMBERS, SHORT_FOR, Token, make_token
 from lessons.sentence.words.common import COMMON
@@ -96,6 +96,9 @@ def compile_lexicon(catalogue: Catalogue, sides: Sides) -> Lexicon:
     trees = {area: PhraseTree(classes() | side_classes(of_area.get(area, "right"))) for area in catalogue.areas}
     for area, phrase, meaning in all_phrases(catalogue):
         trees[area].add(phrase, meaning)
+    for tree in trees.values():
+        for phrase in void_phrases():
+            tree.add(phrase, Meaning("void", "void"))
     rows = [*catalogue.skills, *catalogue.drills]
     skills = {skill.code: frozenset(fault.code for fault in skill.faults) for skill in catalogue.skills}
     return Lexicon(trees, skills, {row.code: row.area for row in rows}, sided_codes(catalogue), of_area)
@@ -116,7 +119,8 @@ def all_phrases(catalogue: Catalogue) -> Iterator[tuple[str, str, Meaning]]:
 def sided_codes(catalogue: Catalogue) -> dict[str, str]:
     """For each fault the side that its name speaks of."""
     names = {fault.code: fault.phrases[0] for skill in catalogue.skills for fault in skill.faults}
-    return {code: side for code, name in names.items() for side in SIDED if "{" + side + "}" in name}
+    spoken = {code: [side for side in SIDED if "{" + side + "}" in name] for code, name in names.items()}
+    return {code: found[0] for code, found in spoken.items() if len(found) == 1}
 
 
 def correct_slips(tokens: Sequence[Token], lexicon: Lexicon) -> list[Token]:

@@ -140,8 +140,13 @@ def begins(cues: Sequence[Hit], place: int) -> Hit | None:
     return next((cue for cue in cues if cue.start == place), None)
 
 
+def begins_question(piece: Piece) -> bool:
+    """Whether the question begins with this piece, so that what stands before it is none."""
+    return any(cue.start <= piece.start + 1 for cue in piece.of("question"))
+
+
 def mark_questions(pieces: Sequence[Piece], tokens: Sequence[Token]) -> None:
-    """Mark the pieces of each sentence that ends in a question mark."""
+    """Mark the pieces of each question that ends in its mark."""
     asks = False
     for piece in reversed(pieces):
         sign = next((token.word for token in tokens[piece.end : piece.end + 1]), "")
@@ -150,3 +155,5 @@ def mark_questions(pieces: Sequence[Piece], tokens: Sequence[Token]) -> None:
         elif sign in {".", "!", ";", "|"}:
             asks = False
         piece.asks = asks
+        if asks and begins_question(piece):
+            asks = False
