@@ -42,7 +42,8 @@ def with_follows(chosen: Sequence[Hit], follows: Sequence[Hit], tokens: Sequence
             continue
         before = max((other for other in all_hits if other.end <= hit.start), key=lambda other: other.end, default=None)
         if before and before.meaning.skill == hit.meaning.skill and goes_on(before, hit, tokens):
-            added.append(replace(hit, meaning=replace(hit.meaning, kind="fault")))
+            kind = "good" if hit.meaning.code == hit.meaning.skill else "fault"
+            added.append(replace(hit, meaning=replace(hit.meaning, kind=kind)))
     return sorted([*chosen, *added], key=lambda hit: hit.start)
 
 
@@ -56,7 +57,7 @@ def goes_on(before: Hit, hit: Hit, tokens: Sequence[Token]) -> bool:
 def is_predicate(hit: Hit, tokens: Sequence[Token]) -> bool:
     """Whether the words say how something is, and are no part of another name such as "back foot"."""
     before, after = tokens[max(0, hit.start - 1) : hit.start], tokens[hit.end : hit.end + 1]
-    opens = all(token.is_sign or token.word in (FILLERS | PREDICATES) - OBJECTS for token in before)
+    opens = all(token.is_sign or token.word in (FILLERS | PREDICATES | JOINERS) - OBJECTS for token in before)
     closes = all(token.is_sign or token.word in STARTERS | JOINERS | FILLERS | PREDICATES for token in after)
     return opens and closes
 

@@ -29,6 +29,7 @@ class SkillWords:
     area: str
     names: tuple[str, ...]
     good: tuple[str, ...]
+    good_follow: tuple[str, ...]
     faults: tuple[FaultWords, ...]
 
 
@@ -88,7 +89,8 @@ def build_skill(row: Mapping[str, Any], phrases: Phrases) -> SkillWords:
     """One skill with its faults."""
     faults = tuple(build_fault(fault, phrases) for fault in row["fault"])
     good = tuple(phrases.get(row["code"], {}).get("good", ()))
-    return SkillWords(row["code"], row["area"], with_name(row, phrases, "names"), good, faults)
+    follow = tuple(phrases.get(row["code"], {}).get("follow", ()))
+    return SkillWords(row["code"], row["area"], with_name(row, phrases, "names"), good, follow, faults)
 
 
 def build_fault(row: Mapping[str, Any], phrases: Phrases) -> FaultWords:

@@ -109,6 +109,7 @@ def all_phrases(catalogue: Catalogue) -> Iterator[tuple[str, str, Meaning]]:
     for skill in catalogue.skills:
         yield from ((skill.area, phrase, Meaning("topic", skill.code, skill.code)) for phrase in skill.names)
         yield from ((skill.area, phrase, Meaning("good", skill.code, skill.code)) for phrase in skill.good)
+        yield from ((skill.area, phrase, Meaning("follow", skill.code, skill.code)) for phrase in skill.good_follow)
         for fault in skill.faults:
             yield from ((skill.area, phrase, Meaning("fault", fault.code, skill.code)) for phrase in fault.phrases)
             yield from ((skill.area, phrase, Meaning("follow", fault.code, skill.code)) for phrase in fault.follow)

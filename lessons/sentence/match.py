@@ -158,7 +158,7 @@ class Search:
             if self.tokens[place].ends_sentence or self.tokens[place].word == "but":
                 return
             yield place
-            skipped += self.tokens[place].word not in FILLERS
+            skipped += 2 if self.tokens[place].word == "," else self.tokens[place].word not in FILLERS
             if skipped > WIDE:
                 return
 

@@ -11,7 +11,7 @@ STARTERS = frozenset(
     "he she hes shes theres his her the um uh its it they theyre i im we were also when by at on his you youre in since "
     "yeah well only just not no never after before leave keep dont and maybe perhaps now then today last next".split()
 )
-TRAILING = frozenset({"slight", "clear", "praise", "departure", "arrival", "better", "worse", "gone", "keep", "today", "doubt"})
+TRAILING = frozenset({"slight", "clear", "praise", "departure", "arrival", "better", "worse", "gone", "fixed", "keep", "today", "doubt"})
 TIMES = {"departure", "arrival"}
 OF_NAMES = frozenset({"praise", "not_enough", "better", "worse", "keep", "focus", "comparative", "hedge", "doubt"})
 
@@ -92,7 +92,7 @@ def parts(
     inner = telling([hit for hit in hits if start <= hit.start < end], [cue for cue in cues if start <= cue.start < end])
     begin = start
     for before, after in zip(inner, inner[1:], strict=False):
-        if belong_together(before, after):
+        if belong_together(before, after) and not times_between(before, after, cues):
             continue
         place = cut_between(tokens, before.end, after.start, cues)
         if begin < place < end:
@@ -110,6 +110,11 @@ def telling(hits: Sequence[Hit], cues: Sequence[Hit]) -> list[Hit]:
 def belong_together(before: Hit, after: Hit) -> bool:
     """Whether both speak of one skill, the second saying more of it."""
     return before.meaning.skill == after.meaning.skill != "" and "topic" in (before.meaning.kind, after.meaning.kind)
+
+
+def times_between(before: Hit, after: Hit, cues: Sequence[Hit]) -> bool:
+    """Whether another time is named between two hits: "when she came ball back, when she left ball fine"."""
+    return any(before.end <= cue.start < after.start and cue.meaning.kind in TIMES for cue in cues)
 
 
 def cut_between(tokens: Sequence[Token], start: int, end: int, cues: Sequence[Hit]) -> int:

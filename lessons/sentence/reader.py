@@ -8,7 +8,7 @@ from lessons.sentence.lexicon import Lexicon
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
-from lessons.sentence.scope import Scope, looks_back
+from lessons.sentence.scope import SHORT, Scope, looks_back
 from lessons.sentence.tokens import Token
 
 LOOKING_BACK = ("doubt", "hedge", "unseen", "past", "future")
@@ -32,7 +32,7 @@ class Reader:
         self.ungraded: Claim | None = None
         self.denied: Hit | None = None
         self.focused = False
-        self.spoke_of_time = False
+        self.spoke_of_time = self.arrival_said = False
         self.awaits_focus = False
         self.keeps_list = False
 
@@ -95,10 +95,11 @@ class Reader:
     def set_look(self, piece: Piece) -> None:
         """Whether the piece speaks of arrival or departure."""
         label = len(piece.words) <= 2
-        if self.departs(piece) or label and piece.has("departure_label"):
+        if self.departs(piece) or self.then_after_arrival(piece) or label and piece.has("departure_label"):
             self.look = Look.DEPARTURE
         elif piece.has("arrival") or label and piece.has("arrival_label"):
             self.look = Look.ARRIVAL
+            self.arrival_said = True
         elif not self.goes_on(piece):
             self.look = Look.ARRIVAL
 
@@ -108,8 +109,13 @@ class Reader:
             return False
         if not self.only_now(piece):
             return True
-        changed = piece.has("better", "worse", "gone", "comparative", "still")
+        changed = piece.has("better", "worse", "gone", "fixed", "comparative", "still")
         return not piece.has("focus") and (changed or self.spoke_of_time or self.was_faulty(piece))
+
+    def then_after_arrival(self, piece: Piece) -> bool:
+        """Whether "then" follows what was seen at first: "rushed at first, then calm"."""
+        good = all(hit.meaning.kind != "fault" for hit in piece.hits)
+        return piece.joiner == "then" and self.arrival_said and good and not piece.has("arrival")
 
     def was_faulty(self, piece: Piece) -> bool:
         """Whether a fault of a skill in the piece, or of the skill before, was seen on arrival."""
@@ -130,8 +136,12 @@ class Reader:
 
     def read_drills(self, piece: Piece) -> None:
         for hit in piece.hits_of("drill"):
-            if not self.negated(hit, piece):
+            if not self.negated(hit, piece) and not self.was_used(hit):
                 self.found.given.append(Given(hit.meaning.code, hit.start, hit.end))
+
+    def was_used(self, hit: Hit) -> bool:
+        """Whether the drill was only done in the lesson: "after the wall drill"."""
+        return bool({token.word for token in self.tokens[max(0, hit.start - 2) : hit.start]} & {"after", "since", "during"})
 
     # ---- what was seen
 
@@ -143,7 +153,7 @@ class Reader:
             return
         if self.compares(piece):
             self.compare(piece, hits)
-        elif piece.has("gone") and piece.hits_of("fault"):
+        elif piece.has("gone", "fixed") and piece.hits_of("fault"):
             self.read_gone(piece)
         else:
             for hit in hits:
@@ -256,6 +266,8 @@ class Reader:
     def read_gone(self, piece: Piece) -> None:
         """A fault that is said to be gone is good: on departure where it was seen before, or where that is said."""
         for hit in piece.hits_of("fault"):
+            if piece.has("fixed") and self.look is Look.ARRIVAL:
+                self.claim_fault(hit, piece)
             seen = hit.meaning.code in self.found.faults_of(hit.meaning.skill)
             self.look = Look.DEPARTURE if seen or piece.has("departure") else self.look
             self.claim_good(hit.meaning.skill, hit.start, hit.end)
@@ -271,10 +283,13 @@ class Reader:
             self.claim_fault(self.denied, piece)
         elif self.compares(piece) and self.last_fault:
             self.remark_comparison(piece)
-        elif piece.has("gone", "praise") and not piece.has("not_enough"):
+        elif piece.has("gone", "fixed", "praise") and not piece.has("not_enough"):
             self.remark_good(piece)
         elif piece.has("slight", "clear"):
             self.remark_degree(piece)
+        elif self.ends_fault(piece):
+            assert self.last_fault
+            self.claim_good(self.last_fault.skill, piece.start, piece.end)
 
     def denies_others(self, piece: Piece) -> bool:
         """Whether "she doesn't" answers what was said of or by somebody else."""
@@ -294,19 +309,24 @@ class Reader:
 
     def remark_good(self, piece: Piece) -> None:
         """Praise after a name is praise of it; praise of a fault, after the work, says that it is gone."""
-        if self.named and not piece.has("gone"):
+        if self.named and not piece.has("gone", "fixed"):
             self.claim_good(self.named, piece.start, piece.end)
         elif self.last_fault and self.last_fault.skill == self.last and self.is_after(piece) and not piece.has("negation"):
             self.look = Look.DEPARTURE
             self.claim_good(self.last_fault.skill, piece.start, piece.end)
 
     def is_after(self, piece: Piece) -> bool:
-        return self.look is Look.DEPARTURE or piece.has("gone")
+        return self.look is Look.DEPARTURE or piece.has("gone", "fixed")
 
     def remark_degree(self, piece: Piece) -> None:
         """A degree that follows its fault: "on the heels, a bit"."""
         if self.ungraded and self.ungraded.degree == NOT_GRADED and self.is_about(self.ungraded, piece):
             self.ungraded.degree = SLIGHT if piece.has("slight") else CLEAR
+
+    def ends_fault(self, piece: Piece) -> bool:
+        """Whether a short "later not" or "then never again" says that the fault seen last was gone."""
+        short = len(piece.words) <= SHORT and piece.has("negation") and not piece.has("neutral", "not_enough")
+        return short and self.look is Look.DEPARTURE and self.last_fault is not None
 
     def is_about(self, claim: Claim, piece: Piece) -> bool:
         """Whether a remark may grade a claim: it is short and speaks of the same look."""
