@@ -31,6 +31,7 @@ class SkillWords:
     good: tuple[str, ...]
     good_follow: tuple[str, ...]
     faults: tuple[FaultWords, ...]
+    is_finish: bool = False  # looked at when the stroke ends, so that "at the end" says nothing of the lesson
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ def shipped_phrases() -> Phrases:
 def build_catalogue(
     version: str, skills: Iterable[Mapping[str, Any]], drills: Iterable[Mapping[str, Any]], phrases: Phrases
 ) -> Catalogue:
-    """Rows (`code`, `area`, `name`; a skill also has `fault`, its rows) joined with their phrases.
+    """Rows (`code`, `area`, `name`; a skill also has `phase` and `fault`, its rows) joined with their phrases.
 
     What has no phrases is known by its name alone. Names may hold the markers of `lessons.wording`, in any case.
     """
@@ -90,7 +91,7 @@ def build_skill(row: Mapping[str, Any], phrases: Phrases) -> SkillWords:
     faults = tuple(build_fault(fault, phrases) for fault in row["fault"])
     good = tuple(phrases.get(row["code"], {}).get("good", ()))
     follow = tuple(phrases.get(row["code"], {}).get("follow", ()))
-    return SkillWords(row["code"], row["area"], with_name(row, phrases, "names"), good, follow, faults)
+    return SkillWords(row["code"], row["area"], with_name(row, phrases, "names"), good, follow, faults, row.get("phase") == "finish")
 
 
 def build_fault(row: Mapping[str, Any], phrases: Phrases) -> FaultWords:

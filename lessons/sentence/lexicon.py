@@ -27,6 +27,7 @@ class Lexicon:
     areas: Mapping[str, str]  # the area of each skill and drill
     sided: Mapping[str, str]  # the side that a fault's or skill's words speak of, where they do
     sides: Mapping[str, str]
+    finishes: frozenset[str]  # skills that are looked at when the stroke ends
 
     @cached_property
     def vocabulary(self) -> frozenset[str]:
@@ -99,9 +100,10 @@ def compile_lexicon(catalogue: Catalogue, sides: Sides) -> Lexicon:
     for tree in trees.values():
         for phrase in void_phrases():
             tree.add(phrase, Meaning("void", "void"))
+    finishes = frozenset(skill.code for skill in catalogue.skills if skill.is_finish)
     rows = [*catalogue.skills, *catalogue.drills]
     skills = {skill.code: frozenset(fault.code for fault in skill.faults) for skill in catalogue.skills}
-    return Lexicon(trees, skills, {row.code: row.area for row in rows}, sided_codes(catalogue), of_area)
+    return Lexicon(trees, skills, {row.code: row.area for row in rows}, sided_codes(catalogue), of_area, finishes)
 
 
 def all_phrases(catalogue: Catalogue) -> Iterator[tuple[str, str, Meaning]]:

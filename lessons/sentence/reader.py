@@ -105,7 +105,7 @@ class Reader:
 
     def departs(self, piece: Piece) -> bool:
         """Whether the piece speaks of the end; "now" alone does so only where a before was spoken of."""
-        if not piece.has("departure"):
+        if not piece.has("departure") or self.is_end_of_stroke(piece):
             return False
         if not self.only_now(piece):
             return True
@@ -116,6 +116,14 @@ class Reader:
         """Whether "then" follows what was seen at first: "rushed at first, then calm"."""
         good = all(hit.meaning.kind != "fault" for hit in piece.hits)
         return piece.joiner == "then" and self.arrival_said and good and not piece.has("arrival")
+
+    def is_end_of_stroke(self, piece: Piece) -> bool:
+        """Whether "at the end" means the finish: it is said of a finish, and of nothing that changed."""
+        words = [" ".join(token.word for token in self.tokens[cue.start : cue.end]) for cue in piece.of("departure")]
+        if not set(words) <= {"at the end", "at end", "in the end"} or not piece.hits:
+            return False
+        changed = piece.has("better", "worse", "gone", "fixed", "comparative", "still") or self.was_faulty(piece)
+        return not changed and all(hit.meaning.skill in self.lexicon.finishes for hit in piece.hits)
 
     def was_faulty(self, piece: Piece) -> bool:
         """Whether a fault of a skill in the piece, or of the skill before, was seen on arrival."""
@@ -304,8 +312,9 @@ class Reader:
             self.claim_good(self.last_fault.skill, piece.start, piece.end)
             return
         degree = CLEAR if piece.has("worse") else SLIGHT
-        fault = self.last_fault
-        self.found.comparisons.append(Comparison(fault.skill, fault.fault, degree, piece.start, piece.end))
+        faults = [claim for claim in self.found.claims if claim.fault]
+        for claim in faults[-2:] if "both" in piece.words else [self.last_fault]:
+            self.found.comparisons.append(Comparison(claim.skill, claim.fault, degree, piece.start, piece.end))
 
     def remark_good(self, piece: Piece) -> None:
         """Praise after a name is praise of it; praise of a fault, after the work, says that it is gone."""

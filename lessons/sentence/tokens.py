@@ -130,8 +130,8 @@ def as_lines(text: str) -> str:
 
 def is_hyphen(token: Token, text: str) -> bool:
     """Whether the sign stands inside a word, as in "four-beat" or "set-up"."""
-    inside = 0 < token.start < len(text) - 1 and text[token.start - 1].isalnum() and text[token.end].isalnum()
-    return token.word in "-–/" and inside
+    around = text[max(0, token.start - 1) : token.start] + text[token.end : token.end + 1]
+    return token.word in "-–/" and len(around) == 2 and around.isalnum()
 
 
 def make_token(text: str, start: int, end: int) -> Token:
