@@ -62,11 +62,16 @@ def find_meant(token: Token, lexicon: Lexicon) -> str | None:
     """The word that one slip made into this one, where it begins alike and there is no second such word."""
     for text in (token.word, token.stem):
         found = process.extract(text, lexicon.targets, scorer=OSA.distance, score_cutoff=1, limit=3)
-        alike = [word for word, *_ in found if word[0] == text[0] and abs(len(word) - len(text)) <= 1]
+        alike = [word for word, *_ in found if word[0] == text[0] and not is_other_letter(word, text)]
         stems = {make_token(word, 0, 0).stem for word in alike}
         if len(text) >= SHORTEST_SLIP - 1 and len(stems) == 1:
             return alike[0]
     return None
+
+
+def is_other_letter(word: str, text: str) -> bool:
+    """Whether one letter stands in another's place, which as often makes another word (thumb, thump) as a slip."""
+    return len(word) == len(text) and sorted(word) != sorted(text)
 
 
 def side_classes(side: str) -> dict[str, list[str]]:

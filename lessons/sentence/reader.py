@@ -222,7 +222,9 @@ class Reader:
 
     def negated(self, hit: Hit, piece: Piece) -> bool:
         """Whether a "no" before the hit, or within it, denies it."""
-        for cue in piece.of("negation"):
+        if hit.meaning.kind == "fault" and self.said_absent(hit, piece):
+            return True
+        for cue in piece.of("negation", "absent"):
             if self.stands_alone(cue):
                 continue
             inside = hit.start < cue.start < hit.end and cue.start not in hit.words
@@ -230,6 +232,12 @@ class Reader:
             if inside or before:
                 return True
         return False
+
+    def said_absent(self, hit: Hit, piece: Piece) -> bool:
+        """Whether the piece says afterwards that the fault was not there: "recoil not seen today"."""
+        later = [cue for cue in piece.of("absent", "negation") if cue.start >= hit.end]
+        said = any(cue.meaning.kind == "absent" or self.tokens[cue.end - 1].word in {"longer", "stopped"} for cue in later)
+        return said and not piece.has("not_enough")
 
     def stands_alone(self, cue: Hit) -> bool:
         """Whether the sentence goes on with a new subject after it: "but she doesn't, her wrists are quiet"."""
@@ -289,6 +297,8 @@ class Reader:
             self.of_others = []
         elif self.denied and piece.has("arrival") and not piece.has("negation", "praise"):
             self.claim_fault(self.denied, piece)
+        elif self.retracts(piece):
+            self.deny_last(piece)
         elif self.compares(piece) and self.last_fault:
             self.remark_comparison(piece)
         elif piece.has("gone", "fixed", "praise") and not piece.has("not_enough"):
@@ -331,6 +341,19 @@ class Reader:
         """A degree that follows its fault: "on the heels, a bit"."""
         if self.ungraded and self.ungraded.degree == NOT_GRADED and self.is_about(self.ungraded, piece):
             self.ungraded.degree = SLIGHT if piece.has("slight") else CLEAR
+
+    def retracts(self, piece: Piece) -> bool:
+        """Whether a short remark says that what was just named was not there: "recoil: none"."""
+        near = piece.joiner in {":", ",", "", "-", "–"} and len(piece.words) <= SHORT
+        return near and piece.has("absent") and self.ungraded is not None and self.ungraded in self.found.claims[-1:]
+
+    def deny_last(self, piece: Piece) -> None:
+        """The fault named last was only named: it is good."""
+        assert self.ungraded
+        named = self.ungraded
+        if self.look is named.look:
+            self.found.claims.remove(named)
+        self.claim_good(named.skill, named.start, piece.end)
 
     def ends_fault(self, piece: Piece) -> bool:
         """Whether a short "later not" or "then never again" says that the fault seen last was gone."""

@@ -9,6 +9,7 @@ REASONS = {
     "past": "This seems to speak of another time.",
     "future": "This seems to be a plan for later.",
     "action": "This seems to be what was asked for or done, not what was seen.",
+    "rare": "Said to be rare.",
     "hedge": "This is put as a guess.",
     "doubt": "This is put as a guess.",
     "unseen": "This was not looked at.",
@@ -53,7 +54,7 @@ class Scope:
             return piece.has("today", "own") or piece.joiner == "but" or (piece.joiner == "," and not is_bare(piece))
         if self.reason == "action":
             return True
-        if self.reason in {"hedge", "doubt", "unseen"}:
+        if self.reason in {"hedge", "rare", "doubt", "unseen"}:
             return piece.joiner not in CARRIED or bool(piece.hits and piece.joiner == "and" and piece.has("praise"))
         return piece.joiner in {"but", "because", "so"}
 
@@ -75,7 +76,7 @@ def own_reason(piece: Piece) -> str | None:
     """The reason that stands in the piece itself."""
     if piece.asks or starts_question(piece):
         return "question"
-    for kind in ("person", "past", "future", "unseen", "wish", "hedge", "doubt", "action"):
+    for kind in ("person", "past", "future", "unseen", "wish", "hedge", "rare", "doubt", "action"):
         if any(applies(kind, cue.start, piece) for cue in piece.of(kind)):
             return kind
     return None
