@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from lessons.sentence.lexicon import Lexicon, find_hits
 from lessons.sentence.match import FILLERS, Hit, best
-from lessons.sentence.pieces import JOINERS, STARTERS, cut
+from lessons.sentence.pieces import JOINERS, STARTERS, TIMES, cut
 from lessons.sentence.tokens import Token
 
 Unsure = list[tuple[str, Hit]]  # key of the reason, hit
@@ -22,7 +22,16 @@ def hits_by_area(
     found = find_hits(tokens, lexicon)
     seen = {hit.start for hits in found.values() for hit in hits if hit.meaning.kind in {"fault", "good"}}
     spoken = areas_of(tokens, cues, areas, lexicon, seen)
-    own = [hit for area, hits in found.items() for hit in hits if spoken[hit.start] == area == spoken[hit.end - 1]]
+    timed = words_of(cues, TIMES)
+    said = words_of(cues, {"keep", "praise", "right"})
+    own = [
+        hit
+        for area, hits in found.items()
+        for hit in hits
+        if spoken[hit.start] == area == spoken[hit.end - 1]
+        and (hit.meaning.skill in {*lexicon.finishes, ""} or not timed & set(hit.words))
+        and not said & set(hit.words)
+    ]
     chosen, ties = best([hit for hit in own if hit.meaning.kind != "follow"])
     unsure: Unsure = [("tie", hit) for hit in ties]
     chosen += from_other_areas(found, [*chosen, *ties], areas, lexicon, unsure)
@@ -31,6 +40,11 @@ def hits_by_area(
     wrong = [hit for hit in chosen if side_differs(hit, tokens, lexicon)]
     unsure += [("side", hit) for hit in wrong]
     return sorted((hit for hit in chosen if hit not in wrong), key=lambda hit: hit.start), unsure
+
+
+def words_of(cues: Sequence[Hit], kinds: set[str]) -> set[int]:
+    """The places of cues of two words or more, which belong to no phrase: "don't touch", "by the end"."""
+    return {place for cue in cues if cue.meaning.kind in kinds and cue.weight > 1 for place in cue.words}
 
 
 def with_follows(chosen: Sequence[Hit], follows: Sequence[Hit], tokens: Sequence[Token]) -> list[Hit]:

@@ -30,6 +30,11 @@ class Lexicon:
     finishes: frozenset[str]  # skills that are looked at when the stroke ends
 
     @cached_property
+    def sided_skills(self) -> frozenset[str]:
+        """The skills of which "right" may name a side."""
+        return frozenset(skill for skill, faults in self.skills.items() if faults & set(self.sided))
+
+    @cached_property
     def vocabulary(self) -> frozenset[str]:
         """Every word that means something here, in the forms of a phrase and the usual endings."""
         words = set(FILLERS) | set(NUMBERS) | set(SHORT_FOR) | set(IRREGULAR) | cue_tree().vocabulary() | COMMON

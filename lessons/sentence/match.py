@@ -68,9 +68,12 @@ class Part:
 class PhraseTree:
     """Phrases of one area, for one playing side."""
 
-    def __init__(self, classes: Mapping[str, Sequence[str]], fillers: frozenset[str] = FILLERS) -> None:
+    def __init__(
+        self, classes: Mapping[str, Sequence[str]], fillers: frozenset[str] = FILLERS, wide: int = WIDE
+    ) -> None:
         self.classes = classes
         self.fillers = fillers
+        self.wide = wide
         self.root = Node()
         self.parts: dict[tuple[frozenset[str], frozenset[str]], int] = {}
         self.by_stem: dict[str, list[int]] = {}
@@ -104,7 +107,7 @@ class PhraseTree:
     def find(self, tokens: Sequence[Token]) -> list[Hit]:
         """All phrases found, overlapping ones as well."""
         met = [self.numbers(token) for token in tokens]
-        search = Search(tokens, met, self.fillers)
+        search = Search(tokens, met, self.fillers, self.wide)
         for start, numbers in enumerate(met):
             for number in numbers:
                 if number in self.root.tight:
@@ -123,6 +126,7 @@ class Search:
     tokens: Sequence[Token]
     met: Sequence[list[int]]
     fillers: frozenset[str]
+    wide: int
     hits: list[Hit] = field(default_factory=list)
 
     def follow(self, node: Node, words: tuple[int, ...]) -> None:
@@ -159,7 +163,7 @@ class Search:
                 return
             yield place
             skipped += 2 if self.tokens[place].word == "," else self.tokens[place].word not in FILLERS
-            if skipped > WIDE:
+            if skipped > self.wide:
                 return
 
 

@@ -192,12 +192,16 @@ class Reader:
         self.named = skill
         if piece.has("not_enough"):
             self.found.leave_out("not_good", hit)
-        elif piece.has("praise") and not self.focused and not self.negated_praise(piece):
-            cue = piece.of("praise")[0]
+        elif self.praises(skill, piece) and not self.focused and not self.negated_praise(piece):
+            cue = piece.of("praise", "right")[0]
             self.claim_good(skill, min(hit.start, cue.start), max(hit.end, cue.end))
 
+    def praises(self, skill: str, piece: Piece) -> bool:
+        """Whether the piece says good; "was right" says it only where right is no side."""
+        return piece.has("praise") or piece.has("right") and skill not in self.lexicon.sided_skills
+
     def negated_praise(self, piece: Piece) -> bool:
-        praise = piece.of("praise")[0]
+        praise = piece.of("praise", "right")[0]
         return any(praise.start - 3 <= cue.start < praise.start for cue in piece.of("negation"))
 
     def claim_fault(self, hit: Hit, piece: Piece) -> None:
@@ -301,13 +305,15 @@ class Reader:
             self.deny_last(piece)
         elif self.compares(piece) and self.last_fault:
             self.remark_comparison(piece)
+        elif self.goes_on_after(piece):
+            self.remark_still(piece)
         elif piece.has("gone", "fixed", "praise") and not piece.has("not_enough"):
             self.remark_good(piece)
-        elif piece.has("slight", "clear"):
-            self.remark_degree(piece)
         elif self.ends_fault(piece):
             assert self.last_fault
             self.claim_good(self.last_fault.skill, piece.start, piece.end)
+        elif piece.has("slight", "clear"):
+            self.remark_degree(piece)
 
     def denies_others(self, piece: Piece) -> bool:
         """Whether "she doesn't" answers what was said of or by somebody else."""
@@ -357,8 +363,19 @@ class Reader:
 
     def ends_fault(self, piece: Piece) -> bool:
         """Whether a short "later not" or "then never again" says that the fault seen last was gone."""
-        short = len(piece.words) <= SHORT and piece.has("negation") and not piece.has("neutral", "not_enough")
+        short = len(piece.words) <= SHORT and piece.has("negation", "absent") and not piece.has("neutral", "not_enough")
         return short and self.look is Look.DEPARTURE and self.last_fault is not None
+
+    def goes_on_after(self, piece: Piece) -> bool:
+        """Whether a remark gives the fault seen last for the departure: "a lot by the end", "same at the end"."""
+        said = piece.has("still", "slight", "clear") and not piece.has("praise", "gone", "fixed", "negation")
+        return said and piece.has("departure") and self.look is Look.DEPARTURE and self.last_fault is not None
+
+    def remark_still(self, piece: Piece) -> None:
+        assert self.last_fault and self.last_fault.fault
+        degree = CLEAR if piece.has("clear") else SLIGHT if piece.has("slight") else NOT_GRADED
+        fault = self.last_fault
+        self.found.claims.append(Claim(Look.DEPARTURE, fault.skill, fault.fault, piece.start, piece.end, degree))
 
     def is_about(self, claim: Claim, piece: Piece) -> bool:
         """Whether a remark may grade a claim: it is short and speaks of the same look."""
