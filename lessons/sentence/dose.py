@@ -21,7 +21,7 @@ WEEKDAYS = frozenset(
 )
 EVERY = frozenset({"every", "each", "per", "a", "all", "any", "everyday", "one", "the"})
 OFTEN = {"once": 1, "twice": 2, "thrice": 3}
-REPORTS = frozenset("after first last took did hit within spent previous next since in these ago before we".split())
+REPORTS = frozenset("after first last took did hit within spent previous since in these ago before we".split())
 NOT_A_DOSE = frozenset("metre yard feet foot iron percent cm inch ago later apart old back".split())
 REACH = 5  # words between an amount and the drill that follows it
 
@@ -109,7 +109,7 @@ def read_frequency(tokens: Sequence[Token], at: int) -> Amount | None:
         return Amount("per_week", 7, at, at + 1)
     if first in {"every", "each"} and second in {"second", "other"}:
         return None
-    if first in {"every", "each", "per", "a"} and second in {"day", "evening", "morning", "night", "afternoon"}:
+    if first in {"every", "each", "per", "a", "/"} and second in {"day", "evening", "morning", "night", "afternoon"}:
         return Amount("per_week", 7, at, at + 2)
     if first in {"every", "each", "on"} and second in {"weekday", "weekdays"} or first == "weekdays":
         return Amount("per_week", 5, at, at + 2)
@@ -166,7 +166,7 @@ def read_days(tokens: Sequence[Token], at: int) -> Amount | None:
     unit = second if second in PERIODS else tokens[at + 1].stem if at + 1 < len(tokens) else ""
     if unit not in PERIODS or third == "ago" or unit in {"night", "evening"} or (unit == "day" and number < 2):
         return None
-    if first in {"a", "one"} and not introduces_days(tokens, at):
+    if first in {"a", "one"} and unit != "month" and not introduces_days(tokens, at):
         return None
     return Amount("days", number * PERIODS[unit], at, at + 2)
 

@@ -28,6 +28,7 @@ class Piece:
     hits: list[Hit] = field(default_factory=list)
     cues: list[Hit] = field(default_factory=list)
     asks: bool = False
+    ends_sentence: bool = False
 
     @property
     def starts_sentence(self) -> bool:
@@ -54,6 +55,8 @@ def cut(tokens: Sequence[Token], hits: Sequence[Hit], cues: Sequence[Hit]) -> li
     for piece in pieces:
         piece.hits = [hit for hit in hits if piece.start <= hit.start < piece.end]
         piece.cues = [cue for cue in cues if piece.start <= cue.start < piece.end]
+    for piece, after in zip(pieces, [*pieces[1:], None], strict=True):
+        piece.ends_sentence = after is None or after.starts_sentence
     mark_questions(pieces, tokens)
     return pieces
 

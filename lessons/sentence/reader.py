@@ -425,10 +425,22 @@ class Reader:
 
     def points_back(self, piece: Piece, hits: Sequence[Hit]) -> bool:
         """Whether "that" before the focus means what was seen last."""
+        if self.last_fault is None:
+            return False
         pointing = [cue.start for cue in piece.of("pointing")]
-        if not pointing or self.last_fault is None:
+        if not hits and (self.means_it(piece) or self.is_afterthought(piece)):
+            return True
+        if not pointing:
             return False
         return not hits or pointing[0] < min(piece.of("focus")[0].start, hits[0].start)
+
+    def means_it(self, piece: Piece) -> bool:
+        """Whether the focus is "it": "we work on that"."""
+        return any(token.word in {"it", "this", "that", "them"} for cue in piece.of("focus") for token in self.tokens[cue.end : cue.end + 1])
+
+    def is_afterthought(self, piece: Piece) -> bool:
+        """Whether the sentence ends with the focus, after what it is about: "peeks, top priority"."""
+        return piece.ends_sentence and piece.joiner in {",", ":", "-", "–", ""} and piece.has("focus")
 
     def focus_on(self, hits: Sequence[Hit], piece: Piece) -> None:
         faults = [hit for hit in hits if hit.meaning.kind == "fault"]

@@ -131,7 +131,8 @@ def as_lines(text: str) -> str:
 def is_hyphen(token: Token, text: str) -> bool:
     """Whether the sign stands inside a word, as in "four-beat" or "set-up"."""
     around = text[max(0, token.start - 1) : token.start] + text[token.end : token.end + 1]
-    return token.word in "-–/" and len(around) == 2 and around.isalnum()
+    per = token.word == "/" and re.match(r"day|d\b|we|wk", text[token.end :].lower())
+    return token.word in "-–/" and len(around) == 2 and around.isalnum() and not per
 
 
 def make_token(text: str, start: int, end: int) -> Token:
