@@ -218,7 +218,7 @@ def share_out(drills: Sequence[Given], amounts: Sequence[Amount], tokens: Sequen
             row.take(amount)
             if row is loose:
                 row.start, row.end = min(row.start, amount.start), max(row.end, amount.end)
-    return given + ([loose] if loose.dose.per_week is not None else [])
+    return given + ([loose] if loose.dose.per_week and loose.dose.amount else [])
 
 
 def owners(given: Sequence[Given], amount: Amount, tokens: Sequence[Token]) -> list[Given]:

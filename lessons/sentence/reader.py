@@ -94,7 +94,7 @@ class Reader:
 
     def set_look(self, piece: Piece) -> None:
         """Whether the piece speaks of arrival or departure."""
-        label = len(piece.words) <= 2
+        label = len(piece.words) <= 3
         if self.departs(piece) or self.then_after_arrival(piece) or label and piece.has("departure_label"):
             self.look = Look.DEPARTURE
         elif piece.has("arrival") or label and piece.has("arrival_label"):
@@ -144,12 +144,14 @@ class Reader:
 
     def read_drills(self, piece: Piece) -> None:
         for hit in piece.hits_of("drill"):
-            if not self.negated(hit, piece) and not self.was_used(hit):
+            if not self.negated(hit, piece) and not self.was_used(hit) and not self.said_absent(hit, piece):
                 self.found.given.append(Given(hit.meaning.code, hit.start, hit.end))
 
     def was_used(self, hit: Hit) -> bool:
-        """Whether the drill was only done in the lesson: "after the wall drill"."""
-        return bool({token.word for token in self.tokens[max(0, hit.start - 2) : hit.start]} & {"after", "since", "during"})
+        """Whether the drill was only done: "after the wall drill", "did her ladder", "the ladder went well"."""
+        before = {token.word for token in self.tokens[max(0, hit.start - 2) : hit.start]}
+        after = {token.word for token in self.tokens[hit.end : hit.end + 1]}
+        return bool(before & {"after", "since", "during", "did"} or after & {"went", "showed", "helped", "worked"})
 
     # ---- what was seen
 
@@ -174,6 +176,8 @@ class Reader:
         kind = hit.meaning.kind
         if kind == "topic":
             self.read_topic(hit, piece)
+        elif kind == "fault" and not negated and self.is_praised(hit, piece):
+            self.found.leave_out("praised", hit)
         elif kind == "fault" and not negated:
             self.claim_fault(hit, piece)
         elif kind == "fault":
@@ -183,6 +187,11 @@ class Reader:
             self.found.leave_out("not_good", hit)
         elif not self.focused:
             self.claim_good(hit.meaning.skill, hit.start, hit.end)
+
+    def is_praised(self, hit: Hit, piece: Piece) -> bool:
+        """Whether praise stands right beside a fault: "handle nicely forward"."""
+        near = [cue for cue in piece.of("praise") if cue.weight == 1 and distance(cue, hit) == 0]
+        return bool(near) and len(piece.hits) == 1 and not piece.has("negation", "not_enough", "better", "worse")
 
     def read_topic(self, hit: Hit, piece: Piece) -> None:
         """The name of a skill: good where it is praised."""

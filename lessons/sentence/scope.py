@@ -17,6 +17,7 @@ REASONS = {
     "wish": "This is a wish.",
     "correct": "This was taken back.",
     "not_good": "Said not to be good, but not how.",
+    "praised": "This names a fault, and yet praises.",
     "tie": "Two faults fit these words equally well.",
     "side": "The side does not fit this fault.",
     "area": "This belongs to an area that is not ticked.",
