@@ -134,5 +134,11 @@ def side_differs(hit: Hit, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
         return False
     lead, trail = lexicon.words_of_side(lexicon.areas[hit.meaning.skill])
     own, other = (lead, trail) if side == "lead" else (trail, lead)
-    words = {token.word for token in tokens[max(0, hit.start - 2) : hit.end]}
+    words = {token.word for token in tokens[max(0, hit.start - 2) : end_with_side(hit, tokens)]}
     return other in words and own not in words
+
+
+def end_with_side(hit: Hit, tokens: Sequence[Token]) -> int:
+    """Where a hit ends, with "onto the left" that may follow it."""
+    follows = hit.end < len(tokens) and tokens[hit.end].word in {"on", "onto", "over", "to", "towards", "toward"}
+    return hit.end + 3 * follows

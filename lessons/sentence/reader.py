@@ -33,6 +33,7 @@ class Reader:
         self.denied: Hit | None = None
         self.focused = False
         self.spoke_of_time = self.arrival_said = False
+        self.fronted = False
         self.awaits_focus = False
         self.keeps_list = False
 
@@ -95,6 +96,8 @@ class Reader:
     def set_look(self, piece: Piece) -> None:
         """Whether the piece speaks of arrival or departure."""
         label = len(piece.words) <= 3
+        if piece.hits or piece.starts_sentence:
+            self.fronted = self.fronted and not piece.starts_sentence or self.is_fronted(piece)
         if self.departs(piece) or self.then_after_arrival(piece) or label and piece.has("departure_label"):
             self.look = Look.DEPARTURE
         elif piece.has("arrival") or label and piece.has("arrival_label"):
@@ -102,6 +105,11 @@ class Reader:
             self.arrival_said = True
         elif not self.goes_on(piece):
             self.look = Look.ARRIVAL
+
+    def is_fronted(self, piece: Piece) -> bool:
+        """Whether the departure opens a list: "by the end his finish was held, his weight left"."""
+        cues = piece.of("departure")
+        return bool(cues and piece.hits) and cues[0].start - piece.start <= 1 and cues[0].start < piece.hits[0].start
 
     def departs(self, piece: Piece) -> bool:
         """Whether the piece speaks of the end; "now" alone does so only where a before was spoken of."""
@@ -135,6 +143,8 @@ class Reader:
 
     def goes_on(self, piece: Piece) -> bool:
         """Whether the look of the piece before still holds."""
+        if piece.joiner == "," and self.fronted:
+            return True
         if piece.joiner in {"and", "", "then", ":"} or not piece.hits:
             return piece.joiner != "." or not piece.hits and not piece.starts_sentence
         spoken = {claim.skill for claim in self.found.claims}
