@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from lessons.sentence.lexicon import Lexicon, find_hits
-from lessons.sentence.match import FILLERS, Hit, best
+from lessons.sentence.match import Hit, best
 from lessons.sentence.pieces import JOINERS, STARTERS, TIMES, cut
-from lessons.sentence.tokens import Token
+from lessons.sentence.tokens import FILLERS, Token
 
 Unsure = list[tuple[str, Hit]]  # key of the reason, hit
 
@@ -48,7 +48,7 @@ def words_of(cues: Sequence[Hit], kinds: set[str]) -> set[int]:
 
 
 def with_follows(chosen: Sequence[Hit], follows: Sequence[Hit], tokens: Sequence[Token]) -> list[Hit]:
-    """The hits and, as faults, those that go on with the skill of the hit before them: "ball position: too far back"."""
+    """The hits, and those that go on with the skill of the hit before them: "ball position: too far back"."""
     added: list[Hit] = []
     for hit in sorted(follows, key=lambda hit: -hit.weight):
         all_hits = [*chosen, *added]

@@ -14,7 +14,7 @@ Phrases = Mapping[str, Mapping[str, list[str]]]  # code -> "names", "good", "phr
 
 @dataclass(frozen=True)
 class FaultWords:
-    """A fault, how coaches say that they see it, and how they go on once its skill was named ("then too far forward")."""
+    """A fault, how coaches say that they see it, and how they say so once its skill was named ("too far back")."""
 
     code: str
     phrases: tuple[str, ...]
@@ -60,7 +60,7 @@ class Catalogue:
     @property
     def areas(self) -> list[str]:
         """The areas in the order of the rows, each once."""
-        return list(dict.fromkeys(row.area for row in (*self.skills, *self.drills)))
+        return list(dict.fromkeys([row.area for row in self.skills] + [row.area for row in self.drills]))
 
 
 @cache
@@ -91,7 +91,9 @@ def build_skill(row: Mapping[str, Any], phrases: Phrases) -> SkillWords:
     faults = tuple(build_fault(fault, phrases) for fault in row["fault"])
     good = tuple(phrases.get(row["code"], {}).get("good", ()))
     follow = tuple(phrases.get(row["code"], {}).get("follow", ()))
-    return SkillWords(row["code"], row["area"], with_name(row, phrases, "names"), good, follow, faults, row.get("phase") == "finish")
+    return SkillWords(
+        row["code"], row["area"], with_name(row, phrases, "names"), good, follow, faults, row.get("phase") == "finish"
+    )
 
 
 def build_fault(row: Mapping[str, Any], phrases: Phrases) -> FaultWords:

@@ -9,9 +9,8 @@ from rapidfuzz.distance import OSA
 
 from lessons.sentence.catalogue import Catalogue
 from lessons.sentence.cues import classes, cue_tree, void_phrases
-from lessons.sentence.match import FILLERS, Hit, Meaning, PhraseTree
-from lessons.sentence.tokens import IRREGULAR, NUMBERS, SHORT_FOR, Token, make_token
-from lessons.sentence.words.common import COMMON
+from lessons.sentence.match import Hit, Meaning, PhraseTree
+from lessons.sentence.tokens import COMMON, FILLERS, IRREGULAR, NUMBERS, SHORT_FOR, Token, make_token
 
 SHORTEST_SLIP = 5  # letters: a shorter unknown word is near to too many others
 SIDED = ("lead", "trail", "open", "closed")
@@ -111,9 +110,9 @@ def compile_lexicon(catalogue: Catalogue, sides: Sides) -> Lexicon:
         for phrase in void_phrases():
             tree.add(phrase, Meaning("void", "void"))
     finishes = frozenset(skill.code for skill in catalogue.skills if skill.is_finish)
-    rows = [*catalogue.skills, *catalogue.drills]
+    areas = {row.code: row.area for row in catalogue.skills} | {row.code: row.area for row in catalogue.drills}
     skills = {skill.code: frozenset(fault.code for fault in skill.faults) for skill in catalogue.skills}
-    return Lexicon(trees, skills, {row.code: row.area for row in rows}, sided_codes(catalogue), of_area, finishes)
+    return Lexicon(trees, skills, areas, sided_codes(catalogue), of_area, finishes)
 
 
 def all_phrases(catalogue: Catalogue) -> Iterator[tuple[str, str, Meaning]]:

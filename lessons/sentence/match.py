@@ -1,19 +1,11 @@
-"""Phrases compiled into a tree and found among the words of a text, whatever their inflection and small words between."""
-
+"""Phrases compiled into a tree, and found in a text whatever their inflection and the small words between."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 
-from lessons.sentence.tokens import Token, as_word, make_token
+from lessons.sentence.tokens import FILLERS, Token, as_word, make_token
 
-FILLERS = frozenset(
-    "a an the his her hers their my your our this that those these it its is are was were be been being hes shes he she "
-    "they him um uh er erm just really very quite rather so too bit little touch tad slightly clearly badly way much far "
-    "lot of then there still both also again always all today like some kind sort own only even nicely well gets getting "
-    "has have had does do did goes can more most over-all pretty simply constantly often sometimes usually keeps kept "
-    "horribly massively totally completely actually basically first ever even once seem bother want to anymore any now".split()
-)
 WIDE = 2  # words of any kind that `..` may skip
 MOST_SKIPPED = 6  # small words that may stand between two words of a phrase
 
@@ -233,5 +225,3 @@ def fits_equally(one: Hit, other: Hit) -> bool:
     """Whether both are faults and the very same words mean either."""
     same = (one.start, one.end, one.weight) == (other.start, other.end, other.weight)
     return same and one.meaning.kind == other.meaning.kind == "fault" and one.meaning != other.meaning
-
-

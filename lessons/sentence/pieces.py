@@ -1,17 +1,21 @@
 """A text cut into pieces that each speak of one thing, with the cues that stand in it."""
 
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from lessons.sentence.match import FILLERS, Hit
-from lessons.sentence.tokens import Token
+from lessons.sentence.match import Hit
+from lessons.sentence.tokens import FILLERS, Token
 
-JOINERS = frozenset("but because so though although while whereas however and then which until or yet except plus".split())
-STARTERS = frozenset(
-    "he she hes shes theres his her the um uh its it they theyre i im we were also when by at on his you youre in since "
-    "yeah well only just not no never after before leave keep dont and maybe perhaps now then today last next".split()
+JOINERS = frozenset(
+    "but because so though although while whereas however and then which until or yet except plus".split()
 )
-TRAILING = frozenset({"slight", "clear", "praise", "departure", "arrival", "better", "worse", "gone", "fixed", "keep", "today", "doubt"})
+STARTERS = frozenset(
+    "he she hes shes theres his her the um uh its it they theyre i im we were also when by at on his you youre in "
+    "since yeah well only just not no never after before leave keep dont and maybe perhaps now then today last "
+    "next".split()
+)
+TRAILING = frozenset("slight clear praise departure arrival better worse gone fixed keep today doubt".split())
 TIMES = {"departure", "arrival"}
 OF_NAMES = frozenset({"praise", "not_enough", "better", "worse", "keep", "focus", "comparative", "hedge", "doubt"})
 
@@ -67,7 +71,7 @@ def stretches(tokens: Sequence[Token], spans: Sequence[Hit]) -> Iterator[tuple[i
     whole = {span.start for span in spans}
     start, joiner = 0, "."
     for place, token in enumerate(tokens):
-        if token.is_sign and place not in inside or token.ends_sentence or is_joiner(token, place, inside | whole):
+        if (token.is_sign and place not in inside) or token.ends_sentence or is_joiner(token, place, inside | whole):
             if place > start:
                 yield start, place, joiner
                 joiner = ""
@@ -92,9 +96,11 @@ def parts(
     tokens: Sequence[Token], start: int, end: int, hits: Sequence[Hit], cues: Sequence[Hit]
 ) -> Iterator[tuple[int, int]]:
     """One stretch, cut between hits of different skills."""
-    inner = telling([hit for hit in hits if start <= hit.start < end], [cue for cue in cues if start <= cue.start < end])
+    inner = telling(
+        [hit for hit in hits if start <= hit.start < end], [cue for cue in cues if start <= cue.start < end]
+    )
     begin = start
-    for before, after in zip(inner, inner[1:], strict=False):
+    for before, after in itertools.pairwise(inner):
         if belong_together(before, after) and not times_between(before, after, cues):
             continue
         place = cut_between(tokens, before.end, after.start, cues)
@@ -107,7 +113,9 @@ def parts(
 def telling(hits: Sequence[Hit], cues: Sequence[Hit]) -> list[Hit]:
     """The hits between which a stretch is cut: names of skills only where something may be said of them."""
     said = any(cue.meaning.kind in OF_NAMES for cue in cues)
-    return [hit for hit in hits if hit.meaning.kind in {"fault", "good", "drill"} or said and hit.meaning.kind == "topic"]
+    return [
+        hit for hit in hits if hit.meaning.kind in {"fault", "good", "drill"} or (said and hit.meaning.kind == "topic")
+    ]
 
 
 def belong_together(before: Hit, after: Hit) -> bool:

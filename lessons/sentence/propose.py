@@ -10,7 +10,7 @@ from lessons.sentence.dose import find_amounts, share_out, without_corrected
 from lessons.sentence.lexicon import Lexicon, compile_lexicon, correct_slips
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import cut
-from lessons.sentence.reader import Reader
+from lessons.sentence.reader import read_pieces
 from lessons.sentence.reading import Kind, LeftOut, Proposal, Reading
 from lessons.sentence.scope import REASONS
 from lessons.sentence.tokens import Token, tokenise
@@ -28,7 +28,7 @@ def read_sentence(text: str, areas: Sequence[str], sides: Mapping[str, str], cat
     tokens = correct_slips(tokenise(text), lexicon)
     cues = find_cues(tokens)
     hits, unsure = hits_by_area(tokens, cues, areas, lexicon)
-    found = Reader(tokens, lexicon).read(cut(tokens, hits, outside(cues, hits, tokens)))
+    found = read_pieces(tokens, cut(tokens, hits, outside(cues, hits, tokens)), lexicon)
     found.left_out += [(reason, hit.start, hit.end) for reason, hit in unsure]
     return Reading(tuple(proposals(found, tokens, hits, cues, lexicon)), tuple(left_out(found, tokens)))
 
@@ -69,11 +69,15 @@ def add_kept(found: Found) -> None:
             found.claims.append(Claim(look, skill, None, start, end))
 
 
-def drill_proposals(found: Found, tokens: Sequence[Token], hits: Sequence[Hit], cues: Sequence[Hit]) -> Iterator[Proposal]:
+def drill_proposals(
+    found: Found, tokens: Sequence[Token], hits: Sequence[Hit], cues: Sequence[Hit]
+) -> Iterator[Proposal]:
     """The drills with their doses; a drill named twice counts once."""
     taken = {place for hit in hits for place in hit.words}
     given = {row.drill: row for row in reversed(found.given)}
-    amounts = without_corrected(find_amounts(tokens, taken), [cue.start for cue in cues if cue.meaning.kind == "correct"])
+    amounts = without_corrected(
+        find_amounts(tokens, taken), [cue.start for cue in cues if cue.meaning.kind == "correct"]
+    )
     for row in share_out(list(given.values()), amounts, tokens):
         yield Proposal(Kind.DRILL, *span(tokens, row.start, row.end), drill=row.drill, dose=row.dose)
 
@@ -87,5 +91,3 @@ def left_out(found: Found, tokens: Sequence[Token]) -> Iterator[LeftOut]:
     """What was left out, in the order of the text, each place once."""
     for (start, end), reason in sorted({(start, end): reason for reason, start, end in found.left_out}.items()):
         yield LeftOut(REASONS[reason], *span(tokens, start, end))
-
-

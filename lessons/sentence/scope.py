@@ -1,7 +1,5 @@
 """What a piece of a text speaks of: this student today, or somebody else, another time, a guess, a question."""
 
-from collections.abc import Sequence
-
 from lessons.sentence.pieces import Piece
 
 REASONS = {
@@ -36,7 +34,7 @@ class Scope:
     def __init__(self) -> None:
         self.reason: str | None = None
 
-    def enter(self, piece: Piece, before: Sequence[Piece]) -> str | None:
+    def enter(self, piece: Piece) -> str | None:
         """The reason to leave this piece out."""
         if self.ends(piece):
             self.reason = None
@@ -62,7 +60,7 @@ class Scope:
 
 def ends_person(piece: Piece) -> bool:
     """Whether the sentence comes back to the student."""
-    if piece.has("own") or piece.joiner == "but" and not piece.has("person"):
+    if piece.has("own") or (piece.joiner == "but" and not piece.has("person")):
         return True
     starts_own = bool(piece.words) and piece.words[0] in OWN_STARTS and not piece.has("person")
     return piece.joiner in PERSON_ENDS - {"and"} and starts_own
