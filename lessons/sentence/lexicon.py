@@ -7,7 +7,7 @@ from functools import cached_property, lru_cache
 from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
-from lessons.sentence.catalogue import Catalogue
+from lessons.sentence.catalogue import Catalogue, SkillWords
 from lessons.sentence.cues import classes, cue_tree, void_phrases
 from lessons.sentence.match import Hit, Meaning, PhraseTree
 from lessons.sentence.tokens import COMMON, FILLERS, IRREGULAR, NUMBERS, SHORT_FOR, Token, make_token
@@ -99,33 +99,45 @@ def side_classes(side: str) -> dict[str, list[str]]:
     }
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=64)
 def compile_lexicon(catalogue: Catalogue, sides: Sides) -> Lexicon:
     """The compiled phrases; equal versions of a catalogue share them."""
     of_area = dict(sides)
-    trees = {area: PhraseTree(classes() | side_classes(of_area.get(area, "right"))) for area in catalogue.areas}
-    for area, phrase, meaning in all_phrases(catalogue):
-        trees[area].add(phrase, meaning)
-    for tree in trees.values():
-        for phrase in void_phrases():
-            tree.add(phrase, Meaning("void", "void"))
+    trees = {area: compile_tree(catalogue, area, of_area.get(area, "right")) for area in catalogue.areas}
+    skills = {skill.code: frozenset(fault.code for fault in skill.faults) for skill in catalogue.skills}
     finishes = frozenset(skill.code for skill in catalogue.skills if skill.is_finish)
     areas = {row.code: row.area for row in catalogue.skills} | {row.code: row.area for row in catalogue.drills}
-    skills = {skill.code: frozenset(fault.code for fault in skill.faults) for skill in catalogue.skills}
     return Lexicon(trees, skills, areas, sided_codes(catalogue), of_area, finishes)
 
 
-def all_phrases(catalogue: Catalogue) -> Iterator[tuple[str, str, Meaning]]:
-    """Every phrase with its area and meaning."""
+@lru_cache(maxsize=64)
+def compile_tree(catalogue: Catalogue, area: str, side: str) -> PhraseTree:
+    """The phrases of one area for one playing side."""
+    tree = PhraseTree(classes() | side_classes(side))
+    for phrase, meaning in all_phrases(catalogue, area):
+        tree.add(phrase, meaning)
+    for phrase in void_phrases():
+        tree.add(phrase, Meaning("void", "void"))
+    return tree
+
+
+def all_phrases(catalogue: Catalogue, area: str) -> Iterator[tuple[str, Meaning]]:
+    """Every phrase of an area with its meaning."""
     for skill in catalogue.skills:
-        yield from ((skill.area, phrase, Meaning("topic", skill.code, skill.code)) for phrase in skill.names)
-        yield from ((skill.area, phrase, Meaning("good", skill.code, skill.code)) for phrase in skill.good)
-        yield from ((skill.area, phrase, Meaning("follow", skill.code, skill.code)) for phrase in skill.good_follow)
-        for fault in skill.faults:
-            yield from ((skill.area, phrase, Meaning("fault", fault.code, skill.code)) for phrase in fault.phrases)
-            yield from ((skill.area, phrase, Meaning("follow", fault.code, skill.code)) for phrase in fault.follow)
+        if skill.area == area:
+            yield from phrases_of(skill)
     for drill in catalogue.drills:
-        yield from ((drill.area, phrase, Meaning("drill", drill.code)) for phrase in drill.phrases)
+        if drill.area == area:
+            yield from ((phrase, Meaning("drill", drill.code)) for phrase in drill.phrases)
+
+
+def phrases_of(skill: SkillWords) -> Iterator[tuple[str, Meaning]]:
+    """The phrases of one skill and of its faults."""
+    for kind, phrases in (("topic", skill.names), ("good", skill.good), ("follow", skill.good_follow)):
+        yield from ((phrase, Meaning(kind, skill.code, skill.code)) for phrase in phrases)
+    for fault in skill.faults:
+        for kind, phrases in (("fault", fault.phrases), ("follow", fault.follow)):
+            yield from ((phrase, Meaning(kind, fault.code, skill.code)) for phrase in phrases)
 
 
 def sided_codes(catalogue: Catalogue) -> dict[str, str]:

@@ -59,7 +59,7 @@ def cut(tokens: Sequence[Token], hits: Sequence[Hit], cues: Sequence[Hit]) -> li
     for piece in pieces:
         piece.hits = [hit for hit in hits if piece.start <= hit.start < piece.end]
         piece.cues = [cue for cue in cues if piece.start <= cue.start < piece.end]
-    for piece, after in zip(pieces, [*pieces[1:], None], strict=True):
+    for piece, after in zip(pieces, [*pieces[1:], None], strict=False):
         piece.ends_sentence = after is None or after.starts_sentence
     mark_questions(pieces, tokens)
     return pieces

@@ -24,7 +24,7 @@ def read_sentence(text: str, areas: Sequence[str], sides: Mapping[str, str], cat
     `areas`: those ticked in the log, the main one first. `sides`: area -> "left" or "right", right where it is missing.
     At most `tokens.LONGEST` characters are read.
     """
-    lexicon = compile_lexicon(catalogue, tuple(sorted(sides.items())))
+    lexicon = compile_lexicon(catalogue, tuple(sorted((area, side) for area, side in sides.items() if side == "left")))
     tokens = correct_slips(tokenise(text), lexicon)
     cues = find_cues(tokens)
     hits, unsure = hits_by_area(tokens, cues, areas, lexicon)
