@@ -89,6 +89,7 @@ def fits(cut: str, ending: str) -> bool:
 
 
 def has_vowel(word: str) -> bool:
+    """Whether a word has a vowel, so that it can stand alone."""
     return any(letter in "aeiouy" for letter in word)
 
 
