@@ -55,13 +55,13 @@ def with_follows(chosen: Sequence[Hit], follows: Sequence[Hit], tokens: Sequence
         if any(hit.start < other.end and other.start < hit.end for other in all_hits) or not is_predicate(hit, tokens):
             continue
         before = max((other for other in all_hits if other.end <= hit.start), key=lambda other: other.end, default=None)
-        if before and before.meaning.skill == hit.meaning.skill and goes_on(before, hit, tokens):
+        if before and before.meaning.skill == hit.meaning.skill and continues(before, hit, tokens):
             kind = "good" if hit.meaning.code == hit.meaning.skill else "fault"
             added.append(replace(hit, meaning=replace(hit.meaning, kind=kind)))
     return sorted([*chosen, *added], key=lambda hit: hit.start)
 
 
-def goes_on(before: Hit, hit: Hit, tokens: Sequence[Token]) -> bool:
+def continues(before: Hit, hit: Hit, tokens: Sequence[Token]) -> bool:
     """Whether the words stand near enough, and behind a fault only after a break."""
     between = tokens[before.end : hit.start]
     breaks = before.meaning.kind == "topic" or any(token.is_sign or token.word in JOINERS for token in between)

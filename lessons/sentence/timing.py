@@ -17,7 +17,7 @@ def set_look(state: State, piece: Piece) -> None:
     elif piece.has("arrival") or (label and piece.has("arrival_label")):
         state.look = Look.ARRIVAL
         state.arrival_said = True
-    elif not goes_on(state, piece):
+    elif not look_holds(state, piece):
         state.look = Look.ARRIVAL
 
 
@@ -62,7 +62,7 @@ def only_now(state: State, piece: Piece) -> bool:
     return all(state.tokens[cue.start].word == "now" for cue in piece.of("departure"))
 
 
-def goes_on(state: State, piece: Piece) -> bool:
+def look_holds(state: State, piece: Piece) -> bool:
     """Whether the look of the piece before still holds."""
     if piece.joiner == "," and state.fronted:
         return True
