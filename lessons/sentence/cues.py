@@ -37,7 +37,7 @@ def exactly(word: str) -> str:
 @cache
 def cue_tree() -> PhraseTree:
     """All cues, compiled once."""
-    tree = PhraseTree(classes(), ARTICLES, wide=4)
+    tree = PhraseTree(classes(), ARTICLES, wide=4, parting=())
     for kind, phrases in tomllib.loads((WORDS / "cues.toml").read_text(encoding="utf-8")).items():
         for phrase in phrases:
             tree.add(phrase, Meaning(kind, kind))

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 
-from lessons.sentence.tokens import FILLERS, Token, as_word, make_token
+from lessons.sentence.tokens import FILLERS, PARTING, Token, as_word, make_token, stem
 
 WIDE = 2  # words of any kind that `..` may skip
 MOST_SKIPPED = 6  # small words that may stand between two words of a phrase
@@ -61,11 +61,12 @@ class PhraseTree:
     """Phrases of one area, for one playing side."""
 
     def __init__(
-        self, classes: Mapping[str, Sequence[str]], fillers: frozenset[str] = FILLERS, wide: int = WIDE
+        self, classes: Mapping[str, Sequence[str]], fillers: frozenset[str] = FILLERS, wide: int = WIDE, parting: Iterable[str] = PARTING
     ) -> None:
         self.classes = classes
         self.fillers = fillers
         self.wide = wide
+        self.parting = frozenset(stem(word) for word in parting)
         self.root = Node()
         self.parts: dict[tuple[frozenset[str], frozenset[str]], int] = {}
         self.by_stem: dict[str, list[int]] = {}
@@ -99,7 +100,7 @@ class PhraseTree:
     def find(self, tokens: Sequence[Token]) -> list[Hit]:
         """All phrases found, overlapping ones as well."""
         met = [self.numbers(token) for token in tokens]
-        search = Search(tokens, met, self.fillers, self.wide)
+        search = Search(tokens, met, self.fillers, self.wide, self.parting)
         for start, numbers in enumerate(met):
             for number in numbers:
                 if number in self.root.tight:
@@ -119,6 +120,7 @@ class Search:
     met: Sequence[list[int]]
     fillers: frozenset[str]
     wide: int
+    parting: frozenset[str]
     hits: list[Hit] = field(default_factory=list)
 
     def follow(self, node: Node, words: tuple[int, ...]) -> None:
@@ -155,7 +157,7 @@ class Search:
                 return
             yield place
             skipped += 2 if self.tokens[place].word == "," else self.tokens[place].word not in FILLERS
-            if skipped > self.wide:
+            if skipped > self.wide or self.tokens[place].stem in self.parting:
                 return
 
 

@@ -113,7 +113,7 @@ def negated(state: State, hit: Hit, piece: Piece) -> bool:
 
 def said_absent(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether the piece says afterwards that the fault was not there: "recoil not seen today"."""
-    later = [cue for cue in piece.of("absent", "negation") if cue.start >= hit.end]
+    later = [cue for cue in piece.of("absent", "negation") if 0 <= cue.start - hit.end <= 3]
     said = any(cue.meaning.kind == "absent" or state.tokens[cue.end - 1].word in {"longer", "stopped"} for cue in later)
     return said and not piece.has("not_enough")
 

@@ -30,6 +30,7 @@ SHORT_FOR = by_form(FORMS["short_for"])
 IRREGULAR = by_form(FORMS["irregular"])
 NO_STEM = frozenset(FORMS["whole"].split())
 FILLERS = frozenset(FORMS["fillers"].split())
+PARTING = frozenset(FORMS["parting"].split())
 COMMON = frozenset(FORMS["common"].split())
 
 
