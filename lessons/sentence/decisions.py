@@ -10,7 +10,7 @@ from lessons.sentence.state import State
 def read_keep(state: State, piece: Piece) -> None:
     """What is to stay as it is: the skills in the piece, else the one spoken of last."""
     hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
-    if piece.has("keep") and not state.focused:
+    if piece.has("keep") and not state.focused and (hits or not names_next(state, piece)):
         skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or ([state.last] if state.last else [])
     elif state.keeps_list and hits and only_named(state, piece, hits):
         skills = [hit.meaning.skill for hit in hits]
@@ -21,6 +21,11 @@ def read_keep(state: State, piece: Piece) -> None:
     for skill in skills:
         state.found.keeps.append((skill, state.look, piece.start, piece.end))
         state.last = skill
+
+
+def names_next(state: State, piece: Piece) -> bool:
+    """Whether all that is said to be kept should follow, as after "leave the"."""
+    return all(state.tokens[cue.end - 1].word in {"the", "his", "her", "their"} for cue in piece.of("keep"))
 
 
 def only_named(state: State, piece: Piece, hits: Sequence[Hit]) -> bool:

@@ -61,7 +61,11 @@ class PhraseTree:
     """Phrases of one area, for one playing side."""
 
     def __init__(
-        self, classes: Mapping[str, Sequence[str]], fillers: frozenset[str] = FILLERS, wide: int = WIDE, parting: Iterable[str] = PARTING
+        self,
+        classes: Mapping[str, Sequence[str]],
+        fillers: frozenset[str] = FILLERS,
+        wide: int = WIDE,
+        parting: Iterable[str] = PARTING,
     ) -> None:
         self.classes = classes
         self.fillers = fillers
