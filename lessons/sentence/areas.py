@@ -12,6 +12,7 @@ Unsure = list[tuple[str, Hit]]  # key of the reason, hit
 
 FOLLOW_WITHIN = 16  # tokens
 PREDICATES = frozenset("on onto in than as went going go goes get got again later with by for".split())
+FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
 OBJECTS = frozenset("it him her them he she".split())
 
 
@@ -38,8 +39,9 @@ def hits_by_area(
     chosen = with_follows(chosen, [hit for hit in own if hit.meaning.kind == "follow"], tokens)
     chosen = [hit for hit in chosen if hit.meaning.kind != "void"]
     wrong = [hit for hit in chosen if side_differs(hit, tokens, lexicon)]
-    unsure += [("side", hit) for hit in wrong]
-    return sorted((hit for hit in chosen if hit not in wrong), key=lambda hit: hit.start), unsure
+    late = [hit for hit in chosen if hit not in wrong and is_of_finish(hit, tokens, lexicon)]
+    unsure += [("side", hit) for hit in wrong] + [("finish", hit) for hit in late]
+    return sorted((hit for hit in chosen if hit not in wrong + late), key=lambda hit: hit.start), unsure
 
 
 def words_of(cues: Sequence[Hit], kinds: set[str]) -> set[int]:
@@ -136,6 +138,15 @@ def side_differs(hit: Hit, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
     own, other = (lead, trail) if side == "lead" else (trail, lead)
     words = {token.word for token in tokens[max(0, hit.start - 2) : end_with_side(hit, tokens)]}
     return other in words and own not in words
+
+
+def is_of_finish(hit: Hit, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
+    """Whether a fault of the setup is said of the finish: "in the finish he is on the back foot"."""
+    if hit.meaning.kind != "fault" or lexicon.phases.get(hit.meaning.skill) != "setup":
+        return False
+    before = tokens[max(0, hit.start - 5) : hit.start]
+    last_sign = max((place for place, token in enumerate(before) if token.is_sign), default=-1)
+    return any(token.word in FINISH_WORDS for token in before[last_sign + 1 :])
 
 
 def end_with_side(hit: Hit, tokens: Sequence[Token]) -> int:

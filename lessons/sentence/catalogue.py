@@ -31,7 +31,7 @@ class SkillWords:
     good: tuple[str, ...]
     good_follow: tuple[str, ...]
     faults: tuple[FaultWords, ...]
-    is_finish: bool = False  # looked at when the stroke ends, so that "at the end" says nothing of the lesson
+    phase: str = ""  # setup, motion or finish
 
 
 @dataclass(frozen=True)
@@ -92,7 +92,7 @@ def build_skill(row: Mapping[str, Any], phrases: Phrases) -> SkillWords:
     good = tuple(phrases.get(row["code"], {}).get("good", ()))
     follow = tuple(phrases.get(row["code"], {}).get("follow", ()))
     return SkillWords(
-        row["code"], row["area"], with_name(row, phrases, "names"), good, follow, faults, row.get("phase") == "finish"
+        row["code"], row["area"], with_name(row, phrases, "names"), good, follow, faults, row.get("phase", "")
     )
 
 

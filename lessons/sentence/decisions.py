@@ -11,7 +11,7 @@ def read_keep(state: State, piece: Piece) -> None:
     """What is to stay as it is: the skills in the piece, else the one spoken of last."""
     hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
     if piece.has("keep") and not state.focused and (hits or not names_next(state, piece)):
-        skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or ([state.last] if state.last else [])
+        skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or last_skill(state)
     elif state.keeps_list and hits and only_named(state, piece, hits):
         skills = [hit.meaning.skill for hit in hits]
     else:
@@ -21,6 +21,11 @@ def read_keep(state: State, piece: Piece) -> None:
     for skill in skills:
         state.found.keeps.append((skill, state.look, piece.start, piece.end))
         state.last = skill
+
+
+def last_skill(state: State) -> list[str]:
+    """The skill that "it" means, unless something was named since that was not understood."""
+    return [state.last] if state.last and not state.lost else []
 
 
 def names_next(state: State, piece: Piece) -> bool:

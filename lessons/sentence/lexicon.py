@@ -10,7 +10,7 @@ from rapidfuzz.distance import OSA
 from lessons.sentence.catalogue import Catalogue, SkillWords
 from lessons.sentence.cues import classes, cue_tree, void_phrases
 from lessons.sentence.match import Hit, Meaning, PhraseTree
-from lessons.sentence.tokens import COMMON, FILLERS, IRREGULAR, NUMBERS, SHORT_FOR, Token, make_token
+from lessons.sentence.tokens import COMMON, FILLERS, PARTING, IRREGULAR, NUMBERS, SHORT_FOR, Token, make_token
 
 SHORTEST_SLIP = 5  # letters: a shorter unknown word is near to too many others
 SIDED = ("lead", "trail", "open", "closed")
@@ -26,7 +26,13 @@ class Lexicon:
     areas: Mapping[str, str]  # the area of each skill and drill
     sided: Mapping[str, str]  # the side that a fault's or skill's words speak of, where they do
     sides: Mapping[str, str]
-    finishes: frozenset[str]  # skills that are looked at when the stroke ends
+    phases: Mapping[str, str]  # of each skill
+    nouns: frozenset[str]  # the stems of the words by which skills are called
+
+    @cached_property
+    def finishes(self) -> frozenset[str]:
+        """The skills that are looked at when the stroke ends, so that "at the end" says nothing of the lesson."""
+        return frozenset(skill for skill, phase in self.phases.items() if phase == "finish")
 
     @cached_property
     def sided_skills(self) -> frozenset[str]:
@@ -105,9 +111,9 @@ def compile_lexicon(catalogue: Catalogue, sides: Sides) -> Lexicon:
     of_area = dict(sides)
     trees = {area: compile_tree(catalogue, area, of_area.get(area, "right")) for area in catalogue.areas}
     skills = {skill.code: frozenset(fault.code for fault in skill.faults) for skill in catalogue.skills}
-    finishes = frozenset(skill.code for skill in catalogue.skills if skill.is_finish)
+    phases = {skill.code: skill.phase for skill in catalogue.skills}
     areas = {row.code: row.area for row in catalogue.skills} | {row.code: row.area for row in catalogue.drills}
-    return Lexicon(trees, skills, areas, sided_codes(catalogue), of_area, finishes)
+    return Lexicon(trees, skills, areas, sided_codes(catalogue), of_area, phases, nouns_of(catalogue))
 
 
 @lru_cache(maxsize=64)
@@ -138,6 +144,13 @@ def phrases_of(skill: SkillWords) -> Iterator[tuple[str, Meaning]]:
     for fault in skill.faults:
         for kind, phrases in (("fault", fault.phrases), ("follow", fault.follow)):
             yield from ((phrase, Meaning(kind, fault.code, skill.code)) for phrase in phrases)
+
+
+def nouns_of(catalogue: Catalogue) -> frozenset[str]:
+    """The stems of the words by which skills are called, without small words."""
+    words = {word for skill in catalogue.skills for name in skill.names for part in name.split() for word in part.split("/")}
+    stems = {make_token(word.strip("?=").lower(), 0, 0).stem for word in words if word.isalpha()}
+    return frozenset(stems - FILLERS - cue_tree().vocabulary() | {make_token(word, 0, 0).stem for word in PARTING} - {"good"})
 
 
 def sided_codes(catalogue: Catalogue) -> dict[str, str]:

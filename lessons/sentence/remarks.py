@@ -5,11 +5,14 @@ from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.scope import SHORT
 from lessons.sentence.seen import claim_fault, claim_good, compares
-from lessons.sentence.state import State
+from lessons.sentence.state import State, names_another
 
 
 def read_remark(state: State, piece: Piece) -> None:
-    if denies_others(state, piece):
+    if names_another(state, piece):
+        state.named = state.ungraded = None
+        state.lost = True
+    elif denies_others(state, piece):
         claim_good(state, state.of_others[-1].meaning.skill, piece.start, piece.end)
         state.of_others = []
     elif state.denied and piece.has("arrival") and not piece.has("negation", "praise"):

@@ -14,6 +14,7 @@ SUBJECTS = frozenset("he she his her hes shes its theres they i".split())
 
 def read_hits(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
     """The phrases that were found in a piece: better or worse, gone, or seen as they are."""
+    state.lost = False
     if compares(state, piece):
         compare(state, piece, hits)
     elif piece.has("gone", "fixed") and piece.hits_of("fault"):

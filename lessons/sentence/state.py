@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from lessons.sentence.claims import Claim, Found
 from lessons.sentence.lexicon import Lexicon
 from lessons.sentence.match import Hit
+from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.scope import Scope
 from lessons.sentence.tokens import Token
@@ -28,10 +29,18 @@ class State:
     of_others: list[Hit] = field(default_factory=list)  # faults said of somebody else, or as a guess
     focused: bool = False  # whether the piece names an aim and not what was seen
     awaits_focus: bool = False  # whether "priority:" was said, and what it is follows
+    lost: bool = False  # whether something was named that was not understood, so that "it" may mean that
     keeps_list: bool = False  # whether a list of what to keep may go on
     spoke_of_time: bool = False  # whether the text tells before from after anywhere
     arrival_said: bool = False
     fronted: bool = False  # whether a departure opened the sentence, and so holds for its whole list
+
+
+def names_another(state: State, piece: Piece) -> bool:
+    """Whether a piece without a hit has a noun of the trade, so that it speaks of something that was not understood."""
+    covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
+    words = (state.tokens[place] for place in range(piece.start, piece.end) if place not in covered)
+    return not piece.hits and any(token.stem in state.lexicon.nouns for token in words)
 
 
 def distance(cue: Hit, hit: Hit) -> int:
