@@ -10,7 +10,7 @@ from rapidfuzz.distance import OSA
 from lessons.sentence.catalogue import Catalogue, SkillWords
 from lessons.sentence.cues import classes, cue_tree, void_phrases
 from lessons.sentence.match import Hit, Meaning, PhraseTree
-from lessons.sentence.tokens import COMMON, FILLERS, PARTING, IRREGULAR, NUMBERS, SHORT_FOR, Token, make_token
+from lessons.sentence.tokens import COMMON, FILLERS, IRREGULAR, NOUNS, NUMBERS, SHORT_FOR, Token, make_token
 
 SHORTEST_SLIP = 5  # letters: a shorter unknown word is near to too many others
 SIDED = ("lead", "trail", "open", "closed")
@@ -148,9 +148,11 @@ def phrases_of(skill: SkillWords) -> Iterator[tuple[str, Meaning]]:
 
 def nouns_of(catalogue: Catalogue) -> frozenset[str]:
     """The stems of the words by which skills are called, without small words."""
-    words = {word for skill in catalogue.skills for name in skill.names for part in name.split() for word in part.split("/")}
+    words = {
+        word for skill in catalogue.skills for name in skill.names for part in name.split() for word in part.split("/")
+    }
     stems = {make_token(word.strip("?=").lower(), 0, 0).stem for word in words if word.isalpha()}
-    return frozenset(stems - FILLERS - cue_tree().vocabulary() | {make_token(word, 0, 0).stem for word in PARTING} - {"good"})
+    return frozenset(stems - FILLERS - cue_tree().vocabulary() | {make_token(word, 0, 0).stem for word in NOUNS})
 
 
 def sided_codes(catalogue: Catalogue) -> dict[str, str]:

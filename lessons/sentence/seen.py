@@ -9,6 +9,7 @@ from lessons.sentence.reading import Look
 from lessons.sentence.state import State, distance
 
 DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
+PLACES = frozenset("down on off into over under from through at".split())
 SUBJECTS = frozenset("he she his her hes shes its theres they i".split())
 
 
@@ -55,12 +56,22 @@ def read_topic(state: State, hit: Hit, piece: Piece) -> None:
     skill = hit.meaning.skill
     if any(other.meaning.skill == skill and other.meaning.kind != "topic" for other in piece.hits):
         return
+    if is_part_of_another(state, hit):
+        return
     state.named = skill
     if piece.has("not_enough"):
         state.found.leave_out("not_good", hit)
     elif praises(state, skill, piece) and not state.focused and not negated_praise(state, piece):
         cue = piece.of("praise", "right")[0]
         claim_good(state, skill, min(hit.start, cue.start), max(hit.end, cue.end))
+
+
+def is_part_of_another(state: State, hit: Hit) -> bool:
+    """Whether the name belongs to other words: "stroke length" is no stroke, "hands down the handle" no handle."""
+    after = state.tokens[hit.end : hit.end + 1]
+    before = [token.word for token in state.tokens[max(0, hit.start - 2) : hit.start]]
+    place = before[:1] if before[1:] in (["the"], ["his"], ["her"]) else before[1:]
+    return any(token.stem in state.lexicon.nouns for token in after) or bool(set(place) & PLACES)
 
 
 def praises(state: State, skill: str, piece: Piece) -> bool:

@@ -39,8 +39,9 @@ class State:
 def names_another(state: State, piece: Piece) -> bool:
     """Whether a piece without a hit has a noun of the trade, so that it speaks of something that was not understood."""
     covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
-    words = (state.tokens[place] for place in range(piece.start, piece.end) if place not in covered)
-    return not piece.hits and any(token.stem in state.lexicon.nouns for token in words)
+    free = [place for place in range(piece.start, piece.end) if place not in covered]
+    nouns = [place for place in free if state.tokens[place].stem in state.lexicon.nouns]
+    return not piece.hits and any(not place or state.tokens[place - 1].number is None for place in nouns)
 
 
 def distance(cue: Hit, hit: Hit) -> int:

@@ -30,7 +30,8 @@ SHORT_FOR = by_form(FORMS["short_for"])
 IRREGULAR = by_form(FORMS["irregular"])
 NO_STEM = frozenset(FORMS["whole"].split())
 FILLERS = frozenset(FORMS["fillers"].split())
-PARTING = frozenset(FORMS["parting"].split())
+NOUNS = frozenset(FORMS["nouns"].split())
+PARTING = NOUNS | frozenset(FORMS["praise"].split())
 COMMON = frozenset(FORMS["common"].split())
 
 
