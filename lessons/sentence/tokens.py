@@ -31,7 +31,7 @@ IRREGULAR = by_form(FORMS["irregular"])
 NO_STEM = frozenset(FORMS["whole"].split())
 FILLERS = frozenset(FORMS["fillers"].split())
 NOUNS = frozenset(FORMS["nouns"].split())
-PARTING = NOUNS | frozenset(FORMS["praise"].split())
+PARTING = NOUNS | frozenset((FORMS["praise"] + " " + FORMS["directions"]).split())
 COMMON = frozenset(FORMS["common"].split())
 
 
