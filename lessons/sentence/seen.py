@@ -10,6 +10,7 @@ from lessons.sentence.state import State, distance
 
 DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
 PLACES = frozenset("down on off into over under from through at".split())
+WEAK_DEGREES = frozenset("hard big bad strong huge serious massive little definite clear lot lots heavily".split())
 SUBJECTS = frozenset("he she his her hes shes its theres they i".split())
 
 
@@ -96,17 +97,23 @@ def claim_good(state: State, skill: str, start: int, end: int) -> None:
 
 
 def degree(state: State, hit: Hit, piece: Piece) -> str:
-    """The degree whose word stands nearest to a fault."""
-    cues = piece.of("slight", "clear")
+    """The degree whose word stands nearest to a fault, and nearer to it than to any other fault."""
     others = [other for other in piece.hits_of("fault") if other is not hit]
-    mine = [cue for cue in cues if all(distance(cue, hit) <= distance(cue, other) for other in others)]
+    mine = [
+        cue
+        for cue in piece.of("slight", "clear")
+        if (hit not in piece.hits or distance(cue, hit) <= reach(state, cue))
+        and all(distance(cue, hit) <= distance(cue, other) for other in others)
+    ]
     if not mine:
         return NOT_GRADED
-    slight = any(cue.meaning.kind == "slight" for cue in mine)
     nearest = min(mine, key=lambda cue: distance(cue, hit))
-    return (
-        SLIGHT if slight and nearest.meaning.kind == "slight" else CLEAR if nearest.meaning.kind == "clear" else SLIGHT
-    )
+    return SLIGHT if nearest.meaning.kind == "slight" else CLEAR
+
+
+def reach(state: State, cue: Hit) -> int:
+    """How far from its fault a degree may stand: "hard" or "big" beside it only."""
+    return 1 if cue.weight == 1 and state.tokens[cue.start].word in WEAK_DEGREES else 6
 
 
 def negated(state: State, hit: Hit, piece: Piece) -> bool:
