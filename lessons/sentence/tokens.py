@@ -110,7 +110,9 @@ def tokenise(text: str) -> list[Token]:
         elif match[0] == "&" or match[0] == "+":
             found.append(Token("and", "and", *match.span()))
         elif match[0].isalnum() or match[0][0].isalpha():
-            found.append(make_token(match[0], *match.span()))
+            found += [
+                make_token(word, *match.span()) for word in FORMS["pairs"].get(match[0].lower(), match[0]).split()
+            ]
     return joined_numbers([token for token in found if not is_hyphen(token, text)])
 
 
