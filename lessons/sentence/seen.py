@@ -28,22 +28,28 @@ def read_hits(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
 
 
 def read_hit(state: State, hit: Hit, piece: Piece) -> None:
-    """One phrase that was found."""
-    denied = negated(state, hit, piece)
+    """One phrase that was found. What is good in a piece about the work is an aim, and was not seen."""
     kind = hit.meaning.kind
     if kind == "topic":
         read_topic(state, hit, piece)
-    elif kind == "fault" and not denied and is_praised(state, hit, piece):
-        state.found.leave_out("praised", hit)
-    elif kind == "fault" and not denied:
-        claim_fault(state, hit, piece)
     elif kind == "fault":
-        claim_good(state, hit.meaning.skill, hit.start, hit.end)
-        state.denied = hit
-    elif kind == "good" and (denied or piece.has("not_enough")):
+        read_fault(state, hit, piece)
+    elif negated(state, hit, piece) or piece.has("not_enough"):
         state.found.leave_out("not_good", hit)
     elif not state.focused:
         claim_good(state, hit.meaning.skill, hit.start, hit.end)
+
+
+def read_fault(state: State, hit: Hit, piece: Piece) -> None:
+    """A fault: seen, denied, or praised."""
+    if negated(state, hit, piece):
+        if not state.focused:
+            claim_good(state, hit.meaning.skill, hit.start, hit.end)
+        state.denied = hit
+    elif is_praised(state, hit, piece):
+        state.found.leave_out("praised", hit)
+    else:
+        claim_fault(state, hit, piece)
 
 
 def is_praised(state: State, hit: Hit, piece: Piece) -> bool:
