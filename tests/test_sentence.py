@@ -282,7 +282,7 @@ def precision_and_recall(part: str) -> tuple[float, float]:
     return total["true"] / (total["true"] + total["false"]), total["true"] / (total["true"] + total["missed"])
 
 
-@pytest.mark.parametrize(("part", "least_precision", "least_recall"), [("open", 0.98, 0.95), ("sealed", 0.95, 0.80)])
+@pytest.mark.parametrize(("part", "least_precision", "least_recall"), [("open", 0.99, 0.97), ("sealed", 0.95, 0.80)])
 def test_labelled_sentences_are_read_as_well_as_promised(
     part: str, least_precision: float, least_recall: float
 ) -> None:

@@ -78,7 +78,10 @@ def drill_proposals(
     amounts = without_corrected(
         find_amounts(tokens, taken), [cue.start for cue in cues if cue.meaning.kind == "correct"]
     )
+    left_out = {hit.start for hit in hits if hit.meaning.kind == "drill"} - {row.start for row in found.given}
     for row in share_out(list(given.values()), amounts, tokens):
+        if row.drill is None and left_out:
+            continue
         yield Proposal(Kind.DRILL, *span(tokens, row.start, row.end), drill=row.drill, dose=row.dose)
 
 

@@ -34,10 +34,15 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
         read_topic(state, hit, piece)
     elif kind == "fault":
         read_fault(state, hit, piece)
-    elif negated(state, hit, piece) or piece.has("not_enough"):
+    elif negated(state, hit, piece) or piece.has("not_enough") or is_done_badly(state, piece):
         state.found.leave_out("not_good", hit)
     elif not state.focused:
         claim_good(state, hit.meaning.skill, hit.start, hit.end)
+
+
+def is_done_badly(state: State, piece: Piece) -> bool:
+    """Whether a piece says that what it names is bad."""
+    return any(state.tokens[cue.start].word in {"badly", "bad", "terrible", "terribly"} for cue in piece.of("clear"))
 
 
 def read_fault(state: State, hit: Hit, piece: Piece) -> None:
