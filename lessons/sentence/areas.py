@@ -4,14 +4,16 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from lessons.sentence.lexicon import Lexicon, find_hits
-from lessons.sentence.match import FILLERS, Hit, best
-from lessons.sentence.pieces import JOINERS, STARTERS, cut
-from lessons.sentence.tokens import Token
+from lessons.sentence.match import Hit, best
+from lessons.sentence.pieces import JOINERS, STARTERS, TIMES, cut
+from lessons.sentence.tokens import FILLERS, Token
 
 Unsure = list[tuple[str, Hit]]  # key of the reason, hit
 
 FOLLOW_WITHIN = 16  # tokens
 PREDICATES = frozenset("on onto in than as went going go goes get got again later with by for".split())
+FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
+OBJECTS = frozenset("it him her them he she".split())
 
 
 def hits_by_area(
@@ -21,33 +23,57 @@ def hits_by_area(
     found = find_hits(tokens, lexicon)
     seen = {hit.start for hits in found.values() for hit in hits if hit.meaning.kind in {"fault", "good"}}
     spoken = areas_of(tokens, cues, areas, lexicon, seen)
-    own = [hit for area, hits in found.items() for hit in hits if spoken[hit.start] == area == spoken[hit.end - 1]]
+    timed = words_of(cues, TIMES)
+    said = words_of(cues, {"keep", "praise", "right"})
+    own = [
+        hit
+        for area, hits in found.items()
+        for hit in hits
+        if spoken[hit.start] == area == spoken[hit.end - 1]
+        and (hit.meaning.skill in {*lexicon.finishes, ""} or not timed & set(hit.words))
+        and not said & set(hit.words)
+    ]
     chosen, ties = best([hit for hit in own if hit.meaning.kind != "follow"])
     unsure: Unsure = [("tie", hit) for hit in ties]
     chosen += from_other_areas(found, [*chosen, *ties], areas, lexicon, unsure)
     chosen = with_follows(chosen, [hit for hit in own if hit.meaning.kind == "follow"], tokens)
+    chosen = [hit for hit in chosen if hit.meaning.kind != "void"]
     wrong = [hit for hit in chosen if side_differs(hit, tokens, lexicon)]
-    unsure += [("side", hit) for hit in wrong]
-    return sorted((hit for hit in chosen if hit not in wrong), key=lambda hit: hit.start), unsure
+    late = [hit for hit in chosen if hit not in wrong and is_of_finish(hit, tokens, lexicon)]
+    unsure += [("side", hit) for hit in wrong] + [("finish", hit) for hit in late]
+    return sorted((hit for hit in chosen if hit not in wrong + late), key=lambda hit: hit.start), unsure
+
+
+def words_of(cues: Sequence[Hit], kinds: set[str]) -> set[int]:
+    """The places of cues of two words or more, which belong to no phrase: "don't touch", "by the end"."""
+    return {place for cue in cues if cue.meaning.kind in kinds and cue.weight > 1 for place in cue.words}
 
 
 def with_follows(chosen: Sequence[Hit], follows: Sequence[Hit], tokens: Sequence[Token]) -> list[Hit]:
-    """The hits and, as faults, those that go on with the skill of the hit before them: "ball position: too far back"."""
+    """The hits, and those that go on with the skill of the hit before them: "ball position: too far back"."""
     added: list[Hit] = []
     for hit in sorted(follows, key=lambda hit: -hit.weight):
         all_hits = [*chosen, *added]
         if any(hit.start < other.end and other.start < hit.end for other in all_hits) or not is_predicate(hit, tokens):
             continue
         before = max((other for other in all_hits if other.end <= hit.start), key=lambda other: other.end, default=None)
-        if before and before.meaning.skill == hit.meaning.skill and hit.start - before.end <= FOLLOW_WITHIN:
-            added.append(replace(hit, meaning=replace(hit.meaning, kind="fault")))
+        if before and before.meaning.skill == hit.meaning.skill and continues(before, hit, tokens):
+            kind = "good" if hit.meaning.code == hit.meaning.skill else "fault"
+            added.append(replace(hit, meaning=replace(hit.meaning, kind=kind)))
     return sorted([*chosen, *added], key=lambda hit: hit.start)
+
+
+def continues(before: Hit, hit: Hit, tokens: Sequence[Token]) -> bool:
+    """Whether the words stand near enough, and behind a fault only after a break."""
+    between = tokens[before.end : hit.start]
+    breaks = before.meaning.kind == "topic" or any(token.is_sign or token.word in JOINERS for token in between)
+    return breaks and len(between) <= FOLLOW_WITHIN
 
 
 def is_predicate(hit: Hit, tokens: Sequence[Token]) -> bool:
     """Whether the words say how something is, and are no part of another name such as "back foot"."""
     before, after = tokens[max(0, hit.start - 1) : hit.start], tokens[hit.end : hit.end + 1]
-    opens = all(token.is_sign or token.word in FILLERS | PREDICATES for token in before)
+    opens = all(token.is_sign or token.word in (FILLERS | PREDICATES | JOINERS) - OBJECTS for token in before)
     closes = all(token.is_sign or token.word in STARTERS | JOINERS | FILLERS | PREDICATES for token in after)
     return opens and closes
 
@@ -110,5 +136,20 @@ def side_differs(hit: Hit, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
         return False
     lead, trail = lexicon.words_of_side(lexicon.areas[hit.meaning.skill])
     own, other = (lead, trail) if side == "lead" else (trail, lead)
-    words = {token.word for token in tokens[max(0, hit.start - 2) : hit.end]}
+    words = {token.word for token in tokens[max(0, hit.start - 2) : end_with_side(hit, tokens)]}
     return other in words and own not in words
+
+
+def is_of_finish(hit: Hit, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
+    """Whether a fault of the setup is said of the finish: "in the finish he is on the back foot"."""
+    if hit.meaning.kind != "fault" or lexicon.phases.get(hit.meaning.skill) != "setup":
+        return False
+    before = tokens[max(0, hit.start - 5) : hit.start]
+    last_sign = max((place for place, token in enumerate(before) if token.is_sign), default=-1)
+    return any(token.word in FINISH_WORDS for token in before[last_sign + 1 :])
+
+
+def end_with_side(hit: Hit, tokens: Sequence[Token]) -> int:
+    """Where a hit ends, with "onto the left" that may follow it."""
+    follows = hit.end < len(tokens) and tokens[hit.end].word in {"on", "onto", "over", "to", "towards", "toward"}
+    return hit.end + 3 * follows

@@ -14,7 +14,7 @@ Phrases = Mapping[str, Mapping[str, list[str]]]  # code -> "names", "good", "phr
 
 @dataclass(frozen=True)
 class FaultWords:
-    """A fault, how coaches say that they see it, and how they go on once its skill was named ("then too far forward")."""
+    """A fault, how coaches say that they see it, and how they say so once its skill was named ("too far back")."""
 
     code: str
     phrases: tuple[str, ...]
@@ -29,7 +29,9 @@ class SkillWords:
     area: str
     names: tuple[str, ...]
     good: tuple[str, ...]
+    good_follow: tuple[str, ...]
     faults: tuple[FaultWords, ...]
+    phase: str = ""  # setup, motion or finish
 
 
 @dataclass(frozen=True)
@@ -58,7 +60,7 @@ class Catalogue:
     @property
     def areas(self) -> list[str]:
         """The areas in the order of the rows, each once."""
-        return list(dict.fromkeys(row.area for row in (*self.skills, *self.drills)))
+        return list(dict.fromkeys([row.area for row in self.skills] + [row.area for row in self.drills]))
 
 
 @cache
@@ -73,7 +75,7 @@ def shipped_phrases() -> Phrases:
 def build_catalogue(
     version: str, skills: Iterable[Mapping[str, Any]], drills: Iterable[Mapping[str, Any]], phrases: Phrases
 ) -> Catalogue:
-    """Rows (`code`, `area`, `name`; a skill also has `fault`, its rows) joined with their phrases.
+    """Rows (`code`, `area`, `name`; a skill also has `phase` and `fault`, its rows) joined with their phrases.
 
     What has no phrases is known by its name alone. Names may hold the markers of `lessons.wording`, in any case.
     """
@@ -88,7 +90,10 @@ def build_skill(row: Mapping[str, Any], phrases: Phrases) -> SkillWords:
     """One skill with its faults."""
     faults = tuple(build_fault(fault, phrases) for fault in row["fault"])
     good = tuple(phrases.get(row["code"], {}).get("good", ()))
-    return SkillWords(row["code"], row["area"], with_name(row, phrases, "names"), good, faults)
+    follow = tuple(phrases.get(row["code"], {}).get("follow", ()))
+    return SkillWords(
+        row["code"], row["area"], with_name(row, phrases, "names"), good, follow, faults, row.get("phase", "")
+    )
 
 
 def build_fault(row: Mapping[str, Any], phrases: Phrases) -> FaultWords:

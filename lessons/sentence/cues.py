@@ -23,9 +23,21 @@ def classes() -> dict[str, list[str]]:
 
 
 @cache
+def void_phrases() -> list[str]:
+    """Expressions that hold a word of the trade and mean something else."""
+    phrases = tomllib.loads((WORDS / "void.toml").read_text(encoding="utf-8"))["void"]
+    return [" ".join(exactly(word) for word in phrase.split()) for phrase in phrases]
+
+
+def exactly(word: str) -> str:
+    """A part of a phrase, each of its words meant in that very form."""
+    return word if word == ".." else "/".join(f"={choice}" for choice in word.split("/"))
+
+
+@cache
 def cue_tree() -> PhraseTree:
     """All cues, compiled once."""
-    tree = PhraseTree(classes(), ARTICLES)
+    tree = PhraseTree(classes(), ARTICLES, wide=4, parting=())
     for kind, phrases in tomllib.loads((WORDS / "cues.toml").read_text(encoding="utf-8")).items():
         for phrase in phrases:
             tree.add(phrase, Meaning(kind, kind))

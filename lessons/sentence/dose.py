@@ -7,12 +7,12 @@ from lessons.sentence.reading import Dose
 from lessons.sentence.tokens import Token, stem
 
 UNIT_WORDS = {
-    "minute": "minutes", "hour": "hours", "ball": "balls", "putt": "balls", "chip": "balls", "pitch": "balls",
-    "shot": "balls", "rep": "balls", "stroke": "balls", "swing": "balls", "go": "balls", "success": "successes", "hole": "successes",
-    "make": "successes", "hit": "successes", "clean": "successes", "good": "successes", "right": "successes",
-    "times": "", "repetition": "balls", "splash": "balls", "perfect": "successes", "straight": "successes",
-}  # fmt: skip
-UNITS = {stem(word): unit for word, unit in UNIT_WORDS.items() if unit}
+    "minutes": "minute",
+    "hours": "hour",
+    "balls": "ball putt chip pitch shot rep repetition stroke swing go splash",
+    "successes": "success hole make hit clean good right perfect straight",
+}
+UNITS = {stem(word): unit for unit, words in UNIT_WORDS.items() for word in words.split()}
 PERIODS = {"day": 1, "week": 7, "fortnight": 14, "month": 30, "night": 1, "evening": 1}
 DAYTIMES = frozenset("day evening morning night afternoon session time sessions times days x go round".split())
 WEEKDAYS = frozenset(
@@ -21,7 +21,7 @@ WEEKDAYS = frozenset(
 )
 EVERY = frozenset({"every", "each", "per", "a", "all", "any", "everyday", "one", "the"})
 OFTEN = {"once": 1, "twice": 2, "thrice": 3}
-REPORTS = frozenset("after first last took did hit within spent previous next since in these ago before we".split())
+REPORTS = frozenset("after first last took did hit within spent previous since in these ago before we".split())
 NOT_A_DOSE = frozenset("metre yard feet foot iron percent cm inch ago later apart old back".split())
 REACH = 5  # words between an amount and the drill that follows it
 
@@ -51,8 +51,12 @@ class Given:
 
     def take(self, amount: Amount) -> None:
         """Add a part of the dose."""
-        values = {amount.field: amount.value} | ({"unit": amount.unit} if amount.unit else {})
-        self.dose = replace(self.dose, **values)
+        if amount.field == "amount":
+            self.dose = replace(self.dose, amount=amount.value, unit=amount.unit)
+        elif amount.field == "per_week":
+            self.dose = replace(self.dose, per_week=amount.value)
+        else:
+            self.dose = replace(self.dose, days=amount.value)
 
 
 def find_amounts(tokens: Sequence[Token], taken: set[int]) -> list[Amount]:
@@ -67,10 +71,23 @@ def find_amounts(tokens: Sequence[Token], taken: set[int]) -> list[Amount]:
     return amounts
 
 
+def without_corrected(amounts: Sequence[Amount], corrections: Sequence[int]) -> list[Amount]:
+    """The amounts without those that were put right at once: ten minutes, no, make it twenty."""
+    kept = list(amounts)
+    for place in corrections:
+        before = [amount for amount in amounts if amount.end <= place]
+        after = [amount for amount in amounts if amount.start >= place]
+        if before and after and before[-1].field == after[0].field:
+            kept.remove(before[-1])
+    return kept
+
+
 def is_report(tokens: Sequence[Token], amount: Amount, taken: set[int]) -> bool:
     """Whether it counts what was done in the lesson, as "after twenty balls" does."""
     before = [token.word for token in tokens[max(0, amount.start - 2) : amount.start]]
-    if before and amount.start - 1 not in taken and before[-1] in REPORTS or before[:1] == ["after"] and before[-1] in {"the", "about", "first", "some"}:
+    if (before and amount.start - 1 not in taken and before[-1] in REPORTS) or (
+        before[:1] == ["after"] and before[-1] in {"the", "about", "first", "some"}
+    ):
         return True
     following = [token.word for token in tokens[amount.end : amount.end + 2]]
     return bool(set(following) & {"ago", "later"}) or following[:2] == ["of", "putting"]
@@ -98,11 +115,11 @@ def read_frequency(tokens: Sequence[Token], at: int) -> Amount | None:
         return Amount("per_week", 7, at, at + 1)
     if first in {"every", "each"} and second in {"second", "other"}:
         return None
-    if first in {"every", "each", "per", "a"} and second in {"day", "evening", "morning", "night", "afternoon"}:
+    if first in {"every", "each", "per", "a", "/"} and second in {"day", "evening", "morning", "night", "afternoon"}:
         return Amount("per_week", 7, at, at + 2)
-    if first in {"every", "each", "on"} and second in {"weekday", "weekdays"} or first == "weekdays":
+    if (first in {"every", "each", "on"} and second in {"weekday", "weekdays"}) or first == "weekdays":
         return Amount("per_week", 5, at, at + 2)
-    if first in {"every", "each", "at"} and second in {"weekend", "weekends"} or first == "weekends":
+    if (first in {"every", "each", "at"} and second in {"weekend", "weekends"}) or first == "weekends":
         return Amount("per_week", 2, at, at + 2)
     times = OFTEN.get(first, tokens[at].number)
     return read_times(tokens, at, times) if times and times <= 14 else None
@@ -128,7 +145,9 @@ def read_times(tokens: Sequence[Token], at: int, times: int) -> Amount | None:
 def read_weekdays(tokens: Sequence[Token], at: int) -> Amount | None:
     """Two days of the week or more, named."""
     place, days = at, 0
-    while place < len(tokens) and (tokens[place].word in WEEKDAYS or days and tokens[place].word in {"and", ",", "/"}):
+    while place < len(tokens) and (
+        tokens[place].word in WEEKDAYS or (days and tokens[place].word in {"and", ",", "/"})
+    ):
         days += tokens[place].word in WEEKDAYS
         place += 1
     return Amount("per_week", days, at, place) if days >= 2 else None
@@ -150,12 +169,14 @@ def read_days(tokens: Sequence[Token], at: int) -> Amount | None:
     number = tokens[at].number if tokens[at].number is not None else 1 if first in {"a", "one"} else None
     if first == "fortnight":
         return Amount("days", 14, at, at + 1)
-    if number is None or words_at(tokens, at - 1, 1)[0] in {"times", "x", "twice", "once", "day", "days"} and first == "a":
+    if number is None or (
+        words_at(tokens, at - 1, 1)[0] in {"times", "x", "twice", "once", "day", "days"} and first == "a"
+    ):
         return None
     unit = second if second in PERIODS else tokens[at + 1].stem if at + 1 < len(tokens) else ""
     if unit not in PERIODS or third == "ago" or unit in {"night", "evening"} or (unit == "day" and number < 2):
         return None
-    if first in {"a", "one"} and not introduces_days(tokens, at):
+    if first in {"a", "one"} and unit != "month" and not introduces_days(tokens, at):
         return None
     return Amount("days", number * PERIODS[unit], at, at + 2)
 
@@ -163,7 +184,21 @@ def read_days(tokens: Sequence[Token], at: int) -> Amount | None:
 def introduces_days(tokens: Sequence[Token], at: int) -> bool:
     """Whether "a week" is a time that a drill lasts: it is said "for a week", or stands by itself."""
     before = words_at(tokens, at - 1, 1)[0] if at else ""
-    return before in {"for", ",", ";", ".", "day", "daily", "week", "every", "next", "whole", "evening", "then", "about"}
+    return before in {
+        "for",
+        ",",
+        ";",
+        ".",
+        "day",
+        "daily",
+        "week",
+        "every",
+        "next",
+        "whole",
+        "evening",
+        "then",
+        "about",
+    }
 
 
 def read_quantity(tokens: Sequence[Token], at: int) -> Amount | None:
@@ -173,7 +208,9 @@ def read_quantity(tokens: Sequence[Token], at: int) -> Amount | None:
         return None
     for place, unit in units_after(tokens, at):
         unit = successes(tokens, place, unit)
-        return Amount("amount", number * (60 if unit == "hours" else 1), at, place + 1, "minutes" if unit == "hours" else unit)
+        return Amount(
+            "amount", number * (60 if unit == "hours" else 1), at, place + 1, "minutes" if unit == "hours" else unit
+        )
     if words_at(tokens, at + 1, 3) == ["in", "a", "row"]:
         return Amount("amount", number, at, at + 4, "successes")
     return None
@@ -207,7 +244,7 @@ def share_out(drills: Sequence[Given], amounts: Sequence[Amount], tokens: Sequen
             row.take(amount)
             if row is loose:
                 row.start, row.end = min(row.start, amount.start), max(row.end, amount.end)
-    return given + ([loose] if loose.dose.per_week is not None else [])
+    return given + ([loose] if loose.dose.per_week and loose.dose.amount else [])
 
 
 def owners(given: Sequence[Given], amount: Amount, tokens: Sequence[Token]) -> list[Given]:
@@ -224,7 +261,7 @@ def owners(given: Sequence[Given], amount: Amount, tokens: Sequence[Token]) -> l
 def said_of_all(tokens: Sequence[Token], amount: Amount) -> bool:
     """Whether "each" or "both" stands beside it."""
     beside = [token.word for token in tokens[max(0, amount.start - 1) : amount.end + 1]]
-    return beside[-1] == "each" or beside[0] in {"both", "each"} and amount.field == "amount"
+    return beside[-1] == "each" or (beside[0] in {"both", "each"} and amount.field == "amount")
 
 
 def precedes(tokens: Sequence[Token], amount: Amount, row: Given) -> bool:

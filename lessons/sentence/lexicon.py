@@ -7,11 +7,10 @@ from functools import cached_property, lru_cache
 from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
-from lessons.sentence.catalogue import Catalogue
-from lessons.sentence.cues import classes, cue_tree
-from lessons.sentence.match import FILLERS, Hit, Meaning, PhraseTree
-from lessons.sentence.tokens import IRREGULAR, NUMBERS, SHORT_FOR, Token, make_token
-from lessons.sentence.words.common import COMMON
+from lessons.sentence.catalogue import Catalogue, SkillWords
+from lessons.sentence.cues import classes, cue_tree, void_phrases
+from lessons.sentence.match import Hit, Meaning, PhraseTree
+from lessons.sentence.tokens import COMMON, FILLERS, IRREGULAR, NOUNS, NUMBERS, SHORT_FOR, Token, make_token
 
 SHORTEST_SLIP = 5  # letters: a shorter unknown word is near to too many others
 SIDED = ("lead", "trail", "open", "closed")
@@ -27,6 +26,18 @@ class Lexicon:
     areas: Mapping[str, str]  # the area of each skill and drill
     sided: Mapping[str, str]  # the side that a fault's or skill's words speak of, where they do
     sides: Mapping[str, str]
+    phases: Mapping[str, str]  # of each skill
+    nouns: frozenset[str]  # the stems of the words by which skills are called
+
+    @cached_property
+    def finishes(self) -> frozenset[str]:
+        """The skills that are looked at when the stroke ends, so that "at the end" says nothing of the lesson."""
+        return frozenset(skill for skill, phase in self.phases.items() if phase == "finish")
+
+    @cached_property
+    def sided_skills(self) -> frozenset[str]:
+        """The skills of which "right" may name a side."""
+        return frozenset(skill for skill, faults in self.skills.items() if faults & set(self.sided))
 
     @cached_property
     def vocabulary(self) -> frozenset[str]:
@@ -61,11 +72,16 @@ def find_meant(token: Token, lexicon: Lexicon) -> str | None:
     """The word that one slip made into this one, where it begins alike and there is no second such word."""
     for text in (token.word, token.stem):
         found = process.extract(text, lexicon.targets, scorer=OSA.distance, score_cutoff=1, limit=3)
-        alike = [word for word, *_ in found if word[0] == text[0] and abs(len(word) - len(text)) <= 1]
+        alike = [word for word, *_ in found if word[0] == text[0] and not is_other_letter(word, text)]
         stems = {make_token(word, 0, 0).stem for word in alike}
         if len(text) >= SHORTEST_SLIP - 1 and len(stems) == 1:
             return alike[0]
     return None
+
+
+def is_other_letter(word: str, text: str) -> bool:
+    """Whether one letter stands in another's place, which as often makes another word (thumb, thump) as a slip."""
+    return len(word) == len(text) and sorted(word) != sorted(text)
 
 
 def side_classes(side: str) -> dict[str, list[str]]:
@@ -89,34 +105,61 @@ def side_classes(side: str) -> dict[str, list[str]]:
     }
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=64)
 def compile_lexicon(catalogue: Catalogue, sides: Sides) -> Lexicon:
     """The compiled phrases; equal versions of a catalogue share them."""
     of_area = dict(sides)
-    trees = {area: PhraseTree(classes() | side_classes(of_area.get(area, "right"))) for area in catalogue.areas}
-    for area, phrase, meaning in all_phrases(catalogue):
-        trees[area].add(phrase, meaning)
-    rows = [*catalogue.skills, *catalogue.drills]
+    trees = {area: compile_tree(catalogue, area, of_area.get(area, "right")) for area in catalogue.areas}
     skills = {skill.code: frozenset(fault.code for fault in skill.faults) for skill in catalogue.skills}
-    return Lexicon(trees, skills, {row.code: row.area for row in rows}, sided_codes(catalogue), of_area)
+    phases = {skill.code: skill.phase for skill in catalogue.skills}
+    areas = {row.code: row.area for row in catalogue.skills} | {row.code: row.area for row in catalogue.drills}
+    return Lexicon(trees, skills, areas, sided_codes(catalogue), of_area, phases, nouns_of(catalogue))
 
 
-def all_phrases(catalogue: Catalogue) -> Iterator[tuple[str, str, Meaning]]:
-    """Every phrase with its area and meaning."""
+@lru_cache(maxsize=64)
+def compile_tree(catalogue: Catalogue, area: str, side: str) -> PhraseTree:
+    """The phrases of one area for one playing side."""
+    tree = PhraseTree(classes() | side_classes(side))
+    for phrase, meaning in all_phrases(catalogue, area):
+        tree.add(phrase, meaning)
+    for phrase in void_phrases():
+        tree.add(phrase, Meaning("void", "void"))
+    return tree
+
+
+def all_phrases(catalogue: Catalogue, area: str) -> Iterator[tuple[str, Meaning]]:
+    """Every phrase of an area with its meaning."""
     for skill in catalogue.skills:
-        yield from ((skill.area, phrase, Meaning("topic", skill.code, skill.code)) for phrase in skill.names)
-        yield from ((skill.area, phrase, Meaning("good", skill.code, skill.code)) for phrase in skill.good)
-        for fault in skill.faults:
-            yield from ((skill.area, phrase, Meaning("fault", fault.code, skill.code)) for phrase in fault.phrases)
-            yield from ((skill.area, phrase, Meaning("follow", fault.code, skill.code)) for phrase in fault.follow)
+        if skill.area == area:
+            yield from phrases_of(skill)
     for drill in catalogue.drills:
-        yield from ((drill.area, phrase, Meaning("drill", drill.code)) for phrase in drill.phrases)
+        if drill.area == area:
+            yield from ((phrase, Meaning("drill", drill.code)) for phrase in drill.phrases)
+
+
+def phrases_of(skill: SkillWords) -> Iterator[tuple[str, Meaning]]:
+    """The phrases of one skill and of its faults."""
+    for kind, phrases in (("topic", skill.names), ("good", skill.good), ("follow", skill.good_follow)):
+        yield from ((phrase, Meaning(kind, skill.code, skill.code)) for phrase in phrases)
+    for fault in skill.faults:
+        for kind, phrases in (("fault", fault.phrases), ("follow", fault.follow)):
+            yield from ((phrase, Meaning(kind, fault.code, skill.code)) for phrase in phrases)
+
+
+def nouns_of(catalogue: Catalogue) -> frozenset[str]:
+    """The stems of the words by which skills are called, without small words."""
+    words = {
+        word for skill in catalogue.skills for name in skill.names for part in name.split() for word in part.split("/")
+    }
+    stems = {make_token(word.strip("?=").lower(), 0, 0).stem for word in words if word.isalpha()}
+    return frozenset(stems - FILLERS - cue_tree().vocabulary() | {make_token(word, 0, 0).stem for word in NOUNS})
 
 
 def sided_codes(catalogue: Catalogue) -> dict[str, str]:
     """For each fault the side that its name speaks of."""
     names = {fault.code: fault.phrases[0] for skill in catalogue.skills for fault in skill.faults}
-    return {code: side for code, name in names.items() for side in SIDED if "{" + side + "}" in name}
+    spoken = {code: [side for side in SIDED if "{" + side + "}" in name] for code, name in names.items()}
+    return {code: found[0] for code, found in spoken.items() if len(found) == 1}
 
 
 def correct_slips(tokens: Sequence[Token], lexicon: Lexicon) -> list[Token]:

@@ -1,20 +1,12 @@
-"""Phrases compiled into a tree and found among the words of a text, whatever their inflection and small words between."""
-
+"""Phrases compiled into a tree, and found in a text whatever their inflection and the small words between."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 
-from lessons.sentence.tokens import Token, as_word, make_token
+from lessons.sentence.tokens import FILLERS, PARTING, Token, as_word, make_token, stem
 
-FILLERS = frozenset(
-    "a an the his her hers their my your our this that those these it its is are was were be been being hes shes he she "
-    "they him um uh er erm just really very quite rather so too bit little touch tad slightly clearly badly way much far "
-    "lot of then there still both also again always all today like some kind sort own only even nicely well gets getting "
-    "has have had does do did goes can more most over-all pretty simply constantly often sometimes usually keeps kept "
-    "horribly massively totally completely actually basically first ever even once seem bother want to anymore any".split()
-)
-WIDE = 3  # words of any kind that `..` may skip
+WIDE = 2  # words of any kind that `..` may skip
 MOST_SKIPPED = 6  # small words that may stand between two words of a phrase
 
 
@@ -68,9 +60,17 @@ class Part:
 class PhraseTree:
     """Phrases of one area, for one playing side."""
 
-    def __init__(self, classes: Mapping[str, Sequence[str]], fillers: frozenset[str] = FILLERS) -> None:
+    def __init__(
+        self,
+        classes: Mapping[str, Sequence[str]],
+        fillers: frozenset[str] = FILLERS,
+        wide: int = WIDE,
+        parting: Iterable[str] = PARTING,
+    ) -> None:
         self.classes = classes
         self.fillers = fillers
+        self.wide = wide
+        self.parting = frozenset(stem(word) for word in parting)
         self.root = Node()
         self.parts: dict[tuple[frozenset[str], frozenset[str]], int] = {}
         self.by_stem: dict[str, list[int]] = {}
@@ -104,7 +104,7 @@ class PhraseTree:
     def find(self, tokens: Sequence[Token]) -> list[Hit]:
         """All phrases found, overlapping ones as well."""
         met = [self.numbers(token) for token in tokens]
-        search = Search(tokens, met, self.fillers)
+        search = Search(tokens, met, self.fillers, self.wide, self.parting)
         for start, numbers in enumerate(met):
             for number in numbers:
                 if number in self.root.tight:
@@ -123,6 +123,8 @@ class Search:
     tokens: Sequence[Token]
     met: Sequence[list[int]]
     fillers: frozenset[str]
+    wide: int
+    parting: frozenset[str]
     hits: list[Hit] = field(default_factory=list)
 
     def follow(self, node: Node, words: tuple[int, ...]) -> None:
@@ -158,8 +160,8 @@ class Search:
             if self.tokens[place].ends_sentence or self.tokens[place].word == "but":
                 return
             yield place
-            skipped += self.tokens[place].word not in FILLERS
-            if skipped > WIDE:
+            skipped += 2 if self.tokens[place].word == "," else self.tokens[place].word not in FILLERS
+            if skipped > self.wide or self.tokens[place].stem in self.parting:
                 return
 
 
@@ -208,7 +210,7 @@ def expand(text: str, classes: Mapping[str, Sequence[str]]) -> Iterator[str]:
 
 def best(hits: Iterable[Hit]) -> tuple[list[Hit], list[Hit]]:
     """The hits that do not overlap, those of more words first; and those that fit equally well and so say nothing."""
-    ranks = {"fault": 0, "good": 1, "drill": 2, "topic": 3, "follow": 4}
+    ranks = {"fault": 0, "good": 1, "void": -1, "drill": 2, "topic": 3, "follow": 4}
     chosen: list[Hit] = []
     unsure: list[Hit] = []
     for hit in sorted(hits, key=lambda hit: (-strength(hit), ranks.get(hit.meaning.kind, 9), hit.end - hit.start)):
@@ -229,5 +231,3 @@ def fits_equally(one: Hit, other: Hit) -> bool:
     """Whether both are faults and the very same words mean either."""
     same = (one.start, one.end, one.weight) == (other.start, other.end, other.weight)
     return same and one.meaning.kind == other.meaning.kind == "fault" and one.meaning != other.meaning
-
-

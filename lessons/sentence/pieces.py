@@ -1,17 +1,21 @@
 """A text cut into pieces that each speak of one thing, with the cues that stand in it."""
 
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from lessons.sentence.match import FILLERS, Hit
-from lessons.sentence.tokens import Token
+from lessons.sentence.match import Hit
+from lessons.sentence.tokens import FILLERS, Token
 
-JOINERS = frozenset("but because so though although while whereas however and then which until or yet except plus".split())
-STARTERS = frozenset(
-    "he she hes shes theres his her the um uh its it they theyre i im we were also when by at on his you youre in since "
-    "yeah well only just not no never after before leave keep dont and maybe perhaps now then today last next".split()
+JOINERS = frozenset(
+    "but because so though although while whereas however and then which until or yet except plus".split()
 )
-TRAILING = frozenset({"slight", "clear", "praise", "departure", "arrival", "better", "worse", "gone", "keep", "today", "doubt"})
+STARTERS = frozenset(
+    "he she hes shes theres his her the um uh its it they theyre i im we were also when by at on his you youre in "
+    "since yeah well only just not no never after before leave keep dont and maybe perhaps now then today last "
+    "next".split()
+)
+TRAILING = frozenset("slight clear praise departure arrival better worse gone fixed keep today doubt".split())
 TIMES = {"departure", "arrival"}
 OF_NAMES = frozenset({"praise", "not_enough", "better", "worse", "keep", "focus", "comparative", "hedge", "doubt"})
 
@@ -28,6 +32,7 @@ class Piece:
     hits: list[Hit] = field(default_factory=list)
     cues: list[Hit] = field(default_factory=list)
     asks: bool = False
+    ends_sentence: bool = False
 
     @property
     def starts_sentence(self) -> bool:
@@ -54,6 +59,8 @@ def cut(tokens: Sequence[Token], hits: Sequence[Hit], cues: Sequence[Hit]) -> li
     for piece in pieces:
         piece.hits = [hit for hit in hits if piece.start <= hit.start < piece.end]
         piece.cues = [cue for cue in cues if piece.start <= cue.start < piece.end]
+    for piece, after in zip(pieces, [*pieces[1:], None], strict=False):
+        piece.ends_sentence = after is None or after.starts_sentence
     mark_questions(pieces, tokens)
     return pieces
 
@@ -64,7 +71,7 @@ def stretches(tokens: Sequence[Token], spans: Sequence[Hit]) -> Iterator[tuple[i
     whole = {span.start for span in spans}
     start, joiner = 0, "."
     for place, token in enumerate(tokens):
-        if token.is_sign and place not in inside or token.ends_sentence or is_joiner(token, place, inside | whole):
+        if (token.is_sign and place not in inside) or token.ends_sentence or is_joiner(token, place, inside | whole):
             if place > start:
                 yield start, place, joiner
                 joiner = ""
@@ -89,10 +96,12 @@ def parts(
     tokens: Sequence[Token], start: int, end: int, hits: Sequence[Hit], cues: Sequence[Hit]
 ) -> Iterator[tuple[int, int]]:
     """One stretch, cut between hits of different skills."""
-    inner = telling([hit for hit in hits if start <= hit.start < end], [cue for cue in cues if start <= cue.start < end])
+    inner = telling(
+        [hit for hit in hits if start <= hit.start < end], [cue for cue in cues if start <= cue.start < end]
+    )
     begin = start
-    for before, after in zip(inner, inner[1:], strict=False):
-        if belong_together(before, after):
+    for before, after in itertools.pairwise(inner):
+        if belong_together(before, after) and not times_between(before, after, cues):
             continue
         place = cut_between(tokens, before.end, after.start, cues)
         if begin < place < end:
@@ -104,12 +113,19 @@ def parts(
 def telling(hits: Sequence[Hit], cues: Sequence[Hit]) -> list[Hit]:
     """The hits between which a stretch is cut: names of skills only where something may be said of them."""
     said = any(cue.meaning.kind in OF_NAMES for cue in cues)
-    return [hit for hit in hits if hit.meaning.kind in {"fault", "good", "drill"} or said and hit.meaning.kind == "topic"]
+    return [
+        hit for hit in hits if hit.meaning.kind in {"fault", "good", "drill"} or (said and hit.meaning.kind == "topic")
+    ]
 
 
 def belong_together(before: Hit, after: Hit) -> bool:
     """Whether both speak of one skill, the second saying more of it."""
     return before.meaning.skill == after.meaning.skill != "" and "topic" in (before.meaning.kind, after.meaning.kind)
+
+
+def times_between(before: Hit, after: Hit, cues: Sequence[Hit]) -> bool:
+    """Whether another time is named between two hits: "when she came ball back, when she left ball fine"."""
+    return any(before.end <= cue.start < after.start and cue.meaning.kind in TIMES for cue in cues)
 
 
 def cut_between(tokens: Sequence[Token], start: int, end: int, cues: Sequence[Hit]) -> int:
@@ -140,8 +156,13 @@ def begins(cues: Sequence[Hit], place: int) -> Hit | None:
     return next((cue for cue in cues if cue.start == place), None)
 
 
+def begins_question(piece: Piece) -> bool:
+    """Whether the question begins with this piece, so that what stands before it is none."""
+    return any(cue.start <= piece.start + 1 for cue in piece.of("question"))
+
+
 def mark_questions(pieces: Sequence[Piece], tokens: Sequence[Token]) -> None:
-    """Mark the pieces of each sentence that ends in a question mark."""
+    """Mark the pieces of each question that ends in its mark."""
     asks = False
     for piece in reversed(pieces):
         sign = next((token.word for token in tokens[piece.end : piece.end + 1]), "")
@@ -150,3 +171,5 @@ def mark_questions(pieces: Sequence[Piece], tokens: Sequence[Token]) -> None:
         elif sign in {".", "!", ";", "|"}:
             asks = False
         piece.asks = asks
+        if asks and begins_question(piece):
+            asks = False

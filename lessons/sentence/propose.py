@@ -6,11 +6,11 @@ from lessons.sentence.areas import hits_by_area
 from lessons.sentence.catalogue import Catalogue
 from lessons.sentence.claims import Claim, Found, joined, settle_comparisons, settle_focuses
 from lessons.sentence.cues import find_cues
-from lessons.sentence.dose import find_amounts, share_out
+from lessons.sentence.dose import find_amounts, share_out, without_corrected
 from lessons.sentence.lexicon import Lexicon, compile_lexicon, correct_slips
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import cut
-from lessons.sentence.reader import Reader
+from lessons.sentence.reader import read_pieces
 from lessons.sentence.reading import Kind, LeftOut, Proposal, Reading
 from lessons.sentence.scope import REASONS
 from lessons.sentence.tokens import Token, tokenise
@@ -24,13 +24,13 @@ def read_sentence(text: str, areas: Sequence[str], sides: Mapping[str, str], cat
     `areas`: those ticked in the log, the main one first. `sides`: area -> "left" or "right", right where it is missing.
     At most `tokens.LONGEST` characters are read.
     """
-    lexicon = compile_lexicon(catalogue, tuple(sorted(sides.items())))
+    lexicon = compile_lexicon(catalogue, tuple(sorted((area, side) for area, side in sides.items() if side == "left")))
     tokens = correct_slips(tokenise(text), lexicon)
     cues = find_cues(tokens)
     hits, unsure = hits_by_area(tokens, cues, areas, lexicon)
-    found = Reader(tokens, lexicon).read(cut(tokens, hits, outside(cues, hits, tokens)))
+    found = read_pieces(tokens, cut(tokens, hits, outside(cues, hits, tokens)), lexicon)
     found.left_out += [(reason, hit.start, hit.end) for reason, hit in unsure]
-    return Reading(tuple(proposals(found, tokens, hits, lexicon)), tuple(left_out(found, tokens)))
+    return Reading(tuple(proposals(found, tokens, hits, cues, lexicon)), tuple(left_out(found, tokens)))
 
 
 def outside(cues: Sequence[Hit], hits: Sequence[Hit], tokens: Sequence[Token]) -> list[Hit]:
@@ -43,7 +43,9 @@ def tokens_are(cue: Hit, tokens: Sequence[Token], words: frozenset[str]) -> bool
     return all(tokens[place].word in words for place in cue.words)
 
 
-def proposals(found: Found, tokens: Sequence[Token], hits: Sequence[Hit], lexicon: Lexicon) -> Iterator[Proposal]:
+def proposals(
+    found: Found, tokens: Sequence[Token], hits: Sequence[Hit], cues: Sequence[Hit], lexicon: Lexicon
+) -> Iterator[Proposal]:
     """All that was found, as proposals, in the order look, keep, focus, drill."""
     skills = dict(lexicon.skills)
     settle_comparisons(found, skills)
@@ -57,7 +59,7 @@ def proposals(found: Found, tokens: Sequence[Token], hits: Sequence[Hit], lexico
         yield Proposal(Kind.KEEP, *span(tokens, start, end), skill=skill)
     for skill, fault, start, end in focuses:
         yield Proposal(Kind.FOCUS, *span(tokens, start, end), skill=skill, fault=fault)
-    yield from drill_proposals(found, tokens, hits)
+    yield from drill_proposals(found, tokens, hits, cues)
 
 
 def add_kept(found: Found) -> None:
@@ -67,11 +69,19 @@ def add_kept(found: Found) -> None:
             found.claims.append(Claim(look, skill, None, start, end))
 
 
-def drill_proposals(found: Found, tokens: Sequence[Token], hits: Sequence[Hit]) -> Iterator[Proposal]:
+def drill_proposals(
+    found: Found, tokens: Sequence[Token], hits: Sequence[Hit], cues: Sequence[Hit]
+) -> Iterator[Proposal]:
     """The drills with their doses; a drill named twice counts once."""
     taken = {place for hit in hits for place in hit.words}
     given = {row.drill: row for row in reversed(found.given)}
-    for row in share_out(list(given.values()), find_amounts(tokens, taken), tokens):
+    amounts = without_corrected(
+        find_amounts(tokens, taken), [cue.start for cue in cues if cue.meaning.kind == "correct"]
+    )
+    left_out = {hit.start for hit in hits if hit.meaning.kind == "drill"} - {row.start for row in found.given}
+    for row in share_out(list(given.values()), amounts, tokens):
+        if row.drill is None and left_out:
+            continue
         yield Proposal(Kind.DRILL, *span(tokens, row.start, row.end), drill=row.drill, dose=row.dose)
 
 
@@ -84,5 +94,3 @@ def left_out(found: Found, tokens: Sequence[Token]) -> Iterator[LeftOut]:
     """What was left out, in the order of the text, each place once."""
     for (start, end), reason in sorted({(start, end): reason for reason, start, end in found.left_out}.items()):
         yield LeftOut(REASONS[reason], *span(tokens, start, end))
-
-

@@ -35,7 +35,8 @@ class Dose:
 class Proposal:
     """One thing to enter. `start` and `end` count characters of the text as it was written.
 
-    GOOD: look, skill. FAULT: look, skill, fault, degree (slight, clear or not_graded). KEEP: skill. FOCUS: skill, fault.
+    GOOD: look, skill. FAULT: look, skill, fault, degree (slight, clear or not_graded). KEEP: skill.
+    FOCUS: skill, fault.
     DRILL: drill and dose; a dose of which no drill was named has None.
     """
 

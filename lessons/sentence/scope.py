@@ -1,13 +1,13 @@
 """What a piece of a text speaks of: this student today, or somebody else, another time, a guess, a question."""
 
-from collections.abc import Sequence
-
 from lessons.sentence.pieces import Piece
 
 REASONS = {
     "person": "This seems to speak of somebody else.",
     "past": "This seems to speak of another time.",
     "future": "This seems to be a plan for later.",
+    "action": "This seems to be what was asked for or done, not what was seen.",
+    "rare": "Said to be rare.",
     "hedge": "This is put as a guess.",
     "doubt": "This is put as a guess.",
     "unseen": "This was not looked at.",
@@ -15,13 +15,16 @@ REASONS = {
     "wish": "This is a wish.",
     "correct": "This was taken back.",
     "not_good": "Said not to be good, but not how.",
+    "praised": "This names a fault, and yet praises.",
     "tie": "Two faults fit these words equally well.",
+    "finish": "This may speak of the finish.",
     "side": "The side does not fit this fault.",
     "area": "This belongs to an area that is not ticked.",
 }
 PERSON_ENDS = frozenset({"but", "while", "whereas", "though", "although", ",", "however", "yet", "and"})
 CARRIED = frozenset({"and", "", "or"})  # joiners over which a guess or another time goes on
 OWN_STARTS = frozenset("he she hes shes his her the this my i we".split())
+REACH = 6  # words from what was asked for to what it was about
 SHORT = 6  # words: a remark this short speaks of what stands before it
 BACKWARD = frozenset({",", "but", "though", "although", "", "-", "–", "—", "(", "."})
 
@@ -32,7 +35,7 @@ class Scope:
     def __init__(self) -> None:
         self.reason: str | None = None
 
-    def enter(self, piece: Piece, before: Sequence[Piece]) -> str | None:
+    def enter(self, piece: Piece) -> str | None:
         """The reason to leave this piece out."""
         if self.ends(piece):
             self.reason = None
@@ -49,14 +52,16 @@ class Scope:
             return ends_person(piece)
         if self.reason in {"past", "future"}:
             return piece.has("today", "own") or piece.joiner == "but" or (piece.joiner == "," and not is_bare(piece))
-        if self.reason in {"hedge", "doubt", "unseen"}:
+        if self.reason == "action":
+            return True
+        if self.reason in {"hedge", "rare", "doubt", "unseen"}:
             return piece.joiner not in CARRIED or bool(piece.hits and piece.joiner == "and" and piece.has("praise"))
         return piece.joiner in {"but", "because", "so"}
 
 
 def ends_person(piece: Piece) -> bool:
     """Whether the sentence comes back to the student."""
-    if piece.has("own") or piece.joiner == "but" and not piece.has("person"):
+    if piece.has("own") or (piece.joiner == "but" and not piece.has("person")):
         return True
     starts_own = bool(piece.words) and piece.words[0] in OWN_STARTS and not piece.has("person")
     return piece.joiner in PERSON_ENDS - {"and"} and starts_own
@@ -71,10 +76,16 @@ def own_reason(piece: Piece) -> str | None:
     """The reason that stands in the piece itself."""
     if piece.asks or starts_question(piece):
         return "question"
-    for kind in ("person", "past", "future", "unseen", "wish", "hedge", "doubt"):
+    for kind in ("person", "past", "future", "unseen", "wish", "hedge", "rare", "doubt", "action"):
         if any(applies(kind, cue.start, piece) for cue in piece.of(kind)):
             return kind
     return None
+
+
+def governs(place: int, piece: Piece) -> bool:
+    """Whether what was asked for or done stands shortly before what was found, with no new subject between."""
+    between = piece.words[place - piece.start + 2 : piece.hits[0].start - piece.start]
+    return place < piece.hits[0].start and len(between) <= REACH and not {"it", "he", "she"} & set(between)
 
 
 def starts_question(piece: Piece) -> bool:
@@ -87,6 +98,10 @@ def starts_question(piece: Piece) -> bool:
 
 def applies(kind: str, place: int, piece: Piece) -> bool:
     """Whether a cue governs the piece: a person only as its subject, before what was seen."""
+    if kind == "future" and piece.has("focus"):
+        return False
+    if kind == "action":
+        return bool(piece.hits) and not piece.has("focus", "keep") and governs(place, piece)
     if kind == "person":
         return not piece.hits or place < piece.hits[0].start
     return True

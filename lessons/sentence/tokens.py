@@ -1,29 +1,15 @@
 """Words of a text: where each stands, what it is short for, and its stem."""
 
 import re
+import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
+from pathlib import Path
 
 LONGEST = 5000  # characters that are read; a box on a page takes no more
 WORD = re.compile(r"\d+|[^\W\d_]+(?:['’][^\W\d_]+)*|[^\w\s'’]|_")
 SENTENCE_ENDS = set(".!?;\n|")
 PAUSES = set(",:-–—()/…")
-
-SHORT_FOR = {
-    "thru": "through", "w": "with", "n": "and", "tho": "though", "wk": "week", "wks": "week", "weeks": "week",
-    "min": "minute", "mins": "minute", "pos": "position", "posn": "position", "fwd": "forward", "yr": "year",
-    "pls": "please", "cause": "because", "cos": "because", "coz": "because", "cuz": "because", "bc": "because",
-    "hrs": "hour", "hr": "hour", "wd": "would", "pt": "point", "lst": "last", "teh": "the", "hte": "the", "adn": "and", "wiht": "with", "thr": "the", "bal": "ball", "tehn": "then", "thn": "then", "btu": "but", "hsi": "his", "jsut": "just", "gud": "good", "bt": "but", "nd": "and", "esp": "especially", "l": "left",
-    "r": "right", "lh": "lefthand", "rh": "righthand", "wt": "weight", "wgt": "weight", "ok": "okay", "prob": "probably",
-    "defo": "definitely", "b4": "before", "prio": "priority", "temp": "tempo", "mths": "month", "mth": "month",
-    "ctr": "centre", "center": "centre", "centered": "centred", "indexfinger": "index", "grips": "grip",
-    "cannot": "cant", "colour": "color", "metres": "metre", "meters": "metre", "meter": "metre", "yd": "yard",
-    "yds": "yard", "favourite": "favorite", "w/": "with", "wo": "without", "nope": "no", "nah": "no", "nae": "no",
-    "leftie": "lefty", "southpaw": "lefty", "dist": "distance", "sec": "second", "secs": "second", "approx": "about",
-    "decels": "decel", "decelerates": "decel", "decelerating": "decel", "decelerate": "decel", "decelerated": "decel",
-    "deceleration": "decel", "setup": "setup", "aint": "isnt", "set-up": "setup", "v": "very",
-    "smth": "something", "def": "definitely", "wrist's": "wrist", "everyday": "everyday",
-}  # fmt: skip
 
 NUMBERS = {
     word: number
@@ -33,25 +19,25 @@ NUMBERS = {
     )
 } | {"thirty": 30, "forty": 40, "fifty": 50, "sixty": 60, "ninety": 90, "hundred": 100, "dozen": 12}
 
-IRREGULAR = {
-    "held": "hold", "putts": "putt", "putted": "putt", "putting": "putt", "puts": "put", "stood": "stand", "fell": "fall", "went": "go", "goes": "go", "going": "go", "gone": "gone",
-    "got": "get", "took": "take", "taken": "take", "came": "come", "kept": "keep", "swung": "swing", "hung": "hang",
-    "sat": "sit", "lost": "lose", "bent": "bend", "rose": "rise", "risen": "rise", "struck": "strike",
-    "feet": "foot", "left": "left", "led": "lead", "stuck": "stick", "threw": "throw", "thrown": "throw", "dug": "dig",
-    "drew": "draw", "drawn": "draw", "stops": "stop", "broke": "break", "broken": "break", "caught": "catch",
-    "drove": "drive", "flew": "fly", "shook": "shake", "spun": "spin", "slid": "slide", "swept": "sweep",
-    "bottoms": "bottom", "chose": "choose", "chosen": "choose", "choice": "choice", "saw": "see", "seen": "see",
-    "worse": "worse", "better": "better", "does": "do", "did": "do", "done": "done", "has": "have", "had": "have",
-    "lay": "lie", "bit": "bit", "wrists": "wrist", "knees": "knee", "lies": "lie", "lying": "lie", "dying": "die",
-    "dies": "die", "tied": "tie", "children": "child", "kids": "child",
-    "balance": "balance", "balanced": "balance", "led": "lead", "hips": "hip", "swivels": "swivel",
-}  # fmt: skip
-NO_STEM = frozenset("putt left is was his this its us as yes thus plus always lens focus bus across less".split())
+
+def by_form(table: dict[str, str]) -> dict[str, str]:
+    """The word that each form stands for."""
+    return {form: word for word, forms in table.items() for form in forms.split()}
+
+
+FORMS = tomllib.loads((Path(__file__).parent / "words/forms.toml").read_text(encoding="utf-8"))
+SHORT_FOR = by_form(FORMS["short_for"])
+IRREGULAR = by_form(FORMS["irregular"])
+NO_STEM = frozenset(FORMS["whole"].split())
+FILLERS = frozenset(FORMS["fillers"].split())
+NOUNS = frozenset(FORMS["nouns"].split())
+PARTING = NOUNS | frozenset((FORMS["praise"] + " " + FORMS["directions"]).split())
+COMMON = frozenset(FORMS["common"].split())
 
 
 @dataclass(frozen=True)
 class Token:
-    """One word or sign. `word` is the full word without apostrophes, `stem` its stem, `number` its value if it is one."""
+    """One word or sign: `word` in full and without apostrophes, `stem` its stem, `number` its value if it is one."""
 
     word: str
     stem: str
@@ -81,7 +67,12 @@ def without_ending(word: str) -> str:
     """The word without -ing, -ed or -s, a doubled last letter or a last e."""
     short = word
     for ending, least in (("ing", 6), ("ed", 5), ("s", 4)):
-        if word.endswith(ending) and len(word) >= least and has_vowel(cut := word[: -len(ending)]) and fits(cut, ending):
+        if (
+            word.endswith(ending)
+            and len(word) >= least
+            and has_vowel(cut := word[: -len(ending)])
+            and fits(cut, ending)
+        ):
             short = cut
             break
     if len(short) > 3 and short.endswith("ie"):
@@ -100,6 +91,7 @@ def fits(cut: str, ending: str) -> bool:
 
 
 def has_vowel(word: str) -> bool:
+    """Whether a word has a vowel, so that it can stand alone."""
     return any(letter in "aeiouy" for letter in word)
 
 
@@ -118,7 +110,9 @@ def tokenise(text: str) -> list[Token]:
         elif match[0] == "&" or match[0] == "+":
             found.append(Token("and", "and", *match.span()))
         elif match[0].isalnum() or match[0][0].isalpha():
-            found.append(make_token(match[0], *match.span()))
+            found += [
+                make_token(word, *match.span()) for word in FORMS["pairs"].get(match[0].lower(), match[0]).split()
+            ]
     return joined_numbers([token for token in found if not is_hyphen(token, text)])
 
 
@@ -130,8 +124,9 @@ def as_lines(text: str) -> str:
 
 def is_hyphen(token: Token, text: str) -> bool:
     """Whether the sign stands inside a word, as in "four-beat" or "set-up"."""
-    inside = 0 < token.start < len(text) - 1 and text[token.start - 1].isalnum() and text[token.end].isalnum()
-    return token.word in "-–/" and inside
+    around = text[max(0, token.start - 1) : token.start] + text[token.end : token.end + 1]
+    per = token.word == "/" and re.match(r"day|d\b|we|wk", text[token.end :].lower())
+    return token.word in "-–/" and len(around) == 2 and around.isalnum() and not per
 
 
 def make_token(text: str, start: int, end: int) -> Token:

@@ -113,8 +113,9 @@ def report(part: str) -> str:
     """A table of precision and recall for one part, each with n and its interval."""
     lines = [f"{part}: {len(load(part))} sentences"]
     for field, total in count(part).items():
-        proposed_count, labelled_count = total["true"] + total["false"], total["true"] + total["missed"]
-        lines.append(f"  {field:10}  precision {share(total['true'], proposed_count)}   recall {share(total['true'], labelled_count)}")
+        precision = share(total["true"], total["true"] + total["false"])
+        recall = share(total["true"], total["true"] + total["missed"])
+        lines.append(f"  {field:10}  precision {precision}   recall {recall}")
     return "\n".join(lines)
 
 

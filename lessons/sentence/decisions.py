@@ -1,0 +1,104 @@
+"""What is to be kept, and what to work on."""
+
+from collections.abc import Sequence
+
+from lessons.sentence.match import Hit
+from lessons.sentence.pieces import Piece
+from lessons.sentence.state import State
+
+
+def read_keep(state: State, piece: Piece) -> None:
+    """What is to stay as it is: the skills in the piece, else the one spoken of last."""
+    hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
+    if piece.has("keep") and not state.focused and (hits or not names_next(state, piece)):
+        skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or last_skill(state)
+    elif state.keeps_list and hits and only_named(state, piece, hits):
+        skills = [hit.meaning.skill for hit in hits]
+    else:
+        state.keeps_list = False
+        return
+    state.keeps_list = True
+    for skill in skills:
+        state.found.keeps.append((skill, state.look, piece.start, piece.end))
+        state.last = skill
+
+
+def last_skill(state: State) -> list[str]:
+    """The skill that "it" means, unless something was named since that was not understood."""
+    return [state.last] if state.last and not state.lost else []
+
+
+def names_next(state: State, piece: Piece) -> bool:
+    """Whether all that is said to be kept should follow, as after "leave the"."""
+    return all(state.tokens[cue.end - 1].word in {"the", "his", "her", "their"} for cue in piece.of("keep"))
+
+
+def only_named(state: State, piece: Piece, hits: Sequence[Hit]) -> bool:
+    """Whether the piece goes on with a list: "nor her stance width"."""
+    return (
+        len(piece.words) <= 4
+        and not piece.has("focus", "departure", "arrival")
+        and all(hit.meaning.kind == "topic" for hit in hits)
+        and not piece.has("praise")
+    )
+
+
+def read_focus(state: State, piece: Piece) -> None:
+    """What to work on now: what the piece names, what stands before "that's the job", or what follows."""
+    hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
+    if piece.has("focus") and not negated_focus(state, piece):
+        state.awaits_focus = False
+        if points_back(state, piece, hits):
+            focus_on_last(state, piece)
+        elif hits:
+            focus_on(state, hits, piece)
+        else:
+            state.awaits_focus = True
+    elif state.awaits_focus and hits:
+        focus_on(state, hits, piece)
+        state.awaits_focus = False
+    elif piece.starts_sentence:
+        state.awaits_focus = False
+
+
+def negated_focus(state: State, piece: Piece) -> bool:
+    cue = piece.of("focus")[0]
+    return any(other.end == cue.start for other in piece.of("negation"))
+
+
+def points_back(state: State, piece: Piece, hits: Sequence[Hit]) -> bool:
+    """Whether "that" before the focus means what was seen last."""
+    if state.last_fault is None:
+        return False
+    pointing = [cue.start for cue in piece.of("pointing")]
+    if not hits and (means_it(state, piece) or is_afterthought(state, piece)):
+        return True
+    if not pointing:
+        return False
+    return not hits or pointing[0] < min(piece.of("focus")[0].start, hits[0].start)
+
+
+def means_it(state: State, piece: Piece) -> bool:
+    """Whether the focus is "it": "we work on that"."""
+    return any(
+        token.word in {"it", "this", "that", "them"}
+        for cue in piece.of("focus")
+        for token in state.tokens[cue.end : cue.end + 1]
+    )
+
+
+def is_afterthought(state: State, piece: Piece) -> bool:
+    """Whether the sentence ends with the focus, after what it is about: "peeks, top priority"."""
+    return piece.ends_sentence and piece.joiner in {",", ":", "-", "–", ""} and piece.has("focus")
+
+
+def focus_on(state: State, hits: Sequence[Hit], piece: Piece) -> None:
+    faults = [hit for hit in hits if hit.meaning.kind == "fault"]
+    for hit in faults or hits[:1]:
+        code = hit.meaning.code if faults else None
+        state.found.focuses.append((hit.meaning.skill, code, piece.start, piece.end))
+
+
+def focus_on_last(state: State, piece: Piece) -> None:
+    assert state.last_fault
+    state.found.focuses.append((state.last_fault.skill, state.last_fault.fault, piece.start, piece.end))

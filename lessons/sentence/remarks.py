@@ -1,0 +1,114 @@
+"""Pieces that name nothing, and speak of what stands before: "a bit", "better by the end", "she doesn't"."""
+
+from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
+from lessons.sentence.pieces import Piece
+from lessons.sentence.reading import Look
+from lessons.sentence.scope import SHORT
+from lessons.sentence.seen import claim_fault, claim_good, compares
+from lessons.sentence.state import State, names_another
+
+
+def read_remark(state: State, piece: Piece) -> None:
+    if names_another(state, piece):
+        state.named = state.ungraded = None
+        state.lost = True
+    elif denies_others(state, piece):
+        claim_good(state, state.of_others[-1].meaning.skill, piece.start, piece.end)
+        state.of_others = []
+    elif state.denied and piece.has("arrival") and not piece.has("negation", "praise"):
+        claim_fault(state, state.denied, piece)
+    elif retracts(state, piece):
+        deny_last(state, piece)
+    elif compares(state, piece) and state.last_fault:
+        remark_comparison(state, piece)
+    elif goes_on_after(state, piece):
+        remark_still(state, piece)
+    elif piece.has("gone", "fixed", "praise") and not piece.has("not_enough"):
+        remark_good(state, piece)
+    elif ends_fault(state, piece):
+        assert state.last_fault
+        claim_good(state, state.last_fault.skill, piece.start, piece.end)
+    elif piece.has("slight", "clear"):
+        remark_degree(state, piece)
+
+
+def denies_others(state: State, piece: Piece) -> bool:
+    """Whether "she doesn't" answers what was said of or by somebody else."""
+    return bool(state.of_others) and len(piece.words) <= 3 and piece.has("negation")
+
+
+def remark_comparison(state: State, piece: Piece) -> None:
+    """Better or worse, of what was seen last."""
+    assert state.last_fault
+    state.ungraded = None
+    if not piece.has("worse") and piece.has("praise") and not piece.has("not_enough", "worse", "still"):
+        state.look = Look.DEPARTURE
+        claim_good(state, state.last_fault.skill, piece.start, piece.end)
+        return
+    degree = CLEAR if piece.has("worse") else SLIGHT
+    faults = [claim for claim in state.found.claims if claim.fault]
+    for claim in faults[-2:] if "both" in piece.words else [state.last_fault]:
+        state.found.comparisons.append(Comparison(claim.skill, claim.fault, degree, piece.start, piece.end))
+
+
+def remark_good(state: State, piece: Piece) -> None:
+    """Praise after a name is praise of it; praise of a fault, after the work, says that it is gone."""
+    if state.named and not piece.has("gone", "fixed"):
+        claim_good(state, state.named, piece.start, piece.end)
+    elif (
+        state.last_fault
+        and state.last_fault.skill == state.last
+        and is_after(state, piece)
+        and not piece.has("negation")
+    ):
+        state.look = Look.DEPARTURE
+        claim_good(state, state.last_fault.skill, piece.start, piece.end)
+
+
+def is_after(state: State, piece: Piece) -> bool:
+    return state.look is Look.DEPARTURE or piece.has("gone", "fixed")
+
+
+def remark_degree(state: State, piece: Piece) -> None:
+    """A degree that follows its fault: "on the heels, a bit"."""
+    if state.ungraded and state.ungraded.degree == NOT_GRADED and is_about(state, state.ungraded, piece):
+        state.ungraded.degree = SLIGHT if piece.has("slight") else CLEAR
+
+
+def retracts(state: State, piece: Piece) -> bool:
+    """Whether a short remark says that what was just named was not there: "recoil: none"."""
+    near = piece.joiner in {":", ",", "", "-", "–"} and len(piece.words) <= SHORT
+    return near and piece.has("absent") and state.ungraded is not None and state.ungraded in state.found.claims[-1:]
+
+
+def deny_last(state: State, piece: Piece) -> None:
+    """The fault named last was only named: it is good."""
+    assert state.ungraded
+    named = state.ungraded
+    if state.look is named.look:
+        state.found.claims.remove(named)
+    claim_good(state, named.skill, named.start, piece.end)
+
+
+def ends_fault(state: State, piece: Piece) -> bool:
+    """Whether a short "later not" or "then never again" says that the fault seen last was gone."""
+    short = len(piece.words) <= SHORT and piece.has("negation", "absent") and not piece.has("neutral", "not_enough")
+    return short and state.look is Look.DEPARTURE and state.last_fault is not None
+
+
+def goes_on_after(state: State, piece: Piece) -> bool:
+    """Whether a remark gives the fault seen last for the departure: "a lot by the end", "same at the end"."""
+    said = piece.has("still", "slight", "clear") and not piece.has("praise", "gone", "fixed", "negation")
+    return said and piece.has("departure") and state.look is Look.DEPARTURE and state.last_fault is not None
+
+
+def remark_still(state: State, piece: Piece) -> None:
+    assert state.last_fault and state.last_fault.fault
+    degree = CLEAR if piece.has("clear") else SLIGHT if piece.has("slight") else NOT_GRADED
+    fault = state.last_fault
+    state.found.claims.append(Claim(Look.DEPARTURE, fault.skill, fault.fault, piece.start, piece.end, degree))
+
+
+def is_about(state: State, claim: Claim, piece: Piece) -> bool:
+    """Whether a remark may grade a claim: it is short and speaks of the same look."""
+    return len(piece.words) <= (2 if piece.starts_sentence else 8) and claim.look is state.look

@@ -1,0 +1,204 @@
+"""What a piece says of the skills and faults that it names."""
+
+from collections.abc import Sequence
+
+from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
+from lessons.sentence.match import Hit
+from lessons.sentence.pieces import Piece
+from lessons.sentence.reading import Look
+from lessons.sentence.state import State, distance
+
+DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
+PLACES = frozenset("down on off into over under from through at".split())
+WEAK_DEGREES = frozenset("hard big bad strong huge serious massive little definite clear lot lots heavily".split())
+SUBJECTS = frozenset("he she his her hes shes its theres they i".split())
+
+
+def read_hits(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
+    """The phrases that were found in a piece: better or worse, gone, or seen as they are."""
+    state.lost = False
+    if compares(state, piece):
+        compare(state, piece, hits)
+    elif piece.has("gone", "fixed") and piece.hits_of("fault"):
+        read_gone(state, piece)
+    else:
+        for hit in hits:
+            read_hit(state, hit, piece)
+    state.last = (piece.hits_of("fault", "good") or hits)[-1].meaning.skill
+
+
+def read_hit(state: State, hit: Hit, piece: Piece) -> None:
+    """One phrase that was found. What is good in a piece about the work is an aim, and was not seen."""
+    kind = hit.meaning.kind
+    if kind == "topic":
+        read_topic(state, hit, piece)
+    elif kind == "fault":
+        read_fault(state, hit, piece)
+    elif negated(state, hit, piece) or piece.has("not_enough") or is_done_badly(state, piece):
+        state.found.leave_out("not_good", hit)
+    elif not state.focused:
+        claim_good(state, hit.meaning.skill, hit.start, hit.end)
+
+
+def is_done_badly(state: State, piece: Piece) -> bool:
+    """Whether a piece says that what it names is bad."""
+    return any(state.tokens[cue.start].word in {"badly", "bad", "terrible", "terribly"} for cue in piece.of("clear"))
+
+
+def read_fault(state: State, hit: Hit, piece: Piece) -> None:
+    """A fault: seen, denied, or praised."""
+    if negated(state, hit, piece):
+        if not state.focused:
+            claim_good(state, hit.meaning.skill, hit.start, hit.end)
+        state.denied = hit
+    elif is_praised(state, hit, piece):
+        state.found.leave_out("praised", hit)
+    else:
+        claim_fault(state, hit, piece)
+
+
+def is_praised(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether praise stands right beside a fault: "handle nicely forward"."""
+    near = [cue for cue in piece.of("praise") if cue.weight == 1 and distance(cue, hit) == 0]
+    return bool(near) and len(piece.hits) == 1 and not piece.has("negation", "not_enough", "better", "worse")
+
+
+def read_topic(state: State, hit: Hit, piece: Piece) -> None:
+    """The name of a skill: good where it is praised."""
+    skill = hit.meaning.skill
+    if any(other.meaning.skill == skill and other.meaning.kind != "topic" for other in piece.hits):
+        return
+    if is_part_of_another(state, hit):
+        return
+    state.named = skill
+    if piece.has("not_enough"):
+        state.found.leave_out("not_good", hit)
+    elif praises(state, skill, piece) and not state.focused and not negated_praise(state, piece):
+        cue = piece.of("praise", "right")[0]
+        claim_good(state, skill, min(hit.start, cue.start), max(hit.end, cue.end))
+
+
+def is_part_of_another(state: State, hit: Hit) -> bool:
+    """Whether the name belongs to other words: "stroke length" is no stroke, "hands down the handle" no handle."""
+    after = state.tokens[hit.end : hit.end + 1]
+    before = [token.word for token in state.tokens[max(0, hit.start - 2) : hit.start]]
+    place = before[:1] if before[1:] in (["the"], ["his"], ["her"]) else before[1:]
+    return any(token.stem in state.lexicon.nouns for token in after) or bool(set(place) & PLACES)
+
+
+def praises(state: State, skill: str, piece: Piece) -> bool:
+    """Whether the piece says good; "was right" says it only where right is no side."""
+    return piece.has("praise") or (piece.has("right") and skill not in state.lexicon.sided_skills)
+
+
+def negated_praise(state: State, piece: Piece) -> bool:
+    praise = piece.of("praise", "right")[0]
+    return any(praise.start - 3 <= cue.start < praise.start for cue in piece.of("negation"))
+
+
+def claim_fault(state: State, hit: Hit, piece: Piece) -> None:
+    claim = Claim(state.look, hit.meaning.skill, hit.meaning.code, hit.start, hit.end, degree(state, hit, piece))
+    state.found.claims.append(claim)
+    state.last_fault, state.ungraded, state.named, state.denied = claim, claim, None, None
+
+
+def claim_good(state: State, skill: str, start: int, end: int) -> None:
+    state.found.claims.append(Claim(state.look, skill, None, start, end))
+    state.last, state.named, state.ungraded = skill, None, None
+
+
+def degree(state: State, hit: Hit, piece: Piece) -> str:
+    """The degree whose word stands nearest to a fault, and nearer to it than to any other fault."""
+    others = [other for other in piece.hits_of("fault") if other is not hit]
+    mine = [
+        cue
+        for cue in piece.of("slight", "clear")
+        if (hit not in piece.hits or distance(cue, hit) <= reach(state, cue))
+        and all(distance(cue, hit) <= distance(cue, other) for other in others)
+    ]
+    if not mine:
+        return NOT_GRADED
+    nearest = min(mine, key=lambda cue: distance(cue, hit))
+    return SLIGHT if nearest.meaning.kind == "slight" else CLEAR
+
+
+def reach(state: State, cue: Hit) -> int:
+    """How far from its fault a degree may stand: "hard" or "big" beside it only."""
+    return 1 if cue.weight == 1 and state.tokens[cue.start].word in WEAK_DEGREES else 6
+
+
+def negated(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether a "no" before the hit, or within it, denies it."""
+    if hit.meaning.kind == "fault" and said_absent(state, hit, piece):
+        return True
+    for cue in piece.of("negation", "absent"):
+        if stands_alone(state, cue):
+            continue
+        inside = hit.start < cue.start < hit.end and cue.start not in hit.words
+        before = cue.end <= hit.start and not parted(state, cue, hit, piece)
+        if inside or before:
+            return True
+    return False
+
+
+def said_absent(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether the piece says afterwards that the fault was not there: "recoil not seen today"."""
+    later = [cue for cue in piece.of("absent", "negation") if 0 <= cue.start - hit.end <= 3]
+    said = any(cue.meaning.kind == "absent" or state.tokens[cue.end - 1].word in {"longer", "stopped"} for cue in later)
+    return said and not piece.has("not_enough")
+
+
+def stands_alone(state: State, cue: Hit) -> bool:
+    """Whether the sentence goes on with a new subject after it: "but she doesn't, her wrists are quiet"."""
+    words = [token.word for token in state.tokens[cue.start : cue.end + 1]]
+    return words[0] in DENYING_VERBS and words[-1] in SUBJECTS
+
+
+def parted(state: State, cue: Hit, hit: Hit, piece: Piece) -> bool:
+    """Whether something else that was seen stands between a "no" and the hit."""
+    between = [other for other in piece.hits if cue.end <= other.start < hit.start]
+    words = {token.word for token in state.tokens[cue.end : hit.start]}
+    return bool(between) and not words & {"or", "nor"}
+
+
+def compares(state: State, piece: Piece) -> bool:
+    if piece.has("still") and not piece.has("better", "worse"):
+        return False
+    eased = piece.has("comparative") and state.look is Look.DEPARTURE
+    return (
+        (piece.has("worse", "better") or eased) and not piece.has("comparison") and not negated_comparison(state, piece)
+    )
+
+
+def negated_comparison(state: State, piece: Piece) -> bool:
+    first = piece.of("worse", "better", "comparative")[0]
+    return any(first.start - 2 <= cue.start < first.start for cue in piece.of("negation"))
+
+
+def compare(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
+    """Better or worse, of the skills in the piece."""
+    state.ungraded = None
+    degree = CLEAR if piece.has("worse") else SLIGHT
+    if not piece.has("worse") and piece.has("praise") and not piece.has("not_enough", "worse", "still"):
+        for hit in hits:
+            state.look = Look.DEPARTURE
+            claim_good(state, hit.meaning.skill, hit.start, hit.end)
+        return
+    for skill in dict.fromkeys(hit.meaning.skill for hit in hits):
+        of_skill = [hit for hit in hits if hit.meaning.skill == skill]
+        fault = next((hit.meaning.code for hit in of_skill if hit.meaning.kind == "fault"), None)
+        span = [place for hit in of_skill for place in (hit.start, hit.end)]
+        state.found.comparisons.append(Comparison(skill, fault, degree, min(span), max(span)))
+        if fault and piece.has("since_arrival"):
+            state.found.claims.append(Claim(Look.ARRIVAL, skill, fault, min(span), max(span)))
+
+
+def read_gone(state: State, piece: Piece) -> None:
+    """A fault that is said to be gone is good: on departure where it was seen before, or where that is said."""
+    for hit in piece.hits_of("fault"):
+        if piece.has("fixed") and state.look is Look.ARRIVAL:
+            claim_fault(state, hit, piece)
+        seen = hit.meaning.code in state.found.faults_of(hit.meaning.skill)
+        state.look = Look.DEPARTURE if seen or piece.has("departure") else state.look
+        claim_good(state, hit.meaning.skill, hit.start, hit.end)
+        state.denied = hit

@@ -1,0 +1,49 @@
+"""What is known at a place of a text: the look that is spoken of, what was said last, and all that was found."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from lessons.sentence.claims import Claim, Found
+from lessons.sentence.lexicon import Lexicon
+from lessons.sentence.match import Hit
+from lessons.sentence.pieces import Piece
+from lessons.sentence.reading import Look
+from lessons.sentence.scope import Scope
+from lessons.sentence.tokens import Token
+
+
+@dataclass
+class State:
+    """One walk over a text, from its first piece to its last."""
+
+    tokens: Sequence[Token]
+    lexicon: Lexicon
+    found: Found = field(default_factory=Found)
+    scope: Scope = field(default_factory=Scope)
+    look: Look = Look.ARRIVAL
+    last: str | None = None  # the skill that was spoken of last
+    last_fault: Claim | None = None
+    ungraded: Claim | None = None  # the last fault, while a remark may still grade it
+    named: str | None = None  # a skill of which only the name was said
+    denied: Hit | None = None  # the last fault that was said to be absent
+    of_others: list[Hit] = field(default_factory=list)  # faults said of somebody else, or as a guess
+    focused: bool = False  # whether the piece names an aim and not what was seen
+    awaits_focus: bool = False  # whether "priority:" was said, and what it is follows
+    lost: bool = False  # whether something was named that was not understood, so that "it" may mean that
+    keeps_list: bool = False  # whether a list of what to keep may go on
+    spoke_of_time: bool = False  # whether the text tells before from after anywhere
+    arrival_said: bool = False
+    fronted: bool = False  # whether a departure opened the sentence, and so holds for its whole list
+
+
+def names_another(state: State, piece: Piece) -> bool:
+    """Whether a piece without a hit has a noun of the trade, so that it speaks of something that was not understood."""
+    covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
+    free = [place for place in range(piece.start, piece.end) if place not in covered]
+    nouns = [place for place in free if state.tokens[place].stem in state.lexicon.nouns]
+    return not piece.hits and any(not place or state.tokens[place - 1].number is None for place in nouns)
+
+
+def distance(cue: Hit, hit: Hit) -> int:
+    """How many tokens lie between two spans; 0 where they overlap or touch."""
+    return max(0, cue.start - hit.end, hit.start - cue.end)

@@ -1,0 +1,72 @@
+"""Whether a piece speaks of the arrival or of the departure."""
+
+from lessons.sentence.pieces import Piece
+from lessons.sentence.reading import Look
+from lessons.sentence.state import State
+
+END_OF_STROKE = frozenset({"at the end", "at end", "in the end"})
+
+
+def set_look(state: State, piece: Piece) -> None:
+    """Whether the piece speaks of arrival or departure."""
+    label = len(piece.words) <= 3
+    if piece.hits or piece.starts_sentence:
+        state.fronted = (state.fronted and not piece.starts_sentence) or is_fronted(state, piece)
+    if departs(state, piece) or then_after_arrival(state, piece) or (label and piece.has("departure_label")):
+        state.look = Look.DEPARTURE
+    elif piece.has("arrival") or (label and piece.has("arrival_label")):
+        state.look = Look.ARRIVAL
+        state.arrival_said = True
+    elif not look_holds(state, piece):
+        state.look = Look.ARRIVAL
+
+
+def then_after_arrival(state: State, piece: Piece) -> bool:
+    """Whether "then" follows what was seen at first: "rushed at first, then calm"."""
+    good = all(hit.meaning.kind != "fault" for hit in piece.hits)
+    return piece.joiner == "then" and state.arrival_said and good and not piece.has("arrival")
+
+
+def is_fronted(state: State, piece: Piece) -> bool:
+    """Whether the departure opens a list: "by the end his finish was held, his weight left"."""
+    cues = piece.of("departure")
+    return bool(cues and piece.hits) and cues[0].start - piece.start <= 1 and cues[0].start < piece.hits[0].start
+
+
+def departs(state: State, piece: Piece) -> bool:
+    """Whether the piece speaks of the end; "now" alone does so only where a before was spoken of."""
+    if not piece.has("departure") or is_end_of_stroke(state, piece):
+        return False
+    if not only_now(state, piece):
+        return True
+    changed = piece.has("better", "worse", "gone", "fixed", "comparative", "still")
+    return not piece.has("focus") and (changed or state.spoke_of_time or was_faulty(state, piece))
+
+
+def was_faulty(state: State, piece: Piece) -> bool:
+    """Whether a fault of a skill in the piece, or of the skill before, was seen on arrival."""
+    skills: set[str | None] = {hit.meaning.skill for hit in piece.hits} or {state.last}
+    return any(claim.skill in skills and claim.fault and claim.look is Look.ARRIVAL for claim in state.found.claims)
+
+
+def is_end_of_stroke(state: State, piece: Piece) -> bool:
+    """Whether "at the end" means the finish: it is said of a finish, and of nothing that changed."""
+    words = [" ".join(token.word for token in state.tokens[cue.start : cue.end]) for cue in piece.of("departure")]
+    if not set(words) <= END_OF_STROKE or not piece.hits:
+        return False
+    changed = piece.has("better", "worse", "gone", "fixed", "comparative", "still") or was_faulty(state, piece)
+    return not changed and all(hit.meaning.skill in state.lexicon.finishes for hit in piece.hits)
+
+
+def only_now(state: State, piece: Piece) -> bool:
+    return all(state.tokens[cue.start].word == "now" for cue in piece.of("departure"))
+
+
+def look_holds(state: State, piece: Piece) -> bool:
+    """Whether the look of the piece before still holds."""
+    if piece.joiner == "," and state.fronted:
+        return True
+    if piece.joiner in {"and", "", "then", ":"} or not piece.hits:
+        return piece.joiner != "." or (not piece.hits and not piece.starts_sentence)
+    spoken = {claim.skill for claim in state.found.claims}
+    return not piece.starts_sentence and any(hit.meaning.skill in spoken for hit in piece.hits)
