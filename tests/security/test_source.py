@@ -187,10 +187,6 @@ READING = {
     "lessons/shipped.py",
     "lessons/sentence/catalogue.py",
     "lessons/sentence/cues.py",
-    "coachbook/loop/paper/views.py",
-    "coachbook/loop/paper/views.py",
-    "coachbook/loop/sheets/views.py",
-    "lessons/shipped.py",
 }
 
 
