@@ -5,11 +5,11 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django import forms
-from django.db.models import Prefetch
 
 from coachbook.accounts.models import Area
 from drills.library.fitting import OfferedDrill, fitting_drills, read_offered
 from drills.models import Drill
+from lessons.joined import read_skills
 from lessons.models import Fault, Skill
 
 
@@ -62,7 +62,5 @@ class CatalogueChoices:
 
     @classmethod
     def read(cls) -> "CatalogueChoices":
-        """From the database, in three queries."""
-        faults = Prefetch("faults", Fault.objects.filter(archived=False).order_by("position"))
-        skills = Skill.objects.filter(archived=False).prefetch_related(faults)
-        return cls(skills, read_offered())
+        """From the database, in two queries."""
+        return cls(read_skills(), read_offered())

@@ -33,6 +33,7 @@ from coachbook.loop.log.rows import (
 from coachbook.loop.models import valid_sheet_key
 from drills.models import Prescription
 from drills.scored_tests.observations import RECENT_PERIOD
+from lessons.joined import read_observations
 from lessons.log import NoteVisibility
 from lessons.models import Fault, Focus, Lesson, Observation, SeenFault, Session, Skill
 
@@ -259,7 +260,7 @@ def observed(lesson: Lesson, last: Lesson | None) -> Observed:
     if not of:
         return {}
     rows = Observation.objects.filter(look__lesson__in=of, look__kind__in=MOMENTS.values())
-    found = rows.select_related("look").prefetch_related("seen_faults")
+    found = read_observations(rows.select_related("look"))
     return {(row.look.lesson_id, row.look.kind, row.skill_id): row for row in found}
 
 

@@ -117,7 +117,7 @@ def suggested_targets(lesson_form: LessonForm) -> list[str]:
         return []
     from drills.scored_tests.results.estimates import success_targets
 
-    return success_targets(lesson_form.student, lesson_form.today)
+    return success_targets(lesson_form.student, lesson_form.today, academy=lesson_form.academy)
 
 
 def render_log(

@@ -243,9 +243,9 @@ def chips_change(test: ScoredTest, earlier: ScoredTest) -> Change | None:
 # --- Targets for a prescription -----------------------------------------------------------------
 
 
-def success_targets(student: Student, on: date, share: float = USUAL) -> list[str]:
+def success_targets(student: Student, on: date, share: float = USUAL, academy: Academy | None = None) -> list[str]:
     """Two targets at most that fit a student today: how many of ten, from where or through which gate."""
-    academy, side = Academy.current(), student.side(Area.PUTTING)
+    academy, side = academy or Academy.current(), student.side(Area.PUTTING)
     challenge = challenge_of(putting_result(recent_putting_tests(student, on, side)), share)
     if challenge is None:
         return []
