@@ -428,7 +428,9 @@ def test_without_one_the_target_of_the_drill_is_used(page: Page) -> None:
     assert (given.mark, given.done_well) == ("", given.drill.mark)
 
 
-def test_a_log_suggests_targets_that_follow_from_recent_tests(page: Page, cast: Cast) -> None:
+def test_a_log_suggests_targets_that_follow_from_recent_tests(
+    page: Page, cast: Cast, django_assert_max_num_queries: Any
+) -> None:
     page.send(keep="Good rhythm", done="1")
     assert "recent tests" not in page.answer.content.decode()
     gate = Design.objects.get(code="putting-gate")
@@ -438,6 +440,8 @@ def test_a_log_suggests_targets_that_follow_from_recent_tests(page: Page, cast: 
     fresh = Page(page.client, cast.student).answer
     (offered,) = fresh.context["targets"]
     assert "of 10" in offered and f'<option value="{offered}">' in fresh.content.decode()
+    with django_assert_max_num_queries(12):
+        Page(page.client, cast.student, page.address)
 
 
 @pytest.mark.parametrize("days_ago, offered", [(60, True), (61, False)])
