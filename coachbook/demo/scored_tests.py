@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from simple_history.utils import bulk_create_with_history
 
 from coachbook.accounts.models import Academy, Student, User
-from coachbook.demo.year import by as written_by
+from coachbook.demo.builder import by as written_by
 from drills.models import Ball, Design, Round, ScoredTest
 from drills.putting.hole import gate_error_deg, largest_error_deg
 from drills.putting.observations import OVERSHOT_M, TOLERANCE_M

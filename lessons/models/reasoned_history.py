@@ -26,7 +26,7 @@ def current_reason() -> str | None:
     return _reason.get()
 
 
-class ReasonedHistory(HistoricalRecords):  # type: ignore[misc]  # untyped
+class ReasonedHistory(HistoricalRecords):  # type: ignore[misc]  # simple_history has no types
     """The history of a model whose rows belong to a lesson, with the reason of each change."""
 
     def get_change_reason_for_object(self, instance: models.Model, history_type: str, using: Any) -> str | None:

@@ -187,6 +187,7 @@ READING = {
     "lessons/shipped.py",
     "lessons/sentence/catalogue.py",
     "lessons/sentence/cues.py",
+    "lessons/sentence/tokens.py",
 }
 
 

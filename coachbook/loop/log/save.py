@@ -13,8 +13,9 @@ from django.utils import timezone
 from coachbook.accounts.models import Academy, Area
 from coachbook.diary.scheduling import keep_appointment
 from coachbook.http import parse_key
+from coachbook.loop.log.fill import show_typed
 from coachbook.loop.log.forms import BasicsForm, FocusForm
-from coachbook.loop.log.lesson_form import LessonForm, show_typed
+from coachbook.loop.log.lesson_form import LessonForm
 from coachbook.loop.log.rows import LookRow, clean_text, to_store
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.content import content_from

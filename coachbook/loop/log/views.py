@@ -15,15 +15,8 @@ from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
 from coachbook.http import Request
 from coachbook.loop.log.buttons import after_button, asks_for_reading
-from coachbook.loop.log.lesson_form import (
-    LessonForm,
-    ThisAndLast,
-    load_lesson_form,
-    show_stored,
-    show_typed,
-    show_unsaved,
-    this_and_last,
-)
+from coachbook.loop.log.fill import show_stored, show_typed, show_unsaved
+from coachbook.loop.log.lesson_form import LessonForm, ThisAndLast, load_lesson_form, this_and_last
 from coachbook.loop.log.rows import LOOKS
 from coachbook.loop.log.save import Overtaken, Stale, finish_log, focus_problems, new_page_id, save_log
 from coachbook.loop.log.sentence import read_note
