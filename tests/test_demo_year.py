@@ -199,7 +199,7 @@ def entries_of(name: str) -> list[PracticeEntry]:
 def rows(model: type[Model]) -> Counter[tuple[Any, ...]]:
     """All rows without what may differ: their own keys, and the numbers of the rows they point to."""
     names = [field.name for field in model._meta.concrete_fields if not field.is_relation and field.name != "id"]
-    names = [name for name in names if name not in ("key", "content")]
+    names = [name for name in names if name not in ("key", "content", "unsaved")]
     owners = {"student": "student__name", "fault": "fault__code", "skill": "skill__code", "drill": "drill__code"}
     named = [path for name, path in owners.items() if name in {field.name for field in model._meta.concrete_fields}]
     return Counter(model._default_manager.values_list(*names, *named))

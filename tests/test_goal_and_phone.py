@@ -24,7 +24,7 @@ TO_REACH = {"goal": "Two putts from anywhere", "event": "Autumn bowl", "event_on
 
 
 @pytest.fixture(autouse=True)
-def spring(cast: Cast) -> Iterator[None]:
+def spring() -> Iterator[None]:
     with time_machine.travel(datetime(2027, 3, 22, 9, tzinfo=UTC), tick=False):
         yield
 

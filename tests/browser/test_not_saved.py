@@ -114,7 +114,7 @@ def test_words_of_a_focus_that_could_not_be_saved_survive_a_reload(open_window: 
     page.wait_for_load_state("networkidle")
     page.once("dialog", lambda dialog: dialog.accept())
     page.reload()
-    block = page.locator(".block").first
+    block = page.locator("#opened .block")
     expect(block.get_by_label("Or in your own words")).to_have_value("Pencil grip")
     expect(block.get_by_text("A trial needs the day on which you decide.")).to_be_visible()
     link = page.get_by_role("link", name="Pencil grip, decision day of a trial")

@@ -25,6 +25,7 @@ from tests.fuzz.junk import Pairs, word
 # The keys that stand in an address behind a student's: the model, and the way from it to the student.
 OF_A_STUDENT: dict[str, tuple[Any, str, str]] = {
     "lesson_key": (Lesson, "student", "key"),
+    "edit_key": (Lesson, "student", "key"),  # of the page that edited it: any key is one
     "sheet_key": (Sheet, "lesson__student", "key"),
     "focus_key": (Focus, "student", "key"),
     "pause_key": (Pause, "student", "key"),
