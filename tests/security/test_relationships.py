@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from coachbook.accounts.models import RecordView, Student
 from tests.conftest import Cast
-from tests.make import make_consent
+from tests.make import make_consent, make_guardian
 
 Clients = Callable[[str], Client]
 
@@ -35,6 +35,14 @@ def test_a_second_coach_sees_a_junior_only_once_a_guardian_consents(actor: str, 
     assert answer(second, cast.student) == 404
     make_consent(cast.student, cast.guardian)
     assert answer(second, cast.student) == 200
+
+
+def test_a_consent_does_not_count_by_the_guardian_of_another_child(cast: Cast, as_: Clients) -> None:
+    make_guardian("Wren Ashknot", cast.other_student)
+    second = as_("cover")
+    assert answer(second, cast.student) == 200
+    cast.student.guardianships.all().delete()
+    assert answer(second, cast.student) == 404
 
 
 @pytest.mark.parametrize("age_group", ["", "child"])
