@@ -10,12 +10,14 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from coachbook.loop.log import views
+from drills.models import Prescription
 from lessons.models import Focus, Lesson, Observation, SeenFault
 from tests.conftest import Cast
-from tests.make import academy_today, make_fault, make_skill
+from tests.make import academy_today, make_drill, make_fault, make_skill
 
 Clients = Callable[[str], Client]
 FOCUS = uuid.uuid4()
+DRILL = {"drill": "ladder", "amount": "20", "unit": "balls", "per_week": "3", "days": "30"}
 
 
 class Log:
@@ -51,7 +53,11 @@ def log(transactional_db: None, cast: Cast, as_: Clients) -> Log:
 
 
 def test_a_save_writes_what_changed_and_reads_nothing_while_others_wait(log: Log) -> None:
-    """Each row and its history; beside them the version, by which a save finds out that it was overtaken."""
+    """Each row and its history; beside them the version, by which a save finds out that it was overtaken.
+
+    Only a focus that changes, or its drill, is read again.
+    """
+    make_drill("ladder")
     focus = {"focus": str(FOCUS), f"focus-{FOCUS}-fault": "apart", f"focus-{FOCUS}-kind": "fix"}
     most = {"a new lesson": 4, "words": 3, "a look": 5, "a second fault": 3, "a degree": 3, "nothing": 1}
     typed = {
@@ -62,16 +68,16 @@ def test_a_save_writes_what_changed_and_reads_nothing_while_others_wait(log: Log
         "a second fault": {"a.tight": "slight"},
         "a degree": {"a.tight": "clear"},
         "a focus": focus,
+        "a drill": {f"focus-{FOCUS}-{name}": value for name, value in DRILL.items()},
         "nothing": {},
     }
     found = {name: log.statements(**values) for name, values in typed.items()}
     assert {name: len(found[name]) for name in most} == most
     assert len(found["a fault"]) <= 5 and len(found["a focus"]) <= 12
-    read = {
-        name: [sql for sql in sent if sql.startswith("SELECT")] for name, sent in found.items() if name != "a focus"
-    }
-    assert not any(read.values())
+    read = {name: [sql for sql in sent if sql.startswith("SELECT")] for name, sent in found.items()}
+    assert {name for name, sent in read.items() if sent} <= {"a focus", "a drill"}
     assert Focus.objects.get().fault.code == "apart" and SeenFault.objects.count() == 2
+    assert Prescription.objects.get().drill.code == "ladder"
 
 
 def test_many_rows_are_written_by_as_few_statements_as_one(log: Log) -> None:

@@ -5,6 +5,7 @@ from datetime import UTC, date, datetime
 from django.apps import apps
 from django.db import models
 
+from coachbook.accounts.models import RecordView
 from coachbook.corrections.models import Correction
 from coachbook.diary.models import Appointment, CalendarFeed, Series
 from coachbook.family.models import Message
@@ -73,12 +74,13 @@ def test_practice_and_tests(cast: Cast) -> None:
     assert [str(row) for row, _ in rows] == [words for _, words in rows]
 
 
-def test_appointments_messages_and_corrections(cast: Cast) -> None:
+def test_appointments_messages_corrections_and_readings(cast: Cast) -> None:
     rows = [
         (Appointment(starts_at=AT), "appointment at 2026-06-01 10:30"),
         (CalendarFeed(coach=cast.coach), "calendar of Ida Fernkettle"),
         (Series(rule="FREQ=WEEKLY"), "FREQ=WEEKLY"),
         (Message(written_at=AT), "message of 2026-06-01"),
         (Correction(summary="Lesson moved"), "Lesson moved"),
+        (RecordView(page="sheet_pdf", day=date(2026, 6, 1)), "sheet_pdf on 2026-06-01"),
     ]
     assert [str(row) for row, _ in rows] == [words for _, words in rows]

@@ -9,8 +9,9 @@ from django.db.models import QuerySet
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
-from coachbook.accounts.models import RecordView, Student
+from coachbook.accounts.models import RecordView, Student, record_view, store_record_views
 from tests.conftest import Cast
 from tests.make import academy_today, make_care, make_coach, make_factor, make_manager
 from tests.security.row import own_lesson, own_sheet
@@ -73,13 +74,25 @@ def test_a_thread_that_is_shown_with_an_error_was_read_too(cast: Cast, as_: Clie
 
 
 def test_who_reads_again_waits_for_nobody_who_writes(cast: Cast, as_: Clients) -> None:
-    address = reverse("student", args=[cast.student.key])
     written = []
-    for _ in range(2):
+    for name in ("student", "consents", "student", "consents"):
         with CaptureQueriesContext(connection) as queries:
-            as_("manager").get(address)
+            as_("manager").get(reverse(name, args=[cast.student.key]))
         written.append(sum("accounts_recordview" in query["sql"] for query in queries))
-    assert written == [1, 0]
+    assert written == [1, 1, 0, 0]
+
+
+def test_what_is_remembered_does_not_grow_for_ever_and_no_reading_is_lost(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(record_view, "stored_here", set())
+    monkeypatch.setattr(record_view, "MOST_REMEMBERED", 3)
+    pages = [f"page {number}" for number in range(12)]
+    for page in [*pages, *pages]:
+        on = {"day": academy_today(), "at": timezone.now()}
+        store_record_views(manager=cast.manager, students=[cast.student], page=page, **on)
+        assert len(record_view.stored_here) <= 3 + 1, "the most, and what was stored just now"
+    assert sorted(RecordView.objects.values_list("page", flat=True)) == sorted(pages)
 
 
 def test_who_cannot_be_recorded_reads_all_the_same(

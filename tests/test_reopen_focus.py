@@ -48,6 +48,26 @@ def test_opened_twice_it_is_open_once_and_undone_it_is_closed(cast: Cast, as_: C
     assert closed.closed_in is not None
 
 
+def test_beside_one_other_it_opens_without_a_reason(cast: Cast, as_: Clients, closed: Focus) -> None:
+    work_on(closed.opened_in, "Other")
+    assert as_("coach").post(address(cast, closed)).status_code == 302
+    closed.refresh_from_db()
+    assert closed.closed_in is None and closed.slot == 2
+
+
+@pytest.mark.parametrize(("reason", "status"), [("", 422), ("A clinic", 302)])
+def test_as_a_third_it_opens_only_with_a_reason(
+    reason: str, status: int, cast: Cast, as_: Clients, closed: Focus
+) -> None:
+    Focus.objects.filter(pk=closed.pk).update(reason=reason)
+    for slot in (1, 2):
+        work_on(closed.opened_in, f"Other {slot}", slot)
+    answer = as_("coach").post(address(cast, closed))
+    closed.refresh_from_db()
+    assert answer.status_code == status and (closed.closed_in is None) == bool(reason)
+    assert bool(reason) or "Two others are open now. Close one of them first." in answer.content.decode()
+
+
 def test_without_a_free_slot_it_stays_closed(cast: Cast, as_: Clients, closed: Focus) -> None:
     for slot in (1, 2, 3):
         work_on(closed.opened_in, f"Other {slot}", slot, reason="A clinic")

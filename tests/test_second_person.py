@@ -448,6 +448,15 @@ def test_a_guardian_whose_slip_was_seen_by_who_added_them_consents_after_another
     assert consent(client, child).status_code == 302 and Consent.objects.filter(given_by=guardian).exists()
 
 
+def test_who_saw_one_link_has_not_seen_those_of_others(cast: Cast) -> None:
+    """Else a slip that was printed for one would keep everybody with a mailed link from consenting."""
+    at = timezone.now()
+    seen, mailed = (Invitation.issue(user, by=cast.manager, at=at) for user in (cast.guardian, cast.past_guardian))
+    Invitation.record_shown(seen, to=cast.manager)
+    shown_to = [Invitation.objects.usable(token, at).get().shown_to for token in (seen, mailed)]
+    assert shown_to == [cast.manager, None]
+
+
 def test_an_adult_whom_their_coach_gave_a_slip_consents_only_after_a_reset_by_mail(cast: Cast, as_: Clients) -> None:
     adult = make_student("Wren Ashknot", coach=cast.coach, account=False, birth_year=1980)
     slip = as_("coach").post(reverse("student_invite", args=[adult.key]), {"username": "wren"}).content.decode()

@@ -50,15 +50,8 @@ def guardian_condition(on: date) -> Exists:
     return Exists(guardianships.in_force(on))
 
 
-def consent_condition(purpose: str, academy: Academy, on: date) -> Q:
-    """Whether a consent counts that nobody has withdrawn."""
-    is_junior = junior_condition(academy, on)
-    given = Consent.objects.filter(student=OuterRef("pk"), purpose=purpose, withdrawn_at=None)
-    return (~is_junior & Q(Exists(given))) | (is_junior & junior_consent_condition(purpose, on))
-
-
 def junior_consent_condition(purpose: str, on: date) -> Q:
-    """Whether a junior's consent counts: only while there is a guardian.
+    """Whether a consent for a junior counts: nobody has withdrawn it, and there is a guardian.
 
     What a junior gave themselves, while they were taken for an adult, does not count.
     """

@@ -8,7 +8,7 @@ from django.db import transaction
 from django.db.models import Q, QuerySet
 
 from coachbook.accounts.models import Academy, Area, Care, Coach, Consent, Student, User
-from coachbook.accounts.relationships import consent_condition, junior_condition
+from coachbook.accounts.relationships import junior_condition, junior_consent_condition
 from coachbook.caseload.care.assignments import area_columns, deciding, move_student, save_care
 
 SECOND = (Care.Role.COVER, Care.Role.ASSISTANT)
@@ -33,7 +33,7 @@ def coaches_by_time(student: Student, on: date) -> CoachesByTime:
 
 def without_consent_to_share(students: QuerySet[Student], academy: Academy, on: date) -> QuerySet[Student]:
     """The juniors among some students whose record no second coach sees, for want of a consent."""
-    return students.filter(junior_condition(academy, on) & ~consent_condition(Consent.Purpose.SHARING, academy, on))
+    return students.filter(junior_condition(academy, on) & ~junior_consent_condition(Consent.Purpose.SHARING, on))
 
 
 def overlapping(cares: QuerySet[Care], since: date, until: date | None) -> QuerySet[Care]:

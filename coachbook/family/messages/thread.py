@@ -10,8 +10,8 @@ from coachbook.accounts.models import Academy, Care, Consent, Student, User
 from coachbook.accounts.relationships import (
     Relationship,
     Viewer,
-    consent_condition,
     junior_condition,
+    junior_consent_condition,
     relationship_conditions,
 )
 from coachbook.family.models import Message
@@ -42,7 +42,7 @@ def readers_of(student: Student, academy: Academy, on: date) -> Readers:
     """Who may read a student's thread on a day, by the rules of the gate."""
     own = Student.objects.filter(pk=student.pk)
     is_junior = own.filter(junior_condition(academy, on)).exists()
-    is_shared = not is_junior or own.filter(consent_condition(Consent.Purpose.SHARING, academy, on)).exists()
+    is_shared = not is_junior or own.filter(junior_consent_condition(Consent.Purpose.SHARING, on)).exists()
     cares = student.cares.in_force(on) if is_shared else student.cares.in_force(on).filter(role=Care.Role.MAIN)
     users = User.objects.filter(is_active=True).order_by("name", "pk")
     guardians = student.guardianships.in_force(on).values("guardian")

@@ -63,7 +63,6 @@ def save_log(lesson_form: LessonForm, data: QueryDict) -> None:
     lesson_form.problems += typed_problems(lesson_form)
 
 
-@transaction.atomic
 def finish_log(lesson_form: LessonForm, at: datetime) -> Sheet | None:
     """Complete the lesson and issue its sheet, unless something is missing."""
     for anchor, message in find_completion_problems(lesson_form.lesson):
