@@ -10,7 +10,7 @@ LONGEST = 5000  # characters that are read; a box on a page takes no more
 WORD = re.compile(r"\d+[.,]\d+|\d+|[^\W\d_]+(?:['’][^\W\d_]+)*|[^\w\s'’]|_")
 SENTENCE_ENDS = set(".!?;\n|")
 PAUSES = set(",:-–—()/…")
-ONWARD = frozenset("back up through under beneath above behind into at down over off past out".split())
+ONWARD = frozenset("back up through under beneath above behind into down over off past out".split())
 POINTING = frozenset("aim start go point line push miss is look drift roll leak set".split())
 
 NUMBERS = {
@@ -128,9 +128,7 @@ def stressed(tokens: list[Token], place: int) -> Token:
     after = tokens[place + 1].word if place + 1 < len(tokens) else ""
     if token.word != "right" or after not in ONWARD or (before and before.word in {"the", "to", "on", "her", "his"}):
         return token
-    if after not in {"back", "up", "through", "under", "beneath", "above", "behind", "into"} and (
-        before and before.stem in POINTING - {"look"} | ({"look"} if after != "at" else set())
-    ):
+    if after in {"down", "over", "off", "past", "out"} and before and before.stem in POINTING:
         return token
     return replace(token, word="fully", stem="fully")
 
