@@ -11,6 +11,8 @@ WORD = re.compile(r"\d+[.,]\d+|\d+|[^\W\d_]+(?:['’][^\W\d_]+)*|[^\w\s'’]|_")
 SENTENCE_ENDS = set(".!?;\n|")
 PAUSES = set(",:-–—()/…")
 ONWARD = frozenset("back up through under beneath above behind into down over off past out".split())
+TARGETS = frozenset("target flag hole pin cup".split())
+LEADING_IN = frozenset("the to on her his".split())
 POINTING = frozenset("aim start go point line push miss is look drift roll leak set".split())
 
 NUMBERS = {
@@ -126,7 +128,8 @@ def stressed(tokens: list[Token], place: int) -> Token:
     token = tokens[place]
     before = tokens[place - 1] if place else None
     after = tokens[place + 1].word if place + 1 < len(tokens) else ""
-    if token.word != "right" or after not in ONWARD or (before and before.word in {"the", "to", "on", "her", "his"}):
+    at_target = after == "at" and any(word.word in TARGETS for word in tokens[place + 2 : place + 4])
+    if token.word != "right" or not (at_target or after in ONWARD) or (before and before.word in LEADING_IN):
         return token
     if after in {"down", "over", "off", "past", "out"} and before and before.stem in POINTING:
         return token
