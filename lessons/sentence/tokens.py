@@ -1,7 +1,9 @@
 """Words of a text: where each stands, what it is short for, and its stem."""
 
+import itertools
 import re
 import tomllib
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -11,7 +13,7 @@ WORD = re.compile(r"\d+[.,]\d+|\d+|[^\W\d_]+(?:['’][^\W\d_]+)*|[^\w\s'’]|_")
 SENTENCE_ENDS = set(".!?;\n|")
 PAUSES = set(",:-–—()/…")
 ONWARD = frozenset("back up through under beneath above behind into down over off past out".split())
-TARGETS = frozenset("target flag hole pin cup".split())
+TARGETS = frozenset("target flag hole pin cup line string money spot top track".split())
 LEADING_IN = frozenset("the to on her his".split())
 POINTING = frozenset("aim start go point line push miss is look drift roll leak set".split())
 
@@ -123,12 +125,17 @@ def tokenise(text: str) -> list[Token]:
     return joined_numbers([stressed(words, place) for place in range(len(words))])
 
 
+def same_sentence(tokens: list[Token]) -> Iterator[Token]:
+    """The tokens up to the first sign."""
+    return itertools.takewhile(lambda token: not token.is_sign, tokens)
+
+
 def stressed(tokens: list[Token], place: int) -> Token:
     """The token, or "fully" for a "right" that is no side: "right back", "looks right at the target"."""
     token = tokens[place]
     before = tokens[place - 1] if place else None
     after = tokens[place + 1].word if place + 1 < len(tokens) else ""
-    at_target = after == "at" and any(word.word in TARGETS for word in tokens[place + 2 : place + 4])
+    at_target = after in {"at", "on"} and any(word.word in TARGETS for word in same_sentence(tokens[place + 2 : place + 5]))
     if token.word != "right" or not (at_target or after in ONWARD) or (before and before.word in LEADING_IN):
         return token
     if after in {"down", "over", "off", "past", "out"} and before and before.stem in POINTING:
