@@ -228,6 +228,6 @@ def strength(hit: Hit) -> int:
 
 
 def fits_equally(one: Hit, other: Hit) -> bool:
-    """Whether both are faults and the very same words mean either."""
-    same = (one.start, one.end, one.weight) == (other.start, other.end, other.weight)
-    return same and one.meaning.kind == other.meaning.kind == "fault" and one.meaning != other.meaning
+    """Whether both are faults and words of equal number, the same or overlapping ones, mean either."""
+    kinds = {one.meaning.kind, other.meaning.kind}
+    return kinds == {"fault"} and one.weight == other.weight and one.meaning != other.meaning
