@@ -230,4 +230,6 @@ def strength(hit: Hit) -> int:
 def fits_equally(one: Hit, other: Hit) -> bool:
     """Whether both are faults and words of equal number, the same or overlapping ones, mean either."""
     kinds = {one.meaning.kind, other.meaning.kind}
-    return kinds == {"fault"} and one.weight == other.weight and one.meaning != other.meaning
+    if one.weight != other.weight or one.meaning == other.meaning:
+        return False
+    return kinds == {"fault"} or (kinds == {"fault", "good"} and one.meaning.skill != other.meaning.skill)
