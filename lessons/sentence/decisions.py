@@ -81,9 +81,9 @@ def points_back(state: State, piece: Piece, hits: Sequence[Hit]) -> bool:
 def means_it(state: State, piece: Piece) -> bool:
     """Whether the focus is "it": "we work on that"."""
     return any(
-        token.word in {"it", "this", "that", "them"}
+        token.word in {"it", "this", "that", "them", "those", "these"}
         for cue in piece.of("focus")
-        for token in state.tokens[cue.end : cue.end + 1]
+        for token in state.tokens[cue.end : cue.end + (2 if piece.words[-1] != "that" else 1)]
     )
 
 

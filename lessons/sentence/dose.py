@@ -156,7 +156,7 @@ def read_weekdays(tokens: Sequence[Token], at: int) -> Amount | None:
 def read_half_hour(tokens: Sequence[Token], at: int) -> Amount | None:
     """Half an hour, a quarter of an hour, an hour."""
     words = words_at(tokens, at, 4)
-    if words[0] == "half" and words[1] in {"an", "a", "hour"}:
+    if words[0] == "half" and "hour" in words[1 : 2 + (words[1] in {"an", "a"})]:
         return Amount("amount", 30, at, at + 2 + (words[1] != "hour"), "minutes")
     if words[0] == "quarter" and "hour" in words:
         return Amount("amount", 15, at, at + words.index("hour") + 1, "minutes")

@@ -228,6 +228,8 @@ def strength(hit: Hit) -> int:
 
 
 def fits_equally(one: Hit, other: Hit) -> bool:
-    """Whether both are faults and the very same words mean either."""
-    same = (one.start, one.end, one.weight) == (other.start, other.end, other.weight)
-    return same and one.meaning.kind == other.meaning.kind == "fault" and one.meaning != other.meaning
+    """Whether both are faults and words of equal number, the same or overlapping ones, mean either."""
+    kinds = {one.meaning.kind, other.meaning.kind}
+    if one.weight != other.weight or one.meaning == other.meaning:
+        return False
+    return kinds == {"fault"} or (kinds == {"fault", "good"} and one.meaning.skill != other.meaning.skill)

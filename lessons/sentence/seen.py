@@ -11,6 +11,7 @@ from lessons.sentence.state import State, distance
 DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
 PLACES = frozenset("down on off into over under from through at".split())
 WEAK_DEGREES = frozenset("hard big bad strong huge serious massive little definite clear lot lots heavily".split())
+ORDERS = frozenset("hold stay let listen put choose pick".split())
 SUBJECTS = frozenset("he she his her hes shes its theres they i".split())
 
 
@@ -34,10 +35,22 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
         read_topic(state, hit, piece)
     elif kind == "fault":
         read_fault(state, hit, piece)
-    elif negated(state, hit, piece) or piece.has("not_enough") or is_done_badly(state, piece):
+    elif negated(state, hit, piece) or piece.has("not_enough") or is_done_badly(state, piece) or is_overdone(hit, piece):
         state.found.leave_out("not_good", hit)
+    elif is_order(state, piece):
+        state.found.leave_out("action", hit)
     elif not state.focused:
         claim_good(state, hit.meaning.skill, hit.start, hit.end)
+
+
+def is_overdone(hit: Hit, piece: Piece) -> bool:
+    """Whether "too" stands in the piece, up to what names the skill: too much of what is good."""
+    return "too" in piece.words[: hit.end - piece.start]
+
+
+def is_order(state: State, piece: Piece) -> bool:
+    """Whether the piece begins with a verb alone, as what a student is to do does: "hold the finish"."""
+    return state.tokens[piece.start].word in ORDERS
 
 
 def is_done_badly(state: State, piece: Piece) -> bool:

@@ -1,15 +1,21 @@
 """Words of a text: where each stands, what it is short for, and its stem."""
 
+import itertools
 import re
 import tomllib
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 
 LONGEST = 5000  # characters that are read; a box on a page takes no more
-WORD = re.compile(r"\d+|[^\W\d_]+(?:['’][^\W\d_]+)*|[^\w\s'’]|_")
+WORD = re.compile(r"\d+[.,]\d+|\d+|[^\W\d_]+(?:['’][^\W\d_]+)*|[^\w\s'’]|_")
 SENTENCE_ENDS = set(".!?;\n|")
 PAUSES = set(",:-–—()/…")
+ONWARD = frozenset("back up through under beneath above behind into down over off past out".split())
+TARGETS = frozenset("target flag hole pin cup line string money spot top track".split())
+LEADING_IN = frozenset("the to on her his".split())
+POINTING = frozenset("aim start go point line push miss is look drift roll leak set".split())
 
 NUMBERS = {
     word: number
@@ -107,13 +113,34 @@ def tokenise(text: str) -> list[Token]:
     for match in WORD.finditer(as_lines(text[:LONGEST])):
         if match[0] in SENTENCE_ENDS or match[0] in PAUSES:
             found.append(Token(match[0], match[0], *match.span()))
+        elif match[0] == "%":
+            found.append(Token("percent", "percent", *match.span()))
         elif match[0] == "&" or match[0] == "+":
             found.append(Token("and", "and", *match.span()))
         elif match[0].isalnum() or match[0][0].isalpha():
             found += [
                 make_token(word, *match.span()) for word in FORMS["pairs"].get(match[0].lower(), match[0]).split()
             ]
-    return joined_numbers([token for token in found if not is_hyphen(token, text)])
+    words = [token for token in found if not is_hyphen(token, text)]
+    return joined_numbers([stressed(words, place) for place in range(len(words))])
+
+
+def same_sentence(tokens: list[Token]) -> Iterator[Token]:
+    """The tokens up to the first sign."""
+    return itertools.takewhile(lambda token: not token.is_sign, tokens)
+
+
+def stressed(tokens: list[Token], place: int) -> Token:
+    """The token, or "fully" for a "right" that is no side: "right back", "looks right at the target"."""
+    token = tokens[place]
+    before = tokens[place - 1] if place else None
+    after = tokens[place + 1].word if place + 1 < len(tokens) else ""
+    at_target = after in {"at", "on"} and any(word.word in TARGETS for word in same_sentence(tokens[place + 2 : place + 5]))
+    if token.word != "right" or not (at_target or after in ONWARD) or (before and before.word in LEADING_IN):
+        return token
+    if after in {"down", "over", "off", "past", "out"} and before and before.stem in POINTING:
+        return token
+    return replace(token, word="fully", stem="fully")
 
 
 def as_lines(text: str) -> str:
