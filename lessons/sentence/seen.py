@@ -35,7 +35,9 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
         read_topic(state, hit, piece)
     elif kind == "fault":
         read_fault(state, hit, piece)
-    elif negated(state, hit, piece) or piece.has("not_enough") or is_done_badly(state, piece) or is_overdone(hit, piece):
+    elif negated(state, hit, piece) or piece.has("not_enough"):
+        state.found.leave_out("not_good", hit)
+    elif is_done_badly(state, piece) or is_overdone(hit, piece):
         state.found.leave_out("not_good", hit)
     elif is_order(state, piece):
         state.found.leave_out("action", hit)
