@@ -35,9 +35,7 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
         read_topic(state, hit, piece)
     elif kind == "fault":
         read_fault(state, hit, piece)
-    elif negated(state, hit, piece) or piece.has("not_enough"):
-        state.found.leave_out("not_good", hit)
-    elif is_done_badly(state, piece) or is_overdone(hit, piece):
+    elif is_denied(state, hit, piece):
         state.found.leave_out("not_good", hit)
     elif is_order(state, piece):
         state.found.leave_out("action", hit)
@@ -48,6 +46,12 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
 def is_overdone(hit: Hit, piece: Piece) -> bool:
     """Whether "too" stands in the piece, up to what names the skill: too much of what is good."""
     return "too" in piece.words[: hit.end - piece.start]
+
+
+def is_denied(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether what would be good is said not to be: denied, too little, done badly, or too much of it."""
+    is_missing = negated(state, hit, piece) or piece.has("not_enough")
+    return is_missing or is_done_badly(state, piece) or is_overdone(hit, piece)
 
 
 def is_order(state: State, piece: Piece) -> bool:
