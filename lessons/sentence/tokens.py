@@ -135,7 +135,9 @@ def stressed(tokens: list[Token], place: int) -> Token:
     token = tokens[place]
     before = tokens[place - 1] if place else None
     after = tokens[place + 1].word if place + 1 < len(tokens) else ""
-    at_target = after in {"at", "on"} and any(word.word in TARGETS for word in same_sentence(tokens[place + 2 : place + 5]))
+    at_target = after in {"at", "on"} and any(
+        word.word in TARGETS for word in same_sentence(tokens[place + 2 : place + 5])
+    )
     if token.word != "right" or not (at_target or after in ONWARD) or (before and before.word in LEADING_IN):
         return token
     if after in {"down", "over", "off", "past", "out"} and before and before.stem in POINTING:
