@@ -17,6 +17,7 @@ REASONS = {
     "not_good": "Said not to be good, but not how.",
     "praised": "This names a fault, and yet praises.",
     "tie": "Two faults fit these words equally well.",
+    "loose": "These words stand too far apart.",
     "finish": "This may speak of the finish.",
     "side": "The side does not fit this fault.",
     "area": "This belongs to an area that is not ticked.",

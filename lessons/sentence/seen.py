@@ -7,8 +7,11 @@ from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.state import State, distance
+from lessons.sentence.tokens import FILLERS
 
 DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
+LOOSE = {1: 1, 2: 1, 3: 3}  # words of a phrase, and how many words between them are too many
+PREPOSITIONS = frozenset("on in at to of with by and right left".split())
 PLACES = frozenset("down on off into over under from through at".split())
 WEAK_DEGREES = frozenset("hard big bad strong huge serious massive little definite clear lot lots heavily".split())
 ORDERS = frozenset("hold stay let listen put choose pick".split())
@@ -33,6 +36,8 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
     kind = hit.meaning.kind
     if kind == "topic":
         read_topic(state, hit, piece)
+    elif is_loose(state, hit, piece):
+        state.found.leave_out("loose", hit)
     elif kind == "fault":
         read_fault(state, hit, piece)
     elif is_denied(state, hit, piece):
@@ -57,6 +62,14 @@ def is_denied(state: State, hit: Hit, piece: Piece) -> bool:
 def is_order(state: State, piece: Piece) -> bool:
     """Whether the piece begins with a verb alone, as what a student is to do does: "hold the finish"."""
     return state.tokens[piece.start].word in ORDERS
+
+
+def is_loose(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether two words with another between them, or three with three, are too far apart to be sure of them."""
+    graded = {place for cue in piece.of("slight", "clear") for place in range(cue.start, cue.end)}
+    skipped = set(range(hit.start, hit.end)) - set(hit.words) - graded
+    between = [place for place in skipped if state.tokens[place].word not in FILLERS | PREPOSITIONS]
+    return len(between) >= LOOSE.get(hit.weight, hit.weight)
 
 
 def is_done_badly(state: State, piece: Piece) -> bool:
