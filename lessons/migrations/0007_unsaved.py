@@ -4,15 +4,14 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('lessons', '0006_readers_named'),
+        ("lessons", "0006_readers_named"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='lesson',
-            name='unsaved',
+            model_name="lesson",
+            name="unsaved",
             field=models.JSONField(default=dict, editable=False),
         ),
     ]

@@ -8,45 +8,55 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('lessons', '0007_unsaved'),
+        ("lessons", "0007_unsaved"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='HistoricalPhrase',
+            name="HistoricalPhrase",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('key', models.UUIDField(db_index=True, default=uuid.uuid4, editable=False)),
-                ('code', models.SlugField(max_length=60, verbose_name='code of the skill, fault or drill')),
-                ('words', models.CharField(max_length=60)),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_change_reason', models.CharField(max_length=100, null=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
-                ('history_user', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name="ID")),
+                ("key", models.UUIDField(db_index=True, default=uuid.uuid4, editable=False)),
+                ("code", models.SlugField(max_length=60, verbose_name="code of the skill, fault or drill")),
+                ("words", models.CharField(max_length=60)),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                ("history_change_reason", models.CharField(max_length=100, null=True)),
+                (
+                    "history_type",
+                    models.CharField(choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1),
+                ),
+                (
+                    "history_user",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical phrase',
-                'verbose_name_plural': 'historical phrases',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical phrase",
+                "verbose_name_plural": "historical phrases",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='Phrase',
+            name="Phrase",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('code', models.SlugField(max_length=60, verbose_name='code of the skill, fault or drill')),
-                ('words', models.CharField(max_length=60)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("key", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("code", models.SlugField(max_length=60, verbose_name="code of the skill, fault or drill")),
+                ("words", models.CharField(max_length=60)),
             ],
             options={
-                'ordering': ['words', 'pk'],
-                'constraints': [models.UniqueConstraint(fields=('code', 'words'), name='a_phrase_once_a_row')],
+                "ordering": ["words", "pk"],
+                "constraints": [models.UniqueConstraint(fields=("code", "words"), name="a_phrase_once_a_row")],
             },
         ),
     ]
