@@ -88,7 +88,7 @@ TRENDS = SourceGroup(
             "Whether two measures, such as two stance widths, differ by more than two steps of what can be read.",
             "How finely a tape or a guess can be read is common practice of the trade. The rule is more careful than"
             " the standard, whose limit is 1.4 such steps, since days, balls and coaches differ, too.",
-            "The repeatability limit of ISO 5725-6 (1994), 4.1.",
+            "The repeatability limit of ISO 5725-6 (1994), 4.1, named from memory.",
             "lessons.measures.is_change",
         ),
         Source(

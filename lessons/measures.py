@@ -170,6 +170,7 @@ def is_change(one: Decimal, other: Decimal, measure: Measure) -> bool:
     """Whether two readings differ by more than the reading itself can.
 
     Each is within one step of the truth, so that two of one truth differ by two steps at most: common practice. It is
-    more careful than the repeatability limit of ISO 5725-6 (1994), 4.1, which is 1.4 steps of such readings.
+    more careful than the repeatability limit of ISO 5725-6 (1994), 4.1, named from memory: 1.4 steps of such
+    readings.
     """
     return abs(one - other) > CHANGE_STEPS * measure.step

@@ -12,6 +12,7 @@ from drills.models import Prescription
 from lessons.load import load_catalogue
 from lessons.models import Focus, Observation, SeenFault
 from tests.conftest import Cast
+from tests.make import make_student
 from tests.test_log import HTMX, Page, lesson
 
 Clients = Callable[[str], Client]
@@ -162,3 +163,21 @@ def test_another_coach_s_private_note_is_never_read(page: Page, as_: Clients) ->
     typed = {"page": "x", "base": str(lesson().version), "count": "1", "putting": "on", "day": page.typed["day"]}
     answer = cover.post(page.address, typed | {"propose": "1"}, headers=HTMX)
     assert not said(answer.content.decode())
+
+
+def test_what_is_kept_is_entered_in_the_students_own_sides(page: Page, cast: Cast, as_: Clients) -> None:
+    """The student reads it: the lead wrist of a left-side player is the right one."""
+    note = "lead wrist flat, leave the lead wrist alone"
+    assert "keep=Left wrist" in said(propose(page, note))
+    cast.other_student.putting_side = "left"
+    cast.other_student.save()
+    assert "keep=Right wrist" in said(propose(Page(as_("other_coach"), cast.other_student), note))
+
+
+def test_a_note_that_names_another_student_of_theirs_says_whose_log_it_is(page: Page, cast: Cast) -> None:
+    make_student("Flora Larkwren", coach=cast.coach)
+    html = propose(page, "Flora squeezes the handle, too much weight on the heels")
+    assert "This names Flora Larkwren, and this is the log of Alder Quimble." in html
+    assert lesson().note.startswith("Flora") and not Observation.objects.exists()
+    for note in ("Alder is on his heels", "Petra squeezes the handle", "the florals are nice, weight on the heels"):
+        assert "This names" not in propose(page, note), "their own name, one of whom this coach knows nothing, no name"

@@ -2,7 +2,7 @@
 
 The step of a measure is how finely it can honestly be read: a reading is within one step of the truth. That is common
 practice of the trade; that two readings may then differ by up to two steps with nothing changed follows. ISO 5725-6
-(1994), 4.1: two results of one method differ by more than 2.8 standard deviations in 1 of 20 pairs only.
+(1994), 4.1, named from memory: two results of one method differ by more than 2.8 standard deviations in 1 of 20 pairs.
 """
 
 from decimal import Decimal
@@ -103,7 +103,7 @@ def test_readings_within_a_step_of_one_truth_are_never_called_a_change(measure: 
 
 
 def test_two_steps_are_more_than_the_repeatability_limit_of_such_readings() -> None:
-    """ISO 5725-6 (1994), 4.1: r = 1.96 √2 s, where 19 of 20 readings lie within a step: step = 1.96 s."""
+    """ISO 5725-6 (1994), 4.1, from memory: r = 1.96 √2 s, where 19 of 20 readings lie within a step: step = 1.96 s."""
     limit = Decimal(sqrt(2)) * STANCE.step
     assert not is_change(Decimal(30), 30 + limit, STANCE)
 

@@ -37,7 +37,7 @@ def hits_by_area(
     unsure: Unsure = [("tie", hit) for hit in ties]
     chosen += from_other_areas(found, [*chosen, *ties], areas, lexicon, unsure)
     chosen = with_follows(chosen, [hit for hit in own if hit.meaning.kind == "follow"], tokens)
-    chosen = [hit for hit in chosen if hit.meaning.kind != "void"]
+    chosen = [hit for hit in chosen if hit.meaning.kind != "idiom"]
     wrong = [hit for hit in chosen if side_differs(hit, tokens, lexicon)]
     late = [hit for hit in chosen if hit not in wrong and is_of_finish(hit, tokens, lexicon)]
     unsure += [("side", hit) for hit in wrong] + [("finish", hit) for hit in late]

@@ -23,9 +23,9 @@ def classes() -> dict[str, list[str]]:
 
 
 @cache
-def void_phrases() -> list[str]:
+def idioms() -> list[str]:
     """Expressions that hold a word of the trade and mean something else."""
-    phrases = tomllib.loads((WORDS / "void.toml").read_text(encoding="utf-8"))["void"]
+    phrases = tomllib.loads((WORDS / "idioms.toml").read_text(encoding="utf-8"))["idioms"]
     return [" ".join(exactly(word) for word in phrase.split()) for phrase in phrases]
 
 

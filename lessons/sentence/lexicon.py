@@ -8,7 +8,7 @@ from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
 from lessons.sentence.catalogue import Catalogue, SkillWords
-from lessons.sentence.cues import classes, cue_tree, void_phrases
+from lessons.sentence.cues import classes, cue_tree, idioms
 from lessons.sentence.match import Hit, Meaning, PhraseTree
 from lessons.sentence.tokens import COMMON, FILLERS, IRREGULAR, NOUNS, NUMBERS, SHORT_FOR, Token, make_token
 
@@ -122,8 +122,8 @@ def compile_tree(catalogue: Catalogue, area: str, side: str) -> PhraseTree:
     tree = PhraseTree(classes() | side_classes(side))
     for phrase, meaning in all_phrases(catalogue, area):
         tree.add(phrase, meaning)
-    for phrase in void_phrases():
-        tree.add(phrase, Meaning("void", "void"))
+    for phrase in idioms():
+        tree.add(phrase, Meaning("idiom", "idiom"))
     return tree
 
 

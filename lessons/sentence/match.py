@@ -210,7 +210,7 @@ def expand(text: str, classes: Mapping[str, Sequence[str]]) -> Iterator[str]:
 
 def best(hits: Iterable[Hit]) -> tuple[list[Hit], list[Hit]]:
     """The hits that do not overlap, those of more words first; and those that fit equally well and so say nothing."""
-    ranks = {"fault": 0, "good": 1, "void": -1, "drill": 2, "topic": 3, "follow": 4}
+    ranks = {"fault": 0, "good": 1, "idiom": -1, "drill": 2, "topic": 3, "follow": 4}
     chosen: list[Hit] = []
     unsure: list[Hit] = []
     for hit in sorted(hits, key=lambda hit: (-strength(hit), ranks.get(hit.meaning.kind, 9), hit.end - hit.start)):

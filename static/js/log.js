@@ -76,6 +76,13 @@ log.addEventListener("change", ({ target }) => {
   for (const other of others) if (other !== target) other.checked = false;
 }, true);
 
+// The drill that is chosen last counts: a tap on one clears the name of another.
+log.addEventListener("change", ({ target }) => {
+  if (target.type !== "radio" || !target.name.endsWith("-drill")) return;
+  const other = log.elements.namedItem(target.name.replace(/-drill$/, "-other_drill"));
+  if (other) other.value = "";
+}, true);
+
 // A skill or a fault is found by two letters; the fields of those that are not shown stay in the form.
 const find = document.getElementById("find");
 find.closest(".find").hidden = false;

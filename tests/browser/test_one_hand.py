@@ -182,6 +182,12 @@ def test_a_tap_clears_what_it_contradicts_and_two_letters_find_a_fault(
         page.wait_for_timeout(100)
     row = SeenFault.objects.get()
     assert (row.degree, row.observation.verdict) == ("clear", "not_good")
+    hand.work_on(tempo, "Rushed change of direction")
+    block = page.locator("#opened .block")
+    block.get_by_text("times a week").click()
+    block.get_by_label("Another drill").fill("Ladder")
+    block.get_by_text("none", exact=True).click()
+    expect(block.get_by_label("Another drill")).to_have_value("")
     hand.tap(tempo.locator(".good .arrival .mark"))
     assert [box.get_attribute("name") for box in tempo.locator(".marks :checked").all()] == [
         "a.putting-tempo.good",

@@ -1,6 +1,7 @@
 """What the note of a log may say: read into proposals, each to enter, to change or to leave out by one tap."""
 
-from collections.abc import Collection, Iterator
+import re
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -12,6 +13,7 @@ from coachbook.loop.log.rows import LESSON_LOOKS, MOMENTS
 from lessons.models import Phrase, SeenFault
 from lessons.sentence import Catalogue, Dose, Kind, Proposal, Reading, build_catalogue, read_sentence
 from lessons.sentence.catalogue import shipped_phrases
+from lessons.wording import render
 
 DEGREES = [("not_graded", "seen"), ("slight", "slight"), ("clear", "clear")]
 Row = tuple[str, str, str]  # code, area, name
@@ -47,6 +49,7 @@ class NoteReading:
 
     rows: list[ProposalRow]
     left_out: list[tuple[str, str]]
+    others: list[str]  # students whom it names beside the one of the log
 
     @property
     def waiting(self) -> list[ProposalRow]:
@@ -54,8 +57,8 @@ class NoteReading:
         return [row for row in self.rows if not row.is_entered]
 
 
-def read_note(lesson_form: LessonForm, data: QueryDict) -> NoteReading:
-    """Read the note that was typed, for the student's sides and the areas of the lesson."""
+def read_note(lesson_form: LessonForm, data: QueryDict, students: Iterable[str]) -> NoteReading:
+    """Read the note that was typed, for the student's sides and the areas of the lesson; `students` by name."""
     text, lesson = data.get("note", ""), lesson_form.lesson
     sides = {area: str(lesson.side(area)) for area in Area.values}
     ticked = [area for area in Area.values if data.get(area)] or [Area.PUTTING]
@@ -64,7 +67,14 @@ def read_note(lesson_form: LessonForm, data: QueryDict) -> NoteReading:
     rows = [row for row in rows_of(lesson_form, reading, text) if row.said not in lesson_form.left]
     worked_on = {f"work={fault.code}" for fault in lesson_form.worked_on}
     found = [mark_entered(row, data, worked_on) for row in rows]
-    return NoteReading(found, [(text[part.start : part.end], part.reason) for part in reading.left_out])
+    left_out = [(text[part.start : part.end], part.reason) for part in reading.left_out]
+    return NoteReading(found, left_out, named_in(text, students, lesson_form.student.name))
+
+
+def named_in(text: str, students: Iterable[str], own: str) -> list[str]:
+    """The other students whose first name stands in a text, written as it is."""
+    words = set(re.findall(r"[\w'’-]+", text)) - {own.split()[0]}
+    return [name for name in students if name.split()[0] in words]
 
 
 def catalogue_of(lesson_form: LessonForm) -> Catalogue:
@@ -108,7 +118,8 @@ def rows_of(lesson_form: LessonForm, reading: Reading, text: str) -> Iterator[Pr
             yield from look_rows(lesson_form, proposal, quote)
         elif proposal.kind == Kind.KEEP:
             skill = next(row.skill for row in lesson_form.skills if row.skill.code == proposal.skill)
-            yield ProposalRow(quote, f"Keep: {skill}", [Choice(f"keep={skill}", "Enter")])
+            words = render(skill.name, lesson_form.lesson.side(skill.area))  # the student reads it
+            yield ProposalRow(quote, f"Keep: {words}", [Choice(f"keep={words}", "Enter")])
         elif proposal.kind == Kind.FOCUS:
             fault = lesson_form.catalogue.faults[proposal.fault or ""]
             yield ProposalRow(quote, f"Work on: {fault}", [Choice(f"work={fault.code}", "Enter")])

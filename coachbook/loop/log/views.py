@@ -96,7 +96,8 @@ def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: b
         messages.success(request, "The lesson is finished. This is the sheet to take home.")
         return redirect("sheet", key=lesson_form.student.key, sheet_key=sheet.key)
     if asks_for_reading(data):
-        lesson_form.reading = read_note(lesson_form, data)
+        students = gate.get_students(request, Permission.LOG_LESSONS).values_list("name", flat=True)
+        lesson_form.reading = read_note(lesson_form, data, students)
     if request.htmx or lesson_form.problems or lesson_form.reading:
         return render_log(request, lesson_form, status=422 if lesson_form.problems else 201 if is_new else 200)
     messages.success(request, "Saved.")
