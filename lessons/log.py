@@ -54,7 +54,8 @@ class NoteVisibility:
 def open_focus(*, lesson: Lesson, key: uuid.UUID, values: dict[str, Any]) -> Focus:
     """Open a focus, or change one that was opened in this lesson.
 
-    It gets the first free of three slots; the third needs a reason and there is no fourth.
+    It gets the first free of three slots; the third needs a reason and there is no fourth. A reason that another one of
+    this lesson gives is as good: that one becomes the third.
     """
     focus = Focus.objects.filter(key=key).first()
     if focus and focus.student_id != lesson.student_id:
@@ -64,7 +65,7 @@ def open_focus(*, lesson: Lesson, key: uuid.UUID, values: dict[str, Any]) -> Foc
     if focus is None:
         focus = Focus(key=key, student=lesson.student, opened_in=lesson, slot=free_slot(lesson.student))
     if focus.slot == 3 and not values.get("reason"):
-        raise ValidationError({"reason": "A third focus needs a reason."})
+        focus.slot = slot_of_one_with_a_reason(focus)
     for name, value in values.items():
         setattr(focus, name, value)
     focus.save()
@@ -85,6 +86,17 @@ def free_slot(student: Student) -> int:
         if slot not in taken:
             return slot
     raise ValidationError({"fault": "Three focuses are open already. Close one first."})
+
+
+def slot_of_one_with_a_reason(third: Focus) -> int:
+    """The slot that another new focus of the lesson gives up, as it has the reason to be the third one."""
+    others = third.opened_in.focuses_opened.filter(closed_in=None).exclude(reason="")
+    other = others.exclude(pk=third.pk).first() if third.pk is None else None
+    if other is None:
+        raise ValidationError({"reason": "A third focus needs a reason."})
+    given_up, other.slot = other.slot, third.slot
+    other.save()
+    return given_up
 
 
 def close_focus(*, focus: Focus, lesson: Lesson, decision: str = "") -> None:

@@ -202,6 +202,28 @@ def test_a_third_without_its_reason_is_there_again_with_the_question(page: Page)
     assert Focus.objects.count() == 2
 
 
+def test_one_reason_is_enough_whichever_of_three_was_stored_first(page: Page) -> None:
+    """On a slow line a trial is stored before the focus whose button was pressed earlier."""
+    trial = {"what": "Pencil grip", "kind": "trial", "decide_on": "2027-03-01"}
+    page.focus(0, fault=RUSHED)
+    page.focus(1, **trial)
+    page.send(HTMX)
+    page.focus(1, **trial, reason="She asked")
+    work_on(page, SQUEEZE)
+    assert [(str(focus.what), focus.slot, focus.reason) for focus in Focus.objects.filter(slot=3)] == [
+        ("Pencil grip", 3, "She asked")
+    ]
+    assert Focus.objects.count() == 3 and lesson().unsaved == {}
+    taken_back = page.focus(1, **trial, reason="").send(HTMX).content.decode()
+    assert "A third focus needs a reason." in taken_back
+
+
+def test_the_one_with_a_reason_is_the_third_of_three_that_come_at_once(page: Page) -> None:
+    page.focus(0, fault=RUSHED, reason="A match on Sunday").focus(1, fault=APART).focus(2, fault=SQUEEZE)
+    assert page.send().status_code == 302
+    assert Focus.objects.get(slot=3).fault.code == RUSHED
+
+
 def test_two_of_one_name_are_told_apart(page: Page) -> None:
     Fault.objects.filter(code=SQUEEZE).update(name=Fault.objects.get(code=APART).name)
     page.focus(0, fault=f"Putting: Hands apart ({SQUEEZE})").send()

@@ -95,9 +95,17 @@ def open_log(open_window: Window, sign_in: Callable[[Page, str], None]) -> Hand:
     return hand
 
 
+def slow_down(page: Page) -> None:
+    """Make each request wait as on a weak mobile line, so that what is pressed and typed queues up."""
+    line = page.context.new_cdp_session(page)
+    line.send("Network.enable")
+    none = {"downloadThroughput": -1, "uploadThroughput": -1}
+    line.send("Network.emulateNetworkConditions", {"offline": False, "latency": 300, **none})
+
+
 def finish(hand: Hand) -> None:
     hand.tap(hand.page.get_by_role("button", name="Finish and create the sheet"))
-    expect(hand.page.get_by_text("This is the sheet to take home.")).to_be_visible()
+    expect(hand.page.get_by_text("This is the sheet to take home.")).to_be_visible(timeout=20_000)
 
 
 def test_the_shortest_honest_log(
@@ -128,6 +136,7 @@ def test_the_shortest_honest_log(
 def test_a_full_lesson(student: Student, open_window: Window, sign_in: Callable[[Page, str], None]) -> None:
     """Three arrivals and departures, two faults of one skill, a measure, keep, two focuses, a trial and a plan."""
     hand = open_log(open_window, sign_in)
+    slow_down(hand.page)
     stance = hand.skill("Stance width")
     hand.mark(stance, "Stance too narrow", "arrival", "clear")
     hand.mark(stance, "Stance too narrow", "departure", "slight")

@@ -53,7 +53,7 @@ def save_log(lesson_form: LessonForm, data: QueryDict) -> None:
         save_lesson(lesson_form, data, basics, session)
         changes.write()
         drop_focus(lesson_form, data)
-        for form in sorted(focuses, key=lambda form: not form.continues):  # closing one makes room for another
+        for form in sorted(focuses, key=saving_order):
             save_focus(lesson_form, form)
         keep_unsaved(lesson_form, data)
         # A changed day moves the whole session, and in a group other lessons may be complete.
@@ -206,6 +206,11 @@ def is_stored(lesson_form: LessonForm, form: FocusForm) -> bool:
     if drill is None or dose is None:
         return given is None
     return given is not None and has_values(given, prescription_values(focus, drill, dose, day_of(lesson_form)))
+
+
+def saving_order(form: FocusForm) -> tuple[bool, bool]:
+    """Closing one focus makes room for another, and one with a reason is the third, whichever was begun last."""
+    return not form.continues, not form.data.get(form.add_prefix("reason"))
 
 
 def save_focus(lesson_form: LessonForm, form: FocusForm) -> None:
