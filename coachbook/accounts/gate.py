@@ -38,6 +38,8 @@ class Permission(StrEnum):
     ACT_AS_COACH = "lead a group, and have a calendar link"
     ADD_STUDENT = "add a new student"
     ADD_PHRASES = "add words by which a note is understood"
+    EDIT_LIBRARY = "add and change skills, faults and drills of one's own"
+    MANAGE_LIBRARY = "change, order, merge and archive what the academy offers in its library"
     MANAGE_ACADEMY = "invite people, close accounts and see every coach's caseload"
 
 
@@ -63,6 +65,8 @@ POLICY: dict[Permission, frozenset[Relationship]] = {
     Permission.ACT_AS_COACH: frozenset({Relationship.ANY_COACH}),
     Permission.ADD_STUDENT: frozenset({Relationship.ANY_COACH}) | MANAGER,
     Permission.ADD_PHRASES: frozenset({Relationship.ANY_COACH}) | MANAGER,
+    Permission.EDIT_LIBRARY: frozenset({Relationship.ANY_COACH}) | MANAGER,
+    Permission.MANAGE_LIBRARY: MANAGER,
     Permission.MANAGE_ACADEMY: MANAGER,
 }
 
