@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from coachbook.accounts.models import Student, User
 from coachbook.loop.models import Sheet, valid_sheet_key
 from coachbook.loop.record.gather import SEEN_FAULTS
-from coachbook.loop.record.matching import Part, contains_all, excerpt, hits_in
+from lessons.matching import Part, contains_all, excerpt, hits_in
 from coachbook.loop.record.timeline import closed_words, name_of
 from coachbook.loop.sheets.content import SheetContent, content_from
 from drills.practice.doses import dose_in_words
