@@ -13,7 +13,7 @@ from lessons.models import Lesson
 
 
 def readable_drills(request: Request) -> QuerySet[Drill]:
-    """The academy's drills, one's own, and those given to a student whose record one reads; all of them to a manager."""
+    """The academy's drills, one's own, and those given to a student whose record one reads; to a manager all."""
     if request.user.is_manager:
         return Drill.objects.all()
     students = gate.get_students(request).values("pk")

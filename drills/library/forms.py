@@ -82,11 +82,15 @@ def whose_choices(user: User) -> list[tuple[str, str]]:
     return [("", "All that are offered"), *own, *coaches, ("archived", "Archived")]
 
 
-def by_skill(faults: Iterable[Fault]) -> list[tuple[str, list[tuple[str, str]]]]:
-    """The faults for a choice, in groups by skill, in the order of the catalogue."""
-    order = {area: place for place, area in enumerate(Area.values)}
-    rows = sorted(
-        faults, key=lambda row: (order[row.skill.area], row.skill.position, row.skill.pk, row.position, row.pk)
+def in_order_of_skills(faults: Iterable[Fault]) -> list[Fault]:
+    """The faults in the order of the catalogue, putting first."""
+    areas = {area: place for place, area in enumerate(Area.values)}
+    return sorted(
+        faults, key=lambda row: (areas[row.skill.area], row.skill.position, row.skill_id, row.position, row.pk)
     )
-    groups = groupby(rows, key=lambda row: f"{row.skill.get_area_display()}: {row.skill}")
+
+
+def by_skill(faults: Iterable[Fault]) -> list[tuple[str, list[tuple[str, str]]]]:
+    """The faults for a choice, in groups by skill."""
+    groups = groupby(in_order_of_skills(faults), key=lambda row: f"{row.skill.get_area_display()}: {row.skill}")
     return [(name, [(row.code, str(row)) for row in group]) for name, group in groups]

@@ -63,7 +63,9 @@ def drill(request: Request, code: str) -> HttpResponse:
         "sides": Side.values,
         "is_staff": is_staff,
         "may_edit": may_edit(request.user, drill),
-        "fits": drill.fits.select_related("fault__skill").order_by("fault__skill__position", "fault") if is_staff else [],
+        "fits": drill.fits.select_related("fault__skill").order_by("fault__skill__position", "fault")
+        if is_staff
+        else [],
     }
     return render(request, "drills/library/drill.html", context)
 

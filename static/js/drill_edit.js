@@ -49,9 +49,10 @@ pieces.addEventListener("change", ({ target }) => {
 
 function addPiece() {
   const number = Number(total.value);
-  const holder = document.createElement("div");
-  holder.innerHTML = document.getElementById("empty-piece").innerHTML.replaceAll("__prefix__", number);
-  const row = holder.firstElementChild;
+  const row = document.getElementById("empty-piece").content.firstElementChild.cloneNode(true);
+  for (const element of [row, ...row.querySelectorAll("*")]) {
+    for (const { name, value } of [...element.attributes]) element.setAttribute(name, value.replaceAll("__prefix__", number));
+  }
   row.querySelector("legend").textContent = `Piece ${number + 1}`;
   pieces.append(row);
   total.value = number + 1;

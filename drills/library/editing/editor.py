@@ -1,7 +1,6 @@
 """The forms of one drill together: its texts, the faults that it mends, and its drawing."""
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 from django import forms
 from django.http import QueryDict

@@ -20,7 +20,8 @@ else:
 LINES = ("name", "equipment")
 TEXTS = ("purpose", "setup", "feel", "mark", "tip", "caution", "game")
 LIMITS = {
-    "minutes": (1, 120), "dose_amount": (1, 200), "dose_per_week": (1, 7), "dose_days": (1, 365), "child_minutes": (0, 60)
+    "minutes": (1, 120), "dose_amount": (1, 200), "dose_per_week": (1, 7), "dose_days": (1, 365),
+    "child_minutes": (0, 60),
 }  # fmt: skip
 # Items that are offered beside those that are in use; others can be typed.
 COMMON_ITEMS = ("chalk", "coin", "cups", "rod", "string", "tape", "tees", "towel")

@@ -1,4 +1,4 @@
-"""A drill as students of either side would read it, made of what stands in the forms, whether it can be saved or not."""
+"""A drill as students of either side would read it, made of what stands in the forms, valid or not."""
 
 from typing import Any, NamedTuple
 

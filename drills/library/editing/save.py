@@ -63,7 +63,11 @@ def add_drill(drill: Drill) -> None:
 def differences(editor: DrillEditor, stored: Drill) -> Iterator[Difference]:
     """What differs between a drill as it is stored and as it was typed here."""
     pairs = [
-        (str(editor.texts[name].label), in_words(editor.texts, name, stored), in_words(editor.texts, name, editor.drill))
+        (
+            str(editor.texts[name].label),
+            in_words(editor.texts, name, stored),
+            in_words(editor.texts, name, editor.drill),
+        )
         for name in FIELDS
     ]
     fits = stored.fits.select_related("fault__skill")

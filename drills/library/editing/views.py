@@ -18,8 +18,8 @@ from drills.library.access import coach_of, get_drill, get_drill_to_edit, get_ow
 from drills.library.editing.editor import DrillEditor, copy_of, with_brackets
 from drills.library.editing.forms import name_is_taken
 from drills.library.editing.preview import preview_of
-from drills.library.editing.words import SIDE_WORDS
 from drills.library.editing.save import Overtaken, differences, save_drill
+from drills.library.editing.words import SIDE_WORDS
 from drills.models import Drill, Fit
 
 WORD_FIELDS = ("name", "purpose", "equipment", "setup", "steps", "feel", "mark", "tip", "caution")
