@@ -57,15 +57,14 @@ def drill(request: Request, code: str) -> HttpResponse:
     chosen = request.GET.get("side", "")
     own_side = side_for(request.user, student_of(request.user), drill.area)
     is_staff = request.user.is_coach or request.user.is_manager
+    fits = drill.fits.select_related("fault__skill").order_by("fault__skill__position", "fault")
     context = {
         "drill": drill,
         "side": chosen if chosen in Side.values else own_side,
         "sides": Side.values,
         "is_staff": is_staff,
         "may_edit": may_edit(request.user, drill),
-        "fits": drill.fits.select_related("fault__skill").order_by("fault__skill__position", "fault")
-        if is_staff
-        else [],
+        "fits": fits if is_staff else [],
     }
     return render(request, "drills/library/drill.html", context)
 

@@ -1,10 +1,12 @@
 """The part of the form that describes the drawing: how it is seen, and a row for each piece."""
 
+import re
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.forms import BoundField
 
 from drills.library.drawing import check
 from drills.library.drawing.checks import LONGEST_LABEL, LONGEST_WORDS, MOST
@@ -18,30 +20,29 @@ NUMBERS = {
     "knee": "knee", "head_x": "head x",
 }  # fmt: skip
 SPARE_ROWS = 3
-LONGEST_NUMBER = 12  # letters
+NUMBER = re.compile(r"-?[0-9]{1,6}(\.[0-9]{1,4})?")
 
 
-class NumberField(forms.FloatField):
+class NumberField(forms.Field):
     """A number in cm, that keeps whatever was typed."""
 
     widget = forms.TextInput
 
     def __init__(self, label: str) -> None:
-        super().__init__(required=False, label=label, error_messages={"invalid": "Write a number."})
+        super().__init__(required=False, label=label)
 
     def to_python(self, value: Any) -> float | int | None:
         """A whole number where it is one, as a file would hold it."""
-        if len(str(value or "")) > LONGEST_NUMBER:
-            raise ValidationError(self.error_messages["invalid"], "invalid")
-        number = super().to_python(value)
-        return int(number) if number is not None and number.is_integer() else number
-
-    def validate(self, value: Any) -> None:
-        """No endless number."""
-        super().validate(float(value) if value is not None else None)
+        typed = str(value if value is not None else "").strip().replace(",", ".")
+        if not typed:
+            return None
+        if not NUMBER.fullmatch(typed):
+            raise ValidationError("Write a number.")
+        number = float(typed)
+        return int(number) if number.is_integer() else number
 
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
-        """No limits of a browser, which would drop what was typed."""
+        """A phone's keys for numbers often have no minus, so they are not asked for."""
         return {"autocomplete": "off"}
 
 
@@ -60,7 +61,7 @@ class DrawingForm(forms.Form):
     )
 
     @property
-    def frame(self) -> list[forms.BoundField]:
+    def frame(self) -> list[BoundField]:
         """The four fields of the frame."""
         return [self[name] for name in FRAME]
 
@@ -69,7 +70,7 @@ class Cell(NamedTuple):
     """A field of a piece, its short name, and the pieces that have it."""
 
     name: str
-    field: forms.BoundField
+    field: BoundField
     pieces: str
 
 
@@ -112,9 +113,9 @@ class PieceForm(forms.Form):
         return any(cell.field.value() not in (None, "") for cell in self.other_cells)
 
     @property
-    def problems(self) -> list[tuple[forms.BoundField, str]]:
+    def problems(self) -> list[tuple[BoundField, str]]:
         """Everything that is wrong with the row, each with its field."""
-        return [(field, message) for field in self for message in field.errors]
+        return [(field, str(message)) for field in self for message in field.errors]
 
     @property
     def description(self) -> dict[str, Any] | None:

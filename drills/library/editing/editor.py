@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from django import forms
+from django.forms import BoundField
 from django.http import QueryDict
 
 from drills.library.editing.drawing_forms import DrawingEditor
@@ -49,7 +50,7 @@ class DrillEditor:
         found = [message for form in self.forms for message in form.non_field_errors()]
         return [*map(str, found), *map(str, self.drawing.pieces.non_form_errors())]
 
-    def visible_fields(self) -> Iterator[forms.BoundField]:
+    def visible_fields(self) -> Iterator[BoundField]:
         """All fields, for the summary of problems."""
         for form in self.forms:
             yield from form.visible_fields()
@@ -70,5 +71,5 @@ def with_brackets(data: QueryDict) -> QueryDict:
     changed = data.copy()
     for name in changed:
         if name in (*LINES, *TEXTS, "steps", "drawing-words") or name.endswith("-words"):
-            changed[name] = put_in_brackets(changed[name])
+            changed[name] = put_in_brackets(str(changed[name]))
     return changed

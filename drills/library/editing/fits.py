@@ -5,6 +5,7 @@ from itertools import groupby
 from typing import Any, NamedTuple
 
 from django import forms
+from django.forms import BoundField
 
 from drills.models import Drill, Fit
 from lessons.models import Fault, Skill
@@ -19,7 +20,7 @@ class SkillFits(NamedTuple):
     """The fields for the faults of one skill."""
 
     skill: Skill
-    fields: list[forms.BoundField]
+    fields: list[BoundField]
 
 
 class PhaseFits(NamedTuple):

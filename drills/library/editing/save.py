@@ -1,7 +1,7 @@
 """Saving a drill, unless somebody else saved it meanwhile: then both versions are shown."""
 
 from collections.abc import Iterator, Sequence
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 from django import forms
 from django.db import transaction
@@ -62,13 +62,9 @@ def add_drill(drill: Drill) -> None:
 
 def differences(editor: DrillEditor, stored: Drill) -> Iterator[Difference]:
     """What differs between a drill as it is stored and as it was typed here."""
+    texts = editor.texts
     pairs = [
-        (
-            str(editor.texts[name].label),
-            in_words(editor.texts, name, stored),
-            in_words(editor.texts, name, editor.drill),
-        )
-        for name in FIELDS
+        (str(texts[name].label), in_words(texts, name, stored), in_words(texts, name, editor.drill)) for name in FIELDS
     ]
     fits = stored.fits.select_related("fault__skill")
     chosen = ((str(row), editor.fits.cleaned_data[row.code]) for row in editor.fits.faults)
@@ -80,7 +76,7 @@ def differences(editor: DrillEditor, stored: Drill) -> Iterator[Difference]:
 def in_words(form: DrillForm, name: str, drill: Drill) -> str:
     """A field of a drill as a person reads it."""
     value, field = getattr(drill, name), form.fields[name]
-    names = dict(field.choices) if isinstance(field, forms.ChoiceField) else {}
+    names: dict[Any, Any] = dict(cast(Any, field.choices)) if isinstance(field, forms.ChoiceField) else {}
     values = value if isinstance(value, list) else [value]
     return as_typed("\n".join(str(names.get(each, each)) for each in values))
 

@@ -63,7 +63,7 @@ def edit_drill(request: Request, drill: Drill, fits: Sequence[Fit], heading: str
             return saved(request, drill, has_changed=save_drill(editor, fits, edition))
         except Overtaken as overtaken:
             stored = overtaken.stored
-            last = stored.history.select_related("history_user").first()  # type: ignore[attr-defined]
+            last = stored.history.select_related("history_user").first()
             context |= {"stored": stored, "last": last, "differences": list(differences(editor, stored))}
             context["edition"] = str(stored.edition)
     context |= {"form": editor, "editor": editor, "word_fields": WORD_FIELDS, "side_words": SIDE_WORDS}

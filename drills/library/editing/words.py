@@ -65,7 +65,7 @@ class WordingField(LongTextField):
 
     def to_python(self, value: Any) -> str:
         """The wording that is stored."""
-        return as_wording(super().to_python(value).replace("\r\n", "\n"))
+        return as_wording((super().to_python(value) or "").replace("\r\n", "\n"))
 
     def validate(self, value: Any) -> None:
         """Only known words in brackets."""
@@ -80,7 +80,7 @@ class WordingField(LongTextField):
 class LineField(WordingField):
     """The same on one line."""
 
-    widget = forms.TextInput
+    widget = forms.TextInput  # type: ignore[assignment]  # the stubs take the widget of the base class for its type
 
     def validate(self, value: Any) -> None:
         """No line breaks, which a program may send."""
