@@ -1,6 +1,6 @@
 """All models of this app, where Django looks for them."""
 
-from drills.library.models import Drill
+from drills.library.models import Drill, Fit, UsualDrill
 from drills.practice.models import PracticeEntry, Prescription, PrescriptionQuerySet
 from drills.scored_tests.models import Ball, Design, Round, ScoredTest, ScoredTestQuerySet
 
@@ -8,10 +8,12 @@ __all__ = [
     "Ball",
     "Design",
     "Drill",
+    "Fit",
     "PracticeEntry",
     "Prescription",
     "PrescriptionQuerySet",
     "Round",
     "ScoredTest",
     "ScoredTestQuerySet",
+    "UsualDrill",
 ]

@@ -1,26 +1,49 @@
-"""Catalogue rows that come with the program and whose texts an academy may change."""
+"""Catalogue rows: those that come with the program, whose texts an academy may change, and those of its own."""
 
 import tomllib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Self
 
 from django.db import models
+from django.db.models import Q
+from django.utils.text import slugify
 from simple_history.utils import bulk_create_with_history
+
+from coachbook.accounts.models import Coach
+from lessons.wording import MARKER
 
 Shipped = tuple[str, dict[str, Any], dict[str, models.Model]]  # the code, the values, the rows that it belongs to
 
 
 class ShippedRow(models.Model):
-    """A catalogue row: its code never changes; a new version or the academy may change its texts."""
+    """A catalogue row: its code never changes; a new version or the academy may change its texts.
+
+    A row of a coach's own has an owner until the academy takes it in. What was used is archived, never deleted; what
+    was merged stays as it was, and is counted with the row that it was merged into.
+    """
 
     code = models.SlugField(max_length=60, unique=True)
     position = models.PositiveSmallIntegerField(default=0)
     archived = models.BooleanField(default=False)
     shipped = models.JSONField(default=dict, editable=False)
+    owner = models.ForeignKey(
+        Coach, on_delete=models.PROTECT, null=True, blank=True, related_name="own_%(class)ss", editable=False
+    )
+    offered_at = models.DateTimeField("offered to the academy", null=True, blank=True, editable=False)
+    merged_into = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="merged", editable=False
+    )
+    edition = models.PositiveIntegerField("how often a person changed it", default=0, editable=False)
 
     class Meta:
         abstract = True
+
+    @classmethod
+    def offered_to(cls, coach: Coach | None) -> models.QuerySet[Self]:
+        """The rows that a coach may choose: the academy's and their own; for anybody else the academy's."""
+        own = Q(owner=None) | Q(owner=coach) if coach else Q(owner=None)
+        return cls._default_manager.filter(own, archived=False)
 
     @classmethod
     def ship(cls, code: str, values: Mapping[str, Any], **links: models.Model) -> Self:
@@ -38,6 +61,23 @@ class ShippedRow(models.Model):
                 stored[code].update_texts(values)
         created = {row.code: row for row in bulk_create_with_history(new, cls)}
         return [(stored | created)[code] for code, *_ in rows]
+
+    @classmethod
+    def take_over(cls, merges: Mapping[str, str]) -> None:
+        """Archive stored rows that a shipped one takes over, as merged into it: codes of before by their new ones."""
+        survivors = cls._default_manager.in_bulk(set(merges.values()), field_name="code")
+        for row in cls._default_manager.filter(code__in=merges):
+            if row.merged_into is None:
+                row.archived, row.merged_into = True, survivors[merges[row.code]]
+                row.save()
+
+    @classmethod
+    def code_for(cls, name: str) -> str:
+        """A code that no row has, made of the name of a row that a person adds."""
+        base = f"own-{slugify(MARKER.sub(lambda found: found[1], name))[:40] or cls._meta.model_name}"
+        taken = set(cls._default_manager.filter(code__startswith=base).values_list("code", flat=True))
+        numbered = (f"{base}-{number}" for number in range(2, len(taken) + 3))
+        return next(code for code in (base, *numbered) if code not in taken)
 
     def update_texts(self, values: dict[str, Any]) -> None:
         """Take the texts of a new version, unless a person has changed them."""
@@ -58,6 +98,11 @@ def tables(folder: Path, name: str) -> Iterator[dict[str, Any]]:
         content = tomllib.loads(path.read_text(encoding="utf-8"))
         for position, table in enumerate(content[name]):
             yield {"area": content["area"], "position": position, **table}
+
+
+def merges_of(rows: Iterable[Mapping[str, Any]]) -> dict[str, str]:
+    """The codes that tables take over, each with the code of its table."""
+    return {old: row["code"] for row in rows for old in row.get("was", ())}
 
 
 def without(row: Mapping[str, Any], *names: str) -> dict[str, Any]:

@@ -422,11 +422,11 @@ def test_other_skills_are_noted_mostly_when_they_are_bad(academy: Filled) -> Non
     assert verdicts["not_good"] > 2 * verdicts["good"] > 0
 
 
-def test_drills_train_the_skill_and_end_when_replaced(academy: Filled) -> None:
+def test_drills_mend_the_fault_and_end_when_replaced(academy: Filled) -> None:
     days = {person.name: [day_of(lesson) for lesson in lessons_of(person.name)] for person in people.STUDENTS}
     given = Prescription.objects.select_related("lesson__session", "focus__fault__skill", "drill", "student")
-    for row in given.prefetch_related("drill__trains"):
-        assert row.focus.fault and row.focus.fault.skill in row.drill.trains.all()
+    for row in given.prefetch_related("drill__fits"):
+        assert [fit.is_wrong for fit in row.drill.fits.all() if fit.fault_id == row.focus.fault_id] == [False]
         assert row.begins == day_of(row.lesson) and row.review_on == row.begins + timedelta(days=row.days)
         assert (row.per_week, row.days) == (row.drill.dose_per_week, row.drill.dose_days)
         assert row.ended_on == next((day for day in days[row.student.name] if day > row.begins), None)

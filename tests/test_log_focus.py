@@ -10,7 +10,7 @@ from django.utils.html import escape
 from drills.load import load_drills
 from drills.models import Drill, Prescription
 from lessons.load import load_catalogue
-from lessons.models import Fault, Focus, SeenFault, Skill
+from lessons.models import Fault, Focus, SeenFault
 from tests.conftest import Cast
 from tests.test_log import HTMX, Page, lesson, message_beside
 
@@ -47,7 +47,7 @@ def work_on(page: Page, fault: str) -> str:
 def test_work_on_this_opens_a_focus_with_a_drill_that_fits_its_dose_and_its_feel(page: Page) -> None:
     answer = work_on(page, RUSHED)
     given = Prescription.objects.get(focus__fault__code=RUSHED)
-    assert Skill.objects.get(faults__code=RUSHED) in given.drill.trains.all() and given.days == 30
+    assert given.drill.fits.filter(fault__code=RUSHED, is_wrong=False).exists() and given.days == 30
     assert escape(Fault.objects.get(code=RUSHED).feel) in answer and str(given.drill) in answer
     assert 'hx-swap-oob="beforeend"' in answer and "3 times a week, for 30 days" in answer
 
@@ -139,7 +139,7 @@ def test_drills_that_fit_the_fault_are_offered_and_no_long_list(page: Page) -> N
     work_on(page, RUSHED)
     html = page.client.get(page.address).content.decode()
     block = html.split(f'id="block-{Focus.objects.get().key}"')[1].split("</details>")[0]
-    fitting = Drill.objects.filter(trains__faults__code=RUSHED)
+    fitting = Drill.objects.filter(faults__code=RUSHED)
     assert {f'value="{drill.code}"' in block for drill in fitting} == {True}
     assert block.count('type="radio"') <= 12
 

@@ -34,7 +34,6 @@ ALLOWED = {
     ("coachbook/loop/log/save.py", "Lesson.objects.filter(pk=lesson.pk, version=read).update"): (
         "the version, on condition that it is still the one read; the words come with their history"
     ),
-    ("drills/load.py", "trains.bulk_create"): "the drills' links to skills, which are not tracked",
 }
 INVENTED = "coachbook/demo/"  # the rows of the demo and of the bench, which write the history that they want
 

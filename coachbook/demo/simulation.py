@@ -171,8 +171,8 @@ def simulate_year(
 ) -> Year:
     """A student's year: what every lesson showed, what was worked on, when they practised.
 
-    `doses` holds, for each skill's code, what each of its drills asks for. The same arguments and the same state of
-    `rng` give the same year.
+    `doses` holds, for each fault's code, what each of the drills for it asks for. The same arguments and the same
+    state of `rng` give the same year.
     """
     learner = Learner(story, on, doses, rng, {habit: habit.strength for habit in story.habits})
     for number, day in enumerate(days):
@@ -293,8 +293,8 @@ def give_drill(learner: Learner, number: int, day: date) -> None:
         given_drill.ended = given_drill.ended or day
     for work in learner.year.open:
         earlier = sum(given_drill.work is work for given_drill in learner.year.given_drills)
-        drill = earlier // 3 % len(learner.doses[work.habit.skill])
-        dose = learner.doses[work.habit.skill][drill]
+        drill = earlier // 3 % len(learner.doses[work.habit.fault])
+        dose = learner.doses[work.habit.fault][drill]
         learner.year.given_drills.append(GivenDrill(work, number, drill, dose, day))
 
 

@@ -25,6 +25,7 @@ from coachbook.demo.simulation import (
 )
 from coachbook.demo.stories import story_of
 from coachbook.loop.sheets.issue import issue_sheet
+from drills.library.fitting import fitting_drills, read_offered
 from drills.models import Drill, PracticeEntry, Prescription
 from lessons.derived import recompute_all
 from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, SeenFocus, Session, Skill
@@ -79,12 +80,13 @@ def fill(on: date, seed: int = SEED) -> bool:
 
 def start_builder() -> YearBuilder:
     """An empty builder beside the catalogue."""
-    skills = {skill.code: skill for skill in Skill.objects.prefetch_related("drills")}
+    offered, faults = read_offered(), {fault.code: fault for fault in Fault.objects.filter(archived=False)}
+    whole = Drill.objects.in_bulk()
     return YearBuilder(
         zone=zoneinfo.ZoneInfo(Academy.current().time_zone),
-        skills=skills,
-        faults={fault.code: fault for fault in Fault.objects.all()},
-        drills={code: list(skill.drills.all()) for code, skill in skills.items()},
+        skills={skill.code: skill for skill in Skill.objects.all()},
+        faults=faults,
+        drills={code: [whole[drill.pk] for drill in fitting_drills(fault, offered)] for code, fault in faults.items()},
     )
 
 
@@ -226,7 +228,7 @@ def add_seen_focus(student_year: StudentYear, focus: Focus, lesson: Lesson, kind
 def add_course(student_year: StudentYear, given_drill: GivenDrill, focus: Focus) -> None:
     """A drill with its dose for a focus, and what was reported of it."""
     lesson = student_year.lessons[given_drill.lesson]
-    drill = student_year.builder.drills[given_drill.work.habit.skill][given_drill.drill]
+    drill = student_year.builder.drills[given_drill.work.habit.fault][given_drill.drill]
     game = student_year.is_child and drill.child_minutes
     row = Prescription(
         student=student_year.student,

@@ -8,7 +8,7 @@ from simple_history.models import HistoricalRecords
 
 from coachbook.accounts.models import Area, KeyedModel
 from lessons.measures import Measure
-from lessons.shipped import Shipped, ShippedRow, without
+from lessons.shipped import Shipped, ShippedRow, merges_of, without
 from lessons.wording import render
 
 
@@ -121,16 +121,18 @@ def load_skills(rows: list[dict[str, Any]]) -> None:
     """Create or update the shipped skills and the faults of each."""
     skills = Skill.ship_all([(row["code"], skill_values(row), {}) for row in rows])
     faults: list[Shipped] = [
-        (fault["code"], {"position": position, **without(fault, "code")}, {"skill": skill})
+        (fault["code"], {"position": position, **without(fault, "code", "was")}, {"skill": skill})
         for skill, row in zip(skills, rows, strict=True)
         for position, fault in enumerate(row["fault"])
     ]
     Fault.ship_all(faults)
+    Skill.take_over(merges_of(rows))
+    Fault.take_over(merges_of(fault for row in rows for fault in row["fault"]))
 
 
 def skill_values(row: dict[str, Any]) -> dict[str, Any]:
     """The fields of a skill from its table; those of its measure are all given, so that none of an older one stays."""
-    return without(row, "code", "fault", "measure") | measure_values(row.get("measure", {}))
+    return without(row, "code", "was", "fault", "measure") | measure_values(row.get("measure", {}))
 
 
 def measure_values(table: dict[str, Any]) -> dict[str, Any]:

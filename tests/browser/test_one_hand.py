@@ -9,7 +9,7 @@ from playwright.sync_api import Locator, Page, expect
 
 from coachbook.accounts.models import Student, User
 from coachbook.diary.models import Appointment
-from drills.models import Drill, Prescription
+from drills.models import Prescription
 from lessons.models import Fault, Focus, Lesson, Observation, SeenFault
 from tests.make import make_lesson, make_look, make_prescription
 
@@ -83,7 +83,7 @@ def give_focus(student: Student) -> None:
         fault=fault, degree="clear"
     )
     focus = Focus.objects.create(student=student, slot=1, area="putting", fault=fault, opened_in=lesson)
-    make_prescription(lesson, focus, drill=Drill.objects.filter(trains=fault.skill).first())
+    make_prescription(lesson, focus, drill=fault.drills.first())
 
 
 def open_log(open_window: Window, sign_in: Callable[[Page, str], None]) -> Hand:
