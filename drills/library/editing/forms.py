@@ -93,8 +93,12 @@ class DrillForm(DrillModelForm):
         field.choices = [(item, capfirst(item)) for item in items]
         for name, (least, most) in LIMITS.items():
             limit_number(self.fields[name], least, most)
+        self.fields["child_minutes"].required = False
 
     # --- Validation -----------------------------------------------------------------------------
+
+    def validate_constraints(self) -> None:
+        """The limits of numbers are checked by their fields; asking the database would take two queries more."""
 
     def clean_name(self) -> str:
         """A name that no other drill has that is offered to the same people in this area."""
