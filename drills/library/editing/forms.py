@@ -97,8 +97,9 @@ class DrillForm(DrillModelForm):
 
     # --- Validation -----------------------------------------------------------------------------
 
-    def validate_constraints(self) -> None:
-        """The limits of numbers are checked by their fields; asking the database would take two queries more."""
+    def _get_validation_exclusions(self) -> set[str]:
+        """Numbers are checked by their fields: to check the constraints as well would ask the database for each."""
+        return super()._get_validation_exclusions() | {*LIMITS}
 
     def clean_name(self) -> str:
         """A name that no other drill has that is offered to the same people in this area."""
