@@ -87,6 +87,7 @@ class DrillForm(DrillModelForm):
 
     def __init__(self, data: Any = None, *, instance: Drill, known_items: Iterable[str]) -> None:
         super().__init__(data, instance=instance)
+        self.bare: list[tuple[str, str]] = []  # fields in which a side stands without brackets, each with its word
         items = sorted({*COMMON_ITEMS, *known_items, *instance.items})
         field = self.fields["items"]
         assert isinstance(field, forms.MultipleChoiceField)
@@ -120,8 +121,9 @@ class DrillForm(DrillModelForm):
             self.add_error("items", f"{len(typed['items'])} things are too many: {MOST_ITEMS} at most.")
         if typed.get("game") and typed.get("child_minutes") == 0:
             self.add_error("child_minutes", "Say how many minutes a child plays it.")
+        self.bare = list(self.bare_texts())
         if not typed.get("is_meant"):
-            for name, word in self.bare_texts():
+            for name, word in self.bare:
                 self.add_error(name, ASK.format(word) + " Put it in brackets, or tick below that it is meant.")
         return typed
 
