@@ -179,6 +179,16 @@ def test_a_fault_of_an_area_that_is_not_ticked_is_left_out() -> None:
     assert [row.fault for row in read(text, "bunker", ticked=(PUTTING,)).proposals] == [RUSHED]
 
 
+def test_words_that_two_areas_share_belong_to_the_one_that_is_ticked() -> None:
+    text = "no pause at the top"
+    assert {row.skill for area in (PUTTING, "pitching") for row in read(text, area).proposals} == {
+        TEMPO,
+        "pitching-tempo",
+    }
+    assert reasons(text, "bunker") == ["This belongs to an area that is not ticked."]
+    assert [row.fault for row in read(text, "bunker", ticked=(PUTTING,)).proposals] == [RUSHED]
+
+
 @pytest.mark.parametrize(
     ("text", "faults"),
     [
