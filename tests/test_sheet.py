@@ -60,7 +60,7 @@ def work_on(lesson: Lesson, slot: int, code: str, **values: object) -> Focus:
     fault = Fault.objects.get(code=code)
     what = {"area": fault.skill.area, "fault": fault, **values}
     focus = Focus.objects.create(student=lesson.student, opened_in=lesson, slot=slot, **what)
-    drill = fault.skill.drills.first()
+    drill = fault.drills.first()
     make_prescription(lesson, focus, drill=drill, amount=12, per_week=3, days=30)
     return focus
 
@@ -85,7 +85,7 @@ def written(client: Client, sheet: Sheet) -> bytes:
 
 def test_it_says_what_was_good_what_to_do_with_which_drill_and_dose(sheet: Sheet, as_: Clients) -> None:
     words = pdf_text(written(as_("student"), sheet))
-    drill = Fault.objects.get(code=GRIP).skill.drills.first()
+    drill = Fault.objects.get(code=GRIP).drills.first()
     assert drill
     for text in (
         "Your rhythm was calm.",
