@@ -11,9 +11,9 @@ from xml.etree import ElementTree as ET
 
 from drills.library.drawing.pieces import TOP
 
-WIDTH, HIGHEST, LOWEST = 320.0, 250.0, 96.0
+WIDTH, HIGHEST, LOWEST = 320.0, 220.0, 90.0
 EDGE = 18.0  # round the frame, so that a symbol on its edge is whole
-TEXT = 13.0  # the size of the letters
+TEXT = 14.0  # the size of the letters
 LETTER = 0.57 * TEXT  # how wide a letter is at most on average
 INK, SOFT, ACCENT, PAPER, GREY = "#1d1a15", "#484136", "#57296b", "#fffdf6", "#cfc5ae"
 
