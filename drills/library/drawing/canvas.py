@@ -126,9 +126,9 @@ class Canvas:
     def take_line(self, points: Iterable[Point]) -> None:
         """Keep labels away from a line through places of the picture."""
         for start, end in pairwise(points):
-            steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / 5))
+            steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / 8))
             for step in range(steps + 1):
-                self.take(box_around(between(start, end, step / steps), 1.5))
+                self.take(box_around(between(start, end, step / steps), 2))
 
 
 def between(start: Point, end: Point, share: float) -> Point:
