@@ -6,7 +6,7 @@ from math import hypot
 from drills.library.drawing.canvas import LETTER, TEXT, WIDTH, Box, Canvas, Point, between, box_around
 
 HALF_HIGH = 0.6 * TEXT
-GAP = 4.0  # between a measure line and its label
+GAP = 6.0  # between a measure line and its label
 AWAY = 0.15  # what a unit further away costs, in units of area hidden
 AROUND = ((0, -1), (0, 1), (-1, 0), (1, 0), (-1, -1), (1, -1), (-1, 1), (1, 1))
 
@@ -49,9 +49,10 @@ def places_for_text(at: Point, words: str) -> Iterator[Point]:
 
 
 def places_for_length(start: Point, end: Point, words: str) -> Iterator[Point]:
-    """Places on both sides of a measure line: beside its middle first, then along it and further away."""
+    """Places on both sides of a measure line: above its middle first, then below, along it and further away."""
     long = hypot(end[0] - start[0], end[1] - start[1]) or 1.0
-    across, down = (start[1] - end[1]) / long, (end[0] - start[0]) / long
+    up = -1 if end[0] >= start[0] else 1
+    across, down = up * (start[1] - end[1]) / long, up * (end[0] - start[0]) / long
     half = len(words) * LETTER / 2
     for further in (0, 8, 16, 26):
         away = abs(across) * (half + GAP) + abs(down) * (HALF_HIGH + GAP) + further
