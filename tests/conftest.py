@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -17,6 +18,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Care, Coach, Student, User
 from tests import clocks, statements
+from tests.library import keep_library
 from tests.make import (
     make_academy,
     make_care,
@@ -88,6 +90,13 @@ def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
             session.exitstatus = 1
         for node in unnamed:
             print(f"\nskipped without being named in {named}: {node}")
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
+    """The database of the tests, and beside its tables a copy of the library that ships."""
+    with django_db_blocker.unblock():
+        keep_library()
 
 
 @pytest.fixture(autouse=True)

@@ -1,10 +1,12 @@
 """The drill library."""
 
-from django.urls import path
+from django.urls import include, path
 
 from drills.library import views
 
 urlpatterns = [
     path("", views.drills, name="drills"),
+    path("", include("drills.library.editing.urls")),
+    path("usual/", include("drills.library.usual.urls")),
     path("<slug:code>/", views.drill, name="drill"),
 ]
