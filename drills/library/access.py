@@ -14,7 +14,7 @@ from lessons.models import Lesson
 
 def readable_drills(request: Request) -> QuerySet[Drill]:
     """The academy's drills, one's own, and those given to a student whose record one reads; to a manager all."""
-    if request.user.is_manager:
+    if gate.has_permission(request.user, Permission.MANAGE_LIBRARY):
         return Drill.objects.all()
     students = gate.get_students(request).values("pk")
     given = Prescription.objects.filter(student__in=students, lesson__status=Lesson.Status.COMPLETE)
@@ -48,7 +48,9 @@ def get_own_drill(request: Request, code: str) -> Drill:
 
 def may_edit(user: User, drill: Drill) -> bool:
     """Whether a person may change a drill: managers those of the academy, a coach their own."""
-    return user.is_manager if drill.owner is None else drill.owner.user_id == user.pk
+    if drill.owner is None:
+        return gate.has_permission(user, Permission.MANAGE_LIBRARY)
+    return drill.owner.user_id == user.pk
 
 
 def coach_of(user: User) -> Coach | None:

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator, Mapping
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -136,7 +136,13 @@ def in_order(typed: Mapping[str, Any]) -> dict[str, Any]:
     return {name: typed[name] for name in ("piece", *NUMBERS, "words") if name in typed}
 
 
-class PieceFormSet(forms.BaseFormSet[PieceForm]):
+if TYPE_CHECKING:  # Django's sets of forms take no type at run time
+    BasePieceFormSet = forms.BaseFormSet[PieceForm]
+else:
+    BasePieceFormSet = forms.BaseFormSet
+
+
+class PieceFormSet(BasePieceFormSet):
     """The rows of pieces."""
 
     def add_fields(self, form: PieceForm, index: int | None) -> None:
