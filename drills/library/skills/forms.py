@@ -19,6 +19,7 @@ else:
     SkillModelForm = FaultModelForm = forms.ModelForm
 
 IS_MEANT = "Lead, trail, left and right are meant as they stand in these texts"
+MOVED = "Under another skill, looks at which the skill of before was good say nothing of it any more."
 TWO_ROWS = {"rows": 2}
 
 
@@ -118,6 +119,8 @@ class FaultForm(SidesForm, FaultModelForm):
         choices = [(code, str(skill)) for code, skill in self.skills.items()]
         self.fields["skill"].widget = forms.Select(choices=choices)
         self.initial["skill"] = self.instance.counted_skill.code
+        if self.instance.pk:
+            self.fields["skill"].help_text = MOVED
 
     def clean_skill(self) -> Skill:
         """A skill of the area that the fault has."""

@@ -92,6 +92,7 @@ def merge(row: Row, other: Row) -> None:
     rows = joined(type(row)).select_for_update(of=("self",)).in_bulk([row.pk, other.pk])
     if problem := problem_of(rows[row.pk], rows[other.pk]):
         raise ValidationError(problem)
+    rows[row.pk].offered_at = None
     recompute_for_merged(rows[row.pk].merge_into(rows[other.pk]))
 
 

@@ -95,6 +95,8 @@ def move(request: Request, kind: str, code: str) -> HttpResponse:
 def merge(request: Request, kind: str, code: str) -> HttpResponse:
     """Choose what a row is merged into, see what that touches, and do it."""
     row = get_row_to_manage(request, kind, code)
+    if row.merged_into_id and request.method == "POST":
+        return refused(request, row, f"It was merged into {row.merged_into}. Take that back first.")
     data = request.POST if request.method == "POST" else request.GET if "into" in request.GET else None
     form = merging.MergeForm(data, row=row)
     context = row_context(request, row)
@@ -121,10 +123,10 @@ def unmerge(request: Request, kind: str, code: str) -> HttpResponse:
 
 
 def get_row_to_manage(request: Request, kind: str, code: str) -> Row:
-    """A row of the academy's, or one that is offered to it; 403 for what is a coach's own alone."""
+    """A row of the academy's, or one that is or was offered to it; 403 for what is a coach's own alone."""
     gate.require(request, Permission.MANAGE_LIBRARY)
     row = get_row(request, kind, code)
-    if row.owner is not None and row.offered_at is None:
+    if row.owner is not None and row.offered_at is None and row.merged_into is None:
         raise PermissionDenied
     return row
 
