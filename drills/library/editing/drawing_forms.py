@@ -28,8 +28,9 @@ class NumberField(forms.Field):
 
     widget = forms.TextInput
 
-    def __init__(self, label: str) -> None:
+    def __init__(self, short: str, label: str) -> None:
         super().__init__(required=False, label=label)
+        self.short = short
 
     def to_python(self, value: Any) -> float | int | None:
         """A whole number where it is one, as a file would hold it."""
@@ -50,8 +51,8 @@ class DrawingForm(forms.Form):
     """How the drawing is seen, its frame, and its words for those who do not see it."""
 
     view = forms.ChoiceField(label="Seen", required=False, choices=[("", "no drawing"), *VIEWS.items()])
-    left, bottom = NumberField("Frame from x"), NumberField("Frame from y")
-    right, top = NumberField("Frame to x"), NumberField("Frame to y")
+    left, bottom = NumberField("from x", "Frame from x"), NumberField("from y", "Frame from y")
+    right, top = NumberField("to x", "Frame to x"), NumberField("to y", "Frame to y")
     words = LineField(
         label="The drawing in words",
         required=False,
@@ -64,6 +65,11 @@ class DrawingForm(forms.Form):
     def frame(self) -> list[BoundField]:
         """The four fields of the frame."""
         return [self[name] for name in FRAME]
+
+    @property
+    def frame_problems(self) -> list[tuple[BoundField, str]]:
+        """What is wrong with the frame, each with its field."""
+        return [(field, str(message)) for field in self.frame for message in field.errors]
 
 
 class Cell(NamedTuple):
@@ -84,7 +90,7 @@ class PieceForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields |= {name: NumberField(label) for name, label in NUMBERS.items()}
+        self.fields |= {name: NumberField(label, label) for name, label in NUMBERS.items()}
 
     def add_number(self, number: int) -> None:
         """Say which row it is in the labels of the summary of problems."""

@@ -12,22 +12,22 @@ from lessons.models import Fault, Skill
 
 MENDS, FIRST, WRONG = "mends", "first", "wrong"
 CHOICES = [
-    ("", "no matter"), (MENDS, "mends it"), (FIRST, "mends it, and comes first"), (WRONG, "is wrong for it")
+    ("", "neither"), (MENDS, "mends it"), (FIRST, "mends it, and comes first"), (WRONG, "is wrong for it")
 ]  # fmt: skip
 
 
 class SkillFits(NamedTuple):
-    """The fields for the faults of one skill."""
+    """The fields for the faults of one skill, folded away where nothing is chosen."""
 
     skill: Skill
+    is_open: bool
     fields: list[BoundField]
 
 
 class PhaseFits(NamedTuple):
-    """The fields of one phase, folded away where nothing is chosen."""
+    """The fields of one phase."""
 
     label: str
-    is_open: bool
     skills: list[SkillFits]
 
 
@@ -48,11 +48,11 @@ class FitForm(forms.Form):
     def phases(self) -> Iterator[PhaseFits]:
         """The fields in the order of a lesson."""
         for label, faults in groupby(self.faults, key=lambda row: row.skill.get_phase_display()):
-            skills = [
-                SkillFits(skill, [self[row.code] for row in rows])
-                for skill, rows in groupby(faults, key=lambda row: row.skill)
-            ]
-            yield PhaseFits(label, any(field.value() for row in skills for field in row.fields), skills)
+            by_skill = groupby(faults, key=lambda row: row.skill)
+            skills = [(skill, [self[row.code] for row in rows]) for skill, rows in by_skill]
+            yield PhaseFits(
+                label, [SkillFits(skill, any(each.value() for each in fields), fields) for skill, fields in skills]
+            )
 
     def save(self, drill: Drill, stored: Iterable[Fit]) -> None:
         """Store what was changed, row by row with its history."""
