@@ -1,10 +1,11 @@
 """The drill library."""
 
-from django.urls import path
+from django.urls import include, path
 
 from drills.library import views
 
 urlpatterns = [
     path("", views.drills, name="drills"),
+    path("file/", include("drills.library.carry.urls")),
     path("<slug:code>/", views.drill, name="drill"),
 ]
