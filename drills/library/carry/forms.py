@@ -5,7 +5,6 @@ from typing import Any
 from django import forms
 from django.core import signing
 from django.core.exceptions import ValidationError
-from django.core.files.uploadedfile import UploadedFile
 
 from coachbook.accounts.models import Area
 from coachbook.forms import set_choices
@@ -44,7 +43,7 @@ class UploadForm(forms.Form):
 
     def clean_file(self) -> dict[str, Any]:
         """The document in the file."""
-        upload: UploadedFile = self.cleaned_data["file"]
+        upload: Any = self.cleaned_data["file"]
         if (upload.size or 0) > LARGEST:
             raise ValidationError(TOO_LARGE)
         try:

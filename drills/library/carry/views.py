@@ -22,6 +22,8 @@ from drills.models import Drill
 
 MEANWHILE = "The library here was changed since this preview was made. Look at it again; nothing was taken in."
 
+UNREADABLE = "This preview cannot be read any more. Choose the file again."
+
 
 @require_http_methods(["GET", "POST"])
 def library_file(request: Request) -> HttpResponse:
@@ -55,7 +57,7 @@ def library_take_in(request: Request) -> HttpResponse:
     form = TakeInForm(request.POST)
     if not form.is_valid():
         upload = UploadForm(request.POST, request.FILES)
-        upload.add_error("file", "This preview cannot be read any more. Choose the file again.")
+        upload.errors["file"] = upload.error_class([UNREADABLE])
         return file_page(request, upload)
     content = form.cleaned_data["document"]
     plan = make_plan(content, Library.read(taker(request)))
