@@ -7,5 +7,6 @@ from drills.library import views
 urlpatterns = [
     path("", views.drills, name="drills"),
     path("file/", include("drills.library.carry.urls")),
+    path("<slug:code>/holding/", include("drills.library.holding.urls")),
     path("<slug:code>/", views.drill, name="drill"),
 ]

@@ -75,9 +75,7 @@ def log_likelihood(share: Share, node: Node) -> float:
     """The beta-binomial log-likelihood of one drill's share, without the number of ways to reach it."""
     a, b = node.mu * node.size, (1 - node.mu) * node.size
     seen, of = share
-    return (
-        lgamma(a + seen) - lgamma(a) + lgamma(b + of - seen) - lgamma(b) + lgamma(node.size) - lgamma(node.size + of)
-    )
+    return lgamma(a + seen) - lgamma(a) + lgamma(b + of - seen) - lgamma(b) + lgamma(node.size) - lgamma(node.size + of)
 
 
 def pooled(share: Share, weights: Sequence[float]) -> Pooled:
