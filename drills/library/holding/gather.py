@@ -14,7 +14,6 @@ from drills.models import Drill, Prescription
 from drills.practice.reports import days_reported, practice_of
 from lessons.models import Fault, Lesson, Outcome
 from lessons.progress.held import Verdict
-from lessons.shipped import ShippedRow
 from lessons.wording import render_typed
 
 Verdicts = Mapping[tuple[int, int], Verdict]  # by the lesson that gave it and the fault
@@ -32,7 +31,7 @@ class Holding:
 class Survivors:
     """The rows of one kind, and which of them counts for each: the one that it was merged into, if any."""
 
-    def __init__(self, model: type[ShippedRow]) -> None:
+    def __init__(self, model: type[Drill] | type[Fault]) -> None:
         rows = model._default_manager.values_list("pk", "name", "code", "merged_into")
         self.names = {pk: (render_typed(name), code) for pk, name, code, _ in rows}
         self.into = {pk: merged for pk, _, _, merged in rows if merged}

@@ -6,27 +6,28 @@ share, `size` lies between 4 and 400, each doubling as likely as the next. Every
 Gelman et al. (2013), Bayesian Data Analysis, 3rd ed., 5.3. The range of `size` is a choice of ours.
 """
 
-from collections.abc import Iterable, Sequence
-from functools import cache
-from math import exp, lgamma, sqrt
+from collections.abc import Sequence
 from typing import NamedTuple
 
-from lessons.progress.intervals import Interval, Share, wilson
-from lessons.progress.sentences import FEW
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import betainc, betaln
 
-SHARES, SIZES = 40, 16  # points of the grid
+from lessons.progress.intervals import Interval, Share
+
+Numbers = NDArray[np.float64]
+
 LEAST_SIZE, MOST_SIZE = 4.0, 400.0
-
-
-class Node(NamedTuple):
-    """One point of the grid: a common share, and how many students at it are counted with each drill."""
-
-    mu: float
-    size: float
+SHARES = (np.arange(30) + 0.5) / 30
+SIZES = np.geomspace(LEAST_SIZE, MOST_SIZE, 12)
+MU, SIZE = (axis.ravel() for axis in np.meshgrid(SHARES, SIZES, indexing="ij"))  # the grid, equally likely beforehand
+LEFT_OUT = 1e-4  # points of the grid that together are no likelier than this change nothing that is shown
+HALVINGS = 12  # of the range in which a limit lies: it is found to 1 in 4000
+TAILS = np.array([[0.025], [0.975]])
 
 
 class Pooled(NamedTuple):
-    """What is known of a drill together with the others: its share and the interval that it probably lies in."""
+    """What is known of a drill together with the others: its share and the 95 % interval that it lies in."""
 
     rate: float
     interval: Interval
@@ -40,54 +41,49 @@ class Pool(NamedTuple):
     drills: tuple[Pooled, ...]
 
 
-@cache
-def grid() -> tuple[Node, ...]:
-    """All points, equally likely beforehand."""
-    ratio = (MOST_SIZE / LEAST_SIZE) ** (1 / (SIZES - 1))
-    sizes = [LEAST_SIZE * ratio**step for step in range(SIZES)]
-    return tuple(Node((step + 0.5) / SHARES, size) for step in range(SHARES) for size in sizes)
-
-
 def pool(shares: Sequence[Share]) -> Pool:
-    """The drills' shares, each moved towards the common one. Raises ValueError without any share.
+    """The drills' shares, each moved towards the common one; one without students is at the common share.
 
-    A drill without students is at the common share. Raises ValueError as `wilson` does.
+    Raises ValueError without any drill.
     """
     if not shares:
         raise ValueError("no drills")
     weights = posterior(shares)
-    common = sum(weight * node.mu for weight, node in zip(weights, grid(), strict=True))
-    kept = sum(weight / (node.size + 1) for weight, node in zip(weights, grid(), strict=True))
-    return Pool(common, 1 / kept - 1, tuple(pooled(share, weights) for share in shares))
+    likely = most_likely(weights)
+    mu, size, weights = MU[likely], SIZE[likely], weights[likely] / weights[likely].sum()
+    drills = tuple(pooled(share, mu, size, weights) for share in shares)
+    return Pool(float(weights @ mu), float(1 / (weights @ (1 / (size + 1))) - 1), drills)
 
 
-def posterior(shares: Iterable[Share]) -> list[float]:
-    """How likely each point of the grid is, given what the drills showed; the weights sum to 1."""
-    known = [share for share in shares if share.of]
-    logs = [sum(log_likelihood(share, node) for share in known) for node in grid()]
-    most = max(logs)
-    weights = [exp(each - most) for each in logs]
-    total = sum(weights)
-    return [weight / total for weight in weights]
+def posterior(shares: Sequence[Share]) -> Numbers:
+    """How likely each point of the grid is, given what the drills showed; they sum to 1."""
+    logs = sum((log_likelihood(share, MU, SIZE) for share in shares), np.zeros_like(MU))
+    weights: Numbers = np.exp(logs - logs.max())
+    weights /= weights.sum()
+    return weights
 
 
-def log_likelihood(share: Share, node: Node) -> float:
+def most_likely(weights: Numbers) -> NDArray[np.intp]:
+    """The points of the grid without the least likely ones."""
+    order = np.argsort(weights)
+    kept: NDArray[np.intp] = order[np.cumsum(weights[order]) > LEFT_OUT]
+    return kept
+
+
+def log_likelihood(share: Share, mu: Numbers, size: Numbers) -> Numbers:
     """The beta-binomial log-likelihood of one drill's share, without the number of ways to reach it."""
-    a, b = node.mu * node.size, (1 - node.mu) * node.size
-    seen, of = share
-    return lgamma(a + seen) - lgamma(a) + lgamma(b + of - seen) - lgamma(b) + lgamma(node.size) - lgamma(node.size + of)
+    a, b = mu * size, (1 - mu) * size
+    found: Numbers = betaln(a + share.seen, b + share.of - share.seen) - betaln(a, b)
+    return found
 
 
-def pooled(share: Share, weights: Sequence[float]) -> Pooled:
-    """The mean of one drill's share over the grid, and an interval of 95 %.
-
-    The interval is the score interval of as many students as would make a share as uncertain as this one.
-    """
-    rate = square = 0.0
-    for weight, node in zip(weights, grid(), strict=True):
-        size = node.size + share.of
-        mean = (node.mu * node.size + share.seen) / size
-        rate += weight * mean
-        square += weight * (mean * mean + mean * (1 - mean) / (size + 1))
-    worth = rate * (1 - rate) / (square - rate * rate) - 1
-    return Pooled(rate, wilson(Share(rate * worth, worth)))  # type: ignore[arg-type]
+def pooled(share: Share, mu: Numbers, size: Numbers, weights: Numbers) -> Pooled:
+    """The mean of one drill's share and its equal-tailed interval: a mixture of beta distributions."""
+    a, b = mu * size + share.seen, (1 - mu) * size + share.of - share.seen
+    low, high = np.zeros((2, 1)), np.ones((2, 1))
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        is_below = (betainc(a, b, middle) @ weights)[:, None] < TAILS
+        low, high = np.where(is_below, middle, low), np.where(is_below, high, middle)
+    limits = ((low + high) / 2).ravel()
+    return Pooled(float(weights @ (a / (a + b))), Interval(float(limits[0]), float(limits[1])))

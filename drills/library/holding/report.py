@@ -149,7 +149,8 @@ class FaultReport:
         if not self.pool:
             return ""
         added = counted(round(self.pool.added), "further student")
-        return f"The common share is {percent(self.pool.common)}. It draws as if {added} at that share had been counted with each drill."
+        counted_with = f"It draws as if {added} at that share had been counted with each drill."
+        return f"The common share is {percent(self.pool.common)}. {counted_with}"
 
 
 def named(lines: Sequence[DrillLine], how: str) -> str:

@@ -1,4 +1,4 @@
-"""What became of the changes for which a drill was given."""
+"""What became of the changes for which a drill was given. The model is imported late."""
 
 from django.db.models import Q
 from django.http import HttpResponse
@@ -9,14 +9,15 @@ from django.views.decorators.http import require_GET
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.http import Request
-from drills.library.holding.gather import gather_holding
 from drills.models import Drill
 
 
 @require_GET
 def drill_holding(request: Request, code: str) -> HttpResponse:
-    """For whom a drill was given, what was practised, and what the next arrival showed: a coach's own students, or all."""
+    """For whom a drill was given, what was practised and what held: of a coach's own students, or of all."""
     gate.require(request, Permission.EDIT_LIBRARY)
+    from drills.library.holding.gather import gather_holding
+
     drill = get_object_or_404(Drill, seen_by(request), code=code)
     students = gate.get_students(request, Permission.READ_NOTES)
     holding = gather_holding(drill, students, request.academy.today(timezone.now()))
