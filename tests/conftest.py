@@ -1,5 +1,6 @@
 """The named cast, signed-in clients, and what every test run obeys."""
 
+import gc
 import os
 import shutil
 import threading
@@ -8,6 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -17,6 +19,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Care, Coach, Student, User
 from tests import clocks, statements
+from tests.library import keep_library
 from tests.make import (
     make_academy,
     make_care,
@@ -48,6 +51,12 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         chosen = statements.choose(asking, statements.read_kept(folder)) if folder else asking
         config.hook.pytest_deselected(items=[item for item in items if item not in set(chosen)])
         items[:] = chosen
+
+
+def pytest_collection_finish() -> None:
+    """What was imported lives as long as the tests: looking through it for garbage again and again costs a tenth."""
+    gc.freeze()
+    gc.set_threshold(100_000, 20, 100)
 
 
 def asks(item: pytest.Item) -> bool:
@@ -88,6 +97,13 @@ def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
             session.exitstatus = 1
         for node in unnamed:
             print(f"\nskipped without being named in {named}: {node}")
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
+    """The database of the tests, and beside its tables a copy of the library that ships."""
+    with django_db_blocker.unblock():
+        keep_library()
 
 
 @pytest.fixture(autouse=True)

@@ -22,12 +22,11 @@ from coachbook.loop.sheets.content import SheetContent, content_from
 from coachbook.loop.sheets.gather import CHILD_CAUTION, content_of
 from coachbook.loop.sheets.issue import issue_sheet, share_token
 from coachbook.loop.sheets.views import pdf_of
-from drills.load import load_drills
 from drills.models import Drill
-from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson
 from tests.conftest import Cast
 from tests.crawl import pdf_text, read
+from tests.library import load_library
 from tests.make import make_lesson, make_prescription
 
 pytestmark = pytest.mark.one_database
@@ -39,8 +38,7 @@ PAPERS = ["A4", "Letter"]
 @pytest.fixture
 def lesson(cast: Cast) -> Lesson:
     """A finished lesson of a child of nine, who putts left and chips right, with one focus in each area."""
-    load_catalogue()
-    load_drills()
+    load_library()
     values = {"putting_side": "left", "birth_year": 2017}
     Student.objects.filter(pk=cast.student.pk).update(**values)
     cast.student.refresh_from_db()

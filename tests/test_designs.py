@@ -13,10 +13,10 @@ from coachbook.accounts.models import Academy
 from drills.load import DESIGNS, load_drills
 from drills.models import Ball, Design, ScoredTest
 from drills.scored_tests.observations import observations_of
-from lessons.load import load_catalogue
 from lessons.shipped import tables
 from tests.conftest import Cast
 from tests.crawl import Reader
+from tests.library import load_library
 
 Clients = Callable[[str], Client]
 SHIPPED = list(tables(DESIGNS, "design"))
@@ -30,8 +30,7 @@ OWN = {
 @pytest.fixture(autouse=True)
 def shipped(cast: Cast) -> None:
     """The designs that come with the program."""
-    load_catalogue()
-    load_drills()
+    load_library()
 
 
 def in_feet() -> None:

@@ -9,11 +9,10 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from drills.load import load_drills
 from drills.models import Prescription
-from lessons.load import load_catalogue
 from lessons.models import Focus, Lesson
 from tests.conftest import Cast
+from tests.library import load_library
 from tests.make import academy_today
 from tests.test_log import APART, SQUEEZE, Page
 
@@ -22,8 +21,7 @@ Clients = Callable[[str], Client]
 
 @pytest.fixture(autouse=True)
 def catalogue(cast: Cast) -> None:
-    load_catalogue()
-    load_drills()
+    load_library()
 
 
 @pytest.fixture

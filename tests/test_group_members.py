@@ -11,12 +11,11 @@ from django.urls import reverse
 
 from coachbook.accounts.models import Student
 from coachbook.loop.models import Sheet
-from drills.load import load_drills
 from drills.models import Drill, Prescription
-from lessons.load import load_catalogue
 from lessons.models import Fault, Focus
 from tests.conftest import Cast
 from tests.group_page import APART, CLOCK, GATE, GIVEN, SQUEEZE, Group, own_focus, text
+from tests.library import load_library
 from tests.make import academy_today, make_prescription, make_student
 
 Clients = Callable[[str], Client]
@@ -26,8 +25,7 @@ ADDS, SKIPS = {"adds_drill": "on"}, {"skips_focus": "on"}
 
 @pytest.fixture(autouse=True)
 def catalogue(cast: Cast) -> None:
-    load_catalogue()
-    load_drills()
+    load_library()
 
 
 @pytest.fixture

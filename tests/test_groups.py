@@ -16,11 +16,10 @@ from django.urls import reverse
 from coachbook.accounts.models import Student
 from coachbook.groups.session import add_student
 from coachbook.loop.models import Sheet
-from drills.load import load_drills
-from lessons.load import load_catalogue
 from lessons.models import Lesson, Session
 from tests.conftest import Cast
 from tests.group_page import GIVEN, Group, text
+from tests.library import load_library
 from tests.make import make_lesson, make_student
 from tests.security.matrix import reds
 from tests.security.rows_groups import ROWS
@@ -30,8 +29,7 @@ Clients = Callable[[str], Client]
 
 @pytest.fixture(autouse=True)
 def catalogue(cast: Cast) -> None:
-    load_catalogue()
-    load_drills()
+    load_library()
 
 
 @pytest.fixture

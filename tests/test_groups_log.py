@@ -17,14 +17,13 @@ from coachbook.accounts.models import Student
 from coachbook.caseload.gather import students_by_coach
 from coachbook.diary.scheduling import Plan, create_appointments
 from coachbook.loop.models import Sheet
-from drills.load import load_drills
 from drills.models import Drill, Prescription
 from drills.practice.prescribe import replace_prescriptions
 from lessons.history import fault_histories
-from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson
 from tests.conftest import Cast
 from tests.group_page import APART, CLOCK, GATE, GIVEN, SQUEEZE, Group, own_focus, text
+from tests.library import load_library
 from tests.make import academy_today, make_lesson, make_look, make_prescription, make_skill, make_student
 
 Clients = Callable[[str], Client]
@@ -32,8 +31,7 @@ Clients = Callable[[str], Client]
 
 @pytest.fixture(autouse=True)
 def catalogue(cast: Cast) -> None:
-    load_catalogue()
-    load_drills()
+    load_library()
 
 
 @pytest.fixture

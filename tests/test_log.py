@@ -19,11 +19,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Care, Student
-from drills.load import load_drills
 from drills.models import Design, Drill, Prescription
-from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson, Observation, SeenFault
 from tests.conftest import Cast
+from tests.library import load_library
 from tests.make import academy_today, make_ball, make_test, this_time
 
 Clients = Callable[[str], Client]
@@ -33,8 +32,7 @@ HTMX = {"HX-Request": "true"}
 
 @pytest.fixture(autouse=True)
 def catalogue(cast: Cast) -> None:
-    load_catalogue()
-    load_drills()
+    load_library()
 
 
 @pytest.fixture

@@ -7,11 +7,10 @@ from django.test import Client
 from django.urls import reverse
 from django.utils.html import escape
 
-from drills.load import load_drills
 from drills.models import Drill, Prescription
-from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, SeenFault
 from tests.conftest import Cast
+from tests.library import load_library
 from tests.test_log import HTMX, Page, lesson, message_beside
 
 Clients = Callable[[str], Client]
@@ -26,8 +25,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def page(cast: Cast, as_: Clients) -> Page:
-    load_catalogue()
-    load_drills()
+    load_library()
     return Page(as_("coach"), cast.student)
 
 

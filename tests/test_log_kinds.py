@@ -11,13 +11,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.caseload.gather import gather_caseload
-from drills.load import load_drills
 from lessons.history import FaultHistory, fault_histories
-from lessons.load import load_catalogue
 from lessons.models import Lesson, Look, Observation, SeenFault, Session
 from lessons.progress.points import counted_points, frequency
 from tests.conftest import Cast
 from tests.crawl import read
+from tests.library import load_library
 from tests.make import academy_today
 from tests.test_log import APART, GRIP, HTMX, Page, message_beside
 
@@ -28,8 +27,7 @@ LETTER = {"course": "c", "clip": "v"}
 
 @pytest.fixture(autouse=True)
 def catalogue(cast: Cast) -> None:
-    load_catalogue()
-    load_drills()
+    load_library()
 
 
 @pytest.fixture

@@ -7,11 +7,10 @@ from html import unescape
 import pytest
 from django.test import Client
 
-from drills.load import load_drills
 from drills.models import Prescription
-from lessons.load import load_catalogue
 from lessons.models import Focus, Observation, SeenFault
 from tests.conftest import Cast
+from tests.library import load_library
 from tests.make import make_student
 from tests.test_log import HTMX, Page, lesson
 
@@ -25,8 +24,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def page(cast: Cast, as_: Clients) -> Page:
-    load_catalogue()
-    load_drills()
+    load_library()
     return Page(as_("coach"), cast.student)
 
 

@@ -11,10 +11,10 @@ from django.db import IntegrityError, transaction
 from django.test import Client
 
 from coachbook.accounts.models import Student
-from drills.load import load_drills
 from lessons.load import load_catalogue
 from lessons.models import Lesson, Look, Observation, Skill
 from tests.conftest import Cast
+from tests.library import load_library
 from tests.make import make_lesson, make_look, make_skill
 from tests.test_log import HTMX, Page
 
@@ -26,8 +26,7 @@ QUESTION = "120 cm is more than most (5 to 80 cm). Type it again, or tick to kee
 
 @pytest.fixture
 def page(cast: Cast, as_: Clients) -> Page:
-    load_catalogue()
-    load_drills()
+    load_library()
     return Page(as_("coach"), cast.student)
 
 

@@ -13,11 +13,10 @@ from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.content import content_from
 from coachbook.loop.sheets.gather import content_of
 from coachbook.loop.sheets.issue import issue_sheet
-from drills.load import load_drills
-from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson, Observation, Reader, Skill
 from tests.conftest import Cast
 from tests.crawl import crawl, pdf_text
+from tests.library import load_library
 from tests.make import make_lesson, make_look, make_manager
 from tests.test_log import GRIP, HTMX, Page, message_beside
 
@@ -29,8 +28,7 @@ READERS = list(SKILLS)
 
 @pytest.fixture(autouse=True)
 def catalogue(cast: Cast) -> None:
-    load_catalogue()
-    load_drills()
+    load_library()
 
 
 def canary(kind: str, reader: str) -> str:

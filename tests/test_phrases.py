@@ -6,10 +6,9 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from drills.load import load_drills
-from lessons.load import load_catalogue
 from lessons.models import Phrase
 from tests.conftest import Cast
+from tests.library import load_library
 from tests.test_log import Page
 from tests.test_log_sentence import propose, said
 
@@ -19,8 +18,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def coach(cast: Cast, as_: Clients) -> Client:
-    load_catalogue()
-    load_drills()
+    load_library()
     return as_("coach")
 
 

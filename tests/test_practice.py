@@ -12,12 +12,11 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Student
-from drills.load import load_drills
 from drills.models import Drill, PracticeEntry, Prescription
 from drills.practice.reports import Practice, practice_by_student
-from lessons.load import load_catalogue
 from lessons.models import Focus
 from tests.conftest import Cast
+from tests.library import load_library
 from tests.make import fresh_key, make_fault, make_lesson, make_skill
 
 Clients = Callable[[str], Client]
@@ -165,8 +164,7 @@ def test_left_and_right_are_those_of_the_lesson_whatever_the_student_plays_now(
 
 def test_no_word_of_the_trade_reaches_a_student(give: Give, cast: Cast, as_: Clients) -> None:
     """Every drill of the library, in the page's text and in its markup."""
-    load_catalogue()
-    load_drills()
+    load_library()
     for drill in Drill.objects.all():
         give(drill=drill)
     page = as_("student").get(day_address(cast.student)).content.decode()

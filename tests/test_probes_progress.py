@@ -16,14 +16,13 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Guardianship, Student
 from coachbook.corrections.models import Correction
-from drills.load import load_drills
 from drills.models import Design, Round, ScoredTest
 from lessons.derived import recompute_all
-from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson, MonthCount, Outcome, Session
 from tests.conftest import Cast
 from tests.crawl import Reader, read
 from tests.group_page import Group
+from tests.library import load_library
 from tests.make import academy_today, fresh_key, make_ball, make_care, make_lesson, make_student, make_test
 from tests.test_derived import APART, SQUEEZE, show, taught
 from tests.test_log import GRIP, Page
@@ -36,8 +35,7 @@ ODD = ["a\0b", "NaN", "inf", "1e308", "-1", "9" * 401, "9" * 5000, "<b>x</b>", "
 
 @pytest.fixture(autouse=True)
 def catalogue(cast: Cast) -> None:
-    load_catalogue()
-    load_drills()
+    load_library()
 
 
 @pytest.fixture

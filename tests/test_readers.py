@@ -11,13 +11,12 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Student
 from coachbook.loop.sheets.issue import issue_sheet
-from drills.load import load_drills
 from drills.models import Drill
-from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson, Observation, SeenFault
 from lessons.wording import MARKER, render
 from tests.conftest import Cast
 from tests.crawl import crawl, read
+from tests.library import load_library
 from tests.make import academy_today, make_lesson, make_look, make_prescription
 
 pytestmark = pytest.mark.one_database
@@ -30,8 +29,7 @@ DRILL_TEXTS = ["name", "setup", "feel", "mark", "tip", "caution"]
 @pytest.fixture
 def student(cast: Cast) -> Student:
     """Putts left and chips right."""
-    load_catalogue()
-    load_drills()
+    load_library()
     cast.student.putting_side = "left"
     cast.student.save()
     return cast.student

@@ -14,11 +14,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Student
-from drills.load import load_drills
 from drills.models import Ball, Design, ScoredTest
-from lessons.load import load_catalogue
 from lessons.models import Lesson, Session
 from tests.conftest import Cast
+from tests.library import load_library
 from tests.make import fresh_key, this_time
 
 DUBLIN = ZoneInfo("Europe/Dublin")
@@ -34,8 +33,7 @@ def on(cast: Cast) -> date:
 
 @pytest.fixture(autouse=True)
 def designs(cast: Cast) -> dict[str, Design]:
-    load_catalogue()
-    load_drills()
+    load_library()
     return {design.kind: design for design in Design.objects.all()}
 
 

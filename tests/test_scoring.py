@@ -12,7 +12,6 @@ import pytest
 from django.utils import timezone
 
 from coachbook.accounts.models import Student
-from drills.load import load_drills
 from drills.models import Ball, Design, ScoredTest
 from drills.scored_tests.observations import observations_of
 from drills.scored_tests.recording.pad import pad_for, read_tap
@@ -29,8 +28,8 @@ from drills.scored_tests.recording.scoring import (
     void_test,
 )
 from drills.scored_tests.wording import summarise_test
-from lessons.load import load_catalogue
 from tests.conftest import Cast
+from tests.library import load_library
 from tests.make import academy_today, fresh_key
 
 HOLED = BallSeen("holed")
@@ -40,8 +39,7 @@ Begin = Callable[..., ScoredTest]
 @pytest.fixture
 def begin(cast: Cast) -> Begin:
     """Begin a test of one of the designs that ship."""
-    load_catalogue()
-    load_drills()
+    load_library()
 
     def begin(code: str = "putting-leaves", **values: Any) -> ScoredTest:
         design = Design.objects.get(code=code)

@@ -30,12 +30,11 @@ from coachbook.loop.sheets.content import content_from, weeks_left, weeks_of
 from coachbook.loop.sheets.gather import content_of
 from coachbook.loop.sheets.issue import find_shared, issue_sheet, share_token, shared_until, void_sheet
 from coachbook.loop.sheets.views import layouts, render_no_pdf
-from drills.load import load_drills
 from drills.models import Drill
-from lessons.load import load_catalogue
 from lessons.models import Fault, Focus, Lesson
 from tests.conftest import Cast
 from tests.crawl import pdf_text
+from tests.library import load_library
 from tests.make import academy_today, make_lesson, make_prescription
 
 pytestmark = pytest.mark.one_database
@@ -47,8 +46,7 @@ A4, LETTER = (595, 842), (612, 792)  # points; ISO 216 and ANSI Y14.1
 @pytest.fixture
 def lesson(cast: Cast) -> Lesson:
     """A finished lesson of a student who putts left and chips right, with one focus in each area."""
-    load_catalogue()
-    load_drills()
+    load_library()
     cast.student.putting_side = "left"
     cast.student.save()
     words = {"keep": "Your rhythm was calm.", "next_time": "The same putt again.", "note": "Private canary."}

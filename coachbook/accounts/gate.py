@@ -12,7 +12,7 @@ from django.db.models import Model, Q, QuerySet
 from django.http import Http404
 from django.utils import timezone
 
-from coachbook.accounts.models import Academy, Coach, Student, StudentQuerySet
+from coachbook.accounts.models import Academy, Coach, Student, StudentQuerySet, User
 from coachbook.accounts.relationships import Relationship, Viewer, junior_condition, relationship_conditions
 from coachbook.http import Request
 
@@ -73,14 +73,18 @@ POLICY: dict[Permission, frozenset[Relationship]] = {
 
 def require(request: Request, permission: Permission) -> None:
     """Let the person do something that concerns no one student, or answer 403."""
-    user = request.user
+    if not has_permission(request.user, permission):
+        raise PermissionDenied
+
+
+def has_permission(user: User, permission: Permission) -> bool:
+    """Whether a person may do something that concerns no one student."""
     relationships = {Relationship.SIGNED_IN}
     if user.is_coach:
         relationships.add(Relationship.ANY_COACH)
     if user.is_manager:
         relationships.add(Relationship.MANAGER)
-    if not relationships & POLICY[permission]:
-        raise PermissionDenied
+    return bool(relationships & POLICY[permission])
 
 
 def get_students(request: Request, permission: Permission = Permission.READ_RECORD) -> StudentQuerySet:

@@ -95,7 +95,7 @@ def load_group_form(request: Request, session: Session, data: QueryDict | None =
     """Read all that a group's page needs, in a constant number of queries."""
     writes = is_own(request, session)
     lessons = list(lessons_of(session))
-    defaults, catalogue = stored_defaults(session), CatalogueChoices.read()
+    defaults, catalogue = stored_defaults(session), CatalogueChoices.read(session.coach)
     chosen, day = data.get("student", "") if data else "", request.academy.today(session.starts_at)
     students = writable_students(request) if writes else []
     reachable = {student.pk for student in students} if writes else readable_ids(request, session)

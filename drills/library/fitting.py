@@ -1,6 +1,6 @@
 """Which drills fit a fault, and which of them comes first: the one place that decides."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
@@ -42,8 +42,11 @@ class OfferedDrill:
 
     def mends(self, fault: Fault) -> bool:
         """Whether it may be offered for a fault."""
-        fit = self.fits.get(fault.pk)
-        return fault.pk in self.usual or (fit is not None and not fit.is_wrong)
+        return (fault.pk in self.usual or fault.pk in self.fits) and not self.is_wrong_for(fault)
+
+    def is_wrong_for(self, fault: Fault) -> bool:
+        """Whether it would make a fault worse, or teach the opposite."""
+        return fault.pk in self.fits and self.fits[fault.pk].is_wrong
 
     def rank(self, fault: Fault) -> tuple[bool, bool, int, int, int, str]:
         """Its place among the drills for a fault: the usual, the first, then feel, constraint and as in play."""
@@ -52,13 +55,17 @@ class OfferedDrill:
         return fault.pk not in self.usual, not (fit and fit.is_first), *order
 
 
-def read_offered(coach: Coach | None = None) -> list[OfferedDrill]:
-    """Every drill that a coach may give, in the order of the library; in one query, a row for each fault it fits."""
+def read_offered(coach: Coach | None = None, given: Collection[int] = ()) -> list[OfferedDrill]:
+    """Every drill that a coach may give, in the order of the library; in one query, a row for each fault it fits.
+
+    `given` are the ids of drills that a student has already: they stay, whosever they are.
+    """
     found: dict[int, OfferedDrill] = {}
     fit = {f"fit_{name}": F(f"fits__{name}") for name in ("fault", "is_first", "is_wrong")}
     usual = {f"usual_{name}": F(f"kept__{name}") for name in ("fault", *UsualDose._fields)}
     kept = FilteredRelation("usual_for", condition=Q(usual_for__coach=coach))
-    rows: Iterable[Any] = Drill.offered_to(coach).only(*COLUMNS).annotate(kept=kept).annotate(**fit, **usual)
+    shown = Drill.offered_to(coach) | Drill.objects.filter(pk__in=given)
+    rows: Iterable[Any] = shown.only(*COLUMNS).annotate(kept=kept).annotate(**fit, **usual)
     for drill in rows:
         offered = found.setdefault(drill.pk, OfferedDrill(drill))
         if drill.fit_fault is not None:

@@ -7,9 +7,10 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Model
+from django.db.models import Model, Q
 
 from coachbook.accounts.models import Academy, Coach
+from drills.library.fitting import OfferedDrill, fitting_drills
 from drills.models import Drill, Prescription
 from lessons.models import Fault, Focus, Lesson, Session
 
@@ -99,9 +100,17 @@ def end_prescription(row: Prescription, on: date) -> None:
     row.save(update_fields=["ended_on"])
 
 
-def usual_prescription(coach: Coach, fault: Fault, fitting: Sequence[Drill]) -> tuple[Drill, Dose] | None:
-    """What this coach last gave for the fault, or else the first drill that fits it, with its own dose."""
-    given = Prescription.objects.filter(lesson__session__coach=coach, focus__fault=fault).select_related("drill").last()
-    if given:
-        return given.drill, Dose(given.amount, given.unit, given.per_week, given.days)
+def usual_prescription(coach: Coach, fault: Fault, offered: Sequence[OfferedDrill]) -> tuple[Drill, Dose] | None:
+    """What a coach chose as usual for the fault, or else last gave for it, or else the first drill that fits it.
+
+    What they last gave counts unless it is no longer offered, or is wrong for the fault.
+    """
+    if chosen := next((row for row in offered if fault.pk in row.usual), None):
+        return chosen.drill, Dose(*chosen.usual[fault.pk])
+    about = Q(focus__fault=fault) | Q(focus__fault__merged_into=fault)
+    given = Prescription.objects.filter(about, lesson__session__coach=coach).order_by("begins", "pk").last()
+    known = next((row for row in offered if given and row.drill.pk == given.drill_id), None)
+    if given and known and not known.is_wrong_for(fault):
+        return known.drill, Dose(given.amount, given.unit, given.per_week, given.days)
+    fitting = fitting_drills(fault, offered)
     return (fitting[0], Dose.usual_of(fitting[0])) if fitting else None

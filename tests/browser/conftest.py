@@ -13,9 +13,8 @@ from pytest_django.live_server_helper import LiveServer
 
 from coachbook.accounts.models import User
 from coachbook.demo import people
-from drills.load import load_drills
-from lessons.load import load_catalogue
 from tests.conftest import wait_for_requests
+from tests.library import load_library
 from tests.make import academy_today
 
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
@@ -96,8 +95,7 @@ def open_window(browser: Browser, live_server: LiveServer, transactional_db: Non
 @pytest.fixture
 def academy(transactional_db: None) -> None:
     """The demo academy's people and catalogue, with no lessons yet."""
-    load_catalogue()
-    load_drills()
+    load_library()
     people.fill(academy_today())
 
 

@@ -13,9 +13,8 @@ from playwright.sync_api import Page, expect
 from coachbook.accounts.models import Student
 from coachbook.demo import people
 from coachbook.loop.models import Sheet
-from drills.load import load_drills
-from lessons.load import load_catalogue
 from tests.browser.conftest import type_password
+from tests.library import load_library
 
 pytestmark = pytest.mark.browser
 Window = Callable[..., Page]
@@ -43,8 +42,7 @@ def on(weekday: int, hour: int = 9) -> Iterator[None]:
 def week(transactional_db: None) -> None:
     """The demo academy's people and catalogue, as they are that Monday."""
     with on(0):
-        load_catalogue()
-        load_drills()
+        load_library()
         people.fill(MONDAY)
 
 

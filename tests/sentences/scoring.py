@@ -33,7 +33,37 @@ def catalogue() -> Catalogue:
 
 
 def load(part: str) -> list[dict[str, Any]]:
-    return [json.loads(line) for line in (HERE / f"{part}.jsonl").read_text(encoding="utf-8").splitlines()]
+    """The labelled sentences, their labels in the codes of today: rows of the catalogue were merged since."""
+    lines = (HERE / f"{part}.jsonl").read_text(encoding="utf-8").splitlines()
+    return [in_codes_of_today(json.loads(line)) for line in lines]
+
+
+@cache
+def merged() -> tuple[dict[str, str], dict[str, str]]:
+    """The codes that were merged by their codes of today, and the skill of every fault."""
+    skills = list(rows(ROOT / "lessons/catalogue", "skill"))
+    faults = [fault | {"skill": skill["code"]} for skill in skills for fault in skill["fault"]]
+    survivors = {old: row["code"] for row in [*skills, *faults] for old in row.get("was", ())}
+    return survivors, {fault["code"]: fault["skill"] for fault in faults}
+
+
+def in_codes_of_today(row: dict[str, Any]) -> dict[str, Any]:
+    """A labelled sentence whose skills and faults are those they were merged into."""
+    survivors, _ = merged()
+    looks = {look: look_of_today(row[look]) for look in ("arrival", "departure")}
+    return row | looks | {name: [survivors.get(code, code) for code in row[name]] for name in ("keep", "focus")}
+
+
+def look_of_today(seen: dict[str, Any]) -> dict[str, Any]:
+    """What a look showed; where one of two merged skills was good and the other not, it is not good."""
+    survivors, skill_of = merged()
+    found: dict[str, Any] = {survivors.get(skill, skill): "good" for skill, what in seen.items() if what == "good"}
+    for faults in (what for what in seen.values() if what != "good"):
+        for fault, degree in faults.items():
+            code = survivors.get(fault, fault)
+            known = found.setdefault(skill_of[code], {})
+            found[skill_of[code]] = {**(known if isinstance(known, dict) else {}), code: degree}
+    return found
 
 
 def read(row: dict[str, Any]) -> Reading:

@@ -67,10 +67,10 @@ def clear_focus(lesson_form: LessonForm, data: QueryDict) -> None:
 
 
 def fill_in_usual(lesson_form: LessonForm, data: QueryDict, key: uuid.UUID, user: User) -> None:
-    """*My usual drill and dose*: what this coach last gave for the fault, or else what the library suggests."""
+    """*My usual drill and dose*: what this coach chose or last gave for the fault, or what the library suggests."""
     lesson_form.filled.append(str(key))
     fault = faults_of(lesson_form, data).get(key)
-    if fault and (found := usual_prescription(user.coach, fault, lesson_form.catalogue.drills_for(fault))):
+    if fault and (found := usual_prescription(user.coach, fault, lesson_form.catalogue.offered)):
         drill, dose = found
         filled = {"drill": drill.code, "other_drill": "", "amount": dose.amount, "unit": dose.unit}
         for name, value in {**filled, "per_week": dose.per_week, "days": dose.days}.items():

@@ -1,12 +1,12 @@
 """The catalogue as a log offers it: skills with their faults, drills, and fields that find either by name."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
 from django import forms
 
-from coachbook.accounts.models import Area
+from coachbook.accounts.models import Area, Coach
 from drills.library.fitting import OfferedDrill, fitting_drills, read_offered
 from drills.models import Drill
 from lessons.joined import read_skills
@@ -61,6 +61,6 @@ class CatalogueChoices:
         return fitting_drills(fault, self.offered) if fault else []
 
     @classmethod
-    def read(cls) -> "CatalogueChoices":
-        """From the database, in two queries."""
-        return cls(read_skills(), read_offered())
+    def read(cls, coach: Coach | None = None, given: Collection[int] = ()) -> "CatalogueChoices":
+        """What is offered to a coach, and the drills with these ids, from the database, in two queries."""
+        return cls(read_skills(), read_offered(coach, given))

@@ -210,7 +210,7 @@ def load_lesson_form(
         lesson=lesson,
         last=last,
         visibility=NoteVisibility.of(reader, lesson),
-        catalogue=CatalogueChoices.read(),
+        catalogue=CatalogueChoices.read(coach, [row.drill_id for row in given.values()]),
         observed=observed(lesson, last),
         stored_focuses=focuses,
         given=given,

@@ -20,7 +20,7 @@ from lessons.models import Phrase
 def phrases(request: Request) -> HttpResponse:
     """The words that were added, and a form to add more."""
     gate.require(request, Permission.ADD_PHRASES)
-    form = PhraseForm(request.POST or None, catalogue=CatalogueChoices.read())
+    form = PhraseForm(request.POST or None, catalogue=CatalogueChoices.read(getattr(request.user, "coach", None)))
     if form.is_valid():
         Phrase.objects.create(code=form.cleaned_data["meant"], words=form.cleaned_data["words"])
         messages.success(request, "Added. The next note is read with it.")

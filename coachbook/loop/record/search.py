@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from coachbook.accounts.models import Student, User
 from coachbook.loop.models import Sheet, valid_sheet_key
 from coachbook.loop.record.gather import SEEN_FAULTS
-from coachbook.loop.record.matching import Part, contains_all, excerpt, hits_in
 from coachbook.loop.record.timeline import closed_words, name_of
 from coachbook.loop.sheets.content import SheetContent, content_from
 from drills.practice.doses import dose_in_words
 from lessons.log import NoteVisibility
+from lessons.matching import Part, contains_all, excerpt, hits_in
 from lessons.models import Focus, Lesson, Observation, Reader
 from lessons.wording import render, render_typed
 

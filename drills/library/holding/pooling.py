@@ -19,7 +19,7 @@ Numbers = NDArray[np.float64]
 
 LEAST_SIZE, MOST_SIZE = 4.0, 400.0
 SHARES = (np.arange(30) + 0.5) / 30
-SIZES = np.geomspace(LEAST_SIZE, MOST_SIZE, 12)
+SIZES = LEAST_SIZE * (MOST_SIZE / LEAST_SIZE) ** ((np.arange(12) + 0.5) / 12)
 MU, SIZE = (axis.ravel() for axis in np.meshgrid(SHARES, SIZES, indexing="ij"))  # the grid, equally likely beforehand
 LEFT_OUT = 1e-4  # points of the grid that together are no likelier than this change nothing that is shown
 HALVINGS = 12  # of the range in which a limit lies: it is found to 1 in 4000
