@@ -12,6 +12,7 @@ from drills.library.carry import checks
 from drills.library.carry.checks import Check, Refused
 from drills.library.carry.reading import shortened
 from drills.library.drawing import check as drawing_problems
+from drills.library.editing.forms import LONGEST_ITEM, MOST_ITEMS
 from drills.models import Design, Drill
 from drills.putting.observations import FURTHEST_M
 from lessons.measures import TOO_GREAT, UNITS
@@ -19,7 +20,7 @@ from lessons.models import Fault, Skill
 from lessons.models.catalogue import measure_values
 from lessons.shipped import ShippedRow
 
-MOST_FAULTS, MOST_STEPS, MOST_WORDS = 60, 20, 20  # of one drill
+MOST_FAULTS, MOST_STEPS = 60, 20  # of one drill
 REQUIRED = object()
 WORDINGS = (models.CharField, models.TextField)
 
@@ -142,7 +143,7 @@ SPECIAL: dict[str, Field] = {
     "skill": Field(checks.code),
     "costs": Field(checks.list_of(checks.one_of(Fault.Cost.values), most=9), ()),
     "places": Field(checks.list_of(checks.one_of(Drill.Place.values), most=9), ()),
-    "items": Field(checks.list_of(checks.words(40), most=MOST_WORDS), ()),
+    "items": Field(checks.list_of(checks.words(LONGEST_ITEM), most=MOST_ITEMS), ()),
     "steps": Field(checks.list_of(checks.words(500), least=1, most=MOST_STEPS)),
     "minutes": Field(checks.whole(1, 120)),
     "drawing": Field(drawing, {}),

@@ -14,6 +14,7 @@ from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Coach
 from coachbook.forms import render_form
 from coachbook.http import Request
+from drills.library.access import coach_of
 from drills.library.carry.forms import ChoiceForm, TakeInForm, UploadForm, sign
 from drills.library.carry.library import Library, document
 from drills.library.carry.plan import Plan, State, make_plan
@@ -40,7 +41,7 @@ def library_file(request: Request) -> HttpResponse:
 def library_out(request: Request) -> HttpResponse:
     """The file: of the areas and drills chosen, or of everything."""
     gate.require(request, Permission.EDIT_LIBRARY)
-    coach = own_coach(request)
+    coach = coach_of(request.user)
     form = ChoiceForm(request.GET, drills=drills_for(coach))
     if not form.is_valid():
         return file_page(request, UploadForm(), form)
@@ -97,21 +98,16 @@ def preview(request: Request, plan: Plan, content: dict[str, Any], problem: str 
 
 def file_page(request: Request, form: UploadForm, choice: ChoiceForm | None = None) -> HttpResponse:
     """The page with both forms."""
-    choice = choice or ChoiceForm(drills=drills_for(own_coach(request)))
+    choice = choice or ChoiceForm(drills=drills_for(coach_of(request.user)))
     answer = render_form(request, "drills/library/carry/file.html", form, {"choice": choice})
     if choice.errors:
         answer.status_code = 422
     return answer
 
 
-def own_coach(request: Request) -> Coach | None:
-    """The coach whose own rows are in the library that a person sees, beside the academy's."""
-    return request.user.coach if request.user.is_coach else None
-
-
 def taker(request: Request) -> Coach | None:
     """Whose rows become what is taken in: the academy's where a manager does it, else the coach's own."""
-    return None if request.user.is_manager else own_coach(request)
+    return None if request.user.is_manager else coach_of(request.user)
 
 
 def drills_for(coach: Coach | None) -> list[Drill]:
