@@ -129,7 +129,7 @@ def test_the_shortest_honest_log(
     }
     assert seen == {OPEN: "slight", "putting-ball-position-back": "clear", "putting-tempo-rushed": "slight"}
     given = Prescription.objects.get(lesson=lesson, focus__fault__code="putting-tempo-rushed")
-    assert given.days == 30
+    assert (given.drill.code, given.days) == ("putting-four-beats", given.drill.dose_days)
     assert (hand.taps, hand.letters) <= (9, 0) and hand.scrolled <= 1280, hand.report()
 
 
