@@ -9,6 +9,7 @@ from tests.security import (
     rows_drills,
     rows_family,
     rows_groups,
+    rows_library,
     rows_loop,
     rows_scores,
 )
@@ -66,6 +67,7 @@ ROWS = [
     *rows_drills.ROWS,
     *rows_family.ROWS,
     *rows_groups.ROWS,
+    *rows_library.ROWS,
     *rows_loop.ROWS,
     *rows_scores.ROWS,
 ]
