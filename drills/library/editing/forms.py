@@ -26,7 +26,6 @@ LIMITS = {
 # Items that are offered beside those that are in use; others can be typed.
 COMMON_ITEMS = ("chalk", "coin", "cups", "rod", "string", "tape", "tees", "towel")
 LONGEST_ITEM, MOST_ITEMS = 30, 12
-ASK = "Without brackets a student of either side reads “{}” as it stands."
 
 
 class OtherItemsField(forms.CharField):
@@ -124,7 +123,8 @@ class DrillForm(DrillModelForm):
         self.bare = list(self.bare_texts())
         if not typed.get("is_meant"):
             for name, word in self.bare:
-                self.add_error(name, ASK.format(word) + " Put it in brackets, or tick below that it is meant.")
+                ask = f"Without brackets a student of either side reads “{word}” as it stands."
+                self.add_error(name, f"{ask} Put it in brackets, or tick below that it is meant.")
         return typed
 
     def bare_texts(self) -> Iterator[tuple[str, str]]:
