@@ -7,7 +7,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.text import capfirst
 
-from drills.library.editing.words import LineField, StepsField, WordingField, bare_words
+from drills.library.editing.words import LineField, StepsField, WordingField, bare_words, question_about
 from drills.models import Drill
 from lessons.matching import fold
 from lessons.wording import render_typed
@@ -123,8 +123,7 @@ class DrillForm(DrillModelForm):
         self.bare = list(self.bare_texts())
         if not typed.get("is_meant"):
             for name, word in self.bare:
-                ask = f"Without brackets a student of either side reads “{word}” as it stands."
-                self.add_error(name, f"{ask} Put it in brackets, or tick below that it is meant.")
+                self.add_error(name, question_about(word))
         return typed
 
     def bare_texts(self) -> Iterator[tuple[str, str]]:
