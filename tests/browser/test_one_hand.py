@@ -114,7 +114,7 @@ def test_the_shortest_honest_log(
     """One focus answered, two observations, one new focus with its usual drill, from the day's page to the sheet."""
     give_focus(student)
     hand = open_log(open_window, sign_in)
-    hand.mark(hand.page.locator(".block").first, "Lead wrist cups through the ball", "arrival", "slight")
+    hand.mark(hand.page.locator(".block").first, "Lead wrist breaks down, trail hand takes over", "arrival", "slight")
     hand.mark(hand.skill("Ball position"), "Ball too far back in the stance", "arrival", "clear")
     tempo = hand.skill("Tempo")
     hand.mark(tempo, "Rushed change of direction", "arrival", "slight")
