@@ -58,7 +58,8 @@ def drills(request: Request) -> HttpResponse:
 @require_GET
 def drill(request: Request, code: str) -> HttpResponse:
     """One drill in full: a student reads it for their own side, anybody else for the side they choose."""
-    return render(request, "drills/library/drill.html", drill_context(request, get_drill(request, code)))
+    context = drill_context(request, get_drill(request, code))
+    return render(request, "drills/library/drill.html", {"form": GiveBackForm(), **context})
 
 
 def drill_context(request: Request, drill: Drill) -> dict[str, Any]:
@@ -76,7 +77,6 @@ def drill_context(request: Request, drill: Drill) -> dict[str, Any]:
         "manages": gate.has_permission(request.user, Permission.MANAGE_LIBRARY),
         "fits": fits if is_staff else [],
         "word": word_of(drill) if is_staff else "",
-        "form": GiveBackForm(),
     }
 
 
