@@ -18,6 +18,7 @@ from lessons.shipped import tables
 from tests.conftest import Cast
 from tests.crawl import Reader
 from tests.library import load_library
+from tests.make import academy_today, make_test
 
 Clients = Callable[[str], Client]
 SHIPPED = list(tables(DESIGNS, "design"))
@@ -102,9 +103,10 @@ def test_a_coach_has_designs_of_their_own_and_offers_them(cast: Cast, as_: Clien
     assert "Long leaves" not in Reader(as_("cover").get(reverse("designs")).content.decode()).text
     assert as_("cover").get(address(row.code)).status_code == 404
     assert as_("cover").post(reverse("design_new"), OWN).status_code == 302, "the name is free among what they see"
-    test = record(cast, row.code, done_at=None)
-    page = as_("student").get(reverse("scored_test", args=[cast.student.key, test.key]) + "?plan")
-    assert page.status_code == 200 and change(as_("coach"), row.code, setup="A slope of 9 m.").status_code == 302
+    begun = make_test(cast.student, row, day=academy_today(), done_at=None)
+    page = as_("student").get(reverse("scored_test", args=[cast.student.key, begun.key]))
+    assert "Long leaves" in [str(design) for _, design, _ in page.context["form"].design_choices]
+    assert change(as_("coach"), row.code, setup="A slope of 9 m.").status_code == 302
     as_("coach").post(reverse("design_offer", args=[row.code]))
     listed = Reader(as_("manager").get(reverse("designs")).content.decode()).text
     assert "Ida Fernkettle’s own, offered to the academy" in listed
