@@ -29,8 +29,15 @@ from coachbook.loop.sheets.content import SheetContent, content_from, weeks_left
 from coachbook.loop.sheets.issue import find_shared, share_token, shared_until, void_sheet
 
 # The layouts of a sheet, and how many letters most likely fill a page of A4, so that the first try nearly always fits.
-LAYOUTS = {"large": 1850, "usual": 2750, "dense": 3800, "dense denser": 5000, "dense denser bare": math.inf}
-DRAWING = 180  # a drawing takes as much room as so many letters
+LAYOUTS = {
+    "large": 1850,
+    "usual": 2750,
+    "dense roomy": 3150,
+    "dense": 3800,
+    "dense denser": 5000,
+    "dense denser bare": math.inf,
+}
+DRAWING = 250  # a drawing takes as much room as so many letters
 CHILD_LAYOUTS = ("child", "child tight trim", "child tight snug")  # a child's sheet is never smaller than large print
 SPARE = {"A4": 1.0, "Letter": 1.1, "browser": 1.25}  # a Letter is shorter, and a browser cannot try twice
 CSS = settings.BASE_DIR / "static" / "css" / "sheet.css"
