@@ -11,8 +11,8 @@ from django.utils import timezone
 
 from coachbook.logs import without_secrets
 from coachbook.loop.record import search
-from coachbook.loop.record.matching import contains_all, excerpt, hits_in, words_of
 from coachbook.loop.sheets.issue import issue_sheet
+from lessons.matching import contains_all, excerpt, hits_in, words_of
 from lessons.models import Focus, Lesson, Observation, Outcome, SeenFault
 from tests.conftest import Cast
 from tests.make import make_drill, make_fault, make_lesson, make_look, make_prescription, make_skill

@@ -179,6 +179,14 @@ def test_a_fault_of_an_area_that_is_not_ticked_is_left_out() -> None:
     assert [row.fault for row in read(text, "bunker", ticked=(PUTTING,)).proposals] == [RUSHED]
 
 
+def test_words_that_two_areas_share_belong_to_the_one_that_is_ticked() -> None:
+    text = "has to reach for it"
+    assert seen(text) == {"arrival putting-posture-far": "not_graded"}
+    assert seen(text, "chipping") == {"arrival chipping-distance-far": "not_graded"}
+    assert reasons(text, "bunker") == ["This belongs to an area that is not ticked."]
+    assert [row.fault for row in read(text, "bunker", ticked=(PUTTING,)).proposals] == ["putting-posture-far"]
+
+
 @pytest.mark.parametrize(
     ("text", "faults"),
     [

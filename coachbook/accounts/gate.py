@@ -12,7 +12,7 @@ from django.db.models import Model, Q, QuerySet
 from django.http import Http404
 from django.utils import timezone
 
-from coachbook.accounts.models import Academy, Coach, Student, StudentQuerySet
+from coachbook.accounts.models import Academy, Coach, Student, StudentQuerySet, User
 from coachbook.accounts.relationships import Relationship, Viewer, junior_condition, relationship_conditions
 from coachbook.http import Request
 
@@ -38,6 +38,8 @@ class Permission(StrEnum):
     ACT_AS_COACH = "lead a group, and have a calendar link"
     ADD_STUDENT = "add a new student"
     ADD_PHRASES = "add words by which a note is understood"
+    EDIT_LIBRARY = "add and change skills, faults and drills of one's own"
+    MANAGE_LIBRARY = "change, order, merge and archive what the academy offers in its library"
     MANAGE_ACADEMY = "invite people, close accounts and see every coach's caseload"
 
 
@@ -63,20 +65,26 @@ POLICY: dict[Permission, frozenset[Relationship]] = {
     Permission.ACT_AS_COACH: frozenset({Relationship.ANY_COACH}),
     Permission.ADD_STUDENT: frozenset({Relationship.ANY_COACH}) | MANAGER,
     Permission.ADD_PHRASES: frozenset({Relationship.ANY_COACH}) | MANAGER,
+    Permission.EDIT_LIBRARY: frozenset({Relationship.ANY_COACH}) | MANAGER,
+    Permission.MANAGE_LIBRARY: MANAGER,
     Permission.MANAGE_ACADEMY: MANAGER,
 }
 
 
 def require(request: Request, permission: Permission) -> None:
     """Let the person do something that concerns no one student, or answer 403."""
-    user = request.user
+    if not has_permission(request.user, permission):
+        raise PermissionDenied
+
+
+def has_permission(user: User, permission: Permission) -> bool:
+    """Whether a person may do something that concerns no one student."""
     relationships = {Relationship.SIGNED_IN}
     if user.is_coach:
         relationships.add(Relationship.ANY_COACH)
     if user.is_manager:
         relationships.add(Relationship.MANAGER)
-    if not relationships & POLICY[permission]:
-        raise PermissionDenied
+    return bool(relationships & POLICY[permission])
 
 
 def get_students(request: Request, permission: Permission = Permission.READ_RECORD) -> StudentQuerySet:

@@ -2,7 +2,17 @@
 
 import uuid
 
-from tests.security import rows_care, rows_corrections, rows_diary, rows_family, rows_groups, rows_loop, rows_scores
+from tests.security import (
+    rows_care,
+    rows_corrections,
+    rows_diary,
+    rows_drills,
+    rows_family,
+    rows_groups,
+    rows_library,
+    rows_loop,
+    rows_scores,
+)
 from tests.security.row import (
     Row,
     fresh_invitation,
@@ -44,8 +54,6 @@ ROWS = [
     Row("academy_progress", "MANAGE_ACADEMY"),
     Row("coach_caseload", "MANAGE_ACADEMY", args=lambda cast: [cast.coach.user.key]),
     Row("student_move", "MANAGE_ACADEMY", "GET POST", args=own_student, is_hidden=True),
-    Row("drills", "USE_SITE"),
-    Row("drill", "USE_SITE", args=lambda cast: ["putting-ball-gate"]),
     Row("people", "MANAGE_ACADEMY"),
     Row("academy", "MANAGE_ACADEMY", "GET POST"),
     Row("person_invite", "MANAGE_ACADEMY", "GET POST"),
@@ -56,8 +64,10 @@ ROWS = [
     *rows_corrections.ROWS,
     *rows_care.ROWS,
     *rows_diary.ROWS,
+    *rows_drills.ROWS,
     *rows_family.ROWS,
     *rows_groups.ROWS,
+    *rows_library.ROWS,
     *rows_loop.ROWS,
     *rows_scores.ROWS,
 ]

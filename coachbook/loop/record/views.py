@@ -11,8 +11,8 @@ from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
 from coachbook.http import Request
 from coachbook.loop.record.gather import record_of
-from coachbook.loop.record.matching import words_of
 from coachbook.loop.record.search import LONGEST, SHOWN, search
+from lessons.matching import words_of
 from lessons.models import Lesson, Session
 
 
