@@ -206,6 +206,7 @@ def test_bad_input_has_a_message_and_loses_nothing(cast: Cast, as_: Clients, fau
 def test_a_side_without_brackets_may_be_meant_or_put_in_brackets(cast: Cast, as_: Clients) -> None:
     client = as_("coach")
     typed = on_page(client, NEW, **OWN | {"tip": "The lead hand, not the [trail] one.", "steps": "Lead with it."})
+    assert "Put lead and trail in brackets" in text_of(client.post(NEW, typed))
     answer = client.post(NEW, typed | {"brackets": "1"})
     assert answer.status_code == 200 and not Drill.objects.exists()
     assert "The [lead] hand, not the [trail] one." in answer.content.decode()

@@ -167,6 +167,8 @@ def addresses() -> dict[str, list[str]]:
             reverse("academy_progress") + "?months=all",
             reverse("brief", args=own),
             reverse("drill_edit", args=["putting-ball-gate"]),
+            reverse("drill", args=["putting-ball-gate"]),
+            reverse("drill_merge", args=["putting-ball-gate"]),
             reverse("designs"),
             reverse("design_new"),
             reverse("design", args=["putting-gate"]),

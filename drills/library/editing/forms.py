@@ -7,7 +7,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.text import capfirst
 
-from drills.library.editing.words import LineField, StepsField, WordingField, bare_words
+from drills.library.editing.words import LineField, StepsField, WordingField, bare_words, question_about
 from drills.models import Drill
 from lessons.matching import fold
 from lessons.wording import render_typed
@@ -26,7 +26,6 @@ LIMITS = {
 # Items that are offered beside those that are in use; others can be typed.
 COMMON_ITEMS = ("chalk", "coin", "cups", "rod", "string", "tape", "tees", "towel")
 LONGEST_ITEM, MOST_ITEMS = 30, 12
-ASK = "Without brackets a student of either side reads “{}” as it stands."
 
 
 class OtherItemsField(forms.CharField):
@@ -87,6 +86,7 @@ class DrillForm(DrillModelForm):
 
     def __init__(self, data: Any = None, *, instance: Drill, known_items: Iterable[str]) -> None:
         super().__init__(data, instance=instance)
+        self.bare: list[tuple[str, str]] = []  # fields in which a side stands without brackets, each with its word
         items = sorted({*COMMON_ITEMS, *known_items, *instance.items})
         field = self.fields["items"]
         assert isinstance(field, forms.MultipleChoiceField)
@@ -120,9 +120,10 @@ class DrillForm(DrillModelForm):
             self.add_error("items", f"{len(typed['items'])} things are too many: {MOST_ITEMS} at most.")
         if typed.get("game") and typed.get("child_minutes") == 0:
             self.add_error("child_minutes", "Say how many minutes a child plays it.")
+        self.bare = list(self.bare_texts())
         if not typed.get("is_meant"):
-            for name, word in self.bare_texts():
-                self.add_error(name, ASK.format(word) + " Put it in brackets, or tick below that it is meant.")
+            for name, word in self.bare:
+                self.add_error(name, question_about(word))
         return typed
 
     def bare_texts(self) -> Iterator[tuple[str, str]]:

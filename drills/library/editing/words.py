@@ -55,6 +55,12 @@ def bare_words(wording: str) -> list[str]:
     return list(dict.fromkeys(word.lower() for word in BARE.findall(MARKER.sub("", wording))))
 
 
+def question_about(word: str) -> str:
+    """What is asked about a word of a side that stands without brackets."""
+    ask = f"Without brackets a student of either side reads “{word}” as it stands."
+    return f"{ask} Put it in brackets, or tick below that it is meant."
+
+
 def put_in_brackets(typed: str) -> str:
     """The same text with every bare lead and trail in brackets."""
     return BRACKETED_OR_BARE.sub(lambda found: found[1] or f"[{found[2]}]", typed)

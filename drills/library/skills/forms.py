@@ -7,8 +7,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.text import capfirst
 
-from drills.library.editing.forms import ASK, plain_name
-from drills.library.editing.words import LineField, WordingField, bare_words
+from drills.library.editing.forms import plain_name
+from drills.library.editing.words import LineField, WordingField, bare_words, question_about
 from drills.library.skills.access import Row, area_of
 from lessons.models import Fault, Skill
 
@@ -40,7 +40,7 @@ class SidesForm(forms.BaseModelForm):  # type: ignore[type-arg]  # it is complet
         typed: dict[str, Any] = super().clean() or self.cleaned_data
         if not typed.get("is_meant"):
             for name, word in self.bare_texts():
-                self.add_error(name, ASK.format(word) + " Put it in brackets, or tick below that it is meant.")
+                self.add_error(name, question_about(word))
         return typed
 
     def bare_texts(self) -> Iterator[tuple[str, str]]:
