@@ -11,6 +11,7 @@ from tests.security import (
     rows_groups,
     rows_loop,
     rows_scores,
+    rows_skills,
 )
 from tests.security.row import (
     Row,
@@ -68,4 +69,5 @@ ROWS = [
     *rows_groups.ROWS,
     *rows_loop.ROWS,
     *rows_scores.ROWS,
+    *rows_skills.ROWS,
 ]
