@@ -132,6 +132,15 @@ ACADEMY = SourceGroup(
             "Kish (1965), Survey Sampling; Rao & Scott (1992), Biometrics 48, 577-585.",
             "coachbook.caseload.findings.clusters.design_effect",
         ),
+        Source(
+            "Partial pooling of shares",
+            "What held after a drill, beside the other drills for the fault: each share is moved towards the common"
+            " one, the fewer its students the further, and a range is that of the whole model.",
+            "Coaches choose drills for reasons, so a difference need not be the drill’s. How strongly shares may draw"
+            " together, as 4 to 400 further students, is a choice of ours.",
+            "Gelman et al. (2013), Bayesian Data Analysis, 3rd ed., 5.3.",
+            "drills.library.holding.pooling.pool",
+        ),
     ),
 )
 

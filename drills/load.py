@@ -22,7 +22,7 @@ def load_drills() -> None:
     rows = list(tables(CATALOGUE, "drill"))
     drills = Drill.ship_all([(row["code"], without(row, "code", "trains", "was", *FITTING), {}) for row in rows])
     Drill.take_over(merges_of(rows))
-    ship_fits([(drill, row) for drill, row in zip(drills, rows, strict=True) if not drill.is_edited])
+    ship_fits([(drill, row) for drill, row in zip(drills, rows, strict=True) if not drill.is_changed])
 
 
 def ship_fits(shipped: Iterable[tuple[Drill, dict[str, Any]]]) -> None:

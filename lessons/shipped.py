@@ -116,8 +116,8 @@ class ShippedRow(models.Model):
         return type(self)._default_manager.filter(merged_into=self)
 
     def update_texts(self, values: dict[str, Any]) -> None:
-        """Take the texts of a new version, unless a person has changed them."""
-        if self.shipped != values and not self.is_edited:
+        """Take the texts of a new version, unless a person has changed the row."""
+        if self.shipped != values and not self.is_changed:
             for name, value in {**values, "shipped": values}.items():
                 setattr(self, name, value)
             self.save()
@@ -126,6 +126,11 @@ class ShippedRow(models.Model):
     def is_edited(self) -> bool:
         """Whether a person has changed a text since it was shipped."""
         return any(getattr(self, name, None) != value for name, value in self.shipped.items())
+
+    @property
+    def is_changed(self) -> bool:
+        """Whether a person has changed its texts or what belongs to it, so that no new version touches it."""
+        return self.edition > 0 or self.is_edited
 
 
 def tables(folder: Path, name: str) -> Iterator[dict[str, Any]]:

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
+from django.db.models import Count
 from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Page, expect
@@ -20,7 +21,7 @@ from coachbook.demo import scored_tests as scores
 from coachbook.demo import year
 from coachbook.diary.scheduling import Plan, create_appointments
 from coachbook.loop.models import Sheet
-from drills.models import Design, ScoredTest
+from drills.models import Design, Drill, ScoredTest
 from lessons.edits import edit_of
 from lessons.models import Lesson, SeenFault, Session
 from tests.browser.conftest import DESK, PHONE, broken_rules
@@ -83,6 +84,12 @@ def edited(lesson: Lesson) -> Lesson:
     return lesson
 
 
+def given_most() -> Drill:
+    """The drill that was given most often."""
+    given = Drill.objects.annotate(given=Count("prescriptions"))
+    return given.order_by("-given", "code")[0]
+
+
 def one_of_each(student: Student) -> list[ScoredTest]:
     """A finished test of every kind that the student has."""
     return list({test.design.kind: test for test in student.scored_tests.done()}.values())
@@ -118,6 +125,11 @@ def addresses() -> dict[str, list[str]]:
         "ida": [
             reverse("students"),
             *about,
+            reverse("drills") + "?whose=own&minutes=10",
+            reverse("drill_new"),
+            reverse("drill_new") + "?copy=putting-ball-gate",
+            reverse("usual_drills"),
+            reverse("usual_drill", args=["putting-grip-apart"]),
             reverse("lesson", args=[student.key, uuid.uuid4()]),
             reverse("lesson", args=[draft.student.key, draft.key]),
             reverse("lesson", args=[student.key, edited(sheet.lesson).key]),
@@ -125,6 +137,8 @@ def addresses() -> dict[str, list[str]]:
             reverse("brief", args=own),
             reverse("paper_log", args=own),
             reverse("paper_log_blank"),
+            reverse("library_file"),
+            reverse("drill_holding", args=[given_most().code]),
             reverse("student_details", args=own),
             reverse("student_invite", args=own),
             reverse("appearance"),
@@ -149,8 +163,10 @@ def addresses() -> dict[str, list[str]]:
         "odile": [
             reverse("caseload"),
             reverse("academy_progress"),
+            reverse("drill_holding", args=[given_most().code]),
             reverse("academy_progress") + "?months=all",
             reverse("brief", args=own),
+            reverse("drill_edit", args=["putting-ball-gate"]),
             reverse("designs"),
             reverse("design_new"),
             reverse("design", args=["putting-gate"]),

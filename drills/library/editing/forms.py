@@ -93,8 +93,13 @@ class DrillForm(DrillModelForm):
         field.choices = [(item, capfirst(item)) for item in items]
         for name, (least, most) in LIMITS.items():
             limit_number(self.fields[name], least, most)
+        self.fields["child_minutes"].required = False
 
     # --- Validation -----------------------------------------------------------------------------
+
+    def _get_validation_exclusions(self) -> set[str]:
+        """Numbers are checked by their fields: to check the constraints as well would ask the database for each."""
+        return {*super()._get_validation_exclusions(), *LIMITS}  # type: ignore[misc]  # no stub knows it
 
     def clean_name(self) -> str:
         """A name that no other drill has that is offered to the same people in this area."""

@@ -23,7 +23,7 @@ IN_BRACKETS = ", ".join(f"[{word}]" for word in SIDE_WORDS)
 
 def as_typed(wording: str) -> str:
     """A stored wording as a person types it, with square brackets."""
-    return MARKER.sub(r"[\1]", wording)
+    return MARKER.sub(lambda found: f"[{found[1]}]" if is_known(found[1]) else found[0], wording)
 
 
 def as_wording(typed: str) -> str:

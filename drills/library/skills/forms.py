@@ -7,7 +7,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.text import capfirst
 
-from drills.library.editing.forms import ASK, plain_name
+from drills.library.editing.forms import plain_name
 from drills.library.editing.words import LineField, WordingField, bare_words
 from drills.library.skills.access import Row, area_of
 from lessons.models import Fault, Skill
@@ -40,7 +40,8 @@ class SidesForm(forms.BaseModelForm):  # type: ignore[type-arg]  # it is complet
         typed: dict[str, Any] = super().clean() or self.cleaned_data
         if not typed.get("is_meant"):
             for name, word in self.bare_texts():
-                self.add_error(name, ASK.format(word) + " Put it in brackets, or tick below that it is meant.")
+                problem = f"Without brackets a student of either side reads “{word}” as it stands."
+                self.add_error(name, f"{problem} Put it in brackets, or tick below that it is meant.")
         return typed
 
     def bare_texts(self) -> Iterator[tuple[str, str]]:
@@ -88,7 +89,7 @@ class FaultForm(SidesForm, FaultModelForm):
     WORDINGS = ("name", "goal", "plain", "feel")
     skill = forms.CharField(label="Skill", max_length=60)
     costs = forms.MultipleChoiceField(
-        label="What it costs",
+        label="Costs",
         required=False,
         choices=[(value, capfirst(name)) for value, name in Fault.Cost.choices],
         widget=forms.CheckboxSelectMultiple,

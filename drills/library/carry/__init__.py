@@ -1,0 +1,1 @@
+"""The library as one file: out of an academy, and into another."""
