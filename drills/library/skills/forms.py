@@ -91,6 +91,7 @@ class FaultForm(SidesForm, FaultModelForm):
     costs = forms.MultipleChoiceField(
         label="Costs",
         required=False,
+        help_text="At least one of these, unless it is a preference.",
         choices=[(value, capfirst(name)) for value, name in Fault.Cost.choices],
         widget=forms.CheckboxSelectMultiple,
     )
