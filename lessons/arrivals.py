@@ -10,14 +10,17 @@ from typing import Any, NamedTuple
 from django.db.models import (
     BigIntegerField,
     BooleanField,
+    Case,
     DecimalField,
     ExpressionWrapper,
+    F,
     Q,
     QuerySet,
     TextField,
     Value,
+    When,
 )
-from django.db.models.functions import Cast, Concat
+from django.db.models.functions import Cast, Coalesce, Concat
 from django.utils import timezone
 
 from coachbook.accounts.models import Area, Student
@@ -28,7 +31,23 @@ from lessons.progress.readings import Reading
 MOMENTS = (Look.Kind.ARRIVAL.value, Look.Kind.DEPARTURE.value)
 IS_DEPARTURE = ExpressionWrapper(Q(look__kind=Look.Kind.DEPARTURE), BooleanField())
 IS_GRADED = Q(verdict=Observation.Verdict.GOOD) | Q(seen_faults__isnull=False)
-FAULT_COLUMNS = ("seen_faults__fault", "seen_faults__degree")
+# Rows keep the skill and the fault with which they were logged; they are counted as those that these were merged into.
+# A fault is looked at under the skill that it has now.
+COUNTED_SKILL = Coalesce("skill__merged_into", "skill")
+COUNTED_FAULT = Coalesce("seen_faults__fault__merged_into", "seen_faults__fault")
+SKILL_OF_FAULT = Coalesce(
+    "seen_faults__fault__merged_into__skill__merged_into",
+    "seen_faults__fault__merged_into__skill",
+    "seen_faults__fault__skill__merged_into",
+    "seen_faults__fault__skill",
+)
+# A number that was measured in another way than the skill is now keeps its own skill.
+SAME_MEASURE = Q(skill__merged_into__measure=F("skill__measure")) & Q(
+    skill__merged_into__measure_unit=F("skill__measure_unit")
+)
+MEASURED_SKILL = Case(When(SAME_MEASURE, then="skill__merged_into"), default="skill")
+FAULT_COLUMNS = (SKILL_OF_FAULT, COUNTED_FAULT, "seen_faults__degree")
+WORSE: tuple[Degree, ...] = ("not_graded", "slight", "clear")  # of two degrees, what was graded says more
 KINDS_WITHOUT_ARRIVAL = (Session.Kind.CLIP, Session.Kind.COURSE)
 SIDES = tuple(f"{area}_side" for area in Area.values)
 # The columns that rows of the catalogue and rows of own words lack, so that one query reads both.
@@ -170,18 +189,24 @@ def read_observations(student: Student, visits: list[Visit], sides: dict[str, st
     arrival, departure = ([set[Subject]() for _ in visits] for _ in range(2))
     found = Arrivals(visits, sides, MomentLooks(arrival), MomentLooks(departure))
     indexes = {visit.pk: index for index, visit in enumerate(visits)}
-    for lesson, is_departure, skill, fault, degree, verdict, number, words in look_rows(student):
+    for lesson, is_departure, *skills, fault, degree, verdict, measured, number, words in look_rows(student):
         if lesson not in indexes:
             continue
         looks, visit = found.on_departure if is_departure else found.on_arrival, indexes[lesson]
         own = subject_of_words(words) if words else None
         if number is not None:
-            found.measured.setdefault(skill, {}).setdefault(visit, {})[is_departure] = number
+            found.measured.setdefault(measured, {}).setdefault(visit, {})[is_departure] = number
         if own or fault or verdict == Observation.Verdict.GOOD:
-            looks.looked[visit].add(own or skill)
+            looks.looked[visit].update([own] if own else filter(None, skills))
         if fault or (own and degree != SeenFocus.Degree.GOOD):
-            looks.degrees[own or fault][visit] = degree
+            degrees = looks.degrees[own or fault]
+            degrees[visit] = worse(degree, degrees.get(visit))
     return found
+
+
+def worse(degree: Degree, other: Degree | None) -> Degree:
+    """The worse of two degrees that one look showed of what is one fault."""
+    return max(degree, other or degree, key=WORSE.index)
 
 
 def look_rows(student: Student) -> Iterable[tuple[Any, ...]]:
@@ -192,15 +217,19 @@ def look_rows(student: Student) -> Iterable[tuple[Any, ...]]:
     looks = {"look__lesson__student": student, "look__kind__in": MOMENTS}
     columns = ("look__lesson", IS_DEPARTURE)
     observed = Observation.objects.filter(IS_GRADED | Q(measure__isnull=False), **looks)
-    rows = observed.values_list(*columns, "skill", *FAULT_COLUMNS, "verdict", "measure", NO_WORDS)
+    measured = (MEASURED_SKILL, "measure")
+    rows = observed.values_list(*columns, COUNTED_SKILL, *FAULT_COLUMNS, "verdict", *measured, NO_WORDS)
     own = SeenFocus.objects.filter(**looks, focus__student=student, focus__fault=None)
-    own_rows = own.values_list(*columns, NO_FAULT, NO_FAULT, "degree", NO_WORDS, NO_NUMBER, OWN_WORDS)
+    no_skill = (NO_FAULT, NO_FAULT, NO_FAULT)
+    own_rows = own.values_list(*columns, *no_skill, "degree", NO_WORDS, NO_FAULT, NO_NUMBER, OWN_WORDS)
     return rows.union(own_rows, all=True).iterator(chunk_size=5000)
 
 
 def subject_of(focus: Focus) -> Subject:
-    """What a focus is about: its fault, or its own words, which are the same in capitals or not."""
-    return focus.fault_id or subject_of_words(f"{focus.area}: {focus.what}")
+    """What a focus is about: its fault as it is counted, or its own words, which are the same in capitals or not."""
+    if focus.fault:
+        return focus.fault.merged_into_id or focus.fault.pk
+    return subject_of_words(f"{focus.area}: {focus.what}")
 
 
 def subject_of_words(words: str) -> str:
@@ -210,9 +239,9 @@ def subject_of_words(words: str) -> str:
 
 
 def graded_rows(observations: QuerySet[Observation], *look: Any) -> Iterable[tuple[Any, ...]]:
-    """Rows of (columns of the look, skill, fault or None, degree), one for each fault seen and each good skill.
+    """Rows of (columns of the look, skill, skill of the fault, fault or None, degree), for each fault and good skill.
 
     An observation that is not graded holds a measurement or a comment and says nothing of a fault that it does not
     name; nor does one that is not good and names none.
     """
-    return observations.filter(IS_GRADED).values_list(*look, "skill", *FAULT_COLUMNS).iterator(chunk_size=5000)
+    return observations.filter(IS_GRADED).values_list(*look, COUNTED_SKILL, *FAULT_COLUMNS).iterator(chunk_size=5000)

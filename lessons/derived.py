@@ -4,18 +4,20 @@ The pages over a whole academy read these rows instead of every look. Each funct
 say now, so that everything can be recomputed at any time.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
+from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from coachbook.accounts.models import Academy, Coach, Student
-from lessons.arrivals import KINDS_WITHOUT_ARRIVAL, Arrivals, arrivals_of, graded_rows
-from lessons.models import Fault, Lesson, MonthCount, Observation, Outcome
+from lessons.arrivals import COUNTED_SKILL, KINDS_WITHOUT_ARRIVAL, Arrivals, arrivals_of, graded_rows, worse
+from lessons.models import Fault, Lesson, MonthCount, Observation, Outcome, Skill
 from lessons.progress.held import outcomes
+from lessons.progress.points import Degree
 
 Counts = dict[int, dict[str, int]]  # for each fault: on how many arrivals it was looked at, and seen by degree
 COUNTS = ("looked", "slight", "clear", "not_graded")
@@ -42,16 +44,29 @@ def recompute_for_lesson(lesson: Lesson, *other_days: date) -> None:
 
 def recompute_all() -> None:
     """Recompute every row."""
-    zone = academy_zone()
-    months = {
-        (coach, first_of_month(at.astimezone(zone).date()))
-        for coach, at in Lesson.objects.complete().values_list("session__coach", "session__starts_at")
-    }
+    recompute_for_lessons(Lesson.objects.complete())
+
+
+def recompute_for_merged(rows: Iterable[Skill | Fault]) -> None:
+    """Recompute what follows from lessons that looked at these skills or faults, which are counted differently now."""
+    skills = {row.pk for row in rows if isinstance(row, Skill)}
+    faults = {row.pk for row in rows if isinstance(row, Fault)}
+    moved = Q(skill__in=skills) | Q(skill__faults__in=faults) | Q(seen_faults__fault__in=faults)
+    looks = Observation.objects.filter(moved).values("look__lesson")
+    recompute_for_lessons(Lesson.objects.complete().filter(pk__in=looks))
+
+
+def recompute_for_lessons(lessons: QuerySet[Lesson]) -> None:
+    """Recompute the months and the students of some lessons."""
+    zone, months, students = academy_zone(), set(), set()
+    for coach, at, student in lessons.values_list("session__coach", "session__starts_at", "student"):
+        months.add((coach, first_of_month(at.astimezone(zone).date())))
+        students.add(student)
     coaches = Coach.objects.in_bulk([coach for coach, _ in months])
     for coach, month in sorted(months):
         recompute_month(coaches[coach], month)
-    for student in Student.objects.filter(lessons__status=Lesson.Status.COMPLETE).distinct():
-        recompute_student(student)
+    for row in Student.objects.filter(pk__in=students).order_by("pk"):
+        recompute_student(row)
 
 
 def first_of_month(day: date) -> date:
@@ -93,7 +108,7 @@ def recompute_student(student: Student) -> None:
 def outcomes_of(arrivals: Arrivals) -> dict[tuple[int, int], OutcomeValues]:
     """The outcomes that follow from the lessons, by lesson and fault."""
     visits, found = arrivals.visits, {}
-    for fault, skill in Fault.objects.filter(pk__in=arrivals.faults_seen).values_list("pk", "skill"):
+    for fault, skill in Fault.objects.filter(pk__in=arrivals.faults_seen).values_list("pk", COUNTED_SKILL):
         for result in outcomes(arrivals.points(fault, skill)):
             before, now = visits[result.before], visits[result.now]
             found[now.pk, fault] = OutcomeValues(
@@ -134,13 +149,18 @@ def arrival_observations(coach: Coach, month: date) -> QuerySet[Observation]:
 def count_by_fault(observations: QuerySet[Observation]) -> Counts:
     """Count the looks for every fault of each skill that was looked at."""
     looked: dict[int, set[int]] = defaultdict(set)
-    seen: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    for look, skill, fault, degree in graded_rows(observations, "look"):
+    seen: dict[int, dict[int, Degree]] = defaultdict(dict)
+    for look, skill, skill_of_fault, fault, degree in graded_rows(observations, "look"):
         looked[skill].add(look)
         if fault:
-            seen[fault][degree] += 1
-    faults = Fault.objects.filter(skill__in=looked).values_list("pk", "skill")
-    return {
-        fault: {"looked": len(looked[skill]), **{name: seen[fault][name] for name in COUNTS[1:]}}
-        for fault, skill in faults
-    }
+            looked[skill_of_fault].add(look)
+            seen[fault][look] = worse(degree, seen[fault].get(look))
+    faults = Fault.objects.filter(merged_into=None).annotate(counted_skill_id=COUNTED_SKILL)
+    rows = faults.filter(counted_skill_id__in=looked).values_list("pk", "counted_skill_id")
+    return {fault: {"looked": len(looked[skill]), **degrees_of(seen[fault])} for fault, skill in rows}
+
+
+def degrees_of(seen: dict[int, Degree]) -> dict[str, int]:
+    """At how many looks a fault was seen, by degree."""
+    degrees = Counter(seen.values())
+    return {"slight": degrees["slight"], "clear": degrees["clear"], "not_graded": degrees["not_graded"]}

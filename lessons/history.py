@@ -15,6 +15,9 @@ from lessons.progress.focus_states import Rules, Span
 from lessons.progress.judgement import Judgement, judge_all
 from lessons.progress.points import LookPoint
 
+# What is joined to a focus, so that its fault and skill are known as they are counted without another query.
+FAULT_AS_COUNTED = ("fault__skill__merged_into", "fault__merged_into__skill__merged_into")
+
 
 @dataclass(frozen=True)
 class OwnWords:
@@ -23,7 +26,7 @@ class OwnWords:
     pk: uuid.UUID
     name: str
     area: Area
-    skill_id: int = 0  # no skill of the catalogue
+    counted_skill: None = None  # no skill of the catalogue
 
     @property
     def goal(self) -> str:
@@ -103,7 +106,7 @@ def fault_histories(student: Student, arrivals: Arrivals | None = None) -> list[
     Open focuses come first, then the latest seen.
     """
     arrivals, focuses = arrivals or arrivals_of(student), group_by_subject(focuses_of(student))
-    seen = Fault.objects.filter(pk__in=arrivals.faults_seen).select_related("skill")
+    seen = Fault.objects.filter(pk__in=arrivals.faults_seen).select_related("skill__merged_into")
     faults = {subject: fault_of(group[-1]) for subject, group in focuses.items()} | {fault.pk: fault for fault in seen}
     found = [history(subject, fault, focuses.get(subject, []), arrivals) for subject, fault in faults.items()]
     return sorted(found, key=rank)
@@ -119,7 +122,7 @@ def focus_histories(focuses: Iterable[Focus], arrivals: Arrivals) -> list[FaultH
 def focuses_of(student: Student) -> list[Focus]:
     """The focuses that complete lessons opened, oldest first, with their faults and lessons; one query."""
     found = student.focuses.filter(opened_in__status=Lesson.Status.COMPLETE)
-    joined = found.select_related("fault__skill", "opened_in__session", "closed_in__session")
+    joined = found.select_related(*FAULT_AS_COUNTED, "opened_in__session", "closed_in__session")
     return list(joined.order_by("opened_in__session__starts_at"))
 
 
@@ -133,8 +136,8 @@ def group_by_subject(focuses: Iterable[Focus]) -> dict[Subject, list[Focus]]:
 
 
 def fault_of(focus: Focus) -> Fault | OwnWords:
-    """The fault of a focus, or its own words."""
-    return focus.fault or OwnWords(focus.key, focus.what, Area(focus.area))
+    """The fault of a focus as it is counted, or its own words."""
+    return focus.fault.counted if focus.fault else OwnWords(focus.key, focus.what, Area(focus.area))
 
 
 def is_open(focus: Focus) -> bool:
@@ -149,7 +152,7 @@ def history(subject: Subject, fault: Fault | OwnWords, focuses: Sequence[Focus],
         area, begins = fault.area, min((span.opened for span in spans), default=date.min)
         points = [point for point in arrivals.points(subject, subject) if point.day >= begins]
     else:
-        area, points = Area(fault.skill.area), arrivals.points(subject, fault.skill_id)
+        area, points = Area(fault.skill.area), arrivals.points(subject, fault.counted_skill.pk)
     return FaultHistory(
         subject=subject,
         fault=fault,

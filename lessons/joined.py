@@ -1,24 +1,40 @@
 """Rows read together with what belongs to them in one query, where a page may not ask two."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
-from django.db.models import F, FilteredRelation, Model, Q, QuerySet
+from django.db.models import Case, F, Model, Q, QuerySet, When
+from django.db.models.functions import Coalesce
 
-from lessons.models import Fault, Observation, SeenFault, Skill
+from coachbook.accounts.models import Coach, Student
+from lessons.models import Fault, Focus, Observation, SeenFault, Skill
 
 # The columns that are read, in the order of the model.
 FAULT = ("id", "code", "position", "skill_id", "name", "goal", "plain", "feel")
 SEEN = ("id", "observation_id", "fault_id", "degree")
 
 
-def read_skills() -> list[Skill]:
-    """The skills that are looked at, each with its `faults`, in the order of the catalogue."""
-    kept = FilteredRelation("faults", condition=Q(faults__archived=False))
-    skills = Skill.objects.filter(archived=False).annotate(kept=kept, **columns("kept", FAULT))
-    return with_children(
-        skills.order_by("area", "position", "kept__position", "kept__id"), "faults", Fault, FAULT, "kept"
-    )
+def read_skills(coach: Coach | None = None, students: Iterable[Student] = ()) -> list[Skill]:
+    """The skills that a coach looks at, each with its `faults`, in the order of the catalogue; one query.
+
+    They are the academy's and the coach's own, and what the students' open focuses are about. Faults of a skill that
+    was merged stand with the skill that it was merged into.
+    """
+    open_focuses = Focus.objects.filter(student__in=list(students), closed_in=None, fault__isnull=False)
+    worked_on = open_focuses.values_list(Coalesce("fault__merged_into", "fault"))
+    is_kept = offered("faults__", coach) | Q(faults__in=worked_on)
+    kept = columns("faults", FAULT) | {"faults_id": Case(When(is_kept, then="faults__id"))}
+    merged = offered("merged_into__", coach) & Q(merged_into__isnull=False, faults_id__isnull=False)
+    skills = Skill.objects.annotate(**kept).filter(offered("", coach) | merged | Q(faults_id__in=worked_on))
+    rows = skills.order_by("area", "position", "faults__position", "faults__id")
+    return with_children(rows, "faults", Fault, FAULT, one_row=lambda skill: skill.merged_into_id)
+
+
+def offered(relation: str, coach: Coach | None) -> Q:
+    """The condition that a coach may choose a row: one of the academy's or their own that is not archived."""
+    own = Q(**{f"{relation}owner": None})
+    own |= Q(**{f"{relation}owner": coach}) if coach else Q()
+    return own & Q(**{f"{relation}archived": False})
 
 
 def read_observations(observations: "QuerySet[Observation]") -> list[Observation]:
@@ -27,21 +43,32 @@ def read_observations(observations: "QuerySet[Observation]") -> list[Observation
     return with_children(rows, "seen_faults", SeenFault, SEEN)
 
 
-def columns(relation: str, names: Sequence[str]) -> dict[str, F]:
+def columns(relation: str, names: Sequence[str]) -> dict[str, Any]:
     """The columns of a relation under names that no field has."""
     return {f"{relation}_{name}": F(f"{relation}__{name}") for name in names}
 
 
 def with_children(
-    rows: Iterable[Any], name: str, model: type[Model], names: Sequence[str], relation: str = ""
+    rows: Iterable[Any],
+    name: str,
+    model: type[Model],
+    names: Sequence[str],
+    one_row: Callable[[Any], int | None] = lambda row: None,
 ) -> list[Any]:
-    """Each row once, and what was joined to it as its children; `row.name.all()` then asks the database nothing."""
+    """Each row once, and what was joined to it as its children; `row.name.all()` then asks the database nothing.
+
+    `one_row` gives the key of the row to which the children of a row belong, behind its own; None for itself.
+    """
     found: dict[int, tuple[Any, list[Model]]] = {}
     for row in rows:
-        values = [getattr(row, f"{relation or name}_{column}") for column in names]
+        values = [getattr(row, f"{name}_{column}") for column in names]
         _, children = found.setdefault(row.pk, (row, []))
         if values[0] is not None:
             children.append(model.from_db(row._state.db, names, values))
+    for row, children in list(found.values()):
+        if (other := one_row(row)) in found:
+            found[other][1].extend(children)
+            del found[row.pk]
     return [attached(parent, name, children) for parent, children in found.values()]
 
 

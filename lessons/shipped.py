@@ -3,7 +3,7 @@
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Self
+from typing import Any, Self, cast
 
 from django.db import models
 from django.db.models import Q
@@ -68,8 +68,7 @@ class ShippedRow(models.Model):
         survivors = cls._default_manager.in_bulk(set(merges.values()), field_name="code")
         for row in cls._default_manager.filter(code__in=merges):
             if row.merged_into is None:
-                row.archived, row.merged_into = True, survivors[merges[row.code]]
-                row.save()
+                row.merge_into(survivors[merges[row.code]])
 
     @classmethod
     def code_for(cls, name: str) -> str:
@@ -78,6 +77,43 @@ class ShippedRow(models.Model):
         taken = set(cls._default_manager.filter(code__startswith=base).values_list("code", flat=True))
         numbered = (f"{base}-{number}" for number in range(2, len(taken) + 3))
         return next(code for code in (base, *numbered) if code not in taken)
+
+    @property
+    def counted(self) -> Self:
+        """The row as which it is counted: what it was merged into, or itself."""
+        return cast(Self, self.merged_into or self)
+
+    def merge_into(self, other: Self) -> list[Self]:
+        """Archive it and count it as another row from now on, with all that was merged into it; returns all of these.
+
+        No row is merged into one that was merged itself. Raises ValueError where that would be the row itself.
+        """
+        survivor = other.counted
+        if self.pk in (other.pk, survivor.pk):
+            raise ValueError(f"{self.code} cannot be merged into itself")
+        changed = [self, *self.merged_rows()]
+        for row in changed:
+            row.archived, row.merged_into = True, survivor
+            row.save()
+        return changed
+
+    def take_merge_back(self) -> list[Self]:
+        """Count it for itself again, and with it what had been merged into it before; returns all of these."""
+        survivor, changed = self.counted, [self]
+        self.archived, self.merged_into = False, None
+        self.save()
+        for row in survivor.merged_rows():
+            history = row.history  # type: ignore[attr-defined]  # each model has its own
+            before = history.filter(merged_into__isnull=False).exclude(merged_into=survivor.pk).first()
+            if before and before.merged_into_id == self.pk:
+                row.merged_into = self
+                row.save()
+                changed.append(row)
+        return changed
+
+    def merged_rows(self) -> models.QuerySet[Self]:
+        """What was merged into it."""
+        return type(self)._default_manager.filter(merged_into=self)
 
     def update_texts(self, values: dict[str, Any]) -> None:
         """Take the texts of a new version, unless a person has changed the row."""

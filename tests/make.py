@@ -129,6 +129,20 @@ def make_prescription(lesson: Lesson, focus: Focus, **values: Any) -> Prescripti
     )
 
 
+DRAWING: dict[str, Any] = {
+    "view": "top",
+    "frame": [-60, -70, 260, 60],
+    "words": "A tee stands in front of the ball, off the big toe of the {lead} foot.",
+    "pieces": [
+        {"piece": "ball", "x": 0, "y": 0},
+        {"piece": "tee", "x": 50, "y": 5},
+        {"piece": "feet", "x": 0, "y": -45, "size": 35},
+        {"piece": "length", "x": 0, "y": 30, "to_x": 200, "to_y": 30},
+        {"piece": "text", "x": 50, "y": -40, "words": "{lead} foot"},
+    ],
+}
+
+
 def make_design(code: str = "", **values: Any) -> Design:
     words = dict.fromkeys(["name", "purpose", "setup", "note", "caution"], "Some words.")
     set_up = {"area": "putting", "kind": "leaves", "distances_m": [6.0], "balls": 20}

@@ -1,6 +1,7 @@
-"""A child's sheet: large print, few words, one picture, one game, boxes and one caution, on one page."""
+"""A child's sheet: large print, few words, today's praise, one game that one can follow, and boxes, on one page."""
 
 import ctypes
+import html
 import io
 import logging
 import re
@@ -24,10 +25,11 @@ from coachbook.loop.sheets.issue import issue_sheet, share_token
 from coachbook.loop.sheets.views import pdf_of
 from drills.models import Drill
 from lessons.models import Fault, Focus, Lesson
+from lessons.wording import render
 from tests.conftest import Cast
 from tests.crawl import pdf_text, read
 from tests.library import load_library
-from tests.make import make_lesson, make_prescription
+from tests.make import DRAWING, make_lesson, make_prescription
 
 pytestmark = pytest.mark.one_database
 Clients = Callable[[str], Client]
@@ -44,6 +46,7 @@ def lesson(cast: Cast) -> Lesson:
     cast.student.refresh_from_db()
     words = {"keep": "Keep-canary.", "next_time": "Next-canary.", "note": "Note-canary.", "note_reader": "student"}
     lesson = make_lesson(cast.student, cast.coach, status="complete", completed_at=timezone.now(), **words)
+    Drill.objects.update(drawing=DRAWING)
     for slot, code in enumerate((WRIST, GRIP), 1):
         fault = Fault.objects.get(code=code)
         what = {"area": fault.skill.area, "fault": fault}
@@ -118,22 +121,53 @@ def test_a_sheet_stored_before_there_was_one_reads_as_it_was(lesson: Lesson, as_
 # --- What stands on it --------------------------------------------------------------------------
 
 
-def test_it_says_what_to_do_how_it_feels_one_game_and_one_caution(lesson: Lesson) -> None:
+def test_it_says_what_to_do_how_it_feels_and_one_game_with_its_caution(lesson: Lesson) -> None:
     words = pdf_text(pdf_of(content(lesson), "A4"))
     for code in (WRIST, GRIP):
         assert content(lesson).focuses[code == GRIP].heading in words
         assert content(lesson).focuses[code == GRIP].feel in words
     games = [drill.game for drill in Drill.objects.exclude(game="") if drill.game[:30] in words]
     assert games == [Drill.objects.get(code="putting-head-gate").game]
-    assert games[0] in words and CHILD_CAUTION in words and words.count("Take care") == 0
+    assert games[0] in words and CHILD_CAUTION in words and words.count("Take care") == 1
     assert "10 minutes, 3 times a week, for 30 days" in words and words.startswith("For Alder Quimble")
+
+
+def in_order(page: str, *parts: str) -> bool:
+    """Whether all parts stand on the page, one after the other."""
+    places = [page.find(part) for part in parts]
+    return -1 not in places and places == sorted(places)
+
+
+def test_one_can_follow_it_praise_set_up_picture_score_and_caution(lesson: Lesson, as_: Clients) -> None:
+    """Today's praise stands above all else; the picture is that of the game, and the only one."""
+    sheet = issue_sheet(lesson=lesson, at=timezone.now())
+    drill = Drill.objects.get(code="putting-head-gate")
+    page = html.unescape(as_("guardian").get(reverse("sheet", args=[lesson.student.key, sheet.key])).content.decode())
+    article = page.split("<article")[1].split("</article>")[0]
+    game = ("Your game: Head gate", "big toe of the right foot", drill.setup, drill.game, drill.caution)
+    assert in_order(article, "Keep-canary.", content(lesson).focuses[0].heading, *game, "Tick a box", CHILD_CAUTION)
+    assert article.count("<svg") == 1
+    words = pdf_text(pdf_of(content(lesson), "A4"))
+    assert all(" ".join(text.split()) in words for text in (drill.setup, drill.game, drill.caution))
+    assert "right foot" in words and "2 m" in words
+
+
+def test_without_a_drawing_it_has_the_picture_of_every_sheet(lesson: Lesson) -> None:
+    Drill.objects.update(drawing={})
+    data = pdf_of(content(lesson), "A4")
+    assert pages(data) == 1 and "right foot" not in pdf_text(data)
+    with pikepdf.open(io.BytesIO(data)) as made:
+        figures = [str(node.Alt) for node in made.objects if isinstance(node, pikepdf.Dictionary) and "/Alt" in node]
+    assert figures == ["A ball rolls along a curve to the hole with the flag"]
 
 
 def test_no_steps_no_list_of_things_no_long_words(lesson: Lesson) -> None:
     words = pdf_text(pdf_of(content(lesson), "A4"))
     for drill in Drill.objects.filter(code__in=("putting-head-gate", "chipping-hands-down")):
-        for text in (*drill.steps, drill.equipment, drill.setup, drill.mark, drill.tip, drill.caution):
+        for text in (*drill.steps, drill.equipment, drill.mark, drill.tip):
             assert text[:25] not in words, text
+    other = Drill.objects.get(code="chipping-hands-down")
+    assert other.setup[:25] not in words and other.caution[:25] not in words
     assert re.search(r"Keep.canary\.", words) and words.count("canary") == 1
     assert not re.search(r"\b(lead|trail|fault|faults|slight|not graded)\b|[{}]", words, re.IGNORECASE)
 
@@ -144,7 +178,10 @@ def test_it_holds_few_words(focuses: int, drill: str, lesson: Lesson) -> None:
     lesson.prescriptions.update(drill=Drill.objects.get(code=drill))
     words = pdf_text(pdf_of(content(one_focus(lesson) if focuses == 1 else lesson), "A4"))
     said = [word for word in words.split() if not word.isdigit()]  # without the days of the calendar
-    assert 40 < len(said) <= 130
+    given = Drill.objects.get(code=drill)
+    followed = len(f"Set up {given.setup} Play Take care {given.caution} right foot 2 m".split())
+    assert 40 < len(said) - followed <= 130
+    assert len(said) <= 200
 
 
 def test_a_drill_with_a_game_comes_before_one_without(lesson: Lesson) -> None:
@@ -158,6 +195,19 @@ def test_where_no_game_is_its_purpose_says_what_gets_better(lesson: Lesson) -> N
     lesson.prescriptions.filter(focus__slot=1).update(drill=drill)
     words = pdf_text(pdf_of(content(one_focus(lesson)), "A4"))
     assert "Your game: Right hand only" in words and drill.purpose.replace("{lead}", "right") in words
+
+
+def test_where_no_game_is_its_steps_and_what_counts_can_be_followed(lesson: Lesson) -> None:
+    drill = Drill.objects.exclude(steps=[]).filter(area="putting").first()
+    assert drill
+    Drill.objects.filter(pk=drill.pk).update(game="")
+    lesson.prescriptions.filter(focus__slot=1).update(drill=drill)
+    for paper in PAPERS:
+        data = pdf_of(content(one_focus(lesson)), paper)
+        words = pdf_text(data)
+        for text in (*drill.steps, drill.setup, f"Done well {drill.mark}", drill.caution):
+            assert render(text, "left") in words, text
+        assert pages(data) == 1 and drill.tip not in words
 
 
 def test_a_box_for_every_day_of_the_game_and_for_no_other(lesson: Lesson, as_: Clients) -> None:
@@ -232,7 +282,7 @@ def test_nothing_on_it_is_smaller_than_fourteen_points(focuses: int, paper: str,
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_the_longest_of_the_catalogue_is_one_page_of_large_print(paper: str, lesson: Lesson) -> None:
-    longest = max(Drill.objects.all(), key=lambda drill: len(drill.game))
+    longest = max(Drill.objects.exclude(game=""), key=lambda drill: len(drill.game + drill.setup + drill.caution))
     lesson.prescriptions.update(drill=longest, days=60, feel="")
     fault = max(Fault.objects.all(), key=lambda fault: len(fault.feel) + len(fault.goal))
     Focus.objects.update(fault=fault)
@@ -263,7 +313,7 @@ def test_it_is_tagged_with_one_picture_that_says_what_it_shows(lesson: Lesson) -
                 kinds.add(str(node.get("/S", "")))
                 figures += [node] if str(node.get("/S")) == "/Figure" else []
                 waiting += [node.K] if "/K" in node else []
-        assert len(figures) == 1 and "ball" in str(figures[0].Alt)
+        assert len(figures) == 1 and "ball, off the big toe of the right foot" in str(figures[0].Alt)
         assert {"/H1", "/H2", "/Table", "/TH", "/TD"} <= kinds and "/L" not in kinds
 
 

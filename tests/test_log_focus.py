@@ -45,9 +45,9 @@ def work_on(page: Page, fault: str) -> str:
 def test_work_on_this_opens_a_focus_with_a_drill_that_fits_its_dose_and_its_feel(page: Page) -> None:
     answer = work_on(page, RUSHED)
     given = Prescription.objects.get(focus__fault__code=RUSHED)
-    assert given.drill.fits.filter(fault__code=RUSHED, is_wrong=False).exists() and given.days == 30
+    assert given.drill.fits.filter(fault__code=RUSHED, is_wrong=False).exists() and given.days == given.drill.dose_days
     assert escape(Fault.objects.get(code=RUSHED).feel) in answer and str(given.drill) in answer
-    assert 'hx-swap-oob="beforeend"' in answer and "3 times a week, for 30 days" in answer
+    assert 'hx-swap-oob="beforeend"' in answer and f"{given.per_week} times a week, for {given.days} days" in answer
 
 
 def test_without_a_script_the_page_comes_back_at_the_new_block(page: Page) -> None:

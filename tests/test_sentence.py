@@ -165,7 +165,7 @@ def test_a_side_that_does_not_fit_its_fault_is_left_out() -> None:
     text = "falls back onto the left foot"
     assert seen(text, "chipping") == {}
     assert reasons(text, "chipping") == ["The side does not fit this fault."]
-    assert seen(text, "chipping", "left") == {"arrival chipping-finish-weight-trail": "not_graded"}
+    assert seen(text, "chipping", "left") == {"arrival chipping-weight-drifts": "not_graded"}
 
 
 def test_two_areas_in_one_sentence() -> None:
@@ -177,6 +177,14 @@ def test_a_fault_of_an_area_that_is_not_ticked_is_left_out() -> None:
     text = "rushes the change of direction"
     assert reasons(text, "bunker") == ["This belongs to an area that is not ticked."]
     assert [row.fault for row in read(text, "bunker", ticked=(PUTTING,)).proposals] == [RUSHED]
+
+
+def test_words_that_two_areas_share_belong_to_the_one_that_is_ticked() -> None:
+    text = "has to reach for it"
+    assert seen(text) == {"arrival putting-posture-far": "not_graded"}
+    assert seen(text, "chipping") == {"arrival chipping-distance-far": "not_graded"}
+    assert reasons(text, "bunker") == ["This belongs to an area that is not ticked."]
+    assert [row.fault for row in read(text, "bunker", ticked=(PUTTING,)).proposals] == ["putting-posture-far"]
 
 
 @pytest.mark.parametrize(
@@ -221,7 +229,7 @@ def test_a_drill_that_is_not_given_is_not_proposed(text: str) -> None:
 
 
 def test_a_right_that_stresses_what_follows_is_no_side() -> None:
-    assert seen("chest looks right at the target", "chipping") == {"arrival chipping-finish-chest": "good"}
+    assert seen("chest looks right at the target", "chipping") == {"arrival chipping-turn-through": "good"}
     assert seen("aims right at setup") == {"arrival putting-aim-open": "not_graded"}
 
 

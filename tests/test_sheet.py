@@ -25,6 +25,7 @@ from django.utils import timezone
 
 from coachbook import pdf
 from coachbook.accounts.models import Academy, Student
+from coachbook.loop.log.save import finish_lesson
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.content import content_from, weeks_left, weeks_of
 from coachbook.loop.sheets.gather import content_of
@@ -35,7 +36,7 @@ from lessons.models import Fault, Focus, Lesson
 from tests.conftest import Cast
 from tests.crawl import pdf_text
 from tests.library import load_library
-from tests.make import academy_today, make_lesson, make_prescription
+from tests.make import DRAWING, academy_today, make_lesson, make_prescription
 
 pytestmark = pytest.mark.one_database
 Clients = Callable[[str], Client]
@@ -60,7 +61,7 @@ def work_on(lesson: Lesson, slot: int, code: str, **values: object) -> Focus:
     fault = Fault.objects.get(code=code)
     what = {"area": fault.skill.area, "fault": fault, **values}
     focus = Focus.objects.create(student=lesson.student, opened_in=lesson, slot=slot, **what)
-    drill = fault.skill.drills.first()
+    drill = fault.drills.first()
     make_prescription(lesson, focus, drill=drill, amount=12, per_week=3, days=30)
     return focus
 
@@ -85,7 +86,7 @@ def written(client: Client, sheet: Sheet) -> bytes:
 
 def test_it_says_what_was_good_what_to_do_with_which_drill_and_dose(sheet: Sheet, as_: Clients) -> None:
     words = pdf_text(written(as_("student"), sheet))
-    drill = Fault.objects.get(code=GRIP).skill.drills.first()
+    drill = Fault.objects.get(code=GRIP).drills.first()
     assert drill
     for text in (
         "Your rhythm was calm.",
@@ -170,6 +171,62 @@ def test_a_junior_gets_the_game_and_larger_print(lesson: Lesson, cast: Cast, as_
     assert coin.game and coin.game in words and "a grown-up at home" in words
     assert grown_up.drills[0].game == "" and "grown-up" not in " ".join(grown_up.cautions)
     assert 'class="sheet large junior"' in next(layouts(content_from(child.content), "A4", None))
+
+
+def drawn(client: Client, sheet: Sheet) -> list[tuple[str, bool]]:
+    """The words of each drawing of the page, and whether its ball lies right of its middle."""
+    page = client.get(address("sheet", sheet)).content.decode()
+    pictures = re.findall(
+        r'<svg class="drawing".*?<title>(.*?)</title>.*?<circle class="shape"[^>]* cx="([\d.]+)"', page
+    )
+    return [(words, float(x) > 160) for words, x in pictures]
+
+
+def test_each_drill_is_drawn_for_the_side_that_is_stored_on_the_lesson(lesson: Lesson, as_: Clients) -> None:
+    """The student putts left, where the target is at the right and the ball left of it, and chips right."""
+    Drill.objects.update(drawing=DRAWING)
+    sheet = issue_sheet(lesson=lesson, at=timezone.now())
+    foot = "A tee stands in front of the ball, off the big toe of the {} foot."
+    assert drawn(as_("student"), sheet) == [(foot.format("right"), False), (foot.format("left"), True)]
+    data = written(as_("student"), sheet)
+    assert all(words in pdf_text(data) for words in ("right foot", "left foot", "2 m"))
+    with pikepdf.open(io.BytesIO(data)) as made:
+        figures = [str(node.Alt) for node in made.objects if isinstance(node, pikepdf.Dictionary) and "/Alt" in node]
+    assert {foot.format("right"), foot.format("left")} <= set(figures)
+
+
+def test_a_drawing_stays_as_it_was_issued(lesson: Lesson, as_: Clients) -> None:
+    Drill.objects.update(drawing=DRAWING)
+    sheet = issue_sheet(lesson=lesson, at=timezone.now())
+    before = as_("student").get(address("sheet", sheet)).content.decode().split("<article")[1]
+    Drill.objects.update(drawing={**DRAWING, "words": "Changed."})
+    Lesson.objects.update(putting_side="right")
+    Academy.objects.update(units="ft")
+    assert ">2 m<" in before and "6.5 ft" not in before
+    assert as_("student").get(address("sheet", sheet)).content.decode().split("<article")[1] == before
+    feet = issue_sheet(lesson=Lesson.objects.get(pk=lesson.pk), at=timezone.now())
+    assert ">6.5 ft<" in as_("student").get(address("sheet", feet)).content.decode()
+
+
+def test_a_drill_whose_drawing_cannot_be_drawn_has_none(lesson: Lesson, as_: Clients) -> None:
+    for broken in ({}, {**DRAWING, "frame": [0, 0, 0, 0]}):
+        Drill.objects.update(drawing=broken)
+        sheet = issue_sheet(lesson=lesson, at=timezone.now())
+        assert drawn(as_("student"), sheet) == []
+
+
+def test_a_sheet_issued_before_there_were_drawings_stays_without_and_is_not_issued_again(
+    lesson: Lesson, cast: Cast, as_: Clients
+) -> None:
+    Drill.objects.update(drawing=DRAWING)
+    sheet = issue_sheet(lesson=lesson, at=timezone.now())
+    for focus in sheet.content["focuses"]:
+        del focus["drill"]["drawing"]
+    sheet.save()
+    assert drawn(as_("student"), sheet) == [] and "left foot" not in pdf_text(written(as_("student"), sheet))
+    assert finish_lesson(lesson=lesson, academy=cast.academy, at=timezone.now()) == sheet
+    Drill.objects.update(setup="Changed.")
+    assert finish_lesson(lesson=lesson, academy=cast.academy, at=timezone.now()) != sheet
 
 
 def test_the_calendar_has_a_box_for_every_day_of_the_dose(sheet: Sheet) -> None:

@@ -302,7 +302,7 @@ def test_the_page_says_that_linnet_s_fault_came_back(academy: None) -> None:
 
 def test_the_page_never_says_rarer_of_what_stays(academy: None) -> None:
     quentin, gideon = judged("Quentin Duskbee"), judged("Gideon Puddlefern")
-    assert not is_rarer(quentin["putting-stroke-hands"].judgement)
+    assert not is_rarer(quentin["putting-lead-wrist-cups"].judgement)
     taken_on = [one.judgement for one in gideon.values() if one.judgement.trend]
     assert len(taken_on) >= 2 and not any(map(is_rarer, taken_on))
     assert {judgement.state.word for judgement in taken_on} <= {"in_progress", "does_not_hold"}

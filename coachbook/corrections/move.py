@@ -12,7 +12,7 @@ from coachbook.corrections.models import Correction
 from coachbook.corrections.recorder import ChangeRecorder, set_history_user
 from coachbook.corrections.undo import undo_correction
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheets.content import as_stored
+from coachbook.loop.sheets.content import content_from, without_new_drawings
 from coachbook.loop.sheets.gather import content_of
 from coachbook.loop.sheets.issue import issue_sheet, void_sheet
 from drills.models import Ball, PracticeEntry, Prescription
@@ -137,7 +137,8 @@ def issue_new_sheet(lesson: Lesson, recorder: ChangeRecorder, at: datetime) -> N
 def reissue_if_changed(sheet: Sheet, recorder: ChangeRecorder, academy: Academy, at: datetime) -> None:
     """Issue the sheet of a later lesson again if it would be different without the lesson that moved."""
     lesson = Lesson.objects.select_related("session__coach__user", "student").get(pk=sheet.lesson_id)
-    if as_stored(content_of(lesson, academy))["focuses"] != sheet.content["focuses"]:
+    issued = content_from(sheet.content)
+    if without_new_drawings(content_of(lesson, academy), issued).focuses != issued.focuses:
         void_sheets([sheet], recorder, at)
         issue_new_sheet(lesson, recorder, at)
 

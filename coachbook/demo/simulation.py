@@ -29,7 +29,7 @@ POOL = (
     ("putting-weight", "heels"),
     ("putting-aim", "open"),
     ("putting-aim", "closed"),
-    ("putting-lead-wrist", "stops"),
+    ("putting-lead-wrist", "cups"),
     ("putting-tempo", "rushed"),
     ("putting-length", "hit"),
     ("putting-face", "open"),

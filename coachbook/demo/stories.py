@@ -46,7 +46,7 @@ STORIES = {
     # Practises, and one thing never moves.
     "Quentin Duskbee": Story(
         (
-            Habit("putting-stroke", "hands", 1.0, NEVER),
+            Habit("putting-lead-wrist", "cups", 1.0, NEVER),
             Habit("putting-eye-line", "inside", 0.85, QUICK),
             Habit("chipping-stance-width", "wide", 0.8, STEADY),
         ),

@@ -66,7 +66,7 @@ class SearchForm(forms.Form):
             item=found.get("item", ""),
             place=found.get("place", ""),
             minutes=found.get("minutes"),
-            for_a_child=found.get("child", False),
+            is_for_child=found.get("child", False),
         )
 
     @property

@@ -22,7 +22,7 @@ class Search(NamedTuple):
     item: str = ""
     place: str = ""
     minutes: int | None = None
-    for_a_child: bool = False
+    is_for_child: bool = False
 
     def finds(self, drill: Drill, side: SideWord | None) -> bool:
         """Whether a drill, as its reader reads it, is one of those looked for; its fits were read before."""
@@ -32,13 +32,13 @@ class Search(NamedTuple):
             and (not self.item or self.item in drill.items)
             and (not self.place or self.place in drill.places)
             and (self.minutes is None or self.time_of(drill) <= self.minutes)
-            and (bool(drill.game) or not self.for_a_child)
+            and (bool(drill.game) or not self.is_for_child)
             and contains_all(list(texts_of(drill, side)), words_of(self.words))
         )
 
     def time_of(self, drill: Drill) -> int:
         """How many minutes a drill takes, for a child or for anybody."""
-        return drill.child_minutes or drill.minutes if self.for_a_child else drill.minutes
+        return drill.child_minutes or drill.minutes if self.is_for_child else drill.minutes
 
 
 def texts_of(drill: Drill, side: SideWord | None) -> Iterator[str]:

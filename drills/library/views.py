@@ -19,6 +19,8 @@ from drills.library.search import items_in
 from drills.models import Drill
 from lessons.models import Fault
 
+UNFOLDED = 30  # drills that a page lists at once; more are folded away by kind
+
 
 class Shelf(NamedTuple):
     """The drills of one area that were found, by kind."""
@@ -44,6 +46,7 @@ def drills(request: Request) -> HttpResponse:
         "by_area": [Shelf(area, side_for(user, student, area), by_kind(rows)) for area, rows in by_area if rows],
         "found": len(found),
         "total": len(rows),
+        "is_folded": len(found) > UNFOLDED,
         "is_staff": user.is_coach or user.is_manager,
     }
     template = "drills/library/found.html" if request.htmx else "drills/library/drills.html"

@@ -105,7 +105,7 @@ def usual_prescription(coach: Coach, fault: Fault, offered: Sequence[OfferedDril
 
     What they last gave counts unless it is no longer offered, or is wrong for the fault.
     """
-    if chosen := next((row for row in offered if fault.pk in row.usual), None):
+    if chosen := next((row for row in offered if fault.pk in row.usual and row.mends(fault)), None):
         return chosen.drill, Dose(*chosen.usual[fault.pk])
     about = Q(focus__fault=fault) | Q(focus__fault__merged_into=fault)
     given = Prescription.objects.filter(about, lesson__session__coach=coach).order_by("begins", "pk").last()

@@ -101,6 +101,11 @@ class Fault(ShippedRow):
     def __str__(self) -> str:
         return render(self.name)
 
+    @property
+    def counted_skill(self) -> Skill:
+        """The skill as which its looks are counted."""
+        return self.counted.skill.counted
+
 
 class Phrase(KeyedModel):
     """Words of the academy's own by which a note names a skill, a fault or a drill, beside those that are shipped."""

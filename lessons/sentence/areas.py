@@ -107,26 +107,44 @@ def area_at(place: int, named: Sequence[Hit], current: str) -> str:
 def from_other_areas(
     found: dict[str, list[Hit]], chosen: Sequence[Hit], areas: Sequence[str], lexicon: Lexicon, unsure: Unsure
 ) -> list[Hit]:
-    """Hits where the words' own area has none: of the ticked areas, and drills of any, where only one area fits."""
-    free = [
-        hit
-        for hits in found.values()
-        for hit in hits
-        if not any(hit.start < other.end and other.start < hit.end for other in chosen)
-    ]
+    """Hits where the words' own area has none: of the ticked areas, and drills of any, where only one area fits.
+
+    What two areas that are not ticked share is no rival of what a ticked one says.
+    """
+    free = without(chosen, [hit for hits in found.values() for hit in hits])
     added: list[Hit] = []
-    for hit in best([hit for hit in free if hit.weight >= 2 and hit.meaning.kind in {"drill", "fault", "good"}])[0]:
-        area = lexicon.areas[hit.meaning.skill or hit.meaning.code]
-        rivals = {
-            lexicon.areas[other.meaning.skill or other.meaning.code]
-            for other in free
-            if other.start < hit.end and hit.start < other.end and other.weight >= hit.weight
-        }
-        if len(rivals) == 1 and (area in areas or hit.meaning.kind == "drill"):
+    for hit in strongest([hit for hit in free if area_of(hit, lexicon) in areas])[0]:
+        if is_alone(hit, [other for other in free if area_of(other, lexicon) in areas], lexicon):
             added.append(hit)
-        elif len(rivals) == 1 and hit.meaning.kind == "fault":
+    rest = without(added, free)
+    sure, ties = strongest(rest)
+    for hit in sure + ties[:1]:
+        if hit.meaning.kind == "drill" and is_alone(hit, rest, lexicon):
+            added.append(hit)
+        elif hit.meaning.kind == "fault" and area_of(hit, lexicon) not in areas:
             unsure.append(("area", hit))
     return added
+
+
+def without(taken: Sequence[Hit], hits: Sequence[Hit]) -> list[Hit]:
+    """The hits that share no word with one that is taken."""
+    return [hit for hit in hits if not any(hit.start < other.end and other.start < hit.end for other in taken)]
+
+
+def strongest(hits: Sequence[Hit]) -> tuple[list[Hit], list[Hit]]:
+    """Of the hits that may stand in another area than the words around them, the best, and those that fit equally."""
+    return best([hit for hit in hits if hit.weight >= 2 and hit.meaning.kind in {"drill", "fault", "good"}])
+
+
+def is_alone(hit: Hit, hits: Sequence[Hit], lexicon: Lexicon) -> bool:
+    """Whether no hit of another area is as strong at its place."""
+    rivals = [other for other in hits if other.start < hit.end and hit.start < other.end and other.weight >= hit.weight]
+    return {area_of(other, lexicon) for other in rivals} == {area_of(hit, lexicon)}
+
+
+def area_of(hit: Hit, lexicon: Lexicon) -> str:
+    """The area of what a hit names."""
+    return lexicon.areas[hit.meaning.skill or hit.meaning.code]
 
 
 def side_differs(hit: Hit, tokens: Sequence[Token], lexicon: Lexicon) -> bool:

@@ -90,7 +90,7 @@ for (const name of ["input", "change"]) find.addEventListener(name, (event) => e
 find.addEventListener("input", () => {
   const word = find.value.trim().toLowerCase();
   const skills = [...log.querySelectorAll(".skill")];
-  const found = skills.filter((skill) => word.length < 2 || namesOf(skill).includes(word));
+  const found = skills.filter((skill) => word.length < 2 || namesOf(skill).some((name) => begins(name, word)));
   for (const skill of skills) skill.hidden = !found.includes(skill);
   for (const phase of log.querySelectorAll(".skills .phase")) phase.hidden = word.length > 1;
   const shown = found.filter((skill) => skill.offsetParent);
@@ -98,7 +98,12 @@ find.addEventListener("input", () => {
 });
 
 function namesOf(skill) {
-  return [...skill.querySelectorAll(":scope > summary, .what")].map((part) => part.textContent.toLowerCase()).join("\n");
+  return [...skill.querySelectorAll(":scope > summary, .what")].map((part) => part.textContent.trim().toLowerCase());
+}
+
+// Whether a word of the name begins so.
+function begins(name, letters) {
+  return name.startsWith(letters) || name.includes(` ${letters}`);
 }
 
 // The places of errors are emptied before each answer, which fills those that still have one.

@@ -114,7 +114,7 @@ def test_the_shortest_honest_log(
     """One focus answered, two observations, one new focus with its usual drill, from the day's page to the sheet."""
     give_focus(student)
     hand = open_log(open_window, sign_in)
-    hand.mark(hand.page.locator(".block").first, "Lead wrist cups through the ball", "arrival", "slight")
+    hand.mark(hand.page.locator(".block").first, "Lead wrist breaks down, trail hand takes over", "arrival", "slight")
     hand.mark(hand.skill("Ball position"), "Ball too far back in the stance", "arrival", "clear")
     tempo = hand.skill("Tempo")
     hand.mark(tempo, "Rushed change of direction", "arrival", "slight")
@@ -129,7 +129,7 @@ def test_the_shortest_honest_log(
     }
     assert seen == {OPEN: "slight", "putting-ball-position-back": "clear", "putting-tempo-rushed": "slight"}
     given = Prescription.objects.get(lesson=lesson, focus__fault__code="putting-tempo-rushed")
-    assert given.days == 30
+    assert (given.drill.code, given.days) == ("putting-four-beats", given.drill.dose_days)
     assert (hand.taps, hand.letters) <= (9, 0) and hand.scrolled <= 1280, hand.report()
 
 

@@ -28,7 +28,7 @@ def sheet(academy: None) -> Sheet:
     for slot, code in enumerate(("putting-lead-wrist-cups", "chipping-grip-down-full"), 1):
         fault = Fault.objects.get(code=code)
         focus = Focus.objects.create(student=student, opened_in=lesson, slot=slot, area=fault.skill.area, fault=fault)
-        make_prescription(lesson, focus, drill=fault.skill.drills.first(), days=35)
+        make_prescription(lesson, focus, drill=fault.drills.first(), days=35)
     return issue_sheet(lesson=lesson, at=timezone.now())
 
 

@@ -55,14 +55,16 @@ def in_codes_of_today(row: dict[str, Any]) -> dict[str, Any]:
 
 
 def look_of_today(seen: dict[str, Any]) -> dict[str, Any]:
-    """What a look showed; where one of two merged skills was good and the other not, it is not good."""
+    """What a look showed; of two merged skills or faults the worse counts."""
     survivors, skill_of = merged()
     found: dict[str, Any] = {survivors.get(skill, skill): "good" for skill, what in seen.items() if what == "good"}
     for faults in (what for what in seen.values() if what != "good"):
         for fault, degree in faults.items():
             code = survivors.get(fault, fault)
-            known = found.setdefault(skill_of[code], {})
-            found[skill_of[code]] = {**(known if isinstance(known, dict) else {}), code: degree}
+            known = found.get(skill_of[code], {})
+            known = known if isinstance(known, dict) else {}
+            worse = max(degree, known.get(code, ""), key=["", "not_graded", "slight", "clear"].index)
+            found[skill_of[code]] = known | {code: worse}
     return found
 
 

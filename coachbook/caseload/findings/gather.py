@@ -10,7 +10,7 @@ from typing import Any
 
 from django.db import connection
 from django.db.models import Count, F, IntegerField, Q, QuerySet, Sum, Value
-from django.db.models.functions import Least
+from django.db.models.functions import Coalesce, Least
 
 from coachbook.accounts.models import Academy, Area, Coach, Student
 from coachbook.accounts.relationships import junior_condition
@@ -96,7 +96,8 @@ def gather_findings(academy: Academy, on: date, since: date | None) -> Findings:
     found = counted(since)
     change_counts = count_changes(found["coach_id"], found["fault_id"], mixes(since))
     change_groups = [ChangeGroup(*row) for row in change_groups_since(since)]
-    faults = list(Fault.objects.select_related("skill").order_by("skill__area", "skill__position", "position"))
+    every = Fault.objects.filter(merged_into=None).select_related("skill__merged_into")
+    faults = list(every.order_by("skill__area", "skill__position", "position"))
     working = students_working()
     teachers = list(Coach.objects.named())
     lines = fault_lines(faults, working, months(since), arrivals(academy, since), change_counts)
@@ -182,7 +183,7 @@ def arrivals(academy: Academy, since: date | None) -> dict[str, int]:
 def students_working() -> dict[int | None, int]:
     """How many students work on each fault now, and, under no fault, on something in a coach's own words."""
     here = Focus.objects.agreed().exclude(student__status=Student.Status.LEFT)
-    rows = here.select_related(None).order_by().values_list("fault")
+    rows = here.select_related(None).order_by().values_list(Coalesce("fault__merged_into", "fault"))
     return dict(rows.annotate(Count("student", distinct=True)))
 
 
@@ -207,7 +208,7 @@ def fault_lines(
     for fault in faults:
         area = fault.skill.area
         line = FaultLine(
-            skill=render(fault.skill.name),
+            skill=render(fault.counted_skill.name),
             name=render(fault.name),
             working=working.get(fault.pk, 0),
             months=looks.get(fault.pk, ()),

@@ -84,11 +84,11 @@ def brief_focus(
     points = found.history.points if found else []
     last = last_look(points)
     word, why = state_words(focus, state)
-    measured, measured_change = measured_words(focus.fault.skill if focus.fault else None, readings)
+    measured, measured_change = measured_words(focus.fault.counted_skill if focus.fault else None, readings)
     is_due = focus.decide_on is not None and focus.decide_on <= today
     return FocusBrief(
         area=Area(focus.area).label,
-        name=render(focus.fault.name) if focus.fault else render_typed(focus.what),
+        name=render(focus.fault.counted.name) if focus.fault else render_typed(focus.what),
         more=render_typed(focus.what) if focus.fault else "",
         rank=rank_of(focus, state, is_due),
         word=word,

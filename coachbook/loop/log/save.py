@@ -18,7 +18,7 @@ from coachbook.loop.log.forms import BasicsForm, FocusForm
 from coachbook.loop.log.lesson_form import LessonForm
 from coachbook.loop.log.rows import LookRow, clean_text, to_store
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheets.content import content_from
+from coachbook.loop.sheets.content import content_from, without_new_drawings
 from coachbook.loop.sheets.gather import content_of
 from coachbook.loop.sheets.issue import issue_sheet
 from drills.practice.prescribe import has_values, prescribe, prescription_values, replace_prescriptions
@@ -85,7 +85,9 @@ def finish_lesson(*, lesson: Lesson, academy: Academy, at: datetime) -> Sheet:
         keep_appointment(student=lesson.student, coach=coach, on=on, academy=academy, by=coach.user, at=at)
     replace_prescriptions(lesson=lesson, academy=academy)
     standing = lesson.sheets.valid().first()
-    if standing and content_from(standing.content) == content_of(lesson, academy):
+    if standing and (issued := content_from(standing.content)) == without_new_drawings(
+        content_of(lesson, academy), issued
+    ):
         return standing  # finished a second time, with nothing changed
     return issue_sheet(lesson=lesson, at=at)
 

@@ -17,8 +17,7 @@ from drills.putting.lengths import unit_of
 from drills.scored_tests.observations import latest_tests
 from drills.scored_tests.wording import summarise_test
 from lessons.arrivals import arrivals_of
-from lessons.history import JudgedHistory, judged_histories, rules_of
-from lessons.models import Fault
+from lessons.history import FaultHistory, JudgedHistory, judged_histories, rules_of
 from lessons.progress import sentences
 from lessons.progress.focus_states import Rules
 from lessons.progress.picture import lines, rows
@@ -35,7 +34,7 @@ def progress(request: Request, key: uuid.UUID) -> HttpResponse:
     judged, measures = judged_and_measured(student, rules, labels)
     # A skill may show several faults: what was measured of it stands beside the first of them.
     entries = [
-        make_entry(each, labels, measure=measures.pop(each.history.fault.skill_id, None))
+        make_entry(each, labels, measure=measures.pop(skill_number(each.history), None))
         for each in judged
         if is_shown(each.history, labels)
     ]
@@ -72,7 +71,7 @@ def progress_explore(
     history = judged.history
     every = rows(history.points, labels)
     context = base_context(student, labels) | {
-        "entry": make_entry(judged, labels, whole=True, measure=measures.get(history.fault.skill_id)),
+        "entry": make_entry(judged, labels, whole=True, measure=measures.get(skill_number(history))),
         "figures": figures(every, lines(every, history.spans, labels), labels),
     }
     return render(request, "loop/progress/explore.html", context)
@@ -84,9 +83,14 @@ def judged_and_measured(
     """Every history with its judgement, and what was measured of each skill."""
     arrivals = arrivals_of(student)
     judged = judged_histories(student, rules, arrivals)
-    faults = [each.history.fault for each in judged]
-    skills = {fault.skill_id: fault.skill for fault in faults if isinstance(fault, Fault)}
-    return judged, measure_entries(arrivals, skills, labels)
+    skills = [each.history.fault.counted_skill for each in judged]
+    return judged, measure_entries(arrivals, {skill.pk: skill for skill in skills if skill}, labels)
+
+
+def skill_number(history: FaultHistory) -> int:
+    """The number of the skill of which the measure stands beside a history; 0 for own words."""
+    skill = history.fault.counted_skill
+    return skill.pk if skill else 0
 
 
 def base_context(student: Student, labels: HistoryLabels) -> dict[str, object]:

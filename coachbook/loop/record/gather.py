@@ -16,7 +16,8 @@ from lessons.log import NoteVisibility
 from lessons.models import Fault, Focus, Lesson, Look, Observation, Reader, SeenFault, SeenFocus, Skill
 from lessons.progress.points import LEVELS, Degree, Level, is_better
 from lessons.progress.words import COACH
-from lessons.wording import render, render_typed
+from lessons.wording import render_typed
+from lessons.words_then import NAME, name_then, words_then
 
 LABELS = {
     None: "Seen",
@@ -26,7 +27,9 @@ LABELS = {
     Look.Kind.DEPARTURE: "On departure",
 }
 ACTS = ("closed", "continued", "opened")
-SEEN_FAULTS = Prefetch("seen_faults", SeenFault.objects.select_related("fault"))
+FAULT_THEN = {NAME: words_then("fault", "observation__look__lesson")}
+SEEN_FAULTS = Prefetch("seen_faults", SeenFault.objects.select_related("fault").annotate(**FAULT_THEN))
+SKILL_THEN = {NAME: words_then("skill", "look__lesson")}
 FIRST, DEPARTURE = "seen_first", "seen_on_departure"  # the names of annotations
 LEVEL_WORDS = {**COACH.levels, "any": "seen", "none": ""}
 
@@ -111,10 +114,12 @@ def areas_in_words(lesson: Lesson) -> str:
 
 
 def observations_of(lesson: Lesson) -> list[Observation]:
-    """What the looks of the lesson showed, in the order of the catalogue."""
+    """What the looks of the lesson showed, in the order of the catalogue and in the words of that time."""
     kinds = [kind for kind in LABELS if kind]
     rows = Observation.objects.filter(look__lesson=lesson, look__kind__in=kinds).select_related("look", "skill")
-    return list(rows.prefetch_related(SEEN_FAULTS).order_by("skill__area", "skill__position", "skill"))
+    return list(
+        rows.annotate(**SKILL_THEN).prefetch_related(SEEN_FAULTS).order_by("skill__area", "skill__position", "skill")
+    )
 
 
 def seen_groups(observed: list[Observation], own_words: Iterable[SeenRow]) -> list[SeenGroup]:
@@ -130,7 +135,7 @@ def seen_groups(observed: list[Observation], own_words: Iterable[SeenRow]) -> li
         for found in rows_of(skill, first, departure):
             rows[label_of_row(found, first_kind)].append(found)
         if label := good_label(first, departure):
-            good[label].append(render(skill.name))
+            good[label].append(name_then(cast(Observation, first or departure)))
     for found in own_words:
         rows[label_of_row(found, Look.Kind.ARRIVAL)].append(found)
     return [SeenGroup(label, rows[label], good[label]) for label in LABELS.values() if rows[label] or good[label]]
@@ -177,10 +182,11 @@ def label_of(first: Observation | None, departure: Observation | None) -> str:
 def rows_of(skill: Skill, first: Observation | None, departure: Observation | None) -> Iterator[SeenRow]:
     """The rows of the faults of one skill, and of its measure."""
     both = [row for row in (first, departure) if row]
-    for fault in dict.fromkeys(seen.fault for row in both for seen in row.seen_faults.all()):
-        yield level_row(render(fault.name), level_of(first, fault), level_of(departure, fault))
+    names = {seen.fault: name_then(seen) for row in both for seen in row.seen_faults.all()}
+    for fault, name in names.items():
+        yield level_row(name, level_of(first, fault), level_of(departure, fault))
     if any(row.measured for row in both):
-        name = skill.measured.heading() if skill.measured else f"{render(skill.name)}, measured"
+        name = skill.measured.heading() if skill.measured else f"{name_then(both[0])}, measured"
         yield SeenRow(name, *(row.measured if row else "" for row in (first, departure)))
 
 
@@ -215,7 +221,7 @@ def notes_of(lesson: Lesson, observed: list[Observation], visibility: NoteVisibi
     words = [("", lesson.note, lesson.note_reader)]
     for row in observed:
         moment = row.look.get_kind_display().lower()
-        words.append((f"{render(row.skill.name)}, {moment}", row.words, row.reader))
+        words.append((f"{name_then(row)}, {moment}", row.words, row.reader))
     for about, text, reader in words:
         if text:
             is_read = visibility.can_read(reader)
@@ -242,6 +248,7 @@ def focuses_of(lesson: Lesson) -> list[Focus]:
     departure = seen.filter(look__kind=Look.Kind.DEPARTURE).values("degree")[:1]
     first = seen.exclude(look__kind=Look.Kind.DEPARTURE).values("degree")[:1]
     found = found.annotate(**{FIRST: Subquery(first), DEPARTURE: Subquery(departure)})
+    found = found.annotate(**{NAME: words_then("fault", lesson.completed_at)})
     return list(found.select_related("fault").order_by("opened_in__session__starts_at", "slot"))
 
 
@@ -250,7 +257,7 @@ def focus_row(focus: Focus, lesson: Lesson, given: Prescription | None) -> Focus
     drill = f"{given.drill}, {dose_in_words(given.amount, given.unit, given.per_week, given.days)}" if given else ""
     return FocusRow(
         act=act_of(focus, lesson),
-        name=render(focus.fault.name) if focus.fault else render_typed(focus.what),
+        name=name_then(focus) if focus.fault else render_typed(focus.what),
         own=render_typed(focus.what) if focus.fault else "",
         target=render_typed(given.mark) if given else "",
         feel=render_typed((given.feel if given else "") or focus.feel),

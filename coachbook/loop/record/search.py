@@ -9,14 +9,15 @@ from dataclasses import dataclass
 
 from coachbook.accounts.models import Student, User
 from coachbook.loop.models import Sheet, valid_sheet_key
-from coachbook.loop.record.gather import SEEN_FAULTS
-from coachbook.loop.record.timeline import closed_words, name_of
+from coachbook.loop.record.gather import SEEN_FAULTS, SKILL_THEN
+from coachbook.loop.record.timeline import closed_words, name_of, with_words_then
 from coachbook.loop.sheets.content import SheetContent, content_from
 from drills.practice.doses import dose_in_words
 from lessons.log import NoteVisibility
 from lessons.matching import Part, contains_all, excerpt, hits_in
 from lessons.models import Focus, Lesson, Observation, Reader
-from lessons.wording import render, render_typed
+from lessons.wording import render_typed
+from lessons.words_then import name_then
 
 LONGEST = 100  # letters of a query
 SHOWN = 40  # lessons
@@ -105,14 +106,16 @@ def add_observations(
 ) -> None:
     """What was seen, and the words beside it as far as this coach or manager may read them; two queries."""
     rows = Observation.objects.filter(look__lesson__student=student).select_related("look", "skill")
-    for row in rows.prefetch_related(SEEN_FAULTS).order_by("look", "skill__area", "skill__position"):
+    for row in (
+        rows.annotate(**SKILL_THEN).prefetch_related(SEEN_FAULTS).order_by("look", "skill__area", "skill__position")
+    ):
         lesson = lessons[row.look.lesson_id]
-        seen = [f"{render(each.fault.name)} ({each.get_degree_display().lower()})" for each in row.seen_faults.all()]
+        seen = [f"{name_then(each)} ({each.get_degree_display().lower()})" for each in row.seen_faults.all()]
         seen += ["good"] if row.verdict == Observation.Verdict.GOOD else []
         words = row.words if NoteVisibility.of(reader, lesson).can_read(row.reader) else ""
         texts = [text for text in (", ".join(seen), row.measured, render_typed(words)) if text]
         if texts:
-            text = f"{render(row.skill.name)}: {'; '.join(texts)}"
+            text = f"{name_then(row)}: {'; '.join(texts)}"
             found[lesson.pk].append(Passage(row.look.get_kind_display().capitalize(), text))
 
 
@@ -120,7 +123,7 @@ def add_focuses(
     found: dict[int, list[Passage]], student: Student, lessons: dict[int, Lesson], reads_notes: bool
 ) -> None:
     """The focuses with the lessons that opened and closed them."""
-    for focus in student.focuses.select_related("fault"):
+    for focus in with_words_then(student.focuses.select_related("fault")):
         if opened := lessons.get(focus.opened_in_id):
             found[opened.pk] += opened_passages(focus, opened, reads_notes)
         if closed := lessons.get(focus.closed_in_id or 0):

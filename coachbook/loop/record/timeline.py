@@ -8,8 +8,9 @@ from django.db.models import Count, Q
 from coachbook.loop.models import valid_sheet_key
 from coachbook.loop.record.gather import areas_in_words
 from lessons.models import Focus, Lesson, Outcome
-from lessons.models.record import LessonQuerySet
+from lessons.models.record import FocusQuerySet, LessonQuerySet
 from lessons.wording import render, render_typed
+from lessons.words_then import words_then
 
 VERDICTS = Outcome.Verdict
 HELD_WORDS = {VERDICTS.HELD: "held", VERDICTS.PARTLY: "held partly", VERDICTS.LOST: "lost"}
@@ -33,8 +34,17 @@ def with_outcomes(lessons: LessonQuerySet) -> LessonQuerySet:
     return lessons.annotate(sheet_key=valid_sheet_key(), **counts)
 
 
+def with_words_then(focuses: FocusQuerySet) -> FocusQuerySet:
+    """Focuses with the words that their faults had when the lessons were finished that opened and closed them."""
+    lessons, texts = ("opened_in", "closed_in"), ("name", "goal")
+    return focuses.annotate(**{f"{at}_{text}": words_then("fault", at, text) for at in lessons for text in texts})
+
+
 def timeline_of(lessons: Iterable[Lesson], focuses: Iterable[Focus], *, reads_notes: bool) -> list[TimelineRow]:
-    """The lines of lessons read `with_outcomes`; asks for nothing more. A student reads what to do, never a fault."""
+    """The lines of lessons read `with_outcomes` and focuses read `with_words_then`; asks for nothing more.
+
+    A student reads what to do, never a fault.
+    """
     focuses = list(focuses)
     return [
         TimelineRow(
@@ -50,10 +60,11 @@ def timeline_of(lessons: Iterable[Lesson], focuses: Iterable[Focus], *, reads_no
 
 def name_of(focus: Focus, lesson: Lesson, reads_notes: bool) -> str:
     """A focus as a coach calls it, or what it asks of the student."""
-    if reads_notes:
-        return render(focus.fault.name) if focus.fault else render_typed(focus.what)
-    side = lesson.side(focus.area)
-    return render(focus.fault.goal, side) if focus.fault else render_typed(focus.what, side)
+    side, text = (None, "name") if reads_notes else (lesson.side(focus.area), "goal")
+    if focus.is_own_words:
+        return render_typed(focus.what, side)
+    moment = "opened_in" if focus.opened_in_id == lesson.pk else "closed_in"
+    return render(getattr(focus, f"{moment}_{text}"), side)
 
 
 def closed_words(focus: Focus, lesson: Lesson, reads_notes: bool) -> str:

@@ -1,16 +1,32 @@
 """The content of a take-home sheet: all its words, its calendar, and how it is stored."""
 
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
 from django.core.serializers.json import DjangoJSONEncoder
 
+from drills.library.drawing import draw
+
 WEEKS_SHOWN = 6
 # Keys of sheets that were issued earlier.
 RENAMED = {"said": "coach_words"}
 RENAMED_OF_DRILL = {"mistake": "watch_for"}
+
+
+@dataclass(frozen=True)
+class SheetDrawing:
+    """The drawing of a drill as it was issued: its description, and the side and the unit that it is drawn for."""
+
+    description: dict[str, Any]
+    side: str
+    units: str
+
+    @property
+    def svg(self) -> str:
+        """The drawing itself."""
+        return draw(self.description, self.side, self.units)
 
 
 @dataclass(frozen=True)
@@ -32,6 +48,7 @@ class SheetDrill:
     purpose: str = ""  # of a junior's drill that has no game
     challenge: str = ""  # a target that was set for this student
     watch_for: str = ""  # on sheets issued before drills said what to do instead
+    drawing: SheetDrawing | None = None  # on none of the sheets issued before drills had drawings
 
     @property
     def ends(self) -> date:
@@ -97,6 +114,11 @@ class SheetContent:
         return [focus.drill for focus in self.focuses if focus.drill]
 
     @property
+    def has_drawing(self) -> bool:
+        """Whether one of the drills has a drawing."""
+        return any(drill.drawing for drill in self.drills)
+
+    @property
     def days(self) -> int:
         """The number of days from the lesson until the longest dose is over."""
         return max([(drill.ends - self.day).days for drill in self.drills], default=0)
@@ -152,5 +174,15 @@ def focus_from(stored: dict[str, Any]) -> SheetFocus:
     drill = stored["drill"]
     if drill:
         drill = {"tip": ""} | {RENAMED_OF_DRILL.get(name, name): value for name, value in drill.items()}
-        drill = SheetDrill(**{**drill, "steps": tuple(drill["steps"]), "begins": date.fromisoformat(drill["begins"])})
+        typed = {"steps": tuple(drill["steps"]), "begins": date.fromisoformat(drill["begins"])}
+        drawing = SheetDrawing(**drill["drawing"]) if drill.get("drawing") else None
+        drill = SheetDrill(**{**drill, **typed, "drawing": drawing})
     return SheetFocus(**{**stored, "drill": drill})
+
+
+def without_new_drawings(content: SheetContent, issued: SheetContent) -> SheetContent:
+    """The content without drawings if an issued one has none: they alone are no reason to issue a sheet again."""
+    if issued.has_drawing:
+        return content
+    focuses = (replace(focus, drill=focus.drill and replace(focus.drill, drawing=None)) for focus in content.focuses)
+    return replace(content, focuses=tuple(focuses))

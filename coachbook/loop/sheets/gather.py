@@ -9,8 +9,9 @@ from django.db.models import Q
 from django.utils.formats import date_format
 
 from coachbook.accounts.models import Academy, Side
-from coachbook.loop.sheets.content import SheetClosed, SheetContent, SheetDrill, SheetFocus
-from drills.models import Prescription
+from coachbook.loop.sheets.content import SheetClosed, SheetContent, SheetDrawing, SheetDrill, SheetFocus
+from drills.library.drawing import check
+from drills.models import Drill, Prescription
 from drills.practice.doses import dose_in_words, dose_until
 from drills.putting.lengths import unit_of
 from drills.putting.units import Unit
@@ -51,7 +52,7 @@ def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
         keep=lesson.keep.strip(),
         next_time=lesson.next_time.strip(),
         focuses=tuple(
-            focus_of(number, focus, given.get(focus.pk), lesson, junior)
+            focus_of(number, focus, given.get(focus.pk), lesson, junior, academy.units)
             for number, focus in enumerate(today_first(open_after(lesson), lesson, given), 1)
         ),
         cautions=tuple(words.format(or_home=" or a grown-up at home" * junior) for words in CAUTIONS),
@@ -86,10 +87,15 @@ def shorten_for_child(content: SheetContent) -> SheetContent:
 
 def shorten_focus(focus: SheetFocus, played: bool) -> SheetFocus:
     """A focus with its heading and feel alone, and its game if that is the one to play."""
-    bare: dict[str, Any] = dict.fromkeys(("equipment", "setup", "mark", "tip", "caution", "purpose"), "")
-    drill = focus.drill if played else None
-    drill = drill and replace(drill, steps=(), game=drill.game or drill.purpose, **bare)
-    return replace(focus, own="", plain="", trial="", drill=drill)
+    return replace(focus, own="", plain="", trial="", drill=shorten_drill(focus.drill) if played else None)
+
+
+def shorten_drill(drill: SheetDrill | None) -> SheetDrill | None:
+    """A drill with its set-up, its drawing, its caution and its game; without a game its steps say what to do."""
+    if drill is None:
+        return None
+    left_out: dict[str, Any] = {"mark": "", "steps": ()} if drill.game else {}
+    return replace(drill, equipment="", tip="", **left_out)
 
 
 def words_for_student(lesson: Lesson) -> Iterator[str]:
@@ -161,7 +167,9 @@ def today_first(focuses: list[Focus], lesson: Lesson, given: dict[int, Prescript
     )
 
 
-def focus_of(number: int, focus: Focus, given: Prescription | None, lesson: Lesson, junior: bool) -> SheetFocus:
+def focus_of(
+    number: int, focus: Focus, given: Prescription | None, lesson: Lesson, junior: bool, units: str
+) -> SheetFocus:
     """A focus in the student's words: for a fault its goal, never its name."""
     side, fault = lesson.side(focus.area), focus.fault
     plain, feel = (render_typed(fault.plain, side), fault.feel) if fault else ("", "")
@@ -173,11 +181,11 @@ def focus_of(number: int, focus: Focus, given: Prescription | None, lesson: Less
         plain=plain,
         feel=render_typed(focus.feel or feel or (given.drill.feel if given else ""), side),
         trial=trial_words(focus),
-        drill=drill_of(given, lesson, junior) if given else None,
+        drill=drill_of(given, lesson, junior, units) if given else None,
     )
 
 
-def drill_of(given: Prescription, lesson: Lesson, junior: bool) -> SheetDrill:
+def drill_of(given: Prescription, lesson: Lesson, junior: bool, units: str) -> SheetDrill:
     """A prescribed drill in the student's words."""
     drill, side = given.drill, lesson.side(given.drill.area)
     texts = {name: render_typed(getattr(drill, name), side) for name in ("name", "equipment", "setup", "caution")}
@@ -192,7 +200,13 @@ def drill_of(given: Prescription, lesson: Lesson, junior: bool) -> SheetDrill:
         begins=given.begins,
         days=given.days,
         per_week=given.per_week,
+        drawing=drawing_of(drill, side, units),
     )
+
+
+def drawing_of(drill: Drill, side: Side, units: str) -> SheetDrawing | None:
+    """The drawing of a drill for the side, or None if it has none."""
+    return None if check(drill.drawing) else SheetDrawing(drill.drawing, side, units)
 
 
 def dose_words(given: Prescription, lesson: Lesson) -> str:

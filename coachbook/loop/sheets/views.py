@@ -30,7 +30,7 @@ from coachbook.loop.sheets.issue import find_shared, share_token, shared_until, 
 
 # The layouts of a sheet, and how many letters most likely fill a page of A4, so that the first try nearly always fits.
 LAYOUTS = {"large": 1850, "usual": 2750, "dense": 3800, "dense denser": math.inf}
-CHILD_LAYOUTS = ("child", "child trim", "child snug")  # a child's sheet holds few words: large print nearly always does
+CHILD_LAYOUTS = ("child", "child tight trim", "child tight snug")  # a child's sheet is never smaller than large print
 SPARE = {"A4": 1.0, "Letter": 1.1, "browser": 1.25}  # a Letter is shorter, and a browser cannot try twice
 CSS = settings.BASE_DIR / "static" / "css" / "sheet.css"
 PRIVATE = {"Cache-Control": "no-store", "X-Robots-Tag": "noindex", "Referrer-Policy": "no-referrer"}
@@ -156,7 +156,7 @@ def share_context(request: Request, sheet: Sheet) -> dict[str, Any]:
 def layouts_for(content: SheetContent, paper: str) -> list[str]:
     """The layouts to try, from the largest that is likely to fit on one page."""
     if content.child:
-        return list(CHILD_LAYOUTS)
+        return list(CHILD_LAYOUTS[-1:] if paper == "browser" else CHILD_LAYOUTS)
     return [fit for fit, most in LAYOUTS.items() if SPARE[paper] * count_letters(asdict(content)) <= most]
 
 

@@ -21,7 +21,7 @@ from coachbook.accounts.models import Side, Student, User, pauses_and_guardians,
 from coachbook.accounts.views.people import render_access_question, show_invitation
 from coachbook.forms import render_form
 from coachbook.http import Request
-from coachbook.loop.record.timeline import timeline_of, with_outcomes
+from coachbook.loop.record.timeline import timeline_of, with_outcomes, with_words_then
 from coachbook.loop.students.forms import StudentForm
 from lessons.models import Focus, Lesson
 
@@ -62,7 +62,8 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
     reads_notes = gate.is_allowed(student, Permission.READ_NOTES)
     lessons = with_outcomes(student.lessons.latest_first())
     shown = list((lessons if reads_notes else lessons.complete())[:LESSONS_SHOWN])
-    focuses = list(student.focuses.select_related("fault__skill", "opened_in__session", "closed_in"))
+    rows = student.focuses.select_related("fault__skill", "opened_in__session", "closed_in")
+    focuses = list(with_words_then(rows))
     timeline = timeline_of(shown, focuses, reads_notes=reads_notes)
     in_sight = LINES_OPEN if reads_notes else LESSONS_OPEN
     pauses, guardians = pauses_and_guardians(student, today)

@@ -11,9 +11,9 @@ from xml.etree import ElementTree as ET
 
 from drills.library.drawing.pieces import TOP
 
-WIDTH, HIGHEST, LOWEST = 320.0, 250.0, 96.0
+WIDTH, HIGHEST, LOWEST = 320.0, 220.0, 90.0
 EDGE = 18.0  # round the frame, so that a symbol on its edge is whole
-TEXT = 13.0  # the size of the letters
+TEXT = 14.0  # the size of the letters
 LETTER = 0.57 * TEXT  # how wide a letter is at most on average
 INK, SOFT, ACCENT, PAPER, GREY = "#1d1a15", "#484136", "#57296b", "#fffdf6", "#cfc5ae"
 
@@ -126,9 +126,9 @@ class Canvas:
     def take_line(self, points: Iterable[Point]) -> None:
         """Keep labels away from a line through places of the picture."""
         for start, end in pairwise(points):
-            steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / 5))
+            steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / 8))
             for step in range(steps + 1):
-                self.take(box_around(between(start, end, step / steps), 1.5))
+                self.take(box_around(between(start, end, step / steps), 2))
 
 
 def between(start: Point, end: Point, share: float) -> Point:

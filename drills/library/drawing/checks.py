@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 from drills.library.drawing.figure import figure_of
-from drills.library.drawing.pieces import KINDS, VIEWS, piece_from
+from drills.library.drawing.pieces import KINDS, VIEWS, Piece, piece_from
 from lessons.wording import READERS, render
 
 FEWEST, MOST = 2, 25  # pieces
@@ -95,9 +95,10 @@ def piece_problems(piece: Any, view: Any, frame: list[float] | None) -> Iterator
         yield "piece", f"Choose a piece: {', '.join(KINDS)}."
         return
     problems = list(field_problems(piece, view))
-    yield from problems
     if frame and not problems and is_one_of(view, VIEWS):
-        yield from outside(piece, view, frame)
+        shown = piece_from(piece)
+        problems = list(outside(shown, frame)) or list(larger_than_frame(shown, view, frame))
+    yield from problems
 
 
 def field_problems(piece: Mapping[str, Any], view: Any) -> Iterator[tuple[str, str]]:
@@ -122,9 +123,9 @@ def number_problems(name: str, value: Any) -> Iterator[str]:
         yield f"Write a number between {least} and {most}."
 
 
-def outside(row: Mapping[str, Any], view: str, frame: list[float]) -> Iterator[tuple[str, str]]:
-    """The fields by which a piece leaves the frame, and a length that has none."""
-    piece, (left, low, right, high) = piece_from(row), frame
+def outside(piece: Piece, frame: list[float]) -> Iterator[tuple[str, str]]:
+    """The fields by which a piece leaves the frame, and one of two points that are the same."""
+    left, low, right, high = frame
     across, up = f"{left:g} to {right:g}", f"{low:g} to {high:g}"
     for name, value in piece.numbers.items():
         if name in ("x", "to_x", "hands_x", "club_x", "head_x") and not left <= value <= right:
@@ -133,10 +134,9 @@ def outside(row: Mapping[str, Any], view: str, frame: list[float]) -> Iterator[t
             yield name, f"This is outside the frame, which goes from {up} cm."
     if "to_x" in piece.numbers and piece.start == piece.end:
         yield "to_x", "This ends where it begins."
-    yield from larger_than_frame(piece, view, frame)
 
 
-def larger_than_frame(piece: Any, view: str, frame: list[float]) -> Iterator[tuple[str, str]]:
+def larger_than_frame(piece: Piece, view: str, frame: list[float]) -> Iterator[tuple[str, str]]:
     """The sizes by which feet or a player leave the frame."""
     left, low, right, high = frame
     if (

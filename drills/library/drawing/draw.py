@@ -44,9 +44,9 @@ def draw(description: Any, side: str | None, units: str) -> Svg:
 
 
 def describe(canvas: Canvas, description: Mapping[str, Any], side: str | None) -> None:
-    """The words for those who do not see the drawing: how it is seen, and what it shows."""
-    ET.SubElement(canvas.root, "title").text = f"Drawing, seen {VIEWS[description['view']]}"
-    ET.SubElement(canvas.root, "desc").text = render(description["words"], side)
+    """The words for those who do not see the drawing: what it shows, and from where it is seen."""
+    ET.SubElement(canvas.root, "title").text = render(description["words"], side)
+    ET.SubElement(canvas.root, "desc").text = f"Seen {VIEWS[description['view']]}."
 
 
 def draw_ground(canvas: Canvas) -> None:

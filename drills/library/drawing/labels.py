@@ -6,25 +6,30 @@ from math import hypot
 from drills.library.drawing.canvas import LETTER, TEXT, WIDTH, Box, Canvas, Point, between, box_around
 
 HALF_HIGH = 0.6 * TEXT
-GAP = 4.0  # between a measure line and its label
+GAP = 6.0  # between a measure line and its label
 AWAY = 0.15  # what a unit further away costs, in units of area hidden
 AROUND = ((0, -1), (0, 1), (-1, 0), (1, 0), (-1, -1), (1, -1), (-1, 1), (1, 1))
 
 
 def put_label(canvas: Canvas, words: str, wished: Iterable[Point]) -> None:
-    """A label at that of the wished places where it hides least, the earlier ones before the later."""
+    """A label at the first of the wished places where it hides nothing, or else where it hides least."""
     half = len(words) * LETTER / 2
-    boxes = [kept_inside(canvas, box_around(place, half, HALF_HIGH)) for place in wished]
-    first = boxes[0]
-    best = min(boxes, key=lambda box: hidden_by(canvas, box) + AWAY * hypot(box.left - first.left, box.top - first.top))
-    canvas.take(best)
-    canvas.add("behind", "rect", x=best.left, y=best.top, width=2 * half, height=2 * HALF_HIGH, rx=2)
-    canvas.add("label", "text", x=(best.left + best.right) / 2, y=best.bottom - 0.25 * TEXT).text = words
+    box = best_of(canvas, (kept_inside(canvas, box_around(place, half, HALF_HIGH)) for place in wished))
+    canvas.take(box)
+    canvas.add("behind", "rect", x=box.left, y=box.top, width=2 * half, height=2 * HALF_HIGH, rx=2)
+    canvas.add("label", "text", x=(box.left + box.right) / 2, y=box.bottom - 0.25 * TEXT).text = words
 
 
-def hidden_by(canvas: Canvas, box: Box) -> float:
-    """The area of what a label would hide."""
-    return sum(box.overlap(taken) for taken in canvas.taken)
+def best_of(canvas: Canvas, boxes: Iterable[Box]) -> Box:
+    """The first rectangle that hides nothing, or the one that hides least and is not far from the first."""
+    tried: list[tuple[float, Box]] = []
+    for box in boxes:
+        hidden = sum(box.overlap(taken) for taken in canvas.taken)
+        if not hidden:
+            return box
+        first = tried[0][1] if tried else box
+        tried.append((hidden + AWAY * hypot(box.left - first.left, box.top - first.top), box))
+    return min(tried)[1]
 
 
 def kept_inside(canvas: Canvas, box: Box) -> Box:
@@ -44,9 +49,10 @@ def places_for_text(at: Point, words: str) -> Iterator[Point]:
 
 
 def places_for_length(start: Point, end: Point, words: str) -> Iterator[Point]:
-    """Places on both sides of a measure line: beside its middle first, then along it and further away."""
+    """Places on both sides of a measure line: above its middle first, then below, along it and further away."""
     long = hypot(end[0] - start[0], end[1] - start[1]) or 1.0
-    across, down = (start[1] - end[1]) / long, (end[0] - start[0]) / long
+    up = -1 if end[0] >= start[0] else 1
+    across, down = up * (start[1] - end[1]) / long, up * (end[0] - start[0]) / long
     half = len(words) * LETTER / 2
     for further in (0, 8, 16, 26):
         away = abs(across) * (half + GAP) + abs(down) * (HALF_HIGH + GAP) + further

@@ -17,6 +17,7 @@ CLUB_LONG, CLUB_DEEP = 11.0, 3.0
 SHOE_LONG, SHOE_WIDE = 29.0, 11.0
 HEAD_LONG, HEAD_WIDE = 7.0, 3.6  # of an arrow, in units of the picture
 ON_THE_GROUND = 3.0  # a ball whose middle is no higher lies on the ground
+ARC = 0.28  # how high a ball flies in a view from the side, of how far
 
 
 def draw_ball(canvas: Canvas, piece: Piece) -> None:
@@ -207,7 +208,7 @@ def draw_flight(canvas: Canvas, piece: Piece) -> None:
     """The way of a flying ball, dotted: straight from above, an arc from the side."""
     middle = between(piece.start, piece.end, 0.5)
     if canvas.view != TOP:
-        wished = max(piece.start[1], piece.end[1]) + 0.4 * abs(piece.end[0] - piece.start[0])
+        wished = max(piece.start[1], piece.end[1]) + ARC * abs(piece.end[0] - piece.start[0])
         middle = (middle[0], 2 * min(wished, canvas.high) - middle[1])
     arrow(canvas, piece, middle, stroke_dasharray="0.1 5", stroke_width="3")
 

@@ -128,7 +128,9 @@ class PieceForm(forms.Form):
         """The piece as a drawing describes it; None for a row that is empty or left out."""
         if not self.is_valid() and not self.has_changed():
             return None
-        typed = {name: value for name, value in self.cleaned_data.items() if value not in (None, "", False)}
+        typed = {
+            name: value for name, value in self.cleaned_data.items() if value not in (None, "") and name != "DELETE"
+        }
         return None if self.cleaned_data.get("DELETE") or not typed else in_order(typed)
 
 

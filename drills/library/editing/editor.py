@@ -58,7 +58,7 @@ class DrillEditor:
     @property
     def asks_about_sides(self) -> bool:
         """Whether a side stands without brackets somewhere: then the page offers to put it in."""
-        return self.is_bound and any(True for _ in self.texts.bare_texts())
+        return bool(self.texts.bare)
 
 
 def copy_of(drill: Drill) -> Drill:

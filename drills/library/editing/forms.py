@@ -7,7 +7,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.text import capfirst
 
-from drills.library.editing.words import LineField, StepsField, WordingField, bare_words
+from drills.library.editing.words import LineField, StepsField, WordingField, bare_words, question_about
 from drills.models import Drill
 from lessons.matching import fold
 from lessons.wording import render_typed
@@ -26,7 +26,6 @@ LIMITS = {
 # Items that are offered beside those that are in use; others can be typed.
 COMMON_ITEMS = ("chalk", "coin", "cups", "rod", "string", "tape", "tees", "towel")
 LONGEST_ITEM, MOST_ITEMS = 30, 12
-ASK = "Without brackets a student of either side reads “{}” as it stands."
 
 
 class OtherItemsField(forms.CharField):
@@ -87,14 +86,20 @@ class DrillForm(DrillModelForm):
 
     def __init__(self, data: Any = None, *, instance: Drill, known_items: Iterable[str]) -> None:
         super().__init__(data, instance=instance)
+        self.bare: list[tuple[str, str]] = []  # fields in which a side stands without brackets, each with its word
         items = sorted({*COMMON_ITEMS, *known_items, *instance.items})
         field = self.fields["items"]
         assert isinstance(field, forms.MultipleChoiceField)
         field.choices = [(item, capfirst(item)) for item in items]
         for name, (least, most) in LIMITS.items():
             limit_number(self.fields[name], least, most)
+        self.fields["child_minutes"].required = False
 
     # --- Validation -----------------------------------------------------------------------------
+
+    def _get_validation_exclusions(self) -> set[str]:
+        """Numbers are checked by their fields: to check the constraints as well would ask the database for each."""
+        return {*super()._get_validation_exclusions(), *LIMITS}  # type: ignore[misc]  # no stub knows it
 
     def clean_name(self) -> str:
         """A name that no other drill has that is offered to the same people in this area."""
@@ -115,9 +120,10 @@ class DrillForm(DrillModelForm):
             self.add_error("items", f"{len(typed['items'])} things are too many: {MOST_ITEMS} at most.")
         if typed.get("game") and typed.get("child_minutes") == 0:
             self.add_error("child_minutes", "Say how many minutes a child plays it.")
+        self.bare = list(self.bare_texts())
         if not typed.get("is_meant"):
-            for name, word in self.bare_texts():
-                self.add_error(name, ASK.format(word) + " Put it in brackets, or tick below that it is meant.")
+            for name, word in self.bare:
+                self.add_error(name, question_about(word))
         return typed
 
     def bare_texts(self) -> Iterator[tuple[str, str]]:

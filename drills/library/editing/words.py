@@ -23,7 +23,7 @@ IN_BRACKETS = ", ".join(f"[{word}]" for word in SIDE_WORDS)
 
 def as_typed(wording: str) -> str:
     """A stored wording as a person types it, with square brackets."""
-    return MARKER.sub(r"[\1]", wording)
+    return MARKER.sub(lambda found: f"[{found[1]}]" if is_known(found[1]) else found[0], wording)
 
 
 def as_wording(typed: str) -> str:
@@ -53,6 +53,12 @@ def check_brackets(typed: str) -> None:
 def bare_words(wording: str) -> list[str]:
     """Words of a side that stand without brackets: a student would read them as they are, whatever their side."""
     return list(dict.fromkeys(word.lower() for word in BARE.findall(MARKER.sub("", wording))))
+
+
+def question_about(word: str) -> str:
+    """What is asked about a word of a side that stands without brackets."""
+    ask = f"Without brackets a student of either side reads “{word}” as it stands."
+    return f"{ask} Put it in brackets, or tick below that it is meant."
 
 
 def put_in_brackets(typed: str) -> str:

@@ -1,0 +1,59 @@
+"""A coach's own skills and faults, offered to the academy: taken in by a manager, or given back with a word."""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from simple_history.utils import update_change_reason
+
+from drills.library.skills.access import Row
+from drills.library.skills.forms import name_is_taken
+from drills.library.skills.save import siblings
+from lessons.models import Skill
+
+TAKEN = "The academy has a {} named {} already. Merge the two, or change a name."
+
+
+def with_own_faults(row: Row) -> Iterator[Row]:
+    """A row, and the faults that go with a skill: those of the same coach."""
+    yield row
+    if isinstance(row, Skill) and row.owner_id is not None:
+        yield from row.faults.filter(owner=row.owner_id).select_related("skill")
+
+
+@transaction.atomic
+def offer(row: Row, at: datetime) -> None:
+    """Offer a row to the academy. Raises ValidationError for a fault of a skill that is a coach's own."""
+    if not isinstance(row, Skill) and row.skill.owner_id is not None:
+        raise ValidationError("It goes with its skill: offer the skill.")
+    if row.archived:
+        raise ValidationError("Bring it back first: what is archived is not offered.")
+    row.offered_at = row.offered_at or at
+    row.save(update_fields=["offered_at"])
+
+
+@transaction.atomic
+def take_in(row: Row) -> None:
+    """Make an offered row the academy's, the last in its place. Raises ValidationError where its name is taken."""
+    for each in list(with_own_faults(row)):
+        each.owner, each.offered_at = None, None
+        if name_is_taken(each, each.name):
+            raise ValidationError(TAKEN.format(each._meta.verbose_name, each))
+        last = siblings(each).filter(owner=None).order_by("position").last()
+        each.position = last.position + 1 if last else 0
+        each.save(update_fields=["owner", "offered_at", "position"])
+
+
+@transaction.atomic
+def give_back(row: Row, word: str) -> None:
+    """End an offer; the word to the coach is kept in the history of the row."""
+    row.offered_at = None
+    row.save(update_fields=["offered_at"])
+    update_change_reason(row, word)
+
+
+def word_of(row: Row) -> str:
+    """With which word a row was given back last; empty once it is offered again, or where it never was."""
+    latest = row.history.exclude(history_change_reason=None).first() if row.owner_id and not row.offered_at else None
+    return latest.history_change_reason or "" if latest else ""

@@ -1,0 +1,1 @@
+"""The pages of skills and faults, and what their buttons do."""
