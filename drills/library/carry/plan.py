@@ -2,7 +2,7 @@
 
 import hashlib
 from collections import Counter
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, NamedTuple
@@ -213,25 +213,16 @@ def link_problems(row: PlannedRow, known: RowsInFile, library: Library) -> Itera
 
 
 def merge_problems(row: PlannedRow, known: RowsInFile, library: Library) -> Iterator[tuple[str, str]]:
-    """A merge into itself or round in a circle, and one of a row that is still offered."""
+    """A merge into itself or into a row that was merged itself, and one of a row that is still offered."""
     into = row.values.get("merged_into")
     if not into:
         return
     if not row.values.get("archived", True):
         yield "archived", "A row that was merged into another is archived."
-    if is_circle(row.code, lambda code: merged_into(row.plural, code, known, library)):
-        yield "merged_into", "It would be merged into itself." if into == row.code else "These merges go in a circle."
-
-
-def is_circle(code: str, into: Callable[[str], str | None]) -> bool:
-    """Whether merges that begin at a code lead back to it."""
-    seen, next_code = set[str](), into(code)
-    while next_code and next_code not in seen:
-        if next_code == code:
-            return True
-        seen.add(next_code)
-        next_code = into(next_code)
-    return False
+    if into == row.code:
+        yield "merged_into", "It would be merged into itself."
+    elif merged_into(row.plural, into, known, library):
+        yield "merged_into", f"{into} was merged itself. Name the row that it was merged into."
 
 
 def merged_into(plural: str, code: str, known: RowsInFile, library: Library) -> str:
