@@ -28,13 +28,14 @@ def take_in(plan: Plan, replaced: Collection[str]) -> list[PlannedRow]:
     for plural in KINDS:
         store(plan, plural, [row for row in rows if row.plural == plural])
     ship_fits([(row.stored, row.values | hidden_fits(plan, row)) for row in rows if row.plural == "drills"])
-    recompute_for_merged(row.stored for row in moved if row.plural in ("skills", "faults"))
+    recompute_for_merged([row.stored for row in moved if row.plural in ("skills", "faults")])
     return rows
 
 
 def is_merged_anew(row: PlannedRow) -> bool:
     """Whether a stored row is counted as another one from now on, or no more as it was."""
-    return row.values["merged_into"] != (row.stored.merged_into.code if row.stored.merged_into else "")
+    before = row.stored.merged_into.code if row.stored.merged_into else ""
+    return bool(row.values["merged_into"] != before)
 
 
 def check_merges(plan: Plan, rows: list[PlannedRow]) -> None:
