@@ -8,6 +8,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from drills.library.carry.kinds import KINDS, written
 from drills.library.carry.library import Library, document, rows_of
@@ -16,11 +17,12 @@ from drills.library.carry.reading import LARGEST, FileProblem, read_file, read_j
 from drills.library.carry.take_in import take_in
 from drills.load import DESIGNS, load_drills, ship_fits
 from drills.models import Design, Drill, Fit
+from lessons.derived import recompute_all
 from lessons.load import load_catalogue
-from lessons.models import Fault, Skill
+from lessons.models import Fault, MonthCount, Observation, SeenFault, Skill
 from lessons.shipped import tables, without
 from tests.conftest import Cast
-from tests.make import make_design, make_drill, make_fault, make_skill
+from tests.make import make_design, make_drill, make_fault, make_lesson, make_look, make_skill
 
 Clients = Callable[[str], Client]
 PAGE, TAKE_IN, OUT = (reverse(name) for name in ("library_file", "library_take_in", "library_out"))
@@ -363,7 +365,10 @@ def test_merges_in_a_circle_and_codes_twice_are_refused(cast: Cast, as_: Clients
         {**two, "archived": True, "merged_into": one["code"]},
     ]
     answer = upload(as_("manager"), {**content, "faults": circle})
-    assert "fault 2 “Lead hand tight”, merged_into: These merges go in a circle." in answer.context["plan"].problems
+    assert (
+        "fault 2 “Lead hand tight”, merged_into: own-loose was merged itself. Name the row that it was merged into."
+        in answer.context["plan"].problems
+    )
     answer = upload(as_("manager"), {**content, "faults": [one, two, one]})
     assert "fault 3 “Lead hand loose”, code: own-loose stands in the file twice." in answer.context["plan"].problems
     answer = upload(as_("manager"), {**content, "faults": [{**one, "merged_into": two["code"]}, two]})
@@ -377,10 +382,28 @@ def test_a_circle_with_a_row_that_is_kept_is_refused_at_the_end(cast: Cast, as_:
     Fault.objects.filter(code=two["code"]).update(archived=True, merged_into=Fault.objects.get(code=one["code"]))
     content["faults"] = [{**one, "archived": True, "merged_into": two["code"]}, two]
     answer = take(as_("manager"), content, f"faults:{one['code']}")
-    assert answer.status_code == 422 and "merged in a circle" in answer.content.decode()
+    assert answer.status_code == 422 and "cannot both be merged" in answer.content.decode()
     assert not Fault.objects.get(code=one["code"]).archived
     assert take(as_("manager"), content, replace_all="on").status_code == 302
     assert Fault.objects.get(code=one["code"]).merged_into == Fault.objects.get(code=two["code"])
+
+
+def test_a_merge_that_is_taken_in_is_counted_in_the_records(cast: Cast) -> None:
+    content = small_document()
+    small_library()
+    one, two = content["faults"]
+    content["faults"] = [{**one, "archived": True, "merged_into": two["code"]}, two]
+    content["drills"][0] |= {"mends": [], "first_for": []}
+    lesson = make_lesson(cast.student, cast.coach, status="complete", completed_at=timezone.now())
+    skill, fault = Skill.objects.get(), Fault.objects.get(code=one["code"])
+    seen = Observation.objects.create(look=make_look(lesson), skill=skill, verdict="not_good")
+    SeenFault.objects.create(observation=seen, fault=fault, degree="slight")
+    recompute_all()
+    assert MonthCount.objects.get(slight=1).fault == fault
+    plan = make_plan(content, Library.read(None))
+    assert plan.problems == []
+    assert len(take_in(plan, [f"faults:{one['code']}"])) == 1
+    assert MonthCount.objects.get(slight=1).fault.code == two["code"]
 
 
 def test_a_row_stays_in_its_area(cast: Cast, as_: Clients) -> None:

@@ -16,6 +16,7 @@ from coachbook.diary.scheduling import MAX_APPOINTMENTS, MAX_STUDENTS
 from coachbook.family.models import MAX_LENGTH
 from coachbook.forms import LONGEST_TEXT
 from coachbook.groups.session import MOST
+from drills.library.carry.reading import LARGEST, MOST_ROWS
 from tests.security.test_source import calls
 
 ROOT = Path(settings.BASE_DIR)
@@ -47,6 +48,7 @@ def row(title: str, first: str) -> str:
         ("group, appointment", [f"{MAX_APPOINTMENTS} appointments within a year"]),
         ("correction", [f"{UNDO_PERIOD.days} days"]),
         ("name of a person", ["120 letters"]),
+        ("file of a library", [f"{LARGEST:,} bytes", f"{MOST_ROWS:,} rows", "JSON", "kept nowhere"]),
     ],
 )  # fmt: skip
 def test_the_guide_names_the_limits_that_hold(first: str, limits: list[str]) -> None:
@@ -75,7 +77,7 @@ def test_every_use_of_a_hash_a_key_or_a_random_number_is_listed() -> None:
     """11.1.1 and 11.1.2."""
     used = r"(hashlib|secrets|signing|hmac)\.\w+|make_password|check_password|salted_hmac|get_random_string"
     files = {file for file, called, _ in calls() if re.fullmatch(used, called)}
-    listed = set(re.findall(r"`(coachbook/[\w/]+\.py)`", part("Keys, hashes, signatures")))
+    listed = set(re.findall(r"`((?:coachbook|drills)/[\w/]+\.py)`", part("Keys, hashes, signatures")))
     beside = {
         "coachbook/settings.py": "`SECRET_KEY`",
         "coachbook/accounts/one_time_codes.py": "`Invitation.code_hash`",

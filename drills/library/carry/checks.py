@@ -14,7 +14,7 @@ CODE = re.compile(r"[A-Za-z0-9_-]{1,60}")
 NOT_TEXT = re.compile(r"[\x00-\x09\x0b-\x1f\x7f\ud800-\udfff]")
 
 
-class Refused(ValueError):
+class InvalidValue(ValueError):
     """A value that cannot be stored; the message says what to put in its place."""
 
 
@@ -23,14 +23,14 @@ def words(longest: int, *, optional: bool = False) -> Check:
 
     def check(value: Any) -> str:
         if not isinstance(value, str):
-            raise Refused("Write words in quotes here.")
+            raise InvalidValue("Write words in quotes here.")
         text = value.replace("\r\n", "\n").strip()
         if not text and not optional:
-            raise Refused("Write something here.")
+            raise InvalidValue("Write something here.")
         if len(text) > longest:
-            raise Refused(f"{len(text)} letters are too many: {longest} at most.")
+            raise InvalidValue(f"{len(text)} letters are too many: {longest} at most.")
         if NOT_TEXT.search(text):
-            raise Refused("A character in it cannot be shown. Type this text again.")
+            raise InvalidValue("A character in it cannot be shown. Type this text again.")
         check_markers(text)
         return text
 
@@ -42,7 +42,7 @@ def check_markers(text: str) -> None:
     for marker in MARKER.findall(text):
         if marker.lower() not in COACH:
             known = ", ".join(f"{{{word}}}" for word in COACH)
-            raise Refused(f"{{{shortened(marker)}}} is not known. Use only {known} in braces.")
+            raise InvalidValue(f"{{{shortened(marker)}}} is not known. Use only {known} in braces.")
 
 
 def whole(low: int, high: int) -> Check:
@@ -50,7 +50,7 @@ def whole(low: int, high: int) -> Check:
 
     def check(value: Any) -> int:
         if not isinstance(value, int) or isinstance(value, bool) or not low <= value <= high:
-            raise Refused(f"Write a whole number from {low} to {high}.")
+            raise InvalidValue(f"Write a whole number from {low} to {high}.")
         return value
 
     return check
@@ -62,7 +62,7 @@ def number(low: float, high: float) -> Check:
     def check(value: Any) -> float:
         is_number = isinstance(value, int | float) and not isinstance(value, bool)
         if not is_number or not isfinite_number(value) or not low <= value <= high:
-            raise Refused(f"Write a number from {low:g} to {high:g}.")
+            raise InvalidValue(f"Write a number from {low:g} to {high:g}.")
         return float(value)
 
     return check
@@ -84,14 +84,14 @@ def nothing_or(check: Check) -> Check:
 def yes_no(value: Any) -> bool:
     """True or false."""
     if not isinstance(value, bool):
-        raise Refused("Write true or false.")
+        raise InvalidValue("Write true or false.")
     return value
 
 
 def code(value: Any) -> str:
     """The code of a row."""
     if not isinstance(value, str) or not CODE.fullmatch(value):
-        raise Refused("A code has 1 to 60 letters (a to z), digits and hyphens.")
+        raise InvalidValue("A code has 1 to 60 letters (a to z), digits and hyphens.")
     return value
 
 
@@ -106,7 +106,7 @@ def one_of(choices: Iterable[str]) -> Check:
 
     def check(value: Any) -> str:
         if value not in known or not isinstance(value, str):
-            raise Refused(f"“{shortened(value)}” is not known. Write one of: {', '.join(known)}.")
+            raise InvalidValue(f"“{shortened(value)}” is not known. Write one of: {', '.join(known)}.")
         return value
 
     return check
@@ -117,14 +117,14 @@ def list_of(check: Check, *, least: int = 0, most: int, in_order: bool = True) -
 
     def check_list(value: Any) -> list[Any]:
         if not isinstance(value, list):
-            raise Refused("Write a list in square brackets.")
+            raise InvalidValue("Write a list in square brackets.")
         if not least <= len(value) <= most:
-            raise Refused(f"It has {len(value)}; {least} to {most} can be stored.")
+            raise InvalidValue(f"It has {len(value)}; {least} to {most} can be stored.")
         found = [numbered(place, check, each) for place, each in enumerate(value, start=1)]
         if in_order:
             return found
         if len(set(found)) < len(found):
-            raise Refused("One stands here twice.")
+            raise InvalidValue("One stands here twice.")
         return sorted(found)
 
     return check_list
@@ -134,5 +134,5 @@ def numbered(place: int, check: Check, value: Any) -> Any:
     """One value of a list, with its place in the message."""
     try:
         return check(value)
-    except Refused as refused:
-        raise Refused(f"number {place}: {refused}") from None
+    except InvalidValue as problem:
+        raise InvalidValue(f"number {place}: {problem}") from None

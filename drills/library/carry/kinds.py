@@ -9,7 +9,7 @@ from django.db import models
 from coachbook.accounts.models import Area
 from coachbook.forms import LONGEST_TEXT
 from drills.library.carry import checks
-from drills.library.carry.checks import Check, Refused
+from drills.library.carry.checks import Check, InvalidValue
 from drills.library.carry.reading import shortened
 from drills.library.drawing import check as drawing_problems
 from drills.library.editing.forms import LONGEST_ITEM, MOST_ITEMS
@@ -54,7 +54,7 @@ def drawing(value: Any) -> dict[str, Any]:
         return {}
     for problem in drawing_problems(value):
         place = f"piece {problem.piece + 1}, " if problem.piece is not None else ""
-        raise Refused(f"{place}{shortened(problem.field)}: {problem.message}")
+        raise InvalidValue(f"{place}{shortened(problem.field)}: {problem.message}")
     return dict(value)
 
 
@@ -79,12 +79,12 @@ def measure(value: Any) -> dict[str, Any] | None:
     problems: list[tuple[str, str]] = []
     found = check_fields(MEASURE, value, problems)
     for field, message in problems:
-        raise Refused(f"{field}: {message}")
+        raise InvalidValue(f"{field}: {message}")
     limits = (found["low"], found["high"], found["step"])
     if found["unit"] and (None in limits or found["low"] >= found["high"]):
-        raise Refused("With a unit it needs low, high and step, and low is less than high.")
+        raise InvalidValue("With a unit it needs low, high and step, and low is less than high.")
     if found["usual"] and found["usual"][0] >= found["usual"][1]:
-        raise Refused("usual: the first number is less than the second.")
+        raise InvalidValue("usual: the first number is less than the second.")
     return found
 
 
@@ -206,8 +206,8 @@ def check_fields(fields: Mapping[str, Field], row: Any, problems: list[tuple[str
             continue
         try:
             found[name] = field.check(row[name]) if name in row else as_default(field.default)
-        except Refused as refused:
-            problems.append((name, str(refused)))
+        except InvalidValue as problem:
+            problems.append((name, str(problem)))
     return found
 
 

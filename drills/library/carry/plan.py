@@ -2,7 +2,7 @@
 
 import hashlib
 from collections import Counter
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, NamedTuple
@@ -182,10 +182,10 @@ def use_local_codes(row: PlannedRow, codes: Mapping[tuple[str, str], str]) -> No
 
 # --- Links --------------------------------------------------------------------------------------
 
-Known = Mapping[tuple[str, str], PlannedRow]
+RowsInFile = Mapping[tuple[str, str], PlannedRow]
 
 
-def area_here(plural: str, code: str, known: Known, library: Library) -> str | None:
+def area_here(plural: str, code: str, known: RowsInFile, library: Library) -> str | None:
     """The area of a row here or else in the file; None where there is no such row, or its area cannot be read."""
     if stored := library.find(plural, code):
         return area_of(plural, stored)
@@ -193,14 +193,14 @@ def area_here(plural: str, code: str, known: Known, library: Library) -> str | N
     return area_in_file(row, known, library) if row else None
 
 
-def area_in_file(row: PlannedRow, known: Known, library: Library) -> str | None:
+def area_in_file(row: PlannedRow, known: RowsInFile, library: Library) -> str | None:
     """The area that a row of the file says it has; None where that cannot be read."""
     if row.plural == "faults":
         return area_here("skills", row.values.get("skill", ""), known, library)
     return row.values.get("area")
 
 
-def link_problems(row: PlannedRow, known: Known, library: Library) -> Iterator[tuple[str, str]]:
+def link_problems(row: PlannedRow, known: RowsInFile, library: Library) -> Iterator[tuple[str, str]]:
     """Codes of rows that are nowhere, or that belong to another area."""
     own_area = area_in_file(row, known, library)
     for name, target in KINDS[row.plural].links.items():
@@ -212,29 +212,20 @@ def link_problems(row: PlannedRow, known: Known, library: Library) -> Iterator[t
                 yield name, f"{code} belongs to another area than {own_area}."
 
 
-def merge_problems(row: PlannedRow, known: Known, library: Library) -> Iterator[tuple[str, str]]:
-    """A merge into itself or round in a circle, and one of a row that is still offered."""
+def merge_problems(row: PlannedRow, known: RowsInFile, library: Library) -> Iterator[tuple[str, str]]:
+    """A merge into itself or into a row that was merged itself, and one of a row that is still offered."""
     into = row.values.get("merged_into")
     if not into:
         return
     if not row.values.get("archived", True):
         yield "archived", "A row that was merged into another is archived."
-    if is_circle(row.code, lambda code: merged_into(row.plural, code, known, library)):
-        yield "merged_into", "It would be merged into itself." if into == row.code else "These merges go in a circle."
+    if into == row.code:
+        yield "merged_into", "It would be merged into itself."
+    elif merged_into(row.plural, into, known, library):
+        yield "merged_into", f"{into} was merged itself. Name the row that it was merged into."
 
 
-def is_circle(code: str, into: Callable[[str], str | None]) -> bool:
-    """Whether merges that begin at a code lead back to it."""
-    seen, next_code = set[str](), into(code)
-    while next_code and next_code not in seen:
-        if next_code == code:
-            return True
-        seen.add(next_code)
-        next_code = into(next_code)
-    return False
-
-
-def merged_into(plural: str, code: str, known: Known, library: Library) -> str:
+def merged_into(plural: str, code: str, known: RowsInFile, library: Library) -> str:
     """Into which row one is merged, by the file where it is in it."""
     if row := known.get((plural, code)):
         return str(row.values.get("merged_into") or "")
@@ -245,7 +236,7 @@ def merged_into(plural: str, code: str, known: Known, library: Library) -> str:
 # --- States -------------------------------------------------------------------------------------
 
 
-def set_state(row: PlannedRow, known: Known, library: Library) -> None:
+def set_state(row: PlannedRow, known: RowsInFile, library: Library) -> None:
     """Compare a row with what is stored under its code."""
     row.stored = library.rows[row.plural].get(row.code)
     if row.problems:

@@ -5,7 +5,7 @@ from typing import Any
 
 FORMAT, VERSION = "coachbook library", 1
 UNITS = {"length": "m", "drawing": "cm", "time": "min"}
-LARGEST = 1_000_000  # bytes; a library of 100 drills takes about 300,000
+LARGEST = 1_000_000  # bytes; a library of 150 drills takes about 550,000
 SECTIONS = ("skills", "faults", "drills", "designs")
 KEYS = ("format", "version", "units", "academy", *SECTIONS)
 MOST_ROWS = 2000

@@ -7,8 +7,9 @@ from django.db import transaction
 from simple_history.utils import bulk_create_with_history
 
 from drills.library.carry.kinds import KINDS, column_values, written_fits
-from drills.library.carry.plan import Plan, PlannedRow, State, is_circle
+from drills.library.carry.plan import Plan, PlannedRow, State
 from drills.load import ship_fits
+from lessons.derived import recompute_for_merged
 
 
 class Impossible(ValueError):
@@ -23,19 +24,30 @@ def take_in(plan: Plan, replaced: Collection[str]) -> list[PlannedRow]:
     """
     rows = [row for row in plan.rows if row.state == State.NEW or (row.state == State.CHANGED and row.key in replaced)]
     check_merges(plan, rows)
+    moved = [row for row in rows if row.state == State.CHANGED and is_merged_anew(row)]
     for plural in KINDS:
         store(plan, plural, [row for row in rows if row.plural == plural])
     ship_fits([(row.stored, row.values | hidden_fits(plan, row)) for row in rows if row.plural == "drills"])
+    recompute_for_merged([row.stored for row in moved if row.plural in ("skills", "faults")])
     return rows
 
 
+def is_merged_anew(row: PlannedRow) -> bool:
+    """Whether a stored row is counted as another one from now on, or no more as it was."""
+    before = row.stored.merged_into.code if row.stored.merged_into else ""
+    return bool(row.values["merged_into"] != before)
+
+
 def check_merges(plan: Plan, rows: list[PlannedRow]) -> None:
-    """Raise Impossible where rows that are kept and rows that are taken in would be merged in a circle."""
+    """Raise Impossible where a row would be merged into one that is merged itself, since some rows stay as they are."""
     for plural in KINDS:
         into = {code: row.merged_into.code for code, row in plan.library.rows[plural].items() if row.merged_into}
         into |= {row.code: row.values["merged_into"] for row in rows if row.plural == plural}
-        if circles := [row for row in rows if row.plural == plural and is_circle(row.code, into.get)]:
-            raise Impossible(f"“{circles[0].name}” would be merged in a circle with a row that stays as it is here.")
+        for row in (row for row in rows if row.plural == plural):
+            if into.get(into[row.code]) or (into[row.code] and row.code in into.values()):
+                raise Impossible(
+                    f"“{row.name}” and a row that stays as it is here cannot both be merged. Look at both."
+                )
 
 
 def store(plan: Plan, plural: str, rows: list[PlannedRow]) -> None:
