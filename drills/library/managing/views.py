@@ -76,7 +76,7 @@ def drill_unmerge(request: Request, code: str) -> HttpResponse:
         messages.error(request, "There is another drill with this name by now. Change the name first.")
     elif drill.merged_into_id:
         drill.take_merge_back()
-        messages.success(request, f"Taken back: {drill} is offered again.")
+        messages.success(request, f"{drill} is offered again.")
     return redirect("drill", code)
 
 
