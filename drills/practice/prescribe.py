@@ -1,6 +1,6 @@
 """Give a drill with its dose, and end the prescriptions that a later lesson replaces."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any, NamedTuple
@@ -116,11 +116,12 @@ class UsualPrescription(NamedTuple):
 
 
 def usual_prescription(
-    fault: Fault, offered: Sequence[OfferedDrill], given: Mapping[int, Prescription]
+    fault: Fault, offered: Sequence[OfferedDrill], given: Mapping[int, Prescription], taken: Collection[str] = ()
 ) -> UsualPrescription | None:
     """What a coach chose as usual for the fault, or else last gave for it, or else the first drill that fits it.
 
-    What they last gave counts unless it is no longer offered, or is wrong for the fault.
+    What they last gave counts unless it is no longer offered, or is wrong for the fault. Of the library, a drill comes
+    first that is not `taken` (codes) by another focus, if any is left.
     """
     if chosen := next((row for row in offered if fault.pk in row.usual and row.mends(fault)), None):
         return UsualPrescription(chosen.drill, Dose(*chosen.usual[fault.pk]), "my usual")
@@ -130,7 +131,7 @@ def usual_prescription(
         return UsualPrescription(
             known.drill, Dose(last.amount, last.unit, last.per_week, last.days), "as I gave it last"
         )
-    fitting = fitting_drills(fault, offered)
+    fitting = sorted(fitting_drills(fault, offered), key=lambda drill: drill.code in taken)
     return UsualPrescription(fitting[0], Dose.usual_of(fitting[0]), "") if fitting else None
 
 

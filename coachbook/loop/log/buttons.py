@@ -71,7 +71,8 @@ def fill_in_usual(lesson_form: LessonForm, data: QueryDict, key: uuid.UUID, user
     lesson_form.filled.append(str(key))
     fault = faults_of(lesson_form, data).get(key)
     offered = lesson_form.catalogue.offered
-    if fault and (found := usual_prescription(fault, offered, given_last(user.coach, fault))):
+    taken = {data.get(f"focus-{other}-drill", "") for other in data.getlist("focus") if other != str(key)}
+    if fault and (found := usual_prescription(fault, offered, given_last(user.coach, fault), taken)):
         drill, dose, _ = found
         filled = {"drill": drill.code, "other_drill": "", "amount": dose.amount, "unit": dose.unit}
         for name, value in {**filled, "per_week": dose.per_week, "days": dose.days}.items():
