@@ -139,5 +139,5 @@ def given_last(coach: Coach, fault: Fault | None = None) -> dict[int, Prescripti
     """What a coach last gave for each fault, or for one, by the id of the fault; one query."""
     counted = Coalesce("focus__fault__merged_into", "focus__fault")
     rows: QuerySet[Any] = Prescription.objects.filter(lesson__session__coach=coach).annotate(counted=counted)
-    found = rows.filter(counted=fault) if fault else rows.exclude(counted=None)
+    found = rows.filter(counted=fault.pk) if fault else rows.exclude(counted=None)
     return {row.counted: row for row in found.order_by("begins", "pk")}
