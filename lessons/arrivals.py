@@ -197,7 +197,7 @@ def read_observations(student: Student, visits: list[Visit], sides: dict[str, st
         if number is not None:
             found.measured.setdefault(measured, {}).setdefault(visit, {})[is_departure] = number
         if own or fault or verdict == Observation.Verdict.GOOD:
-            looks.looked[visit].update([own] if own else filter(None, skills))
+            looks.looked[visit] |= {own} if own else set(filter(None, skills))
         if fault or (own and degree != SeenFocus.Degree.GOOD):
             degrees = looks.degrees[own or fault]
             degrees[visit] = worse(degree, degrees.get(visit))

@@ -1,31 +1,38 @@
 """Rows read together with what belongs to them in one query, where a page may not ask two."""
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import reduce
+from operator import or_
 from typing import Any
 
 from django.db.models import Case, F, Model, Q, QuerySet, When
 from django.db.models.functions import Coalesce
 
 from coachbook.accounts.models import Coach, Student
-from lessons.models import Fault, Focus, Observation, SeenFault, Skill
+from lessons.models import Fault, Focus, Lesson, Observation, SeenFault, Skill
 
 # The columns that are read, in the order of the model.
 FAULT = ("id", "code", "position", "skill_id", "name", "goal", "plain", "feel")
 SEEN = ("id", "observation_id", "fault_id", "degree")
 
 
-def read_skills(coach: Coach | None = None, students: Iterable[Student] = ()) -> list[Skill]:
+def read_skills(
+    coach: Coach | None = None, students: Iterable[Student] = (), lesson: Lesson | None = None
+) -> list[Skill]:
     """The skills that a coach looks at, each with its `faults`, in the order of the catalogue; one query.
 
-    They are the academy's and the coach's own, and what the students' open focuses are about. Faults of a skill that
-    was merged stand with the skill that it was merged into.
+    They are the academy's and the coach's own, what the students' open focuses are about, and what a stored lesson
+    showed, whosever it is. Faults of a skill that was merged stand with the skill that it was merged into.
     """
     open_focuses = Focus.objects.filter(student__in=list(students), closed_in=None, fault__isnull=False)
     worked_on = open_focuses.values_list(Coalesce("fault__merged_into", "fault"))
-    is_kept = offered("faults__", coach) | Q(faults__in=worked_on)
+    seen = SeenFault.objects.filter(observation__look__lesson=lesson).values_list("fault")
+    kept_anyway = [worked_on, seen] if lesson else [worked_on]
+    is_kept = reduce(or_, (Q(faults__in=rows) for rows in kept_anyway), offered("faults__", coach))
     kept = columns("faults", FAULT) | {"faults_id": Case(When(is_kept, then="faults__id"))}
     merged = offered("merged_into__", coach) & Q(merged_into__isnull=False, faults_id__isnull=False)
-    skills = Skill.objects.annotate(**kept).filter(offered("", coach) | merged | Q(faults_id__in=worked_on))
+    is_shown = reduce(or_, (Q(faults_id__in=rows) for rows in kept_anyway), offered("", coach) | merged)
+    skills = Skill.objects.annotate(**kept).filter(is_shown)
     rows = skills.order_by("area", "position", "faults__position", "faults__id")
     return with_children(rows, "faults", Fault, FAULT, one_row=lambda skill: skill.merged_into_id)
 

@@ -1,6 +1,7 @@
 """Designs of tests: the academy edits them, and recorded tests stay as they are."""
 
 import re
+import uuid
 from collections.abc import Callable
 from typing import Any
 
@@ -17,6 +18,7 @@ from lessons.shipped import tables
 from tests.conftest import Cast
 from tests.crawl import Reader
 from tests.library import load_library
+from tests.make import academy_today, make_test
 
 Clients = Callable[[str], Client]
 SHIPPED = list(tables(DESIGNS, "design"))
@@ -79,10 +81,55 @@ def test_the_list_names_every_design_and_how_often_it_was_used(cast: Cast, as_: 
 
 
 @pytest.mark.parametrize("actor", ["student", "guardian", "coach"])
-def test_only_a_manager_changes_designs(actor: str, as_: Clients) -> None:
-    assert as_(actor).get(reverse("designs")).status_code == 403
+def test_only_a_manager_changes_designs_of_the_academy(actor: str, as_: Clients) -> None:
+    assert as_(actor).get(reverse("designs")).status_code == (200 if actor == "coach" else 403)
     assert as_(actor).post(address("putting-gate"), {"name": "Mine"}).status_code == 403
     assert Design.objects.get(code="putting-gate").name == "Ball gate"
+
+
+def begins_with(cast: Cast, client: Client) -> list[str]:
+    """The designs that somebody is offered who begins a test of the student."""
+    form = client.get(reverse("scored_test", args=[cast.student.key, uuid.uuid4()])).context["form"]
+    return [str(design) for _, design, _ in form.design_choices]
+
+
+def test_a_coach_has_designs_of_their_own_and_offers_them(cast: Cast, as_: Clients) -> None:
+    assert as_("coach").post(reverse("design_new"), OWN).status_code == 302
+    row = Design.objects.get(name="Long leaves")
+    assert row.owner == cast.coach
+    assert "Long leaves" in begins_with(cast, as_("coach"))
+    for actor in ("cover", "student"):
+        assert "Long leaves" not in begins_with(cast, as_(actor)), actor
+    assert "Long leaves" not in Reader(as_("cover").get(reverse("designs")).content.decode()).text
+    assert as_("cover").get(address(row.code)).status_code == 404
+    assert as_("cover").post(reverse("design_new"), OWN).status_code == 302, "the name is free among what they see"
+    begun = make_test(cast.student, row, day=academy_today(), done_at=None)
+    page = as_("student").get(reverse("scored_test", args=[cast.student.key, begun.key]))
+    assert "Long leaves" in [str(design) for _, design, _ in page.context["form"].design_choices]
+    assert change(as_("coach"), row.code, setup="A slope of 9 m.").status_code == 302
+    as_("coach").post(reverse("design_offer", args=[row.code]))
+    listed = Reader(as_("manager").get(reverse("designs")).content.decode()).text
+    assert "Ida Fernkettle’s own, offered to the academy" in listed
+    as_("manager").post(reverse("design_take_in", args=[row.code]))
+    row.refresh_from_db()
+    assert (row.owner, row.offered_at, row.setup) == (None, None, "A slope of 9 m.")
+    assert "Long leaves" in begins_with(cast, as_("student"))
+    assert as_("coach").post(address(row.code), OWN).status_code == 403
+
+
+def test_an_offer_of_a_design_is_taken_back(cast: Cast, as_: Clients) -> None:
+    as_("coach").post(reverse("design_new"), OWN | {"name": "Ball gates"})
+    row = Design.objects.get(name="Ball gates")
+    assert as_("manager").post(reverse("design_take_in", args=[row.code])).status_code == 403, "it is not offered"
+    as_("coach").post(reverse("design_offer", args=[row.code]))
+    as_("coach").post(reverse("design_keep", args=[row.code]))
+    row.refresh_from_db()
+    assert row.offered_at is None and row.owner == cast.coach
+    Design.objects.filter(pk=row.pk).update(name="Ball gate")
+    as_("coach").post(reverse("design_offer", args=[row.code]))
+    as_("manager").post(reverse("design_take_in", args=[row.code]))
+    row.refresh_from_db()
+    assert row.owner == cast.coach, "the academy has a test with this name"
 
 
 # --- Changing one -------------------------------------------------------------------------------

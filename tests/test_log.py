@@ -474,3 +474,11 @@ def test_the_page_and_its_scripts_are_light(page: Page) -> None:
     scripts = [Path(str(finders.find(name))).read_bytes() for name in names]
     assert len(names) >= 3 and sum(len(gzip.compress(script)) for script in scripts) <= 40_000
     assert len(gzip.compress(html)) <= 100_000
+
+
+def test_a_fault_that_is_no_longer_offered_stays_in_the_lesson_that_saw_it(page: Page) -> None:
+    page.see("a", APART, "clear").send(HTMX)
+    Fault.objects.filter(code=APART).update(archived=True)
+    page.send(HTMX, keep="Calm eyes")
+    assert SeenFault.objects.get().fault.code == APART
+    assert 'name="a.putting-grip-apart"' in page.client.get(page.address).content.decode()

@@ -7,6 +7,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils.html import escape
 
+from drills.library.fitting import fitting_drills, read_offered
 from drills.models import Drill, Prescription
 from lessons.models import Fault, Focus, SeenFault
 from tests.conftest import Cast
@@ -48,6 +49,15 @@ def test_work_on_this_opens_a_focus_with_a_drill_that_fits_its_dose_and_its_feel
     assert given.drill.fits.filter(fault__code=RUSHED, is_wrong=False).exists() and given.days == given.drill.dose_days
     assert escape(Fault.objects.get(code=RUSHED).feel) in answer and str(given.drill) in answer
     assert 'hx-swap-oob="beforeend"' in answer and f"{given.per_week} times a week, for {given.days} days" in answer
+
+
+def test_two_focuses_begin_with_two_drills_where_the_library_has_another(page: Page) -> None:
+    fault, offered = Fault.objects.get(code=APART), read_offered()
+    first = fitting_drills(fault, offered)[0]
+    other = next(row for row in Fault.objects.exclude(pk=fault.pk) if first in fitting_drills(row, offered)[:1])
+    work_on(page, APART)
+    work_on(page, other.code)
+    assert Prescription.objects.values("drill").distinct().count() == 2
 
 
 def test_without_a_script_the_page_comes_back_at_the_new_block(page: Page) -> None:
@@ -137,8 +147,10 @@ def test_drills_that_fit_the_fault_are_offered_and_no_long_list(page: Page) -> N
     work_on(page, RUSHED)
     html = page.client.get(page.address).content.decode()
     block = html.split(f'id="block-{Focus.objects.get().key}"')[1].split("</details>")[0]
-    fitting = Drill.objects.filter(faults__code=RUSHED)
-    assert {f'value="{drill.code}"' in block for drill in fitting} == {True}
+    fault = Fault.objects.get(code=RUSHED)
+    fitting = fitting_drills(fault, read_offered())[:5]
+    assert len(fitting) > 2 and {f'value="{drill.code}"' in block for drill in fitting} == {True}
+    assert not any(f'value="{fit.drill.code}"' in block for fit in fault.fits.filter(is_wrong=True))
     assert block.count('type="radio"') <= 12
 
 

@@ -11,15 +11,17 @@ from django.urls import reverse
 
 from coachbook.accounts.models import Academy, Coach, Student
 from coachbook.caseload.findings.gather import gather_findings
+from coachbook.loop.phrases.meant import read_phrases
 from lessons.arrivals import arrivals_of
 from lessons.derived import recompute_all, recompute_for_merged
 from lessons.history import fault_histories, judged_histories, rules_of
 from lessons.joined import read_skills
 from lessons.load import load_catalogue
-from lessons.models import Fault, Focus, MonthCount, Observation, Outcome, SeenFault, Skill
+from lessons.models import Fault, Focus, MonthCount, Observation, Outcome, Phrase, SeenFault, Skill
 from lessons.models.catalogue import load_skills
+from lessons.sentence.catalogue import shipped_phrases
 from tests.conftest import Cast
-from tests.make import academy_today, make_fault, make_look, make_skill, make_student
+from tests.make import academy_today, make_drill, make_fault, make_look, make_skill, make_student
 from tests.test_derived import DEGREES, taught
 
 Clients = Callable[[str], Client]
@@ -264,3 +266,33 @@ def test_a_coach_is_offered_their_own_and_what_a_student_works_on(cast: Cast, wr
     assert offered(coach=cast.other_coach, students=[cast.student]) == worked_on
     Focus.objects.update(closed_in=lesson)
     assert offered(coach=cast.other_coach, students=[cast.student]) == shared
+
+
+# --- Words for the note ---------------------------------------------------------------------------
+
+
+def test_words_for_a_merged_row_stand_for_the_survivor(cast: Cast, as_: Clients, wrist: Fault, flick: Fault) -> None:
+    Phrase.objects.create(code=flick.code, words="fly swat")
+    Phrase.objects.create(code=flick.skill.code, words="hands of stone")
+    drill, other = make_drill(name="Ladder"), make_drill(name="Rungs")
+    Phrase.objects.create(code=other.code, words="the rungs")
+    take_over(flick, wrist)
+    other.merge_into(drill)
+    with CaptureQueriesContext(connection) as asked:
+        read = set(read_phrases())
+    assert len(asked) == 1
+    assert read == {(wrist.code, "fly swat"), (wrist.skill.code, "hands of stone"), (drill.code, "the rungs")}
+    html = as_("coach").get(reverse("phrases")).content.decode()
+    assert "no longer in the catalogue" not in html
+    for name in ("<p>Putting: Wrist bends back</p>", "<p>Putting: Wrist, good</p>", "<p>Drill: Ladder</p>"):
+        assert name in html
+    again = as_("coach").post(reverse("phrases"), {"meant": drill.code, "words": "fly swat"}).content.decode()
+    assert "These words stand for “Putting: Wrist bends back” already." in again
+
+
+def test_shipped_words_of_a_row_that_an_academy_merged_stand_for_the_survivor(wrist: Fault) -> None:
+    shipped = make_fault(wrist.skill, "putting-grip-apart", name="Hands apart")
+    assert read_phrases() == ()
+    shipped.merge_into(wrist)
+    assert {code for code, _ in read_phrases()} == {wrist.code}
+    assert [words for _, words in read_phrases()] == list(shipped_phrases()["putting-grip-apart"]["phrases"])

@@ -325,7 +325,7 @@ def test_a_merge_that_cannot_be_is_refused_beside_its_field(cast: Cast, as_: Cli
     make_fault(apart.skill, "own", name="Own", owner=cast.coach)
     for code, message in (
         ("split", "cannot be merged into itself"),
-        ("merged", "Hands part was merged into this one. Take that back first."),
+        ("merged", "Hands part was merged into this one. Undo that first."),
         ("chip", "belongs to chipping"),
         ("gone", "Gone is archived"),
         ("own", "Choose one of the academy’s"),
@@ -354,7 +354,7 @@ def test_an_offered_fault_is_merged_into_the_academys(cast: Cast, as_: Clients, 
     as_("manager").post(page(own, "merge"), {"into": apart.code})
     own.refresh_from_db()
     assert (own.merged_into, own.offered_at, own.owner) == (apart, None, cast.coach)
-    assert "Take the merge back" in words(as_("manager").get(page(own)))
+    assert "Undo the merge" in words(as_("manager").get(page(own)))
     assert own not in {fault for skill in read_skills(cast.coach) for fault in skill.faults.all()}
     as_("manager").post(page(own, "unmerge"))
     own.refresh_from_db()

@@ -63,7 +63,7 @@ def entries(request: Request) -> Iterator[tuple[str, str]]:
         yield "Your children", reverse("students")
     yield "Drills", reverse("drills")
     if user.is_coach or user.is_manager:
-        yield "Skills and faults", reverse("skills")
+        yield "Skills", reverse("skills")
     if user.is_manager:
         yield "People", reverse("people")
 

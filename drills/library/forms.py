@@ -78,7 +78,7 @@ class SearchForm(forms.Form):
 def whose_choices(user: User) -> list[tuple[str, str]]:
     """Among whose drills somebody may search."""
     own = [("own", "My own")] if user.is_coach else []
-    coaches = [("coaches", "Coaches’ own")] if user.is_manager else []
+    coaches = [("offered", "Offered by coaches"), ("coaches", "Coaches’ own")] if user.is_manager else []
     return [("", "All that are offered"), *own, *coaches, ("archived", "Archived")]
 
 

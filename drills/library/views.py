@@ -1,7 +1,7 @@
 """The drill library: a search among its drills, and one drill in full, worded for the reader's side."""
 
 from collections.abc import Iterable
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from django.db.models import Q, QuerySet
 from django.http import HttpResponse
@@ -15,7 +15,9 @@ from coachbook.accounts.models import Area, Side, Student, User
 from coachbook.http import Request
 from drills.library.access import coach_of, get_drill, may_edit
 from drills.library.forms import SearchForm
+from drills.library.managing.merging import word_of
 from drills.library.search import items_in
+from drills.library.skills.forms import GiveBackForm
 from drills.models import Drill
 from lessons.models import Fault
 
@@ -56,20 +58,26 @@ def drills(request: Request) -> HttpResponse:
 @require_GET
 def drill(request: Request, code: str) -> HttpResponse:
     """One drill in full: a student reads it for their own side, anybody else for the side they choose."""
-    drill = get_drill(request, code)
+    context = drill_context(request, get_drill(request, code))
+    return render(request, "drills/library/drill.html", {"form": GiveBackForm(), **context})
+
+
+def drill_context(request: Request, drill: Drill) -> dict[str, Any]:
+    """What the page of a drill needs."""
     chosen = request.GET.get("side", "")
     own_side = side_for(request.user, student_of(request.user), drill.area)
     is_staff = request.user.is_coach or request.user.is_manager
     fits = drill.fits.select_related("fault__skill").order_by("fault__skill__position", "fault")
-    context = {
+    return {
         "drill": drill,
         "side": chosen if chosen in Side.values else own_side,
         "sides": Side.values,
         "is_staff": is_staff,
         "may_edit": may_edit(request.user, drill),
+        "manages": gate.has_permission(request.user, Permission.MANAGE_LIBRARY),
         "fits": fits if is_staff else [],
+        "word": word_of(drill) if is_staff else "",
     }
-    return render(request, "drills/library/drill.html", context)
 
 
 def listed_drills(user: User, whose: str) -> QuerySet[Drill]:
@@ -79,6 +87,8 @@ def listed_drills(user: User, whose: str) -> QuerySet[Drill]:
     academy = Q(owner=None) if user.is_manager else Q(pk__in=[])
     if whose == "own":
         return Drill.objects.filter(own & is_in_use)
+    if whose == "offered" and user.is_manager:
+        return Drill.objects.filter(is_in_use, owner__isnull=False, offered_at__isnull=False)
     if whose == "coaches" and user.is_manager:
         return Drill.objects.filter(is_in_use, owner__isnull=False)
     if whose == "archived":

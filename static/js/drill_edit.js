@@ -1,37 +1,11 @@
-// The form of a drill: words of a side at a tap, and a drawing with the fields that each piece has. All of it also works without.
+// The drawing of a drill as rows of a form, with the fields that each piece has. It also works without.
 "use strict";
 
-const sideWords = document.getElementById("side-words");
 const pieces = document.getElementById("pieces");
 const form = pieces.closest("form");
 const total = form.querySelector("[name=pieces-TOTAL_FORMS]");
 const most = Number(form.querySelector("[name=pieces-MAX_NUM_FORMS]").value);
 const addButton = document.getElementById("add-piece");
-let lastField = null;
-
-function changed(field) {
-  field.dispatchEvent(new Event("input", { bubbles: true }));
-}
-
-// The buttons stand under the text in which somebody writes.
-form.addEventListener("focusin", ({ target }) => {
-  if (!target.matches("textarea, [type=text]:not([inputmode])") || !target.closest(".field")) return;
-  lastField = target;
-  sideWords.hidden = false;
-  target.after(sideWords);
-});
-
-// A tap must not take the focus from the text.
-sideWords.addEventListener("pointerdown", (event) => event.preventDefault());
-
-sideWords.addEventListener("click", ({ target }) => {
-  if (!lastField || !target.dataset.word) return;
-  const begins = /(^|[.!?\n]\s*)$/.test(lastField.value.slice(0, lastField.selectionStart));
-  const word = begins ? target.dataset.word[0].toUpperCase() + target.dataset.word.slice(1) : target.dataset.word;
-  lastField.setRangeText(`[${word}]`, lastField.selectionStart, lastField.selectionEnd, "end");
-  lastField.focus();
-  changed(lastField);
-});
 
 // A piece shows the fields that it has, and those in which something stands.
 function showFields(row) {

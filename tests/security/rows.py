@@ -12,6 +12,7 @@ from tests.security import (
     rows_library,
     rows_loop,
     rows_scores,
+    rows_skills,
 )
 from tests.security.row import (
     Row,
@@ -70,4 +71,5 @@ ROWS = [
     *rows_library.ROWS,
     *rows_loop.ROWS,
     *rows_scores.ROWS,
+    *rows_skills.ROWS,
 ]

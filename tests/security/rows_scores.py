@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from drills.models import Design
 from tests.conftest import Cast
-from tests.make import academy_today
+from tests.make import academy_today, make_design
 from tests.security.row import Row, own_student
 
 
@@ -26,6 +26,19 @@ def some_design(cast: Cast) -> list[object]:
     texts = dict.fromkeys(["name", "purpose", "setup", "note", "caution"], "Some words.")
     values = {"area": "putting", "kind": "leaves", "distances_m": [6.0], "balls": 20, **texts}
     return [Design.objects.get_or_create(code="putting-some-leaves", defaults=values)[0].code]
+
+
+def own_design(cast: Cast) -> list[object]:
+    """A design of the coach's own, made once."""
+    row = Design.objects.filter(code="own-some-leaves").first() or make_design("own-some-leaves", owner=cast.coach)
+    return [row.code]
+
+
+def offered_design(cast: Cast) -> list[object]:
+    """A design that the coach offers, again after each time that it was taken in."""
+    code = own_design(cast)[0]
+    Design.objects.filter(code=code).update(owner=cast.coach, offered_at=timezone.now())
+    return [code]
 
 
 def own_finished_test(cast: Cast) -> list[object]:
@@ -69,7 +82,10 @@ ROWS: list[Row] = [
     Row("round_void", "RECORD_SCORES", "POST", args=own_round),
     Row("test_results", "READ_RECORD", args=own_student, about="student"),
     Row("test_result", "READ_RECORD", args=own_finished_test, about="student"),
-    Row("designs", "MANAGE_ACADEMY"),
-    Row("design_new", "MANAGE_ACADEMY", "GET POST"),
-    Row("design", "MANAGE_ACADEMY", "GET POST", args=some_design),
+    Row("designs", "EDIT_LIBRARY"),
+    Row("design_new", "EDIT_LIBRARY", "GET POST"),
+    Row("design", "MANAGE_LIBRARY", "GET POST", args=some_design),
+    Row("design", "EDIT_OWN_DRILL", "GET POST", args=own_design, label="own"),
+    *(Row(name, "EDIT_OWN_DRILL", "POST", args=own_design) for name in ("design_offer", "design_keep")),
+    Row("design_take_in", "MANAGE_LIBRARY", "POST", args=offered_design),
 ]

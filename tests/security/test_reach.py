@@ -15,6 +15,7 @@ from django.utils import timezone
 from coachbook.accounts.models import Student
 from tests.conftest import Cast
 from tests.make import make_care, make_consent, make_drill, make_guardian, make_lesson, make_student
+from tests.security import rows_skills
 from tests.security.matrix import POLICY
 from tests.security.row import Row
 from tests.security.rows import ROWS
@@ -88,6 +89,8 @@ def test_a_manager_is_seen_wherever_it_is_asked(tmp_path: Path) -> None:
 # --- Two keys in an address -----------------------------------------------------------------------
 
 WORDS = {"consent_give", "consent_withdraw"}  # their second word is a purpose, which every student has
+# Skills and faults, named by what they are and their code, are about no student.
+WORDS |= {row.name for row in rows_skills.ROWS}
 
 
 def keys_of(name: str) -> list[str]:

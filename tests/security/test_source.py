@@ -262,14 +262,24 @@ def scripts() -> dict[str, str]:
     return {file.name: file.read_text() for file in (ROOT / "static").rglob("*.js")}
 
 
-@pytest.mark.parametrize("name", ["page.js", "log.js", "explore.js", "passkey.js", "sheet.js", "drill_edit.js"])
+@pytest.mark.parametrize(
+    "name", ["page.js", "log.js", "explore.js", "passkey.js", "sheet.js", "drill_edit.js", "side_words.js"]
+)
 def test_each_script_is_strict(name: str) -> None:
     """15.3.5."""
     assert '"use strict";' in scripts()[name] and not re.search(r"[^=!]==[^=]|!=[^=]", scripts()[name])
 
 
 def test_no_other_script_is_there() -> None:
-    assert set(scripts()) == {"page.js", "log.js", "explore.js", "passkey.js", "sheet.js", "drill_edit.js"}
+    assert set(scripts()) == {
+        "page.js",
+        "log.js",
+        "explore.js",
+        "passkey.js",
+        "sheet.js",
+        "drill_edit.js",
+        "side_words.js",
+    }
 
 
 @pytest.mark.parametrize(

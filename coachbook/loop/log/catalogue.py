@@ -6,11 +6,11 @@ from typing import Any
 
 from django import forms
 
-from coachbook.accounts.models import Area, Coach
+from coachbook.accounts.models import Area, Coach, Student
 from drills.library.fitting import OfferedDrill, fitting_drills, read_offered
 from drills.models import Drill
 from lessons.joined import read_skills
-from lessons.models import Fault, Skill
+from lessons.models import Fault, Lesson, Skill
 
 
 class CatalogueField(forms.CharField):
@@ -61,6 +61,15 @@ class CatalogueChoices:
         return fitting_drills(fault, self.offered) if fault else []
 
     @classmethod
-    def read(cls, coach: Coach | None = None, given: Collection[int] = ()) -> "CatalogueChoices":
-        """What is offered to a coach, and the drills with these ids, from the database, in two queries."""
-        return cls(read_skills(), read_offered(coach, given))
+    def read(
+        cls,
+        coach: Coach | None = None,
+        students: Iterable[Student] = (),
+        lesson: Lesson | None = None,
+        given: Collection[int] = (),
+    ) -> "CatalogueChoices":
+        """What is offered to a coach, in two queries; and what the students work on, the lesson showed, and was given.
+
+        `given` are the ids of drills.
+        """
+        return cls(read_skills(coach, students, lesson), read_offered(coach, given))

@@ -210,7 +210,12 @@ def load_lesson_form(
         lesson=lesson,
         last=last,
         visibility=NoteVisibility.of(reader, lesson),
-        catalogue=CatalogueChoices.read(coach, [row.drill_id for row in given.values()]),
+        catalogue=CatalogueChoices.read(
+            coach or lesson.session.coach,
+            [student],
+            lesson if lesson.pk else None,
+            [row.drill_id for row in given.values()],
+        ),
         observed=observed(lesson, last),
         stored_focuses=focuses,
         given=given,

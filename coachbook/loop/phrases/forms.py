@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from coachbook.loop.log.catalogue import CatalogueChoices, CatalogueField
+from coachbook.loop.phrases.meant import read_meanings
 from lessons.models import Phrase
 
 WORDS = re.compile(r"[^\W\d_]+(?:['’ -][^\W_]+)*")
@@ -51,7 +52,8 @@ class PhraseForm(forms.Form):
         data: dict[str, Any] = super().clean() or self.cleaned_data
         words = data.get("words")
         if known := words and Phrase.objects.filter(words=words).first():
-            self.add_error("words", f"These words stand for “{self.names.get(known.code, known.code)}” already.")
+            code = read_meanings().code_for(known.code)
+            self.add_error("words", f"These words stand for “{self.names.get(code, code)}” already.")
         if Phrase.objects.count() >= MOST:
             self.add_error(None, f"There are {MOST} phrases already. Remove some first.")
         return data

@@ -13,6 +13,7 @@ from coachbook.forms import render_form
 from coachbook.http import Request
 from coachbook.loop.log.catalogue import CatalogueChoices
 from coachbook.loop.phrases.forms import PhraseForm
+from coachbook.loop.phrases.meant import read_meanings
 from lessons.models import Phrase
 
 
@@ -25,7 +26,9 @@ def phrases(request: Request) -> HttpResponse:
         Phrase.objects.create(code=form.cleaned_data["meant"], words=form.cleaned_data["words"])
         messages.success(request, "Added. The next note is read with it.")
         return redirect("phrases")
-    rows = [(phrase, form.names.get(phrase.code, "no longer in the catalogue")) for phrase in Phrase.objects.all()]
+    code_for = read_meanings().code_for
+    names = ((phrase, form.names.get(code_for(phrase.code))) for phrase in Phrase.objects.all())
+    rows = [(phrase, name or "no longer in the catalogue") for phrase, name in names]
     return render_form(request, "loop/phrases/phrases.html", form, {"rows": rows})
 
 

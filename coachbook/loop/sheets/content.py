@@ -17,7 +17,7 @@ RENAMED_OF_DRILL = {"mistake": "watch_for"}
 
 @dataclass(frozen=True)
 class SheetDrawing:
-    """The drawing of a drill as it was issued: its description, and the side and the unit that it is drawn for."""
+    """The drawing of a drill as it was issued: its description in words of the side, that side, and its unit."""
 
     description: dict[str, Any]
     side: str

@@ -10,7 +10,7 @@ from django.utils.formats import date_format
 
 from coachbook.accounts.models import Academy, Side
 from coachbook.loop.sheets.content import SheetClosed, SheetContent, SheetDrawing, SheetDrill, SheetFocus
-from drills.library.drawing import check
+from drills.library.drawing import check, rendered
 from drills.models import Drill, Prescription
 from drills.practice.doses import dose_in_words, dose_until
 from drills.putting.lengths import unit_of
@@ -27,7 +27,7 @@ CAUTIONS = (
     "The rules of the place you play come first. Go inside at the first thunder; in heat, shade and water.",
 )
 CHILD_FOCUSES = 2
-CHILD_CAUTION = "Stop if something hurts, and tell a grown-up. Nobody stands near you when a club moves."
+CHILD_CAUTION = "Stop if something hurts, and tell a grown-up. Nobody stands near a moving club."
 
 # What is said of a focus that a lesson closed, by the decision on a trial: a label, and a sentence or two.
 CLOSED = {
@@ -205,8 +205,8 @@ def drill_of(given: Prescription, lesson: Lesson, junior: bool, units: str) -> S
 
 
 def drawing_of(drill: Drill, side: Side, units: str) -> SheetDrawing | None:
-    """The drawing of a drill for the side, or None if it has none."""
-    return None if check(drill.drawing) else SheetDrawing(drill.drawing, side, units)
+    """The drawing of a drill in the words of the side, or None if it has none."""
+    return None if check(drill.drawing) else SheetDrawing(rendered(drill.drawing, side), side, units)
 
 
 def dose_words(given: Prescription, lesson: Lesson) -> str:

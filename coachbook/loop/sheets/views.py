@@ -29,7 +29,15 @@ from coachbook.loop.sheets.content import SheetContent, content_from, weeks_left
 from coachbook.loop.sheets.issue import find_shared, share_token, shared_until, void_sheet
 
 # The layouts of a sheet, and how many letters most likely fill a page of A4, so that the first try nearly always fits.
-LAYOUTS = {"large": 1850, "usual": 2750, "dense": 3800, "dense denser": math.inf}
+LAYOUTS = {
+    "large": 1850,
+    "usual": 2750,
+    "dense roomy": 3150,
+    "dense": 3800,
+    "dense denser": 5000,
+    "dense denser bare": math.inf,
+}
+DRAWING = 250  # a drawing takes as much room as so many letters
 CHILD_LAYOUTS = ("child", "child tight trim", "child tight snug")  # a child's sheet is never smaller than large print
 SPARE = {"A4": 1.0, "Letter": 1.1, "browser": 1.25}  # a Letter is shorter, and a browser cannot try twice
 CSS = settings.BASE_DIR / "static" / "css" / "sheet.css"
@@ -157,14 +165,17 @@ def layouts_for(content: SheetContent, paper: str) -> list[str]:
     """The layouts to try, from the largest that is likely to fit on one page."""
     if content.child:
         return list(CHILD_LAYOUTS[-1:] if paper == "browser" else CHILD_LAYOUTS)
-    return [fit for fit, most in LAYOUTS.items() if SPARE[paper] * count_letters(asdict(content)) <= most]
+    letters = count_letters(asdict(content)) + DRAWING * sum(drill.drawing is not None for drill in content.drills)
+    return [fit for fit, most in LAYOUTS.items() if SPARE[paper] * letters <= most]
 
 
 def count_letters(words: Any) -> int:
-    """How many letters there are in a nested structure of text."""
+    """How many letters there are in a nested structure of text, but for drawings."""
     if isinstance(words, str):
         return len(words)
-    parts = words.values() if isinstance(words, dict) else words if isinstance(words, tuple) else ()
+    if isinstance(words, dict):
+        words = tuple(part for name, part in words.items() if name != "drawing")
+    parts = words if isinstance(words, tuple) else ()
     return sum(map(count_letters, parts))
 
 

@@ -43,6 +43,15 @@ def draw(description: Any, side: str | None, units: str) -> Svg:
     return Svg(ET.tostring(canvas.root, encoding="unicode"))
 
 
+def rendered(description: Mapping[str, Any], side: str | None) -> dict[str, Any]:
+    """A right description with its words rendered for a side, to be kept."""
+    words = [
+        {**piece, "words": render(piece["words"], side)} if "words" in piece else piece
+        for piece in description["pieces"]
+    ]
+    return {**description, "words": render(description["words"], side), "pieces": words}
+
+
 def describe(canvas: Canvas, description: Mapping[str, Any], side: str | None) -> None:
     """The words for those who do not see the drawing: what it shows, and from where it is seen."""
     ET.SubElement(canvas.root, "title").text = render(description["words"], side)

@@ -6,6 +6,7 @@ from math import hypot
 from drills.library.drawing.canvas import LETTER, TEXT, WIDTH, Box, Canvas, Point, between, box_around
 
 HALF_HIGH = 0.6 * TEXT
+MARGIN = 3.0  # round the picture
 GAP = 6.0  # between a measure line and its label
 AWAY = 0.15  # what a unit further away costs, in units of area hidden
 AROUND = ((0, -1), (0, 1), (-1, 0), (1, 0), (-1, -1), (1, -1), (-1, 1), (1, 1))
@@ -34,8 +35,8 @@ def best_of(canvas: Canvas, boxes: Iterable[Box]) -> Box:
 
 def kept_inside(canvas: Canvas, box: Box) -> Box:
     """The rectangle moved into the picture."""
-    right = max(0.0, 1 - box.left) - max(0.0, box.right - WIDTH + 1)
-    down = max(0.0, 1 - box.top) - max(0.0, box.bottom - canvas.height + 1)
+    right = max(0.0, MARGIN - box.left) - max(0.0, box.right - WIDTH + MARGIN)
+    down = max(0.0, MARGIN - box.top) - max(0.0, box.bottom - canvas.height + MARGIN)
     return Box(box.left + right, box.top + down, box.right + right, box.bottom + down)
 
 

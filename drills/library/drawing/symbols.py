@@ -15,6 +15,7 @@ BALL, HOLE = 4.27 / 2, 10.8 / 2
 COIN, CUP, TEE = 1.2, 4.0, 0.5
 CLUB_LONG, CLUB_DEEP = 11.0, 3.0
 SHOE_LONG, SHOE_WIDE = 29.0, 11.0
+ONE_SHOE = 5.0  # nearer together than this, two feet are drawn as one
 HEAD_LONG, HEAD_WIDE = 7.0, 3.6  # of an arrow, in units of the picture
 ON_THE_GROUND = 3.0  # a ball whose middle is no higher lies on the ground
 ARC = 0.28  # how high a ball flies in a view from the side, of how far
@@ -91,11 +92,11 @@ def draw_spot(canvas: Canvas, piece: Piece) -> None:
 
 
 def draw_feet(canvas: Canvas, piece: Piece) -> None:
-    """Both shoes from above, the toes away from the player, or turned towards the target."""
+    """Both shoes from above, or one if they are hardly apart, the toes away from the player or turned to the target."""
     x, y = piece.start
     long, wide = canvas.size(SHOE_LONG, 20), canvas.size(SHOE_WIDE, 8)
     angle = canvas.turned((0, 1), -piece.number("turn"))
-    for side in (-1, 1):
+    for side in (-1, 1) if piece.number("size") > ONE_SHOE else (0,):
         place = canvas.at((x + side * piece.number("size") / 2, y))
         canvas.add(
             "shape", "ellipse", cx=place[0], cy=place[1], rx=long / 2, ry=wide / 2, transform=rotation(angle, place)

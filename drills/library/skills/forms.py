@@ -88,8 +88,9 @@ class FaultForm(SidesForm, FaultModelForm):
     WORDINGS = ("name", "goal", "plain", "feel")
     skill = forms.CharField(label="Skill", max_length=60)
     costs = forms.MultipleChoiceField(
-        label="What it costs",
+        label="Costs",
         required=False,
+        help_text="At least one of these, unless it is a preference.",
         choices=[(value, capfirst(name)) for value, name in Fault.Cost.choices],
         widget=forms.CheckboxSelectMultiple,
     )

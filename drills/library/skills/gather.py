@@ -12,14 +12,14 @@ from lessons.arrivals import COUNTED_SKILL
 from lessons.models import Fault, Skill
 
 
-class Shelf(NamedTuple):
+class SkillFaults(NamedTuple):
     """A skill with its faults."""
 
     skill: Skill
     faults: list[Fault]
 
 
-def shelves(request: Request, area: Area) -> dict[str, list[Any]]:
+def skills_in(request: Request, area: Area) -> dict[str, list[Any]]:
     """The skills of an area, what of it is archived, and what of every area is offered; three queries."""
     found = list(readable_skills(request).filter(area=area).select_related("owner__user").order_by("position", "pk"))
     faults = list(faults_under(request).filter(skill__area=area))
@@ -29,8 +29,8 @@ def shelves(request: Request, area: Area) -> dict[str, list[Any]]:
             under[fault.counted_skill.pk].append(fault)
     kept = [skill for skill in found if not skill.archived]
     return {
-        "shelves": [Shelf(skill, under[skill.pk]) for skill in kept if not skill.owner_id],
-        "own": [Shelf(skill, under[skill.pk]) for skill in kept if skill.owner_id],
+        "of_academy": [SkillFaults(skill, under[skill.pk]) for skill in kept if not skill.owner_id],
+        "own": [SkillFaults(skill, under[skill.pk]) for skill in kept if skill.owner_id],
         "archived": [row for row in (*found, *faults) if row.archived],
         "offers": offers(request) if request.user.is_manager else [],
     }

@@ -67,7 +67,7 @@ def problem_of(row: Row, other: Row) -> str:
     if other.pk == row.pk:
         return "It cannot be merged into itself."
     if other.merged_into_id == row.pk:
-        return f"{other} was merged into this one. Take that back first."
+        return f"{other} was merged into this one. Undo that first."
     if area_of(other) != area_of(row):
         return f"{other} belongs to {Area(area_of(other)).label.lower()}. Choose one of the same area."
     return f"{other} is archived. Choose one that is offered." if other.archived else ""

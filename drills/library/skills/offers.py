@@ -12,8 +12,6 @@ from drills.library.skills.forms import name_is_taken
 from drills.library.skills.save import siblings
 from lessons.models import Skill
 
-TAKEN = "The academy has a {} named {} already. Merge the two, or change a name."
-
 
 def with_own_faults(row: Row) -> Iterator[Row]:
     """A row, and the faults that go with a skill: those of the same coach."""
@@ -39,7 +37,8 @@ def take_in(row: Row) -> None:
     for each in list(with_own_faults(row)):
         each.owner, each.offered_at = None, None
         if name_is_taken(each, each.name):
-            raise ValidationError(TAKEN.format(each._meta.verbose_name, each))
+            name = f"{each._meta.verbose_name} named {each}"
+            raise ValidationError(f"The academy has a {name} already. Merge the two, or change a name.")
         last = siblings(each).filter(owner=None).order_by("position").last()
         each.position = last.position + 1 if last else 0
         each.save(update_fields=["owner", "offered_at", "position"])

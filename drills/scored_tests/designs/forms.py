@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import Q
 from django.utils.text import slugify
 
 from coachbook.accounts.models import Area
@@ -93,9 +94,10 @@ class DesignForm(DesignModelForm):
     # --- Validation -----------------------------------------------------------------------------
 
     def clean_name(self) -> str:
-        """A name that no other test has."""
+        """A name that no other test has which is offered to the same people."""
         name: str = self.cleaned_data["name"]
-        if Design.objects.filter(name__iexact=name).exclude(pk=self.instance.pk).exists():
+        seen = Q(owner=None) | Q(owner=self.instance.owner, owner__isnull=False)
+        if Design.objects.filter(seen, name__iexact=name).exclude(pk=self.instance.pk).exists():
             raise ValidationError("There is already a test with this name.")
         return name
 
@@ -189,6 +191,8 @@ class DesignForm(DesignModelForm):
             design.code = fresh_code(design.name)
             last = Design.objects.filter(area=design.area).order_by("position").last()
             design.position = last.position + 1 if last else 0
+        if self.has_changed():
+            design.edition += 1
         return super().save(commit)
 
 

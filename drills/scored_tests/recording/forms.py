@@ -10,7 +10,7 @@ from django import forms
 from django.utils import timezone
 from django.utils.formats import date_format
 
-from coachbook.accounts.models import Academy, Side, Student
+from coachbook.accounts.models import Academy, Coach, Side, Student
 from coachbook.forms import set_choices, set_queryset
 from drills.models import Design, ScoredTest
 from drills.putting.green import level_stimp_ft
@@ -121,11 +121,15 @@ class BeginForm(forms.Form):
         on: date,
         lessons: list[Lesson],
         stored: ScoredTest | None = None,
+        coach: Coach | None = None,
     ) -> None:
         super().__init__(data, initial=initial_of(academy, lessons, stored))
         self.student, self.academy, self.on, self.lessons = student, academy, on, lessons
         self.mixed_up = False
-        set_queryset(self, "design", Design.objects.filter(archived=False).order_by("-area", "position"))
+        designs = Design.offered_to(coach)
+        if stored:  # a coach may have begun it with a design of their own
+            designs |= Design.objects.filter(pk=stored.design_id, archived=False)
+        set_queryset(self, "design", designs.order_by("-area", "position"))
         set_choices(self, "moment", moments(lessons))
         if not lessons:
             del self.fields["moment"]

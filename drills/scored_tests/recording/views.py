@@ -18,6 +18,7 @@ from coachbook.accounts.models import Student
 from coachbook.accounts.relationships import Relationship
 from coachbook.forms import render_form
 from coachbook.http import Request
+from drills.library.access import coach_of
 from drills.models import Design, ScoredTest
 from drills.putting.lengths import format_length, format_lengths, format_steps, unit_of
 from drills.putting.units import Unit
@@ -159,6 +160,7 @@ def begin_form(request: Request, student: Student, test: ScoredTest | None) -> B
         on=academy_today(request),
         lessons=recent_lessons(request, student),
         stored=test,
+        coach=coach_of(request.user),
     )
 
 

@@ -37,7 +37,7 @@ def restore(request: Request, kind: str, code: str) -> HttpResponse:
     """Bring an archived row back, unless it was merged or another has its name by now."""
     row = get_row_to_change(request, kind, code)
     if row.merged_into_id:
-        return refused(request, row, f"It was merged into {row.merged_into}. A manager takes that back.")
+        return refused(request, row, f"It was merged into {row.merged_into}. A manager can undo that.")
     if name_is_taken(row, row.name):
         return refused(request, row, NAME_TAKEN)
     row.archived = False
@@ -96,7 +96,7 @@ def merge(request: Request, kind: str, code: str) -> HttpResponse:
     """Choose what a row is merged into, see what that touches, and do it."""
     row = get_row_to_manage(request, kind, code)
     if row.merged_into_id and request.method == "POST":
-        return refused(request, row, f"It was merged into {row.merged_into}. Take that back first.")
+        return refused(request, row, f"It was merged into {row.merged_into}. Undo that first.")
     data = request.POST if request.method == "POST" else request.GET if "into" in request.GET else None
     form = merging.MergeForm(data, row=row)
     context = row_context(request, row)
@@ -116,7 +116,7 @@ def unmerge(request: Request, kind: str, code: str) -> HttpResponse:
     if name_is_taken(row, row.name):
         return refused(request, row, NAME_TAKEN)
     merging.take_merge_back(row)
-    return done(request, row, f"Taken back: {row} is counted for itself again.")
+    return done(request, row, f"Undone: {row} is counted for itself again.")
 
 
 # --- Rows for managers ----------------------------------------------------------------------------

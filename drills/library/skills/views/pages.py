@@ -17,7 +17,7 @@ from drills.library.editing.words import SIDE_WORDS
 from drills.library.skills.access import Row, get_row_to_change, kind_of, readable_skills
 from drills.library.skills.access import get_row as get_readable_row
 from drills.library.skills.forms import FaultForm, GiveBackForm, SkillForm
-from drills.library.skills.gather import row_context, shelves, skills_to_choose
+from drills.library.skills.gather import row_context, skills_in, skills_to_choose
 from drills.library.skills.preview import preview_of, with_brackets
 from drills.library.skills.save import Overtaken, RowForm, differences, save_row
 from lessons.models import Fault, Skill
@@ -29,7 +29,7 @@ def skills(request: Request) -> HttpResponse:
     gate.require(request, Permission.EDIT_LIBRARY)
     area = request.GET.get("area", "")
     chosen = Area(area) if area in Area.values else Area.PUTTING
-    context = {"areas": Area, "area": chosen, "manages": request.user.is_manager, **shelves(request, chosen)}
+    context = {"areas": Area, "area": chosen, "manages": request.user.is_manager, **skills_in(request, chosen)}
     return render(request, "drills/library/skills/skills.html", context)
 
 
