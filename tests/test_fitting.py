@@ -10,7 +10,7 @@ from django.test import Client
 
 from drills.library.fitting import OfferedDrill, fitting_drills, read_offered
 from drills.models import Drill, Fit, UsualDrill
-from drills.practice.prescribe import usual_prescription
+from drills.practice.prescribe import given_last, usual_prescription
 from lessons.models import Fault, Focus, Lesson
 from tests.conftest import Cast
 from tests.library import load_library
@@ -100,14 +100,14 @@ def test_what_a_coach_chose_comes_before_what_they_last_gave_and_that_before_the
     rushed: Fault, cast: Cast
 ) -> None:
     first, *_, last = fitting_drills(rushed, offered_to(cast))
-    assert usual_prescription(cast.coach, rushed, offered_to(cast))[0] == first  # type: ignore[index]  # it has some
+    assert usual_prescription(rushed, offered_to(cast), given_last(cast.coach))[0] == first  # type: ignore[index]  # it has some
     lesson = make_lesson(cast.student, cast.coach)
     make_prescription(lesson, open_focus(lesson, rushed), drill=last, amount=7)
-    given = usual_prescription(cast.coach, rushed, offered_to(cast))
+    given = usual_prescription(rushed, offered_to(cast), given_last(cast.coach))
     assert given and given[0] == last and given[1].amount == 7
     dose = {"amount": 12, "unit": "balls", "per_week": 2, "days": 14}
     UsualDrill.objects.create(coach=cast.coach, fault=rushed, drill=first, **dose)
-    chosen = usual_prescription(cast.coach, rushed, offered_to(cast))
+    chosen = usual_prescription(rushed, offered_to(cast), given_last(cast.coach))
     assert chosen and chosen[0] == first and (chosen[1].amount, chosen[1].unit) == (12, "balls")
     assert fitting_drills(rushed, read_offered(cast.cover))[0] == first, "another coach's choice changes nothing"
 
@@ -117,7 +117,7 @@ def test_what_was_last_given_is_not_given_again_where_it_is_wrong(rushed: Fault,
     lesson = make_lesson(cast.student, cast.coach)
     make_prescription(lesson, open_focus(lesson, rushed), drill=wrong)
     Fit.objects.create(drill=wrong, fault=rushed, is_wrong=True)
-    assert usual_prescription(cast.coach, rushed, offered_to(cast))[0] != wrong  # type: ignore[index]  # it has some
+    assert usual_prescription(rushed, offered_to(cast), given_last(cast.coach))[0] != wrong  # type: ignore[index]  # it has some
 
 
 def test_a_coach_is_offered_their_own_drills_and_nobody_elses(rushed: Fault, cast: Cast) -> None:

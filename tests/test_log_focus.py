@@ -51,6 +51,15 @@ def test_work_on_this_opens_a_focus_with_a_drill_that_fits_its_dose_and_its_feel
     assert 'hx-swap-oob="beforeend"' in answer and f"{given.per_week} times a week, for {given.days} days" in answer
 
 
+def test_two_focuses_begin_with_two_drills_where_the_library_has_another(page: Page) -> None:
+    fault, offered = Fault.objects.get(code=APART), read_offered()
+    first = fitting_drills(fault, offered)[0]
+    other = next(row for row in Fault.objects.exclude(pk=fault.pk) if first in fitting_drills(row, offered)[:1])
+    work_on(page, APART)
+    work_on(page, other.code)
+    assert Prescription.objects.values("drill").distinct().count() == 2
+
+
 def test_without_a_script_the_page_comes_back_at_the_new_block(page: Page) -> None:
     answer = page.send(work=RUSHED)
     assert answer.url.endswith(f"#block-{Focus.objects.get().key}") and Prescription.objects.count() == 1

@@ -11,11 +11,11 @@ from django.urls import reverse
 
 from drills.library.fitting import fitting_drills, read_offered
 from drills.models import Drill, Fit, UsualDrill
-from drills.practice.prescribe import Dose, usual_prescription
-from lessons.models import Fault
+from drills.practice.prescribe import Dose, given_last, usual_prescription
+from lessons.models import Fault, Focus
 from tests.conftest import Cast
 from tests.crawl import Reader
-from tests.make import make_drill, make_fault, make_skill
+from tests.make import make_drill, make_fault, make_lesson, make_prescription, make_skill
 
 Clients = Callable[[str], Client]
 LIST = reverse("usual_drills")
@@ -54,7 +54,7 @@ def test_a_coach_chooses_another_drill_and_goes_back(cast: Cast, as_: Clients, f
     assert choose(client, fault, "slower", **dose).status_code == 302
     assert "Too fast Slower (my usual) 15 balls, twice a week, for 14 days" in text_of(client.get(LIST))
     assert first_for(cast, fault) == "slower"
-    found = usual_prescription(cast.coach, fault, read_offered(cast.coach))
+    found = usual_prescription(fault, read_offered(cast.coach), given_last(cast.coach))
     assert found and (found[0].code, found[1]) == ("slower", Dose(15, "balls", 2, 14))
     assert fitting_drills(fault, read_offered(cast.other_coach))[0].code == "slow", "it is this coach's alone"
     assert choose(client, fault, "plain").status_code == 302
@@ -63,6 +63,15 @@ def test_a_coach_chooses_another_drill_and_goes_back(cast: Cast, as_: Clients, f
     client.post(reverse("usual_reset", args=[fault.code]))
     assert first_for(cast, fault) == "slow" and not UsualDrill.objects.exists()
     assert [row.history_type for row in UsualDrill.history.all()] == ["-", "~", "+"]
+
+
+def test_what_was_given_last_comes_first_and_the_list_says_so(cast: Cast, as_: Clients, fault: Fault) -> None:
+    lesson = make_lesson(cast.student, cast.coach)
+    focus = Focus.objects.create(student=cast.student, slot=1, area=fault.skill.area, fault=fault, opened_in=lesson)
+    make_prescription(lesson, focus, drill=Drill.objects.get(code="plain"))
+    assert "Too fast Plain (as I gave it last)" in text_of(as_("coach").get(LIST))
+    choose(as_("coach"), fault, "slower")
+    assert "Too fast Slower (my usual)" in text_of(as_("coach").get(LIST))
 
 
 def test_a_drill_that_is_wrong_for_a_fault_is_never_usual(cast: Cast, as_: Clients, fault: Fault) -> None:
@@ -76,7 +85,7 @@ def test_a_drill_that_is_wrong_for_a_fault_is_never_usual(cast: Cast, as_: Clien
     Fit.objects.filter(drill__code="slower").update(is_wrong=True)
     offered_now = read_offered(cast.coach)
     assert [drill.code for drill in fitting_drills(fault, offered_now)] == ["slow"]
-    found = usual_prescription(cast.coach, fault, offered_now)
+    found = usual_prescription(fault, offered_now, given_last(cast.coach))
     assert found and found[0].code == "slow"
 
 
@@ -99,7 +108,7 @@ def test_faults_are_found_by_area_and_by_words(cast: Cast, as_: Clients, fault: 
     Fault.objects.filter(pk=theirs.pk).update(owner=cast.other_coach)
 
     def found(**asked: str) -> list[str]:
-        return [str(row.fault) for row in as_("coach").get(LIST, asked).context["rows"]]
+        return [str(row) for row, _ in as_("coach").get(LIST, asked).context["rows"]]
 
     assert found() == ["Too fast"] == found(area="putting") == found(area="nowhere") == found(q="TEMPO")
     assert found(area="chipping") == ["Feet wide"] == found(q="chipping feet")

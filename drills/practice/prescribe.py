@@ -1,17 +1,19 @@
 """Give a drill with its dose, and end the prescriptions that a later lesson replaces."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Model, Q
+from django.db.models import Model, QuerySet
+from django.db.models.functions import Coalesce
 
 from coachbook.accounts.models import Academy, Coach
 from drills.library.fitting import OfferedDrill, fitting_drills
 from drills.models import Drill, Prescription
+from drills.practice.doses import dose_in_words
 from lessons.models import Fault, Focus, Lesson, Session
 
 
@@ -29,6 +31,11 @@ class Dose:
     def usual_of(cls, drill: Drill) -> "Dose":
         """The dose that comes with a drill."""
         return cls(drill.dose_amount, drill.dose_unit, drill.dose_per_week, drill.dose_days)
+
+    @property
+    def words(self) -> str:
+        """How much, how often and for how long, in words."""
+        return dose_in_words(self.amount, self.unit, self.per_week, self.days)
 
 
 @transaction.atomic
@@ -100,17 +107,37 @@ def end_prescription(row: Prescription, on: date) -> None:
     row.save(update_fields=["ended_on"])
 
 
-def usual_prescription(coach: Coach, fault: Fault, offered: Sequence[OfferedDrill]) -> tuple[Drill, Dose] | None:
+class UsualPrescription(NamedTuple):
+    """What a coach usually gives for a fault, and why: chosen by them, given last, or the library's first."""
+
+    drill: Drill
+    dose: Dose
+    why: str
+
+
+def usual_prescription(
+    fault: Fault, offered: Sequence[OfferedDrill], given: Mapping[int, Prescription], taken: Collection[str] = ()
+) -> UsualPrescription | None:
     """What a coach chose as usual for the fault, or else last gave for it, or else the first drill that fits it.
 
-    What they last gave counts unless it is no longer offered, or is wrong for the fault.
+    What they last gave counts unless it is no longer offered, or is wrong for the fault. Of the library, a drill comes
+    first that is not `taken` (codes) by another focus, if any is left.
     """
     if chosen := next((row for row in offered if fault.pk in row.usual and row.mends(fault)), None):
-        return chosen.drill, Dose(*chosen.usual[fault.pk])
-    about = Q(focus__fault=fault) | Q(focus__fault__merged_into=fault)
-    given = Prescription.objects.filter(about, lesson__session__coach=coach).order_by("begins", "pk").last()
-    known = next((row for row in offered if given and row.drill.pk == given.drill_id), None)
-    if given and known and not known.is_wrong_for(fault):
-        return known.drill, Dose(given.amount, given.unit, given.per_week, given.days)
-    fitting = fitting_drills(fault, offered)
-    return (fitting[0], Dose.usual_of(fitting[0])) if fitting else None
+        return UsualPrescription(chosen.drill, Dose(*chosen.usual[fault.pk]), "my usual")
+    last = given.get(fault.pk)
+    known = next((row for row in offered if last and row.drill.pk == last.drill_id), None)
+    if last and known and not known.is_wrong_for(fault):
+        return UsualPrescription(
+            known.drill, Dose(last.amount, last.unit, last.per_week, last.days), "as I gave it last"
+        )
+    fitting = sorted(fitting_drills(fault, offered), key=lambda drill: drill.code in taken)
+    return UsualPrescription(fitting[0], Dose.usual_of(fitting[0]), "") if fitting else None
+
+
+def given_last(coach: Coach, fault: Fault | None = None) -> dict[int, Prescription]:
+    """What a coach last gave for each fault, or for one, by the id of the fault; one query."""
+    counted = Coalesce("focus__fault__merged_into", "focus__fault")
+    rows: QuerySet[Any] = Prescription.objects.filter(lesson__session__coach=coach).annotate(counted=counted)
+    found = rows.filter(counted=fault.pk) if fault else rows.exclude(counted=None)
+    return {row.counted: row for row in found.order_by("begins", "pk")}

@@ -8,7 +8,7 @@ from coachbook.accounts.models import User
 from coachbook.http import parse_key
 from coachbook.loop.log.forms import FocusForm
 from coachbook.loop.log.lesson_form import LessonForm
-from drills.practice.prescribe import usual_prescription
+from drills.practice.prescribe import given_last, usual_prescription
 from lessons.models import Fault, Lesson, SeenFault
 
 READING = ("propose", "enter", "enter_all")
@@ -70,8 +70,10 @@ def fill_in_usual(lesson_form: LessonForm, data: QueryDict, key: uuid.UUID, user
     """*My usual drill and dose*: what this coach chose or last gave for the fault, or what the library suggests."""
     lesson_form.filled.append(str(key))
     fault = faults_of(lesson_form, data).get(key)
-    if fault and (found := usual_prescription(user.coach, fault, lesson_form.catalogue.offered)):
-        drill, dose = found
+    offered = lesson_form.catalogue.offered
+    taken = {data.get(f"focus-{other}-drill", "") for other in data.getlist("focus") if other != str(key)}
+    if fault and (found := usual_prescription(fault, offered, given_last(user.coach, fault), taken)):
+        drill, dose, _ = found
         filled = {"drill": drill.code, "other_drill": "", "amount": dose.amount, "unit": dose.unit}
         for name, value in {**filled, "per_week": dose.per_week, "days": dose.days}.items():
             data[f"focus-{key}-{name}"] = str(value)

@@ -86,19 +86,25 @@ def touched_by(row: Row, other: Row) -> Touched:
     return Touched(lessons, Focus.objects.filter(closed_in=None, **focuses).count(), faults, is_other)
 
 
-@transaction.atomic
 def merge(row: Row, other: Row) -> None:
     """Count a row as another from now on. Raises ValidationError where that has become impossible meanwhile."""
+    recompute_for_merged(store_merge(row, other))
+
+
+@transaction.atomic
+def store_merge(row: Row, other: Row) -> list[Row]:
+    """Store a merge; returns the rows that are counted as another. What follows is recomputed later, unlocked."""
     rows = joined(type(row)).select_for_update(of=("self",)).in_bulk([row.pk, other.pk])
     if problem := problem_of(rows[row.pk], rows[other.pk]):
         raise ValidationError(problem)
     rows[row.pk].offered_at = None
-    recompute_for_merged(rows[row.pk].merge_into(rows[other.pk]))
+    changed: list[Row] = rows[row.pk].merge_into(rows[other.pk])
+    return changed
 
 
-@transaction.atomic
 def take_merge_back(row: Row) -> None:
     """Count a row for itself again."""
-    stored = type(row)._default_manager.select_for_update().get(pk=row.pk)
-    if stored.merged_into_id:
-        recompute_for_merged(stored.take_merge_back())
+    with transaction.atomic():
+        stored = type(row)._default_manager.select_for_update().get(pk=row.pk)
+        changed: list[Row] = [*stored.take_merge_back()] if stored.merged_into_id else []
+    recompute_for_merged(changed)

@@ -30,15 +30,23 @@ class Difference(NamedTuple):
     typed: str
 
 
-@transaction.atomic
 def save_row(form: RowForm, edition: str) -> bool:
     """Store a valid row; whether anything changed. Raises Overtaken if this edition is past."""
+    names = store_row(form, edition)
+    if "skill" in names:
+        recompute_for_merged([form.instance])
+    return bool(names)
+
+
+@transaction.atomic
+def store_row(form: RowForm, edition: str) -> list[str]:
+    """Store what was changed, and return the names of these fields; for a new row its code alone."""
     row: Row = form.instance
     if isinstance(form, FaultForm) and form.cleaned_data["skill"] != form.instance.counted_skill:
         form.instance.skill = form.cleaned_data["skill"]
     if row.pk is None:
         add_row(row)
-        return True
+        return ["code"]
     stored = type(row)._default_manager.select_for_update().get(pk=row.pk)
     if str(stored.edition) != edition:
         raise Overtaken(stored)
@@ -46,9 +54,7 @@ def save_row(form: RowForm, edition: str) -> bool:
     if names:
         row.edition = stored.edition + 1
         row.save(update_fields=[*names, "edition"])
-    if "skill" in names:
-        recompute_for_merged([row])
-    return bool(names)
+    return names
 
 
 def names_of(form: RowForm) -> list[str]:

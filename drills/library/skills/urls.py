@@ -4,7 +4,7 @@ from django.urls import path, re_path
 
 from drills.library.skills.views import actions, pages
 
-ROW = r"^(?P<kind>skill|fault)/(?P<code>[-\w]+)/"
+ROW = r"^(?P<kind>skill|fault)/(?P<code>[-a-zA-Z0-9_]+)/"
 
 urlpatterns = [
     path("", pages.skills, name="skills"),

@@ -1,7 +1,5 @@
 """What a log offers a coach first for each fault, and what they choose in its place."""
 
-from typing import NamedTuple
-
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -12,25 +10,15 @@ from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Area
 from coachbook.forms import render_form
 from coachbook.http import Request
-from drills.library.fitting import OfferedDrill, UsualDose, fitting_drills, read_offered
+from drills.library.fitting import OfferedDrill, fitting_drills, read_offered
 from drills.library.forms import in_order_of_skills
 from drills.library.usual.forms import UsualForm
 from drills.library.views import faults_for
-from drills.models import Drill
-from drills.practice.doses import dose_in_words
+from drills.practice.prescribe import given_last, usual_prescription
 from lessons.matching import contains_all, words_of
 from lessons.models import Fault
 
 LONGEST = 100  # letters of a search
-
-
-class FirstOffered(NamedTuple):
-    """A fault with the drill that a log offers first for it, and its dose in words."""
-
-    fault: Fault
-    drill: Drill | None
-    dose: str
-    is_usual: bool
 
 
 @require_GET
@@ -44,9 +32,9 @@ def usual_drills(request: Request) -> HttpResponse:
         for fault in in_order_of_skills(faults_for(request.user))
         if (contains_all(names_of(fault), words) if words else fault.skill.area == area)
     ]
-    offered = read_offered(request.user.coach)
+    offered, given = read_offered(request.user.coach), given_last(request.user.coach)
     context = {
-        "rows": [first_offered(fault, offered) for fault in faults],
+        "rows": [(fault, usual_prescription(fault, offered, given)) for fault in faults],
         "area": "" if words else area,
         "areas": Area,
         "q": request.GET.get("q", "")[:LONGEST],
@@ -91,14 +79,3 @@ def is_other(row: OfferedDrill, fault: Fault) -> bool:
 def names_of(fault: Fault) -> list[str]:
     """The words by which a fault is found."""
     return [str(fault), str(fault.skill), fault.skill.get_area_display()]
-
-
-def first_offered(fault: Fault, offered: list[OfferedDrill]) -> FirstOffered:
-    """The drill that a log offers first for a fault, with its dose."""
-    fitting = fitting_drills(fault, offered)
-    if not fitting:
-        return FirstOffered(fault, None, "", is_usual=False)
-    drill = fitting[0]
-    usual = next((row.usual.get(fault.pk) for row in offered if row.drill is drill), None)
-    own = UsualDose(drill.dose_amount, drill.dose_unit, drill.dose_per_week, drill.dose_days)
-    return FirstOffered(fault, drill, dose_in_words(*(usual or own)), is_usual=usual is not None)
