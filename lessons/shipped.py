@@ -118,14 +118,15 @@ class ShippedRow(models.Model):
     def update_texts(self, values: dict[str, Any]) -> None:
         """Take the texts of a new version, unless a person has changed the row."""
         if self.shipped != values and not self.is_changed:
-            for name, value in {**values, "shipped": values}.items():
+            moved = {"position"} if self.position != self.shipped.get("position", self.position) else ()
+            for name, value in {**without(values, *moved), "shipped": values}.items():
                 setattr(self, name, value)
             self.save()
 
     @property
     def is_edited(self) -> bool:
-        """Whether a person has changed a text since it was shipped."""
-        return any(getattr(self, name, None) != value for name, value in self.shipped.items())
+        """Whether a person has changed a text since it was shipped; its place among the others is no text."""
+        return any(getattr(self, name, None) != value for name, value in without(self.shipped, "position").items())
 
     @property
     def is_changed(self) -> bool:

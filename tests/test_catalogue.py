@@ -194,3 +194,14 @@ def test_a_measure_that_a_new_version_leaves_out_goes(db: None) -> None:
     load_skills([row])
     skill = Skill.objects.get()
     assert (skill.measure, skill.measured, skill.measure_usual_low, skill.is_edited) == ("", None, None, False)
+
+
+def test_a_row_that_was_moved_stays_there_and_gets_new_words(db: None) -> None:
+    load_catalogue()
+    grip = Skill.objects.get(code="putting-grip")
+    grip.position = 7
+    grip.save()
+    rows = [row | {"name": "Hold"} if row["code"] == "putting-grip" else row for row in SKILL_ROWS]
+    load_skills(rows)
+    grip.refresh_from_db()
+    assert (grip.position, grip.name) == (7, "Hold")

@@ -62,8 +62,6 @@ def entries(request: Request) -> Iterator[tuple[str, str]]:
     if not user.is_coach and not user.is_manager and (not student or has_children(request)):
         yield "Your children", reverse("students")
     yield "Drills", reverse("drills")
-    if user.is_coach or user.is_manager:
-        yield "Skills", reverse("skills")
     if user.is_manager:
         yield "People", reverse("people")
 
