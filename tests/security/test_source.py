@@ -141,8 +141,12 @@ def test_nothing_is_read_that_could_be_code() -> None:
 
 
 def test_no_xml_is_parsed() -> None:
-    """1.5.1, and 1.2.7 with it."""
-    assert importing("xml", "lxml", "defusedxml", "bs4", "html5lib") == []
+    """1.5.1, and 1.2.7 with it: drawings are built as XML, and nothing that builds them reads any."""
+    assert importing("lxml", "defusedxml", "bs4", "html5lib") == []
+    building = importing("xml")
+    assert building == ["drills/library/drawing/canvas.py", "drills/library/drawing/draw.py"]
+    reading = re.compile(r"fromstring|iterparse|XMLParser|XMLPullParser|XMLID|\bXML\(|\.parse\(|minidom|\bsax\b|expat")
+    assert [name for name in building if reading.search((ROOT / name).read_text())] == []
 
 
 def test_no_table_is_exported() -> None:

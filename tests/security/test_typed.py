@@ -127,7 +127,8 @@ def own_forms() -> Iterator[type[forms.BaseForm]]:
             if "forms" in file.stem or file.stem in ("views", "academy", "sign_in"):
                 module = import_module(".".join(file.relative_to(settings.BASE_DIR).with_suffix("").parts))
                 for _, found in inspect.getmembers(module, inspect.isclass):
-                    if issubclass(found, forms.BaseForm) and found.__module__ == module.__name__:
+                    is_whole = hasattr(found, "base_fields")  # what forms share by inheritance has no fields yet
+                    if issubclass(found, forms.BaseForm) and found.__module__ == module.__name__ and is_whole:
                         yield found
 
 

@@ -200,27 +200,26 @@ def load_lesson_form(
             student, Session(coach=coach, starts_at=at, kind=kind), key=key, **usual_areas(last)
         )
     focuses, own_words = read_focuses(lesson, last)
-    rows = Prescription.objects.filter(focus__in=focuses).select_related("drill").order_by("begins", "pk")
-    if lesson.pk:  # a stored lesson shows the drills it gave itself, a new one those that were given last
-        rows = rows.filter(lesson=lesson)
-    given = {row.focus_id: row for row in rows}
+    given, stored = given_for(focuses, lesson), lesson if lesson.pk else None
+    drills = [row.drill_id for row in given.values()]
     return LessonForm(
         student=student,
         academy=academy,
         lesson=lesson,
         last=last,
         visibility=NoteVisibility.of(reader, lesson),
-        catalogue=CatalogueChoices.read(
-            coach or lesson.session.coach,
-            [student],
-            lesson if lesson.pk else None,
-            [row.drill_id for row in given.values()],
-        ),
+        catalogue=CatalogueChoices.read(coach or lesson.session.coach, [student], stored, drills),
         observed=observed(lesson, last),
         stored_focuses=focuses,
         given=given,
         own_words=own_words,
     )
+
+
+def given_for(focuses: list[Focus], lesson: Lesson) -> dict[int, Prescription]:
+    """The drills that a stored lesson gave itself, or that were given last where the lesson is new, by their focus."""
+    rows = Prescription.objects.filter(focus__in=focuses).select_related("drill").order_by("begins", "pk")
+    return {row.focus_id: row for row in (rows.filter(lesson=lesson) if lesson.pk else rows)}
 
 
 def this_and_last(student: Student, key: uuid.UUID, at: datetime, academy: Academy) -> ThisAndLast:

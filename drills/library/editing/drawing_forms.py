@@ -159,7 +159,7 @@ class PieceFormSet(BasePieceFormSet):
         form.add_number(index + 1 if index is not None else 0)
 
 
-PIECES: type[PieceFormSet] = forms.formset_factory(  # type: ignore[assignment]
+PIECES: type[PieceFormSet] = forms.formset_factory(  # type: ignore[assignment]  # it is made with the formset above
     PieceForm, formset=PieceFormSet, extra=SPARE_ROWS, max_num=MOST, absolute_max=MOST + 5, can_delete=True
 )
 
