@@ -2,16 +2,22 @@
 
 import copy
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 from xml.etree import ElementTree as ET
 
 import pytest
+from django.test import Client
+from django.urls import reverse
 
+from coachbook.accounts.models import Academy, Student
 from drills.library.drawing import check, draw
 from drills.library.drawing.pieces import KINDS
 from drills.load import CATALOGUE
+from drills.models import Drill
 from lessons.shipped import tables
+from tests.conftest import Cast
+from tests.make import make_drill
 
 GATE: dict[str, Any] = {
     "view": "top",
@@ -223,6 +229,26 @@ def test_a_curve_bends_away_from_the_player() -> None:
         ways.append([float(number) for number in re.findall(r"-?[\d.]+", curve)])
     straight, bent = ways
     assert (straight[3] - bent[3]) / 2 == pytest.approx(20 * (320 - 36) / 320, abs=0.2)
+
+
+# --- On the page of a drill ---------------------------------------------------------------------
+
+
+@pytest.mark.one_database
+def test_a_drill_s_page_draws_it_for_the_reader(cast: Cast, as_: Callable[[str], Client]) -> None:
+    """A student sees their own side, a coach the side that they choose, both in the academy's unit."""
+    drill = make_drill("gate", drawing=GATE)
+    Student.objects.filter(pk=cast.student.pk).update(putting_side="left")
+    page = as_("student").get(reverse("drill", args=["gate"])).content.decode()
+    assert str(draw(GATE, "left", "m")) in page
+    Academy.objects.update(units="ft")
+    for side in ("right", "left"):
+        assert (
+            str(draw(GATE, side, "ft"))
+            in as_("coach").get(reverse("drill", args=["gate"]) + f"?side={side}").content.decode()
+        )
+    Drill.objects.filter(pk=drill.pk).update(drawing={})
+    assert "<svg" not in as_("coach").get(reverse("drill", args=["gate"])).content.decode()
 
 
 # --- What is wrong ------------------------------------------------------------------------------
