@@ -8,7 +8,7 @@ from typing import Any, Self, cast
 from django.db import models
 from django.db.models import Q
 from django.utils.text import slugify
-from simple_history.utils import bulk_create_with_history
+from simple_history.utils import bulk_create_with_history, get_history_manager_for_model
 
 from coachbook.accounts.models import Coach
 from lessons.wording import MARKER
@@ -103,7 +103,7 @@ class ShippedRow(models.Model):
         self.archived, self.merged_into = False, None
         self.save()
         for row in survivor.merged_rows():
-            history = row.history  # type: ignore[attr-defined]  # each model has its own
+            history = get_history_manager_for_model(type(row)).filter(code=row.code)
             before = history.filter(merged_into__isnull=False).exclude(merged_into=survivor.pk).first()
             if before and before.merged_into_id == self.pk:
                 row.merged_into = self

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -159,8 +159,11 @@ class PieceFormSet(BasePieceFormSet):
         form.add_number(index + 1 if index is not None else 0)
 
 
-PIECES: type[PieceFormSet] = forms.formset_factory(  # type: ignore[assignment]  # it is made with the formset above
-    PieceForm, formset=PieceFormSet, extra=SPARE_ROWS, max_num=MOST, absolute_max=MOST + 5, can_delete=True
+PIECES = cast(
+    "type[PieceFormSet]",
+    forms.formset_factory(
+        PieceForm, formset=PieceFormSet, extra=SPARE_ROWS, max_num=MOST, absolute_max=MOST + 5, can_delete=True
+    ),
 )
 
 

@@ -97,9 +97,8 @@ class DrillForm(DrillModelForm):
 
     # --- Validation -----------------------------------------------------------------------------
 
-    def _get_validation_exclusions(self) -> set[str]:
+    def validate_constraints(self) -> None:
         """Numbers are checked by their fields: to check the constraints as well would ask the database for each."""
-        return {*super()._get_validation_exclusions(), *LIMITS}  # type: ignore[misc]  # no stub knows it
 
     def clean_name(self) -> str:
         """A name that no other drill has that is offered to the same people in this area."""

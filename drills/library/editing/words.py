@@ -86,7 +86,8 @@ class WordingField(LongTextField):
 class LineField(WordingField):
     """The same on one line."""
 
-    widget = forms.TextInput  # type: ignore[assignment]  # the stubs take the widget of the base class for its type
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**{"widget": forms.TextInput, **kwargs})
 
     def validate(self, value: Any) -> None:
         """No line breaks, which a program may send."""

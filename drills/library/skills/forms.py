@@ -15,15 +15,17 @@ from lessons.models import Fault, Skill
 if TYPE_CHECKING:  # Django's forms take no type at run time
     SkillModelForm = forms.ModelForm[Skill]
     FaultModelForm = forms.ModelForm[Fault]
+    BaseRowForm = forms.BaseModelForm[Any]
 else:
     SkillModelForm = FaultModelForm = forms.ModelForm
+    BaseRowForm = forms.BaseModelForm
 
 IS_MEANT = "Lead, trail, left and right are meant as they stand in these texts"
 MOVED = "Under another skill, looks at which the skill of before was good say nothing of it any more."
 TWO_ROWS = {"rows": 2}
 
 
-class SidesForm(forms.BaseModelForm):  # type: ignore[type-arg]  # it is completed by the form of a model
+class SidesForm(BaseRowForm):
     """What both forms share: a name of its own, and no word of a side that stands without brackets by mistake."""
 
     WORDINGS: tuple[str, ...]
