@@ -240,3 +240,14 @@ def test_two_of_one_name_are_told_apart(page: Page) -> None:
     assert Focus.objects.get().fault.code == SQUEEZE  # type: ignore[union-attr]
     answer = page.focus(1, fault="Putting: Hands apart").send()
     assert "Not in the catalogue." in message_beside(answer, f"id_{page.blocks[1]}-fault")
+
+
+def test_a_focus_on_a_fault_that_was_merged_is_answered_as_the_one_it_was_merged_into(page: Page) -> None:
+    work_on(page, SQUEEZE)
+    page.send(finish="1")
+    Fault.objects.get(code=SQUEEZE).merge_into(Fault.objects.get(code=APART))
+    later = Page(page.client, lesson().student)
+    html = later.answer.content.decode().split('id="skills"')[0].split("What you saw")[0]
+    assert f'name="a.{APART}"' in html and f'name="a.{SQUEEZE}"' not in html
+    work_on(later, APART)
+    assert Focus.objects.count() == 1, "it is worked on already"

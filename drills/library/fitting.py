@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from django.db.models import F, FilteredRelation, Q
+from django.db.models.functions import Coalesce
 
 from coachbook.accounts.models import Coach
 from drills.library.models import Drill
@@ -61,8 +62,11 @@ def read_offered(coach: Coach | None = None, given: Collection[int] = ()) -> lis
     `given` are the ids of drills that a student has already: they stay, whosever they are.
     """
     found: dict[int, OfferedDrill] = {}
-    fit = {f"fit_{name}": F(f"fits__{name}") for name in ("fault", "is_first", "is_wrong")}
-    usual = {f"usual_{name}": F(f"kept__{name}") for name in ("fault", *UsualDose._fields)}
+    fit: dict[str, Any] = {f"fit_{name}": F(f"fits__{name}") for name in ("is_first", "is_wrong")}
+    usual: dict[str, Any] = {f"usual_{name}": F(f"kept__{name}") for name in UsualDose._fields}
+    # What fits a fault that was merged fits the one that it was merged into.
+    fit["fit_fault"] = Coalesce("fits__fault__merged_into", "fits__fault")
+    usual["usual_fault"] = Coalesce("kept__fault__merged_into", "kept__fault")
     kept = FilteredRelation("usual_for", condition=Q(usual_for__coach=coach))
     shown = Drill.offered_to(coach) | Drill.objects.filter(pk__in=given)
     rows: Iterable[Any] = shown.only(*COLUMNS).annotate(kept=kept).annotate(**fit, **usual)

@@ -51,7 +51,8 @@ def faults_of(lesson_form: LessonForm, data: QueryDict) -> dict[uuid.UUID, Fault
     """The fault of each focus on the page, by its key."""
     stored = {focus.key: focus for focus in lesson_form.stored_focuses}
     keys = [key for word in data.getlist("focus") if (key := parse_key(word))]
-    found = {key: stored[key].fault for key in keys if key in stored}
+    faults = {key: stored[key].fault for key in keys if key in stored}
+    found = {key: fault and fault.counted for key, fault in faults.items()}
     typed = [key for key in keys if not found.get(key)]
     return found | {key: FocusForm(data, key=key, catalogue=lesson_form.catalogue).about for key in typed}
 

@@ -196,7 +196,7 @@ class FocusForm(forms.Form):
     def about(self) -> Fault | None:
         """The fault that it is about, if it is one of the catalogue."""
         if self.continues and self.focus:
-            return self.focus.fault
+            return self.focus.fault and self.focus.fault.counted
         field = cast(CatalogueField, self.fields["fault"])
         return self.catalogue.faults.get(field.codes.get(str(self.typed("fault") or "").casefold(), ""))
 

@@ -112,7 +112,7 @@ class LessonForm:
     @cached_property
     def worked_on(self) -> frozenset[Fault]:
         """The faults with a focus that is open, or that this lesson opened or closed."""
-        return frozenset(focus.fault for focus in self.stored_focuses if focus.fault)
+        return frozenset(focus.fault.counted for focus in self.stored_focuses if focus.fault)
 
     @property
     def opened(self) -> list[FocusForm]:
@@ -145,7 +145,8 @@ class LessonForm:
         rows = {row.skill.pk: row for row in self.skills}
         own = {row.skill.key: row for row in self.own_words_rows}
         return [
-            (form, rows.pop(form.about.skill_id, None) if form.about else own.get(form.key)) for form in self.continuing
+            (form, rows.pop(form.about.counted_skill.pk, None) if form.about else own.get(form.key))
+            for form in self.continuing
         ]
 
     @property

@@ -9,6 +9,7 @@ from django.db.models import BooleanField, ExpressionWrapper, F, OuterRef, Q, Qu
 from django.http import QueryDict
 
 from coachbook.loop.log.rows import BLANK, LESSON_LOOKS, FaultRow, LookRow, posted_degrees
+from lessons.history import FAULT_AS_COUNTED
 from lessons.log import is_around
 from lessons.models import Focus, Lesson, SeenFocus
 from lessons.observations import ObservationValues
@@ -104,7 +105,9 @@ def focus_rows(lesson: Lesson, last: Lesson | None) -> "QuerySet[Any]":
         Q(is_shown=True) | Q(seen_in=lesson.pk or 0, fault=None),
         Q(seen_pk=None) | Q(seen_in__in=both) | Q(seen_pk=Subquery(first)),
     )
-    return rows.select_related("fault__skill", "opened_in__session").order_by("opened_in__session__starts_at", "slot")
+    return rows.select_related(*FAULT_AS_COUNTED, "opened_in__session").order_by(
+        "opened_in__session__starts_at", "slot"
+    )
 
 
 def posted_look(blank: LookRow, data: QueryDict) -> LookRow:

@@ -10,7 +10,8 @@ from django.http import QueryDict
 from coachbook.accounts.models import Area
 from coachbook.loop.log.lesson_form import LessonForm
 from coachbook.loop.log.rows import LESSON_LOOKS, MOMENTS
-from lessons.models import Phrase, SeenFault
+from coachbook.loop.phrases.meant import read_phrases
+from lessons.models import SeenFault
 from lessons.sentence import Catalogue, Dose, Kind, Proposal, Reading, build_catalogue, read_sentence
 from lessons.sentence.catalogue import shipped_phrases
 from lessons.wording import render
@@ -84,7 +85,7 @@ def catalogue_of(lesson_form: LessonForm) -> Catalogue:
         for skill in lesson_form.catalogue.skills
     )
     drills = tuple((drill.code, drill.area, drill.name) for drill in lesson_form.catalogue.drills.values())
-    return build(skills, drills, tuple(Phrase.objects.values_list("code", "words")))
+    return build(skills, drills, read_phrases())
 
 
 @lru_cache(maxsize=4)

@@ -1,7 +1,7 @@
 """The form for the texts of a drill."""
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -97,8 +97,9 @@ class DrillForm(DrillModelForm):
 
     # --- Validation -----------------------------------------------------------------------------
 
-    def validate_constraints(self) -> None:
+    def _get_validation_exclusions(self) -> set[str]:
         """Numbers are checked by their fields: to check the constraints as well would ask the database for each."""
+        return {*cast(Any, super())._get_validation_exclusions(), *LIMITS}
 
     def clean_name(self) -> str:
         """A name that no other drill has that is offered to the same people in this area."""
