@@ -19,7 +19,7 @@ from coachbook.family.models import Message
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import share_token
 from drills.models import Design, Drill, PracticeEntry, Prescription, Round, ScoredTest
-from lessons.models import Fault, Focus, Lesson, Session
+from lessons.models import Fault, Focus, Lesson, Session, Skill
 from tests.fuzz.junk import Pairs, word
 
 # The keys that stand in an address behind a student's: the model, and the way from it to the student.
@@ -118,6 +118,11 @@ class Places:
             "correction_key": list(Correction.objects.values_list("key", flat=True)),
             "number": list(Fault.objects.values_list("pk", flat=True)[:50]),
             "kind": ["lesson", "focus", "observation", "no"],
+            "catalogue_kind": ["skill", "fault"],
+            "catalogue_code": [
+                *Skill.objects.values_list("code", flat=True)[:5],
+                *Fault.objects.values_list("code", flat=True)[:5],
+            ],
             "pk": [1, 2**40],
             "uidb36": ["1", "zz"],
             "key": ["1-abc", "x"],
@@ -134,8 +139,10 @@ class Places:
             return uuid.uuid4() if random.random() < 0.05 else student
         theirs = self.of_student.get(part, {}).get(student, [])
         place = "person" if part == "key" and name.startswith("person_") else part
+        if name.startswith(("skill", "fault")) and part in ("kind", "code"):
+            place = f"catalogue_{part}"
         found = theirs if theirs and random.random() < 0.8 else self.alone.get(place, [])
-        if found and random.random() < 0.9:
+        if found and (random.random() < 0.9 or place == "catalogue_kind"):
             return random.choice(found)
         return random.choice((0, 1, 2**40)) if part in ("number", "pk") else uuid.UUID(int=random.getrandbits(128))
 

@@ -24,9 +24,9 @@ def given_drill(cast: Cast) -> list[object]:
     drill = drill_of(cast.coach, "own-long-roll")
     if not drill.prescriptions.exists():
         lesson = make_lesson(cast.student, cast.coach, status="complete", completed_at=timezone.now())
-        focus = Focus.objects.create(
-            student=cast.student, opened_in=lesson, slot=1, area="putting", fault=make_fault(make_skill())
-        )
+        within = {"opened_in": lesson, "closed_in": lesson}  # beside the open focuses of other rows
+        fault = make_fault(make_skill())
+        focus = Focus.objects.create(student=cast.student, slot=1, area="putting", fault=fault, **within)
         make_prescription(lesson, focus, drill=drill)
     return [drill.code]
 

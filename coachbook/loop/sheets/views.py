@@ -31,8 +31,8 @@ from coachbook.loop.sheets.issue import find_shared, share_token, shared_until, 
 # The layouts of a sheet, and how many letters most likely fill a page of A4, so that the first try nearly always fits.
 LAYOUTS = {
     "large": 1850,
-    "usual": 2750,
-    "dense roomy": 3150,
+    "usual": 2650,
+    "dense roomy": 3070,
     "dense": 3800,
     "dense denser": 5000,
     "dense denser bare": math.inf,
