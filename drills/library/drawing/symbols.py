@@ -115,11 +115,11 @@ def draw_club(canvas: Canvas, piece: Piece) -> None:
         canvas.take(box_around((x, y - 3), 7, 5))
         return
     angle = canvas.turned((1, 0), piece.number("turn"))
-    turn = rotation(angle, (x, y))
-    canvas.add("solid", "rect", x=x - deep, y=y - long / 2, width=deep, height=long, rx=1.5, transform=turn)
+    rotated = rotation(angle, (x, y))
+    canvas.add("solid", "rect", x=x - deep, y=y - long / 2, width=deep, height=long, rx=1.5, transform=rotated)
     heel = -1 if canvas.is_mirrored else 1
     shaft = [(x - deep / 2, y + heel * long / 2), (x - deep / 2 - 4, y + heel * (long / 2 + 14))]
-    canvas.add("ink", "path", d=path(shaft), transform=turn)
+    canvas.add("ink", "path", d=path(shaft), transform=rotated)
     canvas.take(box_around((x, y), deep + 1, long / 2 + 2))
 
 
