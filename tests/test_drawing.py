@@ -35,6 +35,7 @@ GATE: dict[str, Any] = {
 }
 PLAYER = {"x": -40, "size": 28, "lean": 28, "hands_x": -20, "hands_y": 68, "club_x": -3, "club_y": 0}
 ROW = {"piece": "ball", "x": 0, "y": 0}
+OPEN_CLUB = {"piece": "club", "x": -3, "y": 0, "turn": 20}
 SHIPPED = {row["code"]: row for row in tables(CATALOGUE, "drill")}
 
 
@@ -121,7 +122,7 @@ def rotated(description: Any, side: str, look: str, tag: str) -> list[float]:
 
 def test_open_points_away_from_the_player_and_toes_turn_to_the_target() -> None:
     """A right-side player stands left of the line, and an open face looks right of it: away from the feet."""
-    club = with_piece(piece="club", x=-3, y=0, turn=20)
+    club = with_piece(**OPEN_CLUB)
     # Clockwise from the right of the picture; up is -90. Right side: the target is at 180, so open is less than that.
     assert rotated(club, "right", "solid", "rect") == [-160]
     assert rotated(club, "left", "solid", "rect") == [-20]
