@@ -3,8 +3,9 @@
 from datetime import datetime
 from typing import Any
 
-from django.db.models import F, Model, OuterRef, Subquery
-from django.db.models.functions import Coalesce, Now
+from django.db.models import DateTimeField, F, Model, OuterRef, Subquery, Value
+from django.db.models.functions import Coalesce
+from django.utils import timezone
 
 from lessons.models import Fault, Skill
 from lessons.wording import SideWord, render
@@ -19,7 +20,8 @@ def words_then(row: str, at: str | datetime | None, text: str = "name") -> Any:
     A lesson that is not finished has the words of now. What was logged before the history of a row begins has the
     first words that the history knows.
     """
-    moment = Coalesce(OuterRef(f"{at}__completed_at"), Now()) if isinstance(at, str) else at or Now()
+    now = Value(timezone.now(), DateTimeField())
+    moment = Coalesce(OuterRef(f"{at}__completed_at"), now) if isinstance(at, str) else at or now
     past = MODELS[row].history.filter(id=OuterRef(row))
     then = past.filter(history_date__lte=moment).order_by("-history_date", "-history_id")
     first = past.order_by("history_date", "history_id")

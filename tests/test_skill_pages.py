@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Callable
-from datetime import timedelta
 from html import unescape
 from typing import Any
 
@@ -18,7 +17,7 @@ from drills.library.editing.words import as_typed
 from lessons.joined import read_skills
 from lessons.models import Fault, Focus, Outcome, Skill
 from tests.conftest import Cast
-from tests.make import make_fault, make_manager, make_skill
+from tests.make import make_fault, make_manager, make_skill, this_time
 from tests.test_derived import show, taught
 
 Clients = Callable[[str], Client]
@@ -350,7 +349,7 @@ def test_a_merge_is_not_taken_back_while_another_has_its_name(as_: Clients, apar
 
 
 def test_an_offered_fault_is_merged_into_the_academys(cast: Cast, as_: Clients, apart: Fault) -> None:
-    own = make_fault(apart.skill, name="My hands", owner=cast.coach, offered_at=timezone.now() - timedelta(days=1))
+    own = make_fault(apart.skill, name="My hands", owner=cast.coach, offered_at=this_time(days_ago=1))
     as_("manager").post(page(own, "merge"), {"into": apart.code})
     own.refresh_from_db()
     assert (own.merged_into, own.offered_at, own.owner) == (apart, None, cast.coach)

@@ -1,7 +1,6 @@
 """An old lesson keeps the names that skills and faults had when it was finished; a new one has those of now."""
 
 from collections.abc import Callable
-from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -15,7 +14,7 @@ from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import issue_sheet
 from lessons.models import Fault, Focus, Lesson, Observation, Skill
 from tests.conftest import Cast
-from tests.make import make_fault, make_lesson, make_skill
+from tests.make import make_fault, make_lesson, make_skill, this_time
 from tests.test_lesson_record import DONE, address, read, see
 
 Clients = Callable[[str], Client]
@@ -26,9 +25,9 @@ def old(cast: Cast) -> Lesson:
     """A lesson that was finished ten days ago, with rows of the catalogue that are a year old."""
     grip, stance = make_skill(name="Grip"), make_skill(name="Stance")
     apart = make_fault(grip, name="Hands apart", goal="Hands together")
-    at = timezone.now() - timedelta(days=10)
+    at = this_time(days_ago=10)
     for model in (Skill, Fault):
-        model.history.update(history_date=at - timedelta(days=355))
+        model.history.update(history_date=this_time(days_ago=365))
     lesson = make_lesson(cast.student, cast.coach, putting=True, completed_at=at, **DONE)
     see(lesson, "arrival", {apart: "clear"}, measure_words="3 cm", words="White knuckles")
     see(lesson, "departure", {}, skill=stance)
@@ -42,7 +41,7 @@ def rename(row: Any, days_ago: int, **texts: str) -> None:
         setattr(row, name, text)
     row.save()
     latest = row.history.first()
-    latest.history_date = timezone.now() - timedelta(days=days_ago)
+    latest.history_date = this_time(days_ago=days_ago)
     latest.save()
 
 
@@ -103,7 +102,7 @@ def test_a_merge_leaves_the_words_of_an_old_lesson(old: Lesson, as_: Clients) ->
 
 def test_what_was_logged_before_the_history_begins_has_its_first_words(old: Lesson, as_: Clients) -> None:
     for model in (Skill, Fault):
-        model.history.update(history_date=timezone.now() - timedelta(days=7))
+        model.history.update(history_date=this_time(days_ago=7))
     rename_all()
     words = read(as_("coach"), address(old))
     assert "Hands apart clear" in words and "Hands do not touch" not in words

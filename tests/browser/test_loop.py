@@ -21,7 +21,7 @@ from tests.make import academy_today
 pytestmark = pytest.mark.browser
 Window = Callable[..., Page]
 STUDENT, USERNAME = "Beatrix Mossbud", "beatrix"  # she putts and chips left
-FAULT = "Lead wrist cups through the ball"
+FAULT = "Lead wrist breaks down, trail hand takes over"
 FORBIDDEN = re.compile(r"\b(lead|trail|fault|faults|slight|not graded)\b", re.IGNORECASE)
 
 
