@@ -2,6 +2,7 @@
 
 from django.core.management.color import no_style
 from django.db import connection, models
+from django.utils import timezone
 
 from drills.load import load_drills
 from drills.models import Design, Drill, Fit
@@ -30,6 +31,8 @@ def load_library() -> None:
     with connection.cursor() as cursor:
         for table in TABLES:
             cursor.execute(f'INSERT INTO "{table}" SELECT * FROM "kept_{table}"')
+        for row in ROWS:  # their history begins now, whatever the clock was when they were kept
+            row.history.update(history_date=timezone.now())  # type: ignore[attr-defined]  # simple-history
         if connection.vendor == "postgresql":
             for statement in connection.ops.sequence_reset_sql(no_style(), MODELS):
                 cursor.execute(statement)
