@@ -60,7 +60,7 @@ class Drill(ShippedRow):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["area", "position"]
+        ordering = ["area", "position", "pk"]
         constraints = [
             models.CheckConstraint(name="drill_area_known", condition=models.Q(area__in=Area.values)),
             models.CheckConstraint(

@@ -39,7 +39,7 @@ class Skill(ShippedRow):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["area", "position"]
+        ordering = ["area", "position", "pk"]
         constraints = [
             models.CheckConstraint(name="skill_area_known", condition=models.Q(area__in=Area.values)),
             models.CheckConstraint(
@@ -96,7 +96,7 @@ class Fault(ShippedRow):
     history = HistoricalRecords()
 
     class Meta:
-        ordering = ["skill__area", "skill__position", "position"]
+        ordering = ["skill__area", "skill__position", "position", "pk"]
 
     def __str__(self) -> str:
         return render(self.name)
