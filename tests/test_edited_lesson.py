@@ -16,6 +16,8 @@ from tests.library import load_library
 from tests.make import academy_today
 from tests.test_log import APART, SQUEEZE, Page
 
+pytestmark = pytest.mark.long
+
 Clients = Callable[[str], Client]
 
 

@@ -26,6 +26,8 @@ from tests.group_page import APART, CLOCK, GATE, GIVEN, SQUEEZE, Group, own_focu
 from tests.library import load_library
 from tests.make import academy_today, make_lesson, make_look, make_prescription, make_skill, make_student
 
+pytestmark = pytest.mark.long
+
 Clients = Callable[[str], Client]
 
 

@@ -25,6 +25,8 @@ from tests.conftest import Cast
 from tests.library import load_library
 from tests.make import academy_today, make_ball, make_test, this_time
 
+pytestmark = pytest.mark.long
+
 Clients = Callable[[str], Client]
 GRIP, APART, SQUEEZE = "putting-grip", "putting-grip-apart", "putting-grip-squeeze"
 HTMX = {"HX-Request": "true"}

@@ -21,7 +21,7 @@ APART, SQUEEZE, RUSHED, CUPS = (
     "putting-tempo-rushed",
     "putting-lead-wrist-cups",
 )
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.long]
 
 
 @pytest.fixture

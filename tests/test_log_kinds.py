@@ -20,7 +20,7 @@ from tests.library import load_library
 from tests.make import academy_today
 from tests.test_log import APART, GRIP, HTMX, Page, message_beside
 
-pytestmark = pytest.mark.one_database
+pytestmark = [pytest.mark.one_database, pytest.mark.long]
 Clients = Callable[[str], Client]
 LETTER = {"course": "c", "clip": "v"}
 

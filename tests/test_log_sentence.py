@@ -19,7 +19,7 @@ SENTENCE = (
     "ball position fine, a bit on the heels, rushes the change of direction; by the end it was smoother;"
     " two weeks of the ladder"
 )
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.long]
 
 
 @pytest.fixture

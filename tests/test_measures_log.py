@@ -18,6 +18,8 @@ from tests.library import load_library
 from tests.make import make_lesson, make_look, make_skill
 from tests.test_log import HTMX, Page
 
+pytestmark = pytest.mark.long
+
 Clients = Callable[[str], Client]
 STANCE, GRIP, READ = "putting-stance-width", "putting-grip", "putting-read"
 FIELD, KEEP = f"a.{STANCE}.measure", f"a.{STANCE}.measure-keep"

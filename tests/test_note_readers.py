@@ -20,7 +20,7 @@ from tests.library import load_library
 from tests.make import make_lesson, make_look, make_manager
 from tests.test_log import GRIP, HTMX, Page, message_beside
 
-pytestmark = pytest.mark.one_database
+pytestmark = [pytest.mark.one_database, pytest.mark.long]
 Clients = Callable[[str], Client]
 SKILLS = {"coach": GRIP, "academy": "putting-stance-width", "student": "putting-ball-position"}
 READERS = list(SKILLS)

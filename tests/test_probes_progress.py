@@ -28,6 +28,8 @@ from tests.test_derived import APART, SQUEEZE, show, taught
 from tests.test_log import GRIP, Page
 from tests.test_score_views import begin
 
+pytestmark = pytest.mark.long
+
 Clients = Callable[[str], Client]
 ROUND = {"holes": "18", "putts": "33", "three_putts": "1", "tried": "4", "made": "2"}
 ODD = ["a\0b", "NaN", "inf", "1e308", "-1", "9" * 401, "9" * 5000, "<b>x</b>", "{x}", "1,2,,;", "=1+1", "½", "\u202e"]

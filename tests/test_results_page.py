@@ -20,7 +20,7 @@ from tests.conftest import Cast
 from tests.test_putting_results import Putting, all_three, chips, designs, scored, today
 
 __all__ = ["designs"]
-pytestmark = pytest.mark.one_database
+pytestmark = [pytest.mark.one_database, pytest.mark.long]
 Clients = Callable[[str], Client]
 READERS = pytest.mark.parametrize("actor", ["coach", "student"])
 WRONG = re.compile(r"\b(nan|None|inf|-?Infinity)\b")

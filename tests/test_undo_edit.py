@@ -16,6 +16,8 @@ from tests.conftest import Cast
 from tests.make import academy_today, make_drill, make_fault, make_skill
 from tests.test_log import APART, GRIP, HTMX, SQUEEZE, Page
 
+pytestmark = pytest.mark.long
+
 Clients = Callable[[str], Client]
 MODELS: list[Any] = [Session, Lesson, Look, Observation, SeenFault, Focus, Prescription]
 
