@@ -51,6 +51,7 @@ urlpatterns = [
     path("sheet/<str:token>/", sheet_views.shared_sheet, name="shared_sheet"),
     path("drills/", include("drills.library.urls")),
     path("skills/", include("drills.library.skills.urls")),
+    path("library/", include("drills.library.rows.urls")),
     path("phrases/", include("coachbook.loop.phrases.urls")),
     path("tests/", include("drills.scored_tests.designs.urls")),
     path("people/", include("coachbook.accounts.urls")),

@@ -49,6 +49,7 @@ def typed_in(client: Client, page: str) -> dict[str, str]:
     """What a browser would send back from the form as it stands on the page."""
     form = client.get(page).context["form"]
     typed = {field.name: field.value() for field in form if not field.field.disabled}
+    typed["edition"] = client.get(page).context["edition"]
     return {name: "on" if value is True else str(value) for name, value in typed.items() if value not in (None, False)}
 
 
@@ -107,10 +108,10 @@ def test_a_coach_has_designs_of_their_own_and_offers_them(cast: Cast, as_: Clien
     page = as_("student").get(reverse("scored_test", args=[cast.student.key, begun.key]))
     assert "Long leaves" in [str(design) for _, design, _ in page.context["form"].design_choices]
     assert change(as_("coach"), row.code, setup="A slope of 9 m.").status_code == 302
-    as_("coach").post(reverse("design_offer", args=[row.code]))
+    as_("coach").post(reverse("row_offer", args=["design", row.code]))
     listed = Reader(as_("manager").get(reverse("designs")).content.decode()).text
     assert "Ida Fernkettle’s own, offered to the academy" in listed
-    as_("manager").post(reverse("design_take_in", args=[row.code]))
+    as_("manager").post(reverse("row_take_in", args=["design", row.code]))
     row.refresh_from_db()
     assert (row.owner, row.offered_at, row.setup) == (None, None, "A slope of 9 m.")
     assert "Long leaves" in begins_with(cast, as_("student"))
@@ -120,16 +121,46 @@ def test_a_coach_has_designs_of_their_own_and_offers_them(cast: Cast, as_: Clien
 def test_an_offer_of_a_design_is_taken_back(cast: Cast, as_: Clients) -> None:
     as_("coach").post(reverse("design_new"), OWN | {"name": "Ball gates"})
     row = Design.objects.get(name="Ball gates")
-    assert as_("manager").post(reverse("design_take_in", args=[row.code])).status_code == 403, "it is not offered"
-    as_("coach").post(reverse("design_offer", args=[row.code]))
-    as_("coach").post(reverse("design_keep", args=[row.code]))
+    assert as_("manager").post(reverse("row_take_in", args=["design", row.code])).status_code == 403, (
+        "it is not offered"
+    )
+    as_("coach").post(reverse("row_offer", args=["design", row.code]))
+    as_("coach").post(reverse("row_keep", args=["design", row.code]))
     row.refresh_from_db()
     assert row.offered_at is None and row.owner == cast.coach
     Design.objects.filter(pk=row.pk).update(name="Ball gate")
-    as_("coach").post(reverse("design_offer", args=[row.code]))
-    as_("manager").post(reverse("design_take_in", args=[row.code]))
+    as_("coach").post(reverse("row_offer", args=["design", row.code]))
+    as_("manager").post(reverse("row_take_in", args=["design", row.code]))
     row.refresh_from_db()
     assert row.owner == cast.coach, "the academy has a test with this name"
+
+
+@pytest.mark.history
+def test_an_offered_design_is_given_back_with_a_word(cast: Cast, as_: Clients) -> None:
+    as_("coach").post(reverse("design_new"), OWN)
+    row = Design.objects.get(name="Long leaves")
+    as_("coach").post(reverse("row_offer", args=["design", row.code]))
+    back = reverse("row_give_back", args=["design", row.code])
+    assert back in as_("manager").get(reverse("designs")).content.decode()
+    assert as_("manager").post(back, {"word": ""}).status_code == 422
+    as_("manager").post(back, {"word": "Say how far the hole is."})
+    row.refresh_from_db()
+    assert (row.offered_at, row.owner) == (None, cast.coach)
+    assert "Say how far the hole is." in as_("coach").get(address(row.code)).content.decode()
+
+
+def test_of_two_who_change_a_design_the_second_is_shown_both(as_: Clients) -> None:
+    page = address("putting-gate")
+    mine, theirs = (typed_in(as_("manager"), page) for _ in range(2))
+    assert as_("manager").post(page, theirs | {"balls": "7", "setup": "Theirs."}).status_code == 302
+    answer = as_("manager").post(page, mine | {"balls": "9"})
+    assert answer.status_code == 422
+    shown = {(row.label, row.stored, row.typed) for row in answer.context["differences"]}
+    assert ("Balls from each distance", "7", "9") in shown and ("Set up", "Theirs.", mine["setup"]) in shown
+    again = mine | {"balls": "9", "edition": answer.context["edition"]}
+    assert as_("manager").post(page, again).status_code == 302
+    design = Design.objects.get(code="putting-gate")
+    assert (design.balls, design.setup) == (9, mine["setup"])
 
 
 # --- Changing one -------------------------------------------------------------------------------
@@ -313,10 +344,10 @@ BAD = [
     ("name", "", "required"),
     ("name", "x" * 61, "at most 60"),
     ("name", "measured LEAVES", "There is already a test with this name."),
-    ("name", "{lead} {nose}", "{nose} is not known."),
+    ("name", "[lead] [nose]", "“[nose]” is not known."),
     ("purpose", "", "required"),
     ("setup", " ", "required"),
-    ("setup", "The {left} foot.", "{left} is not known."),
+    ("setup", "The [left] foot.", "“[left]” is not known."),
     ("note", "x" * 301, "at most 300"),
     ("caution", "", "required"),
     ("kind", "maze", "not one of the available choices"),

@@ -275,36 +275,36 @@ def test_a_drill_in_use_is_archived_and_stays_with_whoever_has_it(cast: Cast, as
     lesson = make_lesson(cast.student, cast.coach, status="complete", completed_at=timezone.now())
     focus = Focus.objects.create(student=cast.student, opened_in=lesson, slot=1, area="putting", fault=fault)
     make_prescription(lesson, focus, drill=drill, begins=academy_today())
-    answer = as_("coach").post(reverse("drill_archive", args=[drill.code]), follow=True)
+    answer = as_("coach").post(reverse("row_archive", args=["drill", drill.code]), follow=True)
     drill.refresh_from_db()
     assert drill.archived and drill.offered_at is None and "Archived: Quiet roll" in text_of(answer)
     assert drill not in Drill.offered_to(cast.coach)
     assert "Quiet roll" in text_of(as_("student").get(reverse("today", args=[cast.student.key])))
     assert as_("student").get(reverse("drill", args=[drill.code])).status_code == 200
     other = make_drill(name="quiet roll")
-    answer = as_("coach").post(reverse("drill_restore", args=[drill.code]), follow=True)
-    assert "another drill with this name" in text_of(answer)
+    answer = as_("coach").post(reverse("row_restore", args=["drill", drill.code]), follow=True)
+    assert "Another has this name by now" in text_of(answer)
     other.delete()
-    as_("coach").post(reverse("drill_restore", args=[drill.code]))
+    as_("coach").post(reverse("row_restore", args=["drill", drill.code]))
     assert drill in Drill.offered_to(cast.coach)
 
 
 def test_what_was_merged_is_not_brought_back(cast: Cast, as_: Clients) -> None:
     kept = make_drill(name="Gate")
     drill = make_drill(name="Narrow gate", archived=True, merged_into=kept)
-    answer = as_("manager").post(reverse("drill_restore", args=[drill.code]), follow=True)
+    answer = as_("manager").post(reverse("row_restore", args=["drill", drill.code]), follow=True)
     drill.refresh_from_db()
     assert drill.archived and "merged into Gate" in text_of(answer)
 
 
 def test_a_coach_offers_a_drill_and_takes_the_offer_back(cast: Cast, as_: Clients) -> None:
     drill = make_drill("own-roll", name="Quiet roll", owner=cast.coach)
-    as_("coach").post(reverse("drill_offer", args=[drill.code]))
+    as_("coach").post(reverse("row_offer", args=["drill", drill.code]))
     drill.refresh_from_db()
     assert drill.offered_at and drill.owner == cast.coach
     assert "offered to the academy" in text_of(as_("manager").get(reverse("drills") + "?whose=coaches"))
-    as_("coach").post(reverse("drill_keep", args=[drill.code]))
+    as_("coach").post(reverse("row_keep", args=["drill", drill.code]))
     drill.refresh_from_db()
     assert drill.offered_at is None
     academys = make_drill(name="Gate")
-    assert as_("manager").post(reverse("drill_offer", args=[academys.code])).status_code == 403
+    assert as_("manager").post(reverse("row_offer", args=["drill", academys.code])).status_code == 403

@@ -49,7 +49,8 @@ def apart(grip: Skill) -> Fault:
 
 def page(row: Skill | Fault, what: str = "") -> str:
     kind = "skill" if isinstance(row, Skill) else "fault"
-    return reverse(f"skill_row{'_' * bool(what)}{what}", args=[kind, row.code])
+    name = f"skill_row{'_' * bool(what)}{what}" if what in ("", "edit") else f"row_{what}"
+    return reverse(name, args=[kind, row.code])
 
 
 def words(answer: Any) -> str:

@@ -9,7 +9,6 @@ urlpatterns = [
     path("file/", include("drills.library.carry.urls")),
     path("<slug:code>/holding/", include("drills.library.holding.urls")),
     path("", include("drills.library.editing.urls")),
-    path("<slug:code>/", include("drills.library.managing.urls")),
     path("usual/", include("drills.library.usual.urls")),
     path("<slug:code>/", views.drill, name="drill"),
 ]

@@ -13,11 +13,10 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Area, Side, Student, User
 from coachbook.http import Request
-from drills.library.access import coach_of, get_drill, may_edit
 from drills.library.forms import SearchForm
-from drills.library.managing.merging import word_of
+from drills.library.rows.access import coach_of, get_drill, may_change
+from drills.library.rows.offers import word_of
 from drills.library.search import items_in
-from drills.library.skills.forms import GiveBackForm
 from drills.models import Drill
 from lessons.models import Fault
 
@@ -59,7 +58,7 @@ def drills(request: Request) -> HttpResponse:
 def drill(request: Request, code: str) -> HttpResponse:
     """One drill in full: a student reads it for their own side, anybody else for the side they choose."""
     context = drill_context(request, get_drill(request, code))
-    return render(request, "drills/library/drill.html", {"form": GiveBackForm(), **context})
+    return render(request, "drills/library/drill.html", context)
 
 
 def drill_context(request: Request, drill: Drill) -> dict[str, Any]:
@@ -70,10 +69,13 @@ def drill_context(request: Request, drill: Drill) -> dict[str, Any]:
     fits = drill.fits.select_related("fault__skill").order_by("fault__skill__position", "fault")
     return {
         "drill": drill,
+        "row": drill,
+        "kind": "drill",
         "side": chosen if chosen in Side.values else own_side,
         "sides": Side.values,
         "is_staff": is_staff,
-        "may_edit": may_edit(request.user, drill),
+        "may_change": may_change(request.user, drill),
+        "is_own": drill.owner is not None and drill.owner.user_id == request.user.pk,
         "manages": gate.has_permission(request.user, Permission.MANAGE_LIBRARY),
         "fits": fits if is_staff else [],
         "word": word_of(drill) if is_staff else "",

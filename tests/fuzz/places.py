@@ -139,7 +139,7 @@ class Places:
             return uuid.uuid4() if random.random() < 0.05 else student
         theirs = self.of_student.get(part, {}).get(student, [])
         place = "person" if part == "key" and name.startswith("person_") else part
-        if name.startswith(("skill", "fault")) and part in ("kind", "code"):
+        if name.startswith(("skill", "fault", "row_")) and part in ("kind", "code"):
             place = f"catalogue_{part}"
         found = theirs if theirs and random.random() < 0.8 else self.alone.get(place, [])
         if found and (random.random() < 0.9 or place == "catalogue_kind"):

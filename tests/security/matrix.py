@@ -39,9 +39,8 @@ EDIT_LIBRARY    in   in   403  403   403   403    ok    ok    ok     ok     ok  
 MANAGE_LIBRARY  in   in   403  403   403   403    403   403   403    403    403     ok
 SEE_OWN_DRILL   in   in   404  404   404   404    ok    404   404    404    404     ok
 SEE_GIVEN_DRILL in   in   ok   404   ok    404    ok    ok    ok     404    404     ok
-EDIT_OWN_DRILL  in   in   403  403   403   403    ok    404   404    404    404     403
+EDIT_OWN_ROW    in   in   403  403   403   403    ok    404   404    404    404     403
 SEE_OWN_SKILL   in   in   403  403   403   403    ok    404   404    404    404     ok
-EDIT_OWN_SKILL  in   in   403  403   403   403    ok    404   404    404    404     403
 HELD_AFTER_OWN  in   in   403  403   403   403    ok    404   404    404    404     ok
 MANAGE_ACADEMY  in   in   403  403   403   403    403   403   403    403    403     ok
 ACT_AS_COACH    in   in   403  403   403   403    ok    ok    ok     ok     ok      403

@@ -4,6 +4,7 @@ import uuid
 
 from tests.security import (
     rows_care,
+    rows_catalogue,
     rows_corrections,
     rows_diary,
     rows_drills,
@@ -64,6 +65,7 @@ ROWS = [
     Row("invitation", "PUBLIC", "GET POST", args=fresh_invitation),
     *rows_corrections.ROWS,
     *rows_care.ROWS,
+    *rows_catalogue.ROWS,
     *rows_diary.ROWS,
     *rows_drills.ROWS,
     *rows_family.ROWS,

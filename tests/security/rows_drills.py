@@ -35,19 +35,11 @@ def drill_of(coach: Coach, code: str) -> Drill:
     return Drill.objects.filter(code=code).first() or make_drill(code, owner=coach, name=code)
 
 
-def offered_drill(cast: Cast) -> list[object]:
-    """A drill that the coach offers, again after each time that it was taken in or given back."""
-    drill = drill_of(cast.coach, "own-offered")
-    Drill.objects.filter(pk=drill.pk).update(owner=cast.coach, offered_at=timezone.now())
-    return [drill.code]
-
-
 def some_fault(cast: Cast) -> list[object]:
     fault = Fault.objects.filter(code="some-fault").first() or make_fault(make_skill("some-skill"), "some-fault")
     return [fault.code]
 
 
-ACTIONS = ("drill_archive", "drill_restore", "drill_offer", "drill_keep")
 ROWS: list[Row] = [
     Row("drills", "USE_SITE"),
     Row("drill", "USE_SITE", args=academy_drill),
@@ -55,12 +47,7 @@ ROWS: list[Row] = [
     Row("drill", "SEE_GIVEN_DRILL", args=given_drill, label="given"),
     Row("drill_new", "EDIT_LIBRARY", "GET POST"),
     Row("drill_edit", "MANAGE_LIBRARY", "GET POST", args=academy_drill),
-    Row("drill_edit", "EDIT_OWN_DRILL", "GET POST", args=own_drill, label="own"),
-    *(Row(name, "EDIT_OWN_DRILL", "POST", args=own_drill, label="own") for name in ACTIONS),
-    *(Row(name, "MANAGE_LIBRARY", "POST", args=academy_drill) for name in ("drill_archive", "drill_restore")),
-    *(Row(name, "MANAGE_LIBRARY", "POST", args=offered_drill) for name in ("drill_take_in", "drill_give_back")),
-    *(Row(name, "MANAGE_LIBRARY", "POST", args=academy_drill) for name in ("drill_move", "drill_unmerge")),
-    Row("drill_merge", "MANAGE_LIBRARY", "GET POST", args=academy_drill),
+    Row("drill_edit", "EDIT_OWN_ROW", "GET POST", args=own_drill, label="own"),
     Row("usual_drills", "ACT_AS_COACH"),
     Row("usual_drill", "ACT_AS_COACH", "GET POST", args=some_fault),
     Row("usual_reset", "ACT_AS_COACH", "POST", args=some_fault),

@@ -34,13 +34,6 @@ def own_design(cast: Cast) -> list[object]:
     return [row.code]
 
 
-def offered_design(cast: Cast) -> list[object]:
-    """A design that the coach offers, again after each time that it was taken in."""
-    code = own_design(cast)[0]
-    Design.objects.filter(code=code).update(owner=cast.coach, offered_at=timezone.now())
-    return [code]
-
-
 def own_finished_test(cast: Cast) -> list[object]:
     """A finished test of the student with a few balls, made once."""
     day, at = academy_today(), timezone.now()
@@ -85,7 +78,5 @@ ROWS: list[Row] = [
     Row("designs", "EDIT_LIBRARY"),
     Row("design_new", "EDIT_LIBRARY", "GET POST"),
     Row("design", "MANAGE_LIBRARY", "GET POST", args=some_design),
-    Row("design", "EDIT_OWN_DRILL", "GET POST", args=own_design, label="own"),
-    *(Row(name, "EDIT_OWN_DRILL", "POST", args=own_design) for name in ("design_offer", "design_keep")),
-    Row("design_take_in", "MANAGE_LIBRARY", "POST", args=offered_design),
+    Row("design", "EDIT_OWN_ROW", "GET POST", args=own_design, label="own"),
 ]

@@ -15,7 +15,7 @@ from django.utils import timezone
 from coachbook.accounts.models import Student
 from tests.conftest import Cast
 from tests.make import make_care, make_consent, make_drill, make_guardian, make_lesson, make_student
-from tests.security import rows_skills
+from tests.security import rows_catalogue, rows_skills
 from tests.security.matrix import POLICY
 from tests.security.row import Row
 from tests.security.rows import ROWS
@@ -57,7 +57,6 @@ ALLOWED = {
     ("coachbook/loop/students/views.py", "User"): "the account of the student whom the gate returned",
     ("drills/library/views.py", "Drill"): "the library is everybody's, and what is a coach's own is narrowed to it",
     ("drills/library/views.py", "Fault"): "the catalogue is about no student",
-    ("drills/scored_tests/designs/views.py", "Design"): "the designs are the academy's",
     ("drills/scored_tests/recording/views.py", "ScoredTest"): "only whether a key is taken, before the gate is asked",
 }
 MODELS = {model.__name__ for model in apps.get_models()}
@@ -89,8 +88,8 @@ def test_a_manager_is_seen_wherever_it_is_asked(tmp_path: Path) -> None:
 # --- Two keys in an address -----------------------------------------------------------------------
 
 WORDS = {"consent_give", "consent_withdraw"}  # their second word is a purpose, which every student has
-# Skills and faults, named by what they are and their code, are about no student.
-WORDS |= {row.name for row in rows_skills.ROWS}
+# Rows of the catalogue, named by what they are and their code, are about no student.
+WORDS |= {row.name for row in (*rows_skills.ROWS, *rows_catalogue.ROWS)}
 
 
 def keys_of(name: str) -> list[str]:

@@ -14,11 +14,11 @@ from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Coach
 from coachbook.forms import render_form
 from coachbook.http import Request
-from drills.library.access import coach_of
 from drills.library.carry.forms import ChoiceForm, TakeInForm, UploadForm, sign
 from drills.library.carry.library import Library, document
 from drills.library.carry.plan import Plan, State, make_plan
 from drills.library.carry.take_in import Impossible, take_in
+from drills.library.rows.access import coach_of
 from drills.models import Drill
 
 MEANWHILE = "The library here was changed since this preview was made. Look at it again; nothing was taken in."

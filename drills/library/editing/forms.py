@@ -8,9 +8,8 @@ from django.core.exceptions import ValidationError
 from django.utils.text import capfirst
 
 from drills.library.editing.words import LineField, StepsField, WordingField, bare_words, question_about
+from drills.library.rows.places import name_is_taken
 from drills.models import Drill
-from lessons.matching import fold
-from lessons.wording import render_typed
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
     DrillModelForm = forms.ModelForm[Drill]
@@ -149,14 +148,3 @@ def limit_number(field: forms.Field, least: int, most: int) -> None:
 def as_texts(value: Any) -> list[str]:
     """A text, or the texts of a list."""
     return value if isinstance(value, list) else [value or ""]
-
-
-def plain_name(wording: str) -> str:
-    """A name as it is compared with others."""
-    return fold(" ".join(render_typed(wording).split()))[0]
-
-
-def name_is_taken(drill: Drill, name: str) -> bool:
-    """Whether another drill of its area has a name that is offered to the same people."""
-    rows = Drill.offered_to(drill.owner).filter(area=drill.area).exclude(pk=drill.pk).only("name")
-    return plain_name(name) in {plain_name(row.name) for row in rows}

@@ -1,9 +1,8 @@
 """Saving a drill, unless somebody else saved it meanwhile: then both versions are shown."""
 
 from collections.abc import Iterator, Sequence
-from typing import Any, NamedTuple, cast
+from typing import Any
 
-from django import forms
 from django.db import transaction
 
 from drills.library.editing.drawing_forms import NUMBERS
@@ -11,25 +10,11 @@ from drills.library.editing.editor import DrillEditor
 from drills.library.editing.fits import CHOICES, choice_of
 from drills.library.editing.forms import DrillForm
 from drills.library.editing.words import as_typed
+from drills.library.rows.editions import Difference, add_row, save_changes
+from drills.library.rows.editions import differences as form_differences
 from drills.models import Drill, Fit
 
 FIELDS = [name for name in DrillForm.Meta.fields if name != "other_items"]
-
-
-class Overtaken(Exception):
-    """Somebody else saved the drill while it was edited here; holds the drill as it is stored."""
-
-    def __init__(self, stored: Drill) -> None:
-        super().__init__(stored.code)
-        self.stored = stored
-
-
-class Difference(NamedTuple):
-    """One field that differs: as it is stored, and as it was typed."""
-
-    label: str
-    stored: str
-    typed: str
 
 
 @transaction.atomic
@@ -38,47 +23,26 @@ def save_drill(editor: DrillEditor, fits: Sequence[Fit], edition: str) -> bool:
     drill = editor.drill
     drill.drawing = editor.description
     if drill.pk is None:
-        add_drill(drill)
+        add_row(drill)
         editor.fits.save(drill, ())
         return True
-    stored = Drill.objects.select_for_update().get(pk=drill.pk)
-    if str(stored.edition) != edition:
-        raise Overtaken(stored)
-    names = [name for name in (*FIELDS, "drawing") if getattr(stored, name) != getattr(drill, name)]
-    if not names and not editor.fits.changed_data:
-        return False
-    drill.edition = stored.edition + 1
-    drill.save(update_fields=[*names, "edition"])
+    names = save_changes(drill, edition, [*FIELDS, "drawing"], also=bool(editor.fits.changed_data))
     editor.fits.save(drill, fits)
-    return True
-
-
-def add_drill(drill: Drill) -> None:
-    """Store a new drill, the last of its area."""
-    last = Drill.objects.filter(area=drill.area).order_by("position").last()
-    drill.code, drill.position, drill.edition = Drill.code_for(drill.name), last.position + 1 if last else 0, 1
-    drill.save()
+    return bool(names)
 
 
 def differences(editor: DrillEditor, stored: Drill) -> Iterator[Difference]:
     """What differs between a drill as it is stored and as it was typed here."""
-    texts = editor.texts
-    pairs = [
-        (str(texts[name].label), in_words(texts, name, stored), in_words(texts, name, editor.drill)) for name in FIELDS
-    ]
-    fits = stored.fits.select_related("fault__skill")
+    fits = list(stored.fits.select_related("fault__skill"))
+    yield from form_differences(
+        DrillEditor(None, stored, fits).texts, editor.texts, without=("other_items", "is_meant")
+    )
     chosen = ((str(row), editor.fits.cleaned_data[row.code]) for row in editor.fits.faults)
-    pairs.append(("Faults", fits_in_words((str(fit.fault), choice_of(fit)) for fit in fits), fits_in_words(chosen)))
-    pairs.append(("Drawing", drawing_in_words(stored.drawing), drawing_in_words(editor.description)))
-    return (Difference(*pair) for pair in pairs if pair[1] != pair[2])
-
-
-def in_words(form: DrillForm, name: str, drill: Drill) -> str:
-    """A field of a drill as a person reads it."""
-    value, field = getattr(drill, name), form.fields[name]
-    names: dict[Any, Any] = dict(cast(Any, field.choices)) if isinstance(field, forms.ChoiceField) else {}
-    values = value if isinstance(value, list) else [value]
-    return as_typed("\n".join(str(names.get(each, each)) for each in values))
+    pairs = [
+        ("Faults", fits_in_words((str(fit.fault), choice_of(fit)) for fit in fits), fits_in_words(chosen)),
+        ("Drawing", drawing_in_words(stored.drawing), drawing_in_words(editor.description)),
+    ]
+    yield from (Difference(*pair) for pair in pairs if pair[1] != pair[2])
 
 
 def fits_in_words(rows: Any) -> str:

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_GET
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.http import Request
-from drills.library.access import get_drill
+from drills.library.rows.access import get_drill
 
 
 @require_GET

@@ -7,9 +7,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.text import capfirst
 
-from drills.library.editing.forms import plain_name
 from drills.library.editing.words import LineField, WordingField, bare_words, question_about
-from drills.library.skills.access import Row, area_of
+from drills.library.rows.places import name_is_taken
 from lessons.models import Fault, Skill
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
@@ -141,16 +140,3 @@ class FaultForm(SidesForm, FaultModelForm):
         elif not typed.get("house_wish") and not typed.get("costs") and "costs" not in self.errors:
             self.add_error("costs", "Choose what it costs, or say below that it is a preference.")
         return typed
-
-
-class GiveBackForm(forms.Form):
-    """A word to the coach whose offer is given back."""
-
-    word = forms.CharField(label="A word to the coach", max_length=100, help_text="Why it is not taken in, or not yet.")
-
-
-def name_is_taken(row: Row, name: str) -> bool:
-    """Whether another row of its kind and area has a name that is offered to the same people."""
-    model, area = type(row), "area" if isinstance(row, Skill) else "skill__area"
-    rows = model.offered_to(row.owner).filter(**{area: area_of(row)}).exclude(pk=row.pk).only("name")
-    return plain_name(name) in {plain_name(other.name) for other in rows}

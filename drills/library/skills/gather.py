@@ -5,11 +5,13 @@ from typing import Any, NamedTuple
 
 from coachbook.accounts.models import Area, Side
 from coachbook.http import Request
-from drills.library.skills.access import Row, kind_of, may_change, readable_faults, readable_skills
+from drills.library.rows.access import kind_of, may_change, readable
+from drills.library.rows.offers import word_of
 from drills.library.skills.forms import FaultForm, SkillForm
-from drills.library.skills.offers import word_of
 from lessons.arrivals import COUNTED_SKILL
 from lessons.models import Fault, Skill
+
+SkillOrFault = Skill | Fault
 
 
 class SkillFaults(NamedTuple):
@@ -21,7 +23,7 @@ class SkillFaults(NamedTuple):
 
 def skills_in(request: Request, area: Area) -> dict[str, list[Any]]:
     """The skills of an area, what of it is archived, and what of every area is offered; three queries."""
-    found = list(readable_skills(request).filter(area=area).select_related("owner__user").order_by("position", "pk"))
+    found = list(readable(request, Skill).filter(area=area).order_by("position", "pk"))
     faults = list(faults_under(request).filter(skill__area=area))
     under: dict[int, list[Fault]] = defaultdict(list)
     for fault in faults:
@@ -36,10 +38,10 @@ def skills_in(request: Request, area: Area) -> dict[str, list[Any]]:
     }
 
 
-def offers(request: Request) -> list[Row]:
+def offers(request: Request) -> list[SkillOrFault]:
     """What coaches offer to the academy, the oldest offer first."""
-    rows: list[Row] = [
-        *readable_skills(request).filter(offered_at__isnull=False).select_related("owner__user"),
+    rows: list[SkillOrFault] = [
+        *readable(request, Skill).filter(offered_at__isnull=False),
         *faults_under(request).filter(offered_at__isnull=False),
     ]
     return sorted(rows, key=lambda row: str(row.offered_at))
@@ -47,11 +49,10 @@ def offers(request: Request) -> list[Row]:
 
 def faults_under(request: Request) -> Any:
     """Faults in their order, each with its skill and its owner."""
-    joined = readable_faults(request).select_related("skill__merged_into", "owner__user", "merged_into")
-    return joined.order_by("skill__position", "skill", "position", "pk")
+    return readable(request, Fault).order_by("skill__position", "skill", "position", "pk")
 
 
-def row_context(request: Request, row: Row) -> dict[str, Any]:
+def row_context(request: Request, row: SkillOrFault) -> dict[str, Any]:
     """The page of one row."""
     form = SkillForm if isinstance(row, Skill) else FaultForm
     labels = {**form.base_fields}
@@ -81,7 +82,7 @@ def faults_of(request: Request, skill: Skill) -> list[Fault]:
 
 def skills_to_choose(request: Request, fault: Fault) -> list[Skill]:
     """The skills of its area under which a fault may stand."""
-    rows = readable_skills(request).filter(area=fault.skill.area, archived=False)
+    rows = readable(request, Skill).filter(area=fault.skill.area, archived=False)
     allowed = [skill for skill in rows.order_by("position", "pk") if skill.owner_id in (None, fault.owner_id)]
     own = fault.counted_skill
     return allowed if own in allowed else [own, *allowed]

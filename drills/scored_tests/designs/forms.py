@@ -6,16 +6,15 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import Q
-from django.utils.text import slugify
 
 from coachbook.accounts.models import Area
-from coachbook.forms import LongTextField
+from drills.library.editing.words import LineField, WordingField
+from drills.library.rows.editions import add_row, save_changes
 from drills.models import Design
 from drills.putting.lengths import format_number
 from drills.putting.observations import FURTHEST_M
 from drills.putting.units import Unit, from_metres, in_metres
 from drills.scored_tests.stations import MOST_BALLS
-from lessons.wording import COACH, MARKER, render
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
     DesignModelForm = forms.ModelForm[Design]
@@ -28,7 +27,8 @@ NAMES: dict[Unit, str] = {"m": "metres", "ft": "feet", "cm": "cm", "in": "inches
 NEAREST_M, WIDEST_M = 0.1, 1.0  # common practice, no source
 BALL_M = 0.0427  # a ball measures 42.67 mm at least: R&A and USGA, Equipment Rules, part 4
 MOST_DISTANCES, MOST_IN_ALL = 10, 200  # places and balls of a test; common practice, no source
-TEXTS = ("name", "purpose", "setup", "note", "caution")
+TEXTS = ("purpose", "setup", "note", "caution")
+STORED = ("name", "area", "kind", *TEXTS, "distances_m", "balls", "width_m", "archived")
 NUMBER = re.compile(r"[0-9]{1,4}(\.[0-9]{1,4})?|\.[0-9]{1,4}")
 
 
@@ -52,12 +52,12 @@ class DesignForm(DesignModelForm):
         ]
         labels = {"purpose": "Purpose", "setup": "Set up", "caution": "Take care"}
         help_texts = {
-            "setup": "Name the distances here, too: students read this. In braces, {lead}, {trail}, {push} and {pull}"
-            " become left or right.",
+            "setup": "Name the distances here, too: students read this. In square brackets, [lead], [trail], [push] and"
+            " [pull] become left or right.",
             "archived": "No longer offered. Tests recorded with it stay.",
         }
-        field_classes = {"setup": LongTextField}
-        widgets = {name: forms.Textarea(attrs={"rows": 3}) for name in TEXTS if name != "name"}
+        field_classes = {"name": LineField, **dict.fromkeys(TEXTS, WordingField)}
+        widgets = {name: forms.Textarea(attrs={"rows": 3}) for name in TEXTS}
 
     field_order = Meta.fields
 
@@ -139,25 +139,13 @@ class DesignForm(DesignModelForm):
         return metres
 
     def clean(self) -> dict[str, Any]:
-        """Check the markers in the texts, and the fields against each other."""
+        """Check the fields against each other."""
         typed: dict[str, Any] = super().clean() or self.cleaned_data
-        for name in TEXTS:
-            if name in typed:
-                typed[name] = typed[name].replace("\r\n", "\n")
-                self.check_markers(name, typed[name])
         self.check_gate(typed)
         self.check_area(typed)
         if typed.get("balls") and typed.get("distances"):
             self.check_total(typed["balls"] * len(typed["distances"]))
         return typed
-
-    def check_markers(self, name: str, text: str) -> None:
-        """Allow only known markers: no other can be worded for a side."""
-        for marker in MARKER.findall(text):
-            if marker.lower() not in COACH:
-                known = ", ".join(f"{{{word}}}" for word in COACH)
-                self.add_error(name, f"{{{marker}}} is not known. Use only {known} in braces.")
-                return
 
     def check_gate(self, typed: dict[str, Any]) -> None:
         """Only a gate has a width, and it must have one."""
@@ -183,27 +171,16 @@ class DesignForm(DesignModelForm):
 
     # --- Saving ---------------------------------------------------------------------------------
 
-    def save(self, commit: bool = True) -> Design:
-        """Save the design with its lengths; a new one gets a code and the last position in its area."""
+    def store(self, edition: str) -> None:
+        """Save the design with its lengths; within a transaction. Raises Overtaken if this edition is past."""
         design = self.instance
         design.distances_m, design.width_m = self.cleaned_data["distances"], self.cleaned_data.get("width")
-        if not design.pk:
-            design.code = fresh_code(design.name)
-            last = Design.objects.filter(area=design.area).order_by("position").last()
-            design.position = last.position + 1 if last else 0
-        if self.has_changed():
-            design.edition += 1
-        return super().save(commit)
+        if design.pk is None:
+            add_row(design)
+        else:
+            save_changes(design, edition, STORED)
 
 
 def typed_as(length_m: float, unit: Unit) -> str:
     """A stored length as text for the field."""
     return format_number(from_metres(length_m, unit))
-
-
-def fresh_code(name: str) -> str:
-    """A code from a name. No code that ships begins with `own-`, so that a new version never takes its row."""
-    stem = f"own-{slugify(render(name))}"[:50].rstrip("-")
-    taken = set(Design.objects.filter(code__startswith=stem).values_list("code", flat=True))
-    numbered = (f"{stem}-{number}" for number in range(2, len(taken) + 3))
-    return next(code for code in (stem, *numbered) if code not in taken)

@@ -8,7 +8,4 @@ urlpatterns: list[URLPattern] = [
     path("", design_views.designs, name="designs"),
     path("new/", design_views.design_new, name="design_new"),
     path("<slug:code>/", design_views.design, name="design"),
-    path("<slug:code>/offer/", design_views.design_offer, name="design_offer"),
-    path("<slug:code>/keep/", design_views.design_keep, name="design_keep"),
-    path("<slug:code>/take-in/", design_views.design_take_in, name="design_take_in"),
 ]

@@ -18,7 +18,7 @@ from coachbook.accounts.models import Student
 from coachbook.accounts.relationships import Relationship
 from coachbook.forms import render_form
 from coachbook.http import Request
-from drills.library.access import coach_of
+from drills.library.rows.access import coach_of
 from drills.models import Design, ScoredTest
 from drills.putting.lengths import format_length, format_lengths, format_steps, unit_of
 from drills.putting.units import Unit

@@ -1,41 +1,38 @@
-"""What the buttons of a skill or fault do: archive, offer, take in, order and merge it."""
+"""What the buttons of a row do, whatever its kind: archive, offer, take in, order and merge it."""
 
 from collections.abc import Callable
+from typing import Any
 
 from django.contrib import messages
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from coachbook.accounts import gate
-from coachbook.accounts.gate import Permission
 from coachbook.forms import render_form
 from coachbook.http import Request
-from drills.library.skills import merging, offers, ordering
-from drills.library.skills.access import Row, get_own_row, get_row, get_row_to_change, kind_of
-from drills.library.skills.forms import GiveBackForm, name_is_taken
-from drills.library.skills.gather import row_context
-from lessons.models import Fault
+from drills.library.rows import access, merging, offers, ordering
+from drills.library.rows.access import Row, kind_of
+from drills.library.rows.pages import address_of
+from drills.library.rows.places import name_is_taken
 
 NAME_TAKEN = "Another has this name by now. Change one of the names first."
 
 
 @require_POST
 def archive(request: Request, kind: str, code: str) -> HttpResponse:
-    """Offer a row no longer in logs. What was logged with it stays."""
-    row = get_row_to_change(request, kind, code)
+    """Offer a row no longer in logs. What was logged with it and given to students stays."""
+    row = access.get_row_to_change(request, kind, code)
     row.archived, row.offered_at = True, None
     row.save(update_fields=["archived", "offered_at"])
-    return done(request, row, f"Archived: {row}. What was logged with it stays.")
+    return done(request, row, f"Archived: {row}. What was logged with it stays, and students who have it keep it.")
 
 
 @require_POST
 def restore(request: Request, kind: str, code: str) -> HttpResponse:
     """Bring an archived row back, unless it was merged or another has its name by now."""
-    row = get_row_to_change(request, kind, code)
+    row = access.get_row_to_change(request, kind, code)
     if row.merged_into_id:
         return refused(request, row, f"It was merged into {row.merged_into}. A manager can undo that.")
     if name_is_taken(row, row.name):
@@ -48,7 +45,7 @@ def restore(request: Request, kind: str, code: str) -> HttpResponse:
 @require_POST
 def offer(request: Request, kind: str, code: str) -> HttpResponse:
     """Offer a row of one's own to the academy; a manager takes it in."""
-    row = get_own_row(request, kind, code)
+    row = access.get_own_row(request, kind, code)
     words = f"Offered to the academy: {row}. A manager takes it in."
     return attempt(request, row, lambda: offers.offer(row, timezone.now()), words)
 
@@ -56,26 +53,25 @@ def offer(request: Request, kind: str, code: str) -> HttpResponse:
 @require_POST
 def keep(request: Request, kind: str, code: str) -> HttpResponse:
     """Take an offer back: the row is one's own alone again."""
-    row = get_own_row(request, kind, code)
-    row.offered_at = None
-    row.save(update_fields=["offered_at"])
+    row = access.get_own_row(request, kind, code)
+    offers.keep(row)
     return done(request, row, f"No longer offered: {row} is yours alone.")
 
 
 @require_POST
 def take_in(request: Request, kind: str, code: str) -> HttpResponse:
     """Make an offered row the academy's, with the faults that go with a skill."""
-    row = get_offered(request, kind, code)
+    row = access.get_offered_row(request, kind, code)
     return attempt(request, row, lambda: offers.take_in(row), f"Taken in: {row}. Every coach is offered it now.")
 
 
-@require_POST
+@require_http_methods(["GET", "POST"])
 def give_back(request: Request, kind: str, code: str) -> HttpResponse:
     """Give an offered row back to its coach, with a word."""
-    row = get_offered(request, kind, code)
-    form = GiveBackForm(request.POST)
+    row = access.get_offered_row(request, kind, code)
+    form = offers.GiveBackForm(request.POST if request.method == "POST" else None)
     if not form.is_valid():
-        return render_form(request, "drills/library/skills/row.html", form, row_context(request, row))
+        return render_form(request, "drills/library/rows/give_back.html", form, row_context(row))
     offers.give_back(row, form.cleaned_data["word"])
     return done(request, row, f"Given back to {row.owner}: {row}.")
 
@@ -83,71 +79,45 @@ def give_back(request: Request, kind: str, code: str) -> HttpResponse:
 @require_POST
 def move(request: Request, kind: str, code: str) -> HttpResponse:
     """Let a row of the academy's change places with the one before it (`up`) or behind it."""
-    row = get_of_academy(request, kind, code)
+    row = access.get_row_of_academy(request, kind, code)
     if not row.archived:
         ordering.move(row, up="up" in request.POST)
-    if isinstance(row, Fault):
-        return redirect("skill_row", "skill", row.counted_skill.code)
-    return redirect(f"{reverse('skills')}?area={row.area}#{row.code}")
+    return redirect(address_of(row, in_list=True))
 
 
 @require_http_methods(["GET", "POST"])
 def merge(request: Request, kind: str, code: str) -> HttpResponse:
     """Choose what a row is merged into, see what that touches, and do it."""
-    row = get_row_to_manage(request, kind, code)
+    row = access.get_row_to_manage(request, kind, code)
     if row.merged_into_id and request.method == "POST":
         return refused(request, row, f"It was merged into {row.merged_into}. Undo that first.")
     data = request.POST if request.method == "POST" else request.GET if "into" in request.GET else None
     form = merging.MergeForm(data, row=row)
-    context = row_context(request, row)
     if row.merged_into_id or not form.is_valid():
-        return render_form(request, "drills/library/skills/merge.html", form, context)
+        return render_form(request, "drills/library/rows/merge.html", form, row_context(row))
     other = form.cleaned_data["into"]
     if request.method == "GET":
-        context |= {"form": form, "other": other, "touched": merging.touched_by(row, other)}
-        return render(request, "drills/library/skills/merge.html", context)
+        context = row_context(row) | {"form": form, "other": other, "touched": merging.touched_by(row, other)}
+        return render(request, "drills/library/rows/merge.html", context)
     return attempt(request, row, lambda: merging.merge(row, other), f"Merged: {row} is counted as {other} now.")
 
 
 @require_POST
 def unmerge(request: Request, kind: str, code: str) -> HttpResponse:
     """Count a merged row for itself again."""
-    row = get_row_to_manage(request, kind, code)
+    row = access.get_row_to_manage(request, kind, code)
     if name_is_taken(row, row.name):
         return refused(request, row, NAME_TAKEN)
     merging.take_merge_back(row)
     return done(request, row, f"Undone: {row} is counted for itself again.")
 
 
-# --- Rows for managers ----------------------------------------------------------------------------
-
-
-def get_row_to_manage(request: Request, kind: str, code: str) -> Row:
-    """A row of the academy's, or one that is or was offered to it; 403 for what is a coach's own alone."""
-    gate.require(request, Permission.MANAGE_LIBRARY)
-    row = get_row(request, kind, code)
-    if row.owner is not None and row.offered_at is None and row.merged_into is None:
-        raise PermissionDenied
-    return row
-
-
-def get_offered(request: Request, kind: str, code: str) -> Row:
-    """A row that a coach offers; 403 for any other."""
-    row = get_row_to_manage(request, kind, code)
-    if row.owner is None:
-        raise PermissionDenied
-    return row
-
-
-def get_of_academy(request: Request, kind: str, code: str) -> Row:
-    """A row of the academy's; 403 for any other."""
-    row = get_row_to_manage(request, kind, code)
-    if row.owner is not None:
-        raise PermissionDenied
-    return row
-
-
 # --- Answers --------------------------------------------------------------------------------------
+
+
+def row_context(row: Row) -> dict[str, Any]:
+    """What a page about one row needs."""
+    return {"row": row, "kind": kind_of(row), "address": address_of(row)}
 
 
 def attempt(request: Request, row: Row, change: Callable[[], None], words: str) -> HttpResponse:
@@ -162,10 +132,10 @@ def attempt(request: Request, row: Row, change: Callable[[], None], words: str) 
 def done(request: Request, row: Row, words: str) -> HttpResponse:
     """Say what was done, on the page of the row."""
     messages.success(request, words)
-    return redirect("skill_row", kind_of(row), row.code)
+    return redirect(address_of(row))
 
 
 def refused(request: Request, row: Row, words: str) -> HttpResponse:
     """Say why nothing was done."""
     messages.error(request, words)
-    return redirect("skill_row", kind_of(row), row.code)
+    return redirect(address_of(row))

@@ -1,6 +1,6 @@
 """Skills and faults by area, one of them, and the form to add or change one."""
 
-from typing import Any
+from typing import Any, cast
 
 from django.contrib import messages
 from django.http import HttpResponse, QueryDict
@@ -12,14 +12,13 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Area
 from coachbook.http import Request
-from drills.library.access import coach_of
 from drills.library.editing.words import SIDE_WORDS
-from drills.library.skills.access import Row, get_row_to_change, kind_of, readable_skills
-from drills.library.skills.access import get_row as get_readable_row
-from drills.library.skills.forms import FaultForm, GiveBackForm, SkillForm
-from drills.library.skills.gather import row_context, skills_in, skills_to_choose
+from drills.library.rows.access import coach_of, get_row, get_row_to_change, kind_of, readable
+from drills.library.rows.editions import Overtaken, differences
+from drills.library.skills.forms import FaultForm, SkillForm
+from drills.library.skills.gather import SkillOrFault, row_context, skills_in, skills_to_choose
 from drills.library.skills.preview import preview_of, with_brackets
-from drills.library.skills.save import Overtaken, RowForm, differences, save_row
+from drills.library.skills.save import RowForm, save_row
 from lessons.models import Fault, Skill
 
 
@@ -36,8 +35,8 @@ def skills(request: Request) -> HttpResponse:
 @require_GET
 def skill_row(request: Request, kind: str, code: str) -> HttpResponse:
     """One skill or fault, as a coach and players of either side read it, and what may be done with it."""
-    row = get_readable_row(request, kind, code)
-    return render(request, "drills/library/skills/row.html", row_context(request, row) | {"form": GiveBackForm()})
+    row = cast(SkillOrFault, get_row(request, kind, code))
+    return render(request, "drills/library/skills/row.html", row_context(request, row))
 
 
 @require_http_methods(["GET", "POST"])
@@ -57,7 +56,7 @@ def skill_new(request: Request) -> HttpResponse:
 def fault_new(request: Request, code: str) -> HttpResponse:
     """Add a fault of one's own, or of the academy's for a manager who is no coach, to a skill."""
     gate.require(request, Permission.EDIT_LIBRARY)
-    skill = get_object_or_404(readable_skills(request).filter(archived=False), code=code)
+    skill = get_object_or_404(readable(request, Skill).filter(archived=False), code=code)
     return edit_row(request, Fault(skill=skill, owner=coach_of(request.user)), f"New fault of {skill}")
 
 
@@ -65,14 +64,15 @@ def fault_new(request: Request, code: str) -> HttpResponse:
 @vary_on_headers("HX-Request")
 def skill_row_edit(request: Request, kind: str, code: str) -> HttpResponse:
     """Change a skill or fault. Lessons that were finished keep their words."""
-    row = get_row_to_change(request, kind, code)
+    row = cast(SkillOrFault, get_row_to_change(request, kind, code))
     return edit_row(request, row, f"Change {row}")
 
 
-def edit_row(request: Request, row: Row, heading: str) -> HttpResponse:
+def edit_row(request: Request, row: SkillOrFault, heading: str) -> HttpResponse:
     """Show the form and what it makes; once it is valid, save and show the row."""
     edition = request.POST.get("edition", "") if request.method == "POST" else str(row.edition)
     context: dict[str, Any] = {"heading": heading, "row": row, "kind": kind_of(row), "side_words": SIDE_WORDS}
+    context["edition"] = edition
     data = None
     if request.method == "POST":
         data = with_brackets(request.POST) if "brackets" in request.POST else request.POST
@@ -82,24 +82,23 @@ def edit_row(request: Request, row: Row, heading: str) -> HttpResponse:
         try:
             return saved(request, row, has_changed=save_row(form, edition))
         except Overtaken as overtaken:
-            stored, edition = overtaken.stored, str(overtaken.stored.edition)
-            last = stored.history.select_related("history_user").first()
-            context |= {"stored": stored, "last": last, "differences": list(differences(form, stored))}
-    context |= {"form": form, "edition": edition, **preview_of(form)}
+            stored = form_for(request, cast(SkillOrFault, overtaken.stored), None)
+            context |= {"differences": list(differences(stored, form, without=("is_meant",))), **overtaken.context}
+    context |= {"form": form, **preview_of(form)}
     template = "preview" if request.htmx else "edit"
     has_problem = (form.is_bound and form.errors) or "stored" in context
     status = 422 if has_problem and not is_shown_only else 200
     return render(request, f"drills/library/skills/{template}.html", context, status=status)
 
 
-def form_for(request: Request, row: Row, data: QueryDict | None) -> RowForm:
+def form_for(request: Request, row: SkillOrFault, data: QueryDict | None) -> RowForm:
     """The form of a skill or of a fault."""
     if isinstance(row, Skill):
         return SkillForm(data, instance=row)
     return FaultForm(data, instance=row, skills=skills_to_choose(request, row))
 
 
-def saved(request: Request, row: Row, *, has_changed: bool) -> HttpResponse:
+def saved(request: Request, row: SkillOrFault, *, has_changed: bool) -> HttpResponse:
     """Say that it is saved, and show it."""
     messages.success(request, f"Saved: {row}." if has_changed else "Nothing was changed.")
     return redirect("skill_row", kind_of(row), row.code)

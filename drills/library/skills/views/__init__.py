@@ -1,1 +1,0 @@
-"""The pages of skills and faults, and what their buttons do."""
