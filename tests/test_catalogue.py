@@ -51,6 +51,9 @@ NOT_OUR_WORDS = re.compile(
 IN_STEPS = re.compile(r"(\d[\d.]*) m \(([a-z-]+) steps?\)")
 STEPS = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "nine": 9, "eleven": 11}
 STEPS |= {"eighteen": 18, "twenty-two": 22, "thirty-three": 33}
+SELF_RATED = re.compile(
+    r"\b(smooth(ly)?|feels?|comfortabl[ey]|nice(ly)?|relaxed|good|well|easy|easily)\b", re.IGNORECASE
+)
 DRILL_TEXTS = ["purpose", "equipment", "setup", "feel", "mark", "tip", "caution"]
 NUMBER = re.compile(r"\d|\b(one|two|three|four|five|six|seven|eight|nine|ten|twelve|every|all)\b", re.IGNORECASE)
 
@@ -127,6 +130,7 @@ def test_a_drill_is_written_out_in_full() -> None:
         assert len(row["steps"]) >= 4
         assert all(row[name].strip() for name in DRILL_TEXTS)
         assert NUMBER.search(row["mark"]), "a mark can be measured"
+        assert not SELF_RATED.search(row["mark"]), (row["code"], "a mark can be missed: it is no matter of taste")
         assert (row["child_minutes"] in range(5, 11)) if row["game"] else row["child_minutes"] == 0
 
 

@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Student
+from drills.library.drawing import draw
 from drills.models import Drill, PracticeEntry, Prescription
 from drills.practice.reports import Practice, practice_by_student
 from lessons.models import Focus
@@ -160,6 +161,16 @@ def test_left_and_right_are_those_of_the_lesson_whatever_the_student_plays_now(
     page = read(as_("student"), cast.student)
     for words in ("Right hand gate", "The right hand is soft.", "Grip with the right hand.", "left foot feels light"):
         assert words in page
+
+
+def test_the_drawing_is_that_of_the_student_s_own_side(give: Give, cast: Cast, as_: Clients) -> None:
+    load_library()
+    drill = Drill.objects.get(code="putting-ball-gate")
+    Student.objects.filter(pk=cast.student.pk).update(putting_side="left")
+    cast.student.refresh_from_db()
+    give(drill=drill)
+    shown = as_("student").get(day_address(cast.student)).content.decode()
+    assert draw(drill.drawing, "left", "m") in shown and draw(drill.drawing, "right", "m") not in shown
 
 
 def test_no_word_of_the_trade_reaches_a_student(give: Give, cast: Cast, as_: Clients) -> None:

@@ -35,7 +35,7 @@ def reasons(text: str, area: str = PUTTING) -> list[str]:
 
 
 PEEKS, RUSHED, GRIP = "putting-finish-eyes-early", "putting-tempo-rushed", "putting-grip-squeeze"
-EYES, TEMPO = "putting-finish-eyes", "putting-tempo"
+EYES, TEMPO, GRIP_SKILL = "putting-finish-eyes", "putting-tempo", "putting-grip"
 
 
 @pytest.mark.parametrize(
@@ -177,6 +177,15 @@ def test_a_fault_of_an_area_that_is_not_ticked_is_left_out() -> None:
     text = "rushes the change of direction"
     assert reasons(text, "bunker") == ["This belongs to an area that is not ticked."]
     assert [row.fault for row in read(text, "bunker", ticked=(PUTTING,)).proposals] == [RUSHED]
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [("leaves all his putts short", "putting-pace-short"), ("leaves it a metre past", "putting-pace-long")],
+)
+def test_a_ball_that_is_left_somewhere_is_nothing_to_be_left_as_it_is(text: str, fault: str) -> None:
+    assert seen(text) == {f"arrival {fault}": "not_graded"} and codes(text, Kind.KEEP) == []
+    assert codes("grip good, leaving it", Kind.KEEP) == [GRIP_SKILL]
 
 
 def test_words_that_two_areas_share_belong_to_the_one_that_is_ticked() -> None:
