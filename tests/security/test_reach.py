@@ -114,8 +114,13 @@ def own_message(cast: Cast) -> uuid.UUID:
     return cast.student.messages.create(written_by=cast.coach.user, text="Well done").key
 
 
+def own_absence(cast: Cast) -> uuid.UUID:
+    day = "2026-06-01"
+    return cast.student.absences.create(first_day=day, last_day=day, reported_by=cast.coach.user).key
+
+
 # What takes a fresh key, and is never opened again: a row that has the key already.
-TAKEN = {"round_report": own_round, "message_write": own_message}
+TAKEN = {"round_report": own_round, "message_write": own_message, "absence_report": own_absence}
 
 
 @pytest.fixture
