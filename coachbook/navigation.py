@@ -41,6 +41,7 @@ PANELS = {
     "groups_of_day": "groups/parts/of_day.html",
     "lesson_edits": "corrections/parts/lesson_edits.html",
     "next_appointment": "diary/parts/next.html",
+    "unread": "family/parts/unread.html",
     "second_person": "corrections/approvals/second_person.html",
 }
 

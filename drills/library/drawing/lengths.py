@@ -7,9 +7,7 @@ from drills.putting.units import from_metres
 SMALL_M = 0.95  # below it a length is said in cm or inches
 LARGE_FT, LARGE_M = 10, 10  # from here on in whole feet or metres
 NUMBER = re.compile(r"\d+(?:\.\d+)?")
-METRIC = re.compile(
-    rf"(?<![\d.])(?P<numbers>{NUMBER.pattern}(?:(?:, | to | and | or ){NUMBER.pattern})*) (?P<unit>m|cm)\b"
-)
+METRIC = re.compile(r"(?<![\d.])(?P<numbers>\d+(?:\.\d+)?(?:(?:, | to | and | or )\d+(?:\.\d+)?)*) (?P<unit>m|cm)\b")
 
 
 def length_label(length_cm: float, units: str) -> str:
