@@ -18,12 +18,12 @@ class AbsenceForm(forms.Form):
     """Days on which a student cannot come."""
 
     first_day = forms.DateField(
-        label="From",
+        label="First day",
         widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"),
         error_messages={"required": "Choose a day.", "invalid": "Type a day, such as 2027-03-22."},
     )
     last_day = forms.DateField(
-        label="Until, and with, this day",
+        label="Last day",
         required=False,
         widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"),
         help_text="Leave it empty for one day.",
