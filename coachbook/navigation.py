@@ -11,6 +11,7 @@ from django.urls import reverse
 # Pages of higher apps that lower ones lead to.
 PLACES = frozenset({
     "age_ask",
+    "attention",
     "brief",
     "care",
     "caseload",
