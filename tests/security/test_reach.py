@@ -32,6 +32,7 @@ VIEWS = sorted(
 ALLOWED = {
     ("coachbook/accounts/views/people.py", "Invitation"): "whoever holds the token is the person invited",
     ("coachbook/accounts/views/people.py", "User"): "accounts, which managers alone reach",
+    ("coachbook/caseload/attention/views.py", "Coach"): "coaches, among whom managers alone choose here",
     ("coachbook/caseload/care/views.py", "Coach"): "coaches, which managers alone choose here",
     ("coachbook/caseload/care/views.py", "Student"): "the one whom the gate returned; and a manager sees all",
     ("coachbook/caseload/views.py", "Coach"): "coaches, which managers alone choose here",
@@ -88,6 +89,7 @@ def test_a_manager_is_seen_wherever_it_is_asked(tmp_path: Path) -> None:
 # --- Two keys in an address -----------------------------------------------------------------------
 
 WORDS = {"consent_give", "consent_withdraw"}  # their second word is a purpose, which every student has
+WORDS |= {"attention_snooze"}  # and here a reason
 # Rows of the catalogue, named by what they are and their code, are about no student.
 WORDS |= {row.name for row in (*rows_skills.ROWS, *rows_catalogue.ROWS)}
 

@@ -38,7 +38,6 @@ def attention(request: Request) -> HttpResponse:
     gate.require(request, Permission.VIEW_DIARY)
     coach = chosen_coach(request)
     lines = attention_lines(request.academy, timezone.now(), coach)
-    gate.note_readings(request, gate.get_students(request).filter(pk__in={line.facts.student for line in lines}))
     rows = [(line, *action_of(line, request)) for line in lines]
     context = {
         "now": [row for row in rows if not row[0].snooze],
