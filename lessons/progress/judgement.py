@@ -1,42 +1,87 @@
 """The judgement of a fault's history: how often it is seen, whether that changes, whether changes hold, its state."""
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from math import sqrt
+from typing import Literal
 
+from lessons.progress.evidence import LEVEL, Evidence, evidence_of
 from lessons.progress.focus_states import Rules, Span, State, state_of
 from lessons.progress.held import Held, Outcome, changed_in_lesson, count_verdicts, outcomes
 from lessons.progress.intervals import Interval, Pairs, difference, paired_difference
 from lessons.progress.points import LookCounts, LookPoint, Totals, count_looks, has_selective_looks, looks, totals
 from lessons.progress.significance import benjamini_hochberg, mcnemar
-from lessons.progress.trend import Kendall, degree_trend
+from lessons.progress.trend import Kendall
 
-FALSE_DISCOVERY_RATE = 0.05  # of the trends that a page calls unlikely to be chance, this share may be chance
+FALSE_DISCOVERY_RATE = 0.07  # of the trends that a page calls unlikely to be chance, this share may be chance
+TOGETHER = 1.645  # standard deviations by which the other trends of a page go the same way: one-sided 5 %
+Kind = Literal["", "rarer", "milder", "rarer or milder", "more often", "clearer", "more often or clearer"]
 
 
 @dataclass(frozen=True)
 class Trend:
-    """The looks since a focus was opened, without the look of the opening day, in two halves.
+    """The looks since a focus was opened, one a day and none of the opening day, in two halves.
 
-    `is_significant` says whether the trend counts among all that are judged together; `change` is the interval of the
-    first half's rate less the second's.
+    `is_significant` says whether the trend counts among all that are judged together, `level` the level at which its
+    parts then count, and `is_shared` whether the other trends of the page go the same way.
     """
 
-    kendall: Kendall
+    evidence: Evidence
     halves: tuple[LookCounts, LookCounts] | None  # None for fewer than two looks
+    arrivals: int = 0  # since it was opened, looked at or not
+    new_coach: str = ""  # who looked most often in the later half, and not in the first
     is_significant: bool = False
+    level: float = 0.0
+    is_shared: bool = False
+
+    @property
+    def kendall(self) -> Kendall:
+        """S and its distribution."""
+        return self.evidence.kendall
 
     @property
     def change(self) -> Interval:
-        """How much rarer it is in the second half than in the first; from -1 to 1 without two halves."""
+        """How much rarer it is in the second half than in the first, allowing for streaks; -1 to 1 without halves."""
         if self.halves is None:
             return Interval(-1.0, 1.0)
-        return difference(self.halves[0].share, self.halves[1].share)
+        first, second = (half.share for half in self.halves)
+        low, high = difference(first, second)
+        middle, copies = first.rate - second.rate, self.evidence.seen.streakiness
+        wider = sqrt((1 + copies) / (1 - copies))
+        return Interval(max(-1.0, middle - (middle - low) * wider), min(1.0, middle + (high - middle) * wider))
 
     @property
     def can_be_significant(self) -> bool:
         """Whether any order of these looks would be significant."""
-        return self.kendall.smallest_p <= FALSE_DISCOVERY_RATE
+        return self.evidence.can_be_significant
+
+    @property
+    def counts_alone(self) -> bool:
+        """Whether it would be significant if it were the only trend of its page."""
+        return self.evidence.p <= LEVEL
+
+    @property
+    def is_always_seen(self) -> bool:
+        """Whether it was seen on every look."""
+        return self.halves is not None and all(half.share.seen == half.share.of for half in self.halves)
+
+    @property
+    def kind(self) -> Kind:
+        """What changed: how often it is seen, how clear it is, or either; empty for what is not significant.
+
+        Each part is tested after both together, at the level of those selected: Benjamini & Bogomolov (2014), J. R.
+        Stat. Soc. B 76, 297-318.
+        """
+        if not self.is_significant:
+            return ""
+        is_better, seen, clear = self.kendall.s < 0, self.evidence.seen, self.evidence.clear
+        if (seen.s < 0) is is_better and self.evidence.seen_p <= self.level:
+            return "rarer" if is_better else "more often"
+        if (clear.s < 0) is is_better and self.evidence.clear_p <= self.level:
+            return "milder" if is_better else "clearer"
+        return "rarer or milder" if is_better else "more often or clearer"
 
 
 @dataclass(frozen=True)
@@ -76,13 +121,37 @@ def judge_all(cases: Iterable[Case], rules: Rules) -> list[Judgement]:
     could make significant is left out of the tests: Tarone (1990), Biometrics 46, 515-522.
     """
     found = [judge(points, spans, rules) for points, spans in cases]
-    tested = [j.trend for j in found if j.trend and j.trend.can_be_significant]
-    passed = benjamini_hochberg((trend.kendall.p for trend in tested), FALSE_DISCOVERY_RATE)
-    significant = {id(trend): is_passed for trend, is_passed in zip(tested, passed, strict=True)}
+    trends = [j.trend for j in found if j.trend]
+    tested = [trend for trend in trends if trend.can_be_significant]
+    passed = benjamini_hochberg((trend.evidence.p for trend in tested), FALSE_DISCOVERY_RATE)
+    significant = {id(trend) for trend, is_passed in zip(tested, passed, strict=True) if is_passed and trend.counts_alone}
+    level = min(LEVEL, FALSE_DISCOVERY_RATE * sum(passed) / len(tested)) if tested else 0.0
+    shared = shared_trends(trends)
     return [
-        replace(j, trend=j.trend and replace(j.trend, is_significant=significant.get(id(j.trend), False)))
+        replace(
+            j,
+            trend=j.trend
+            and replace(
+                j.trend,
+                is_significant=id(j.trend) in significant,
+                level=level,
+                is_shared=id(j.trend) in shared,
+            ),
+        )
         for j in found
     ]
+
+
+def shared_trends(trends: Sequence[Trend]) -> set[int]:
+    """The ids of the trends whose page goes the same way without them, as where a coach became stricter."""
+    moved = [trend for trend in trends if trend.evidence.z]
+    total = sum(trend.evidence.z for trend in moved)
+    others = max(len(moved) - 1, 1)
+    return {
+        id(trend)
+        for trend in moved
+        if (total - trend.evidence.z) * (1 if trend.evidence.z > 0 else -1) >= TOGETHER * sqrt(others)
+    }
 
 
 def judge(points: Sequence[LookPoint], spans: Sequence[Span], rules: Rules) -> Judgement:
@@ -97,7 +166,22 @@ def judge(points: Sequence[LookPoint], spans: Sequence[Span], rules: Rules) -> J
 
 def trend_since(points: Sequence[LookPoint], opened: date) -> Trend:
     """The trend of the looks after the opening day; that day's look was picked for being bad and would flatter it."""
-    after = [point for point in looks(points) if point.day > opened]
+    since = [point for point in points if point.day > opened]
+    after = one_a_day(looks(since))
     middle = (len(after) + 1) // 2
     halves = (count_looks(after[:middle]), count_looks(after[middle:])) if len(after) > 1 else None
-    return Trend(degree_trend([point.level for point in after]), halves)
+    evidence = evidence_of([point.level for point in after], [point.coach for point in after])
+    return Trend(evidence, halves, len({point.day for point in since}), new_coach(after[:middle], after[middle:]))
+
+
+def one_a_day(looked: Sequence[LookPoint]) -> list[LookPoint]:
+    """The first look of each day: further looks of a day repeat it, and are no evidence of their own."""
+    return list({point.day: point for point in reversed(looked)}.values())[::-1]
+
+
+def new_coach(first: Sequence[LookPoint], second: Sequence[LookPoint]) -> str:
+    """Who made most of the later looks, where somebody else made most of the first; empty where it is the same."""
+    if not first or not second:
+        return ""
+    [(before, _)], [(after, _)] = (Counter(point.coach for point in half).most_common(1) for half in (first, second))
+    return after if after != before else ""
