@@ -70,8 +70,8 @@ def stricter_later(points: History, share: float, rng: Random) -> list[LookPoint
 
 def milder_later(points: History, share: float, rng: Random) -> list[LookPoint]:
     """The same by an eye that was stricter at first."""
-    turned = [point.degree for point in stricter_later(points[::-1], share, rng)[::-1]]
-    return [seen_as(point, degree) for point, degree in zip(points, turned, strict=True)]
+    degrees = [point.degree for point in stricter_later(points[::-1], share, rng)[::-1]]
+    return [seen_as(point, degree) for point, degree in zip(points, degrees, strict=True)]
 
 
 def page_words(histories: Iterable[History]) -> list[str]:

@@ -7,6 +7,7 @@ copies the last one with probability r. Looks of different coaches are not compa
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import sqrt
 
@@ -53,11 +54,14 @@ def yes_no_trend(values: Sequence[bool], coaches: Sequence[str]) -> YesNoTrend:
     weights = places_in_block(coaches, of)
     s = sum(weight for weight, value in zip(weights, values, strict=True) if value)
     found = streakiness(values, coaches, yes, of)
-    return YesNoTrend(s, splits, chance * inflation(weights, coaches, of, found), found)
+    wider = alone_inflation(len(values), found) if len(of) == 1 else inflation(weights, coaches, of, found)
+    return YesNoTrend(s, splits, chance * wider, found)
 
 
-def places_in_block(coaches: Sequence[str], of: Counter[str]) -> list[int]:
+def places_in_block(coaches: Sequence[str], of: Counter[str]) -> Sequence[int]:
     """The weight of each look in S: how many looks of its coach came before, less how many came after."""
+    if len(of) == 1:
+        return range(1 - len(coaches), len(coaches), 2)
     so_far: Counter[str] = Counter()
     weights = []
     for coach in coaches:
@@ -75,7 +79,8 @@ def streakiness(values: Sequence[bool], coaches: Sequence[str], yes: Counter[str
     else:
         rates = {coach: yes[coach] / number for coach, number in of.items()}
         expected = sum(disagreement(rates[one], rates[other]) for one, other in pairwise(coaches))
-    return min(MOST, max(0.0, 1 - (WORTH * (1 - USUAL) + changes) / (WORTH + expected)))
+    found = 1 - (WORTH * (1 - USUAL) + changes) / (WORTH + expected)
+    return round(min(MOST, max(0.0, found)), 2)  # no finer than it can be known
 
 
 def disagreement(one: float, other: float) -> float:
@@ -94,6 +99,12 @@ def inflation(weights: Sequence[int], coaches: Sequence[str], of: Counter[str], 
         for coach, number in of.items()
     )
     return max(1.0, 3 * apart / within)
+
+
+@lru_cache(maxsize=4096)
+def alone_inflation(looks: int, copies: float) -> float:
+    """The same where one coach made all looks."""
+    return inflation(range(1 - looks, looks, 2), [""] * looks, Counter({"": looks}), copies)
 
 
 def quadratic_form(weights: Sequence[float], copies: float) -> float:
