@@ -198,7 +198,9 @@ def test_the_page_finds_no_more_than_counted(looks: int, seen: float, clear: flo
 
 @given(st.lists(st.sampled_from(["clear", "slight", "not_graded", None]), max_size=30))
 @settings(max_examples=500, deadline=None)
-def test_what_is_significant_alone_is_so_among_all_orders_of_its_looks(degrees: list[calibration.Degree | None]) -> None:
+def test_what_is_significant_alone_is_so_among_all_orders_of_its_looks(
+    degrees: list[calibration.Degree | None],
+) -> None:
     points = looks_from(1, degrees)
     assert is_significant(points) <= (degree_trend([point.level for point in points]).p <= 0.05)
 
@@ -210,7 +212,7 @@ def looks_from(week: int, degrees: Sequence[calibration.Degree | None]) -> list[
 
 
 def test_the_look_on_which_it_was_picked_does_not_count() -> None:
-    """Eight clear before seven good are enough; opened on the first of them, there are seven before seven, and are not."""
+    """Eight clear before seven good are enough; opened on the first of them, seven before seven are left."""
     degrees = ["clear"] * 8 + [None] * 7
     assert not is_significant(looks_from(0, degrees))
     assert is_significant(looks_from(1, degrees))
@@ -227,7 +229,7 @@ def test_a_bar_twice_as_high_would_be_seen(monkeypatch: pytest.MonkeyPatch) -> N
 
 @pytest.mark.parametrize("looks, expected", [(20, 0.5), (30, 0.75)])
 def test_a_fault_that_fades_is_found_as_often_as_expected(looks: int, expected: float) -> None:
-    """Seen ever less, and where seen less often clear. Many such students are still not found: streaks look the same."""
+    """Seen ever less, and where seen less often clear. Many such students are not found: streaks look alike."""
     assert expected <= share_significant(SimulatedStudent((0.9, 0.1), (0.9, 0.1)), looks, 1000, seed=looks) < 0.9
 
 

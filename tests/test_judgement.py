@@ -11,12 +11,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lessons.progress.evidence import LEVEL
 from lessons.progress.focus_states import Rules, Span
 from lessons.progress.intervals import Interval, Pairs, Share
 from lessons.progress.judgement import FALSE_DISCOVERY_RATE, Case, Judgement, Trend, judge, judge_all
 from lessons.progress.points import Degree, LookPoint
 from lessons.progress.sentences import changed_words, held_words, plain_trend, reason, trend_words
+from lessons.progress.sequential import LEVEL
 from lessons.progress.significance import benjamini_hochberg
 from tests.test_held import LEVELS, lessons
 from tests.test_points import DEGREES, FIRST, history, week
@@ -144,9 +144,9 @@ def test_a_page_calls_significant_what_benjamini_and_hochberg_find_among_possibl
     found = judge_all([(history(letters), OPEN if is_opened else []) for letters, is_opened in page], RULES)
     trends = [judgement.trend for judgement in found if judgement.trend]
     possible = [trend for trend in trends if trend.can_be_significant]
-    passed = benjamini_hochberg([trend.evidence.p for trend in possible], FALSE_DISCOVERY_RATE)
+    passed = benjamini_hochberg([trend.sequential.p for trend in possible], FALSE_DISCOVERY_RATE)
     assert [trend.is_significant for trend in possible] == [
-        is_passed and trend.evidence.p <= 0.05 for trend, is_passed in zip(possible, passed, strict=True)
+        is_passed and trend.sequential.p <= 0.05 for trend, is_passed in zip(possible, passed, strict=True)
     ]
     assert not any(trend.is_significant for trend in trends if not trend.can_be_significant)
     assert all(trend.kendall.p <= LEVEL and trend.kendall.s for trend in trends if trend.is_significant)

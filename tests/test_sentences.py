@@ -95,7 +95,7 @@ def test_rarer_says_since_when_and_both_halves() -> None:
 
 
 def test_milder_where_it_is_seen_as_often_or_nearly() -> None:
-    """Ten clear ones, then ten slight; and ten clear, then nine slight and one good, which is rarer by one look only."""
+    """Ten clear, then ten slight; and ten clear, then nine slight and one good: rarer by one look only."""
     for then, seen in (("s" * 10, 10), ("s" * 9 + "c", 9)):
         says(
             trend_words(trend_of("m" + "m" * 10 + then)),
@@ -123,7 +123,7 @@ def test_what_cannot_be_told_yet_is_said_with_the_counts() -> None:
 
 
 def test_a_picture_that_falls_is_not_contradicted() -> None:
-    """The strip falls from 8 of 8 to 3 of 8: the sentence says what could look like that, and never that nothing did."""
+    """The strip falls from 8 of 8 to 3 of 8: the sentence says what could look like that."""
     words = trend_words(trend_of("m" + "m" * 8 + "mccmmccc"))
     says(words, "Cannot tell yet", "8 of the first 8", "3 of 8", "a streak could look like that")
     assert "too few" not in words and "same" not in words

@@ -12,11 +12,11 @@ from math import comb, sqrt
 from random import Random
 from typing import NamedTuple
 
-from lessons.progress.evidence import LEVEL
 from lessons.progress.focus_states import Rules, Span
 from lessons.progress.intervals import Interval, Pairs, Share, difference, paired_difference, wilson
 from lessons.progress.judgement import judge_all
 from lessons.progress.points import Degree, LookPoint
+from lessons.progress.sequential import LEVEL
 from lessons.progress.trend import Kendall, Split, tail_probability
 
 RATES = tuple(step / 20 for step in range(1, 20))

@@ -7,11 +7,11 @@ from datetime import date
 from math import sqrt
 from typing import Literal
 
-from lessons.progress.evidence import LEVEL, Evidence, evidence_of
 from lessons.progress.focus_states import Rules, Span, State, state_of
 from lessons.progress.held import Held, Outcome, changed_in_lesson, count_verdicts, outcomes
 from lessons.progress.intervals import Interval, Pairs, difference, paired_difference
 from lessons.progress.points import LookCounts, LookPoint, Totals, count_looks, has_selective_looks, looks, totals
+from lessons.progress.sequential import LEVEL, SequentialTrend, sequential_trend
 from lessons.progress.significance import benjamini_hochberg, mcnemar
 from lessons.progress.trend import Kendall
 
@@ -28,7 +28,7 @@ class Trend:
     parts then count, and `is_shared` whether the other trends of the page go the same way.
     """
 
-    evidence: Evidence
+    sequential: SequentialTrend
     halves: tuple[LookCounts, LookCounts] | None  # None for fewer than two looks
     arrivals: int = 0  # since it was opened, looked at or not
     new_coach: str = ""  # who looked most often in the later half, and not in the first
@@ -39,7 +39,7 @@ class Trend:
     @property
     def kendall(self) -> Kendall:
         """S and its distribution."""
-        return self.evidence.kendall
+        return self.sequential.kendall
 
     @property
     def change(self) -> Interval:
@@ -48,19 +48,19 @@ class Trend:
             return Interval(-1.0, 1.0)
         first, second = (half.share for half in self.halves)
         low, high = difference(first, second)
-        middle, copies = first.rate - second.rate, self.evidence.seen.streakiness
+        middle, copies = first.rate - second.rate, self.sequential.seen.streakiness
         wider = sqrt((1 + copies) / (1 - copies))
         return Interval(max(-1.0, middle - (middle - low) * wider), min(1.0, middle + (high - middle) * wider))
 
     @property
     def can_be_significant(self) -> bool:
         """Whether any order of these looks would be significant."""
-        return self.evidence.can_be_significant
+        return self.sequential.can_be_significant
 
     @property
     def counts_alone(self) -> bool:
         """Whether it would be significant if it were the only trend of its page."""
-        return self.evidence.p <= LEVEL
+        return self.sequential.p <= LEVEL
 
     @property
     def is_always_seen(self) -> bool:
@@ -76,10 +76,10 @@ class Trend:
         """
         if not self.is_significant:
             return ""
-        is_better, seen, clear = self.kendall.s < 0, self.evidence.seen, self.evidence.clear
-        if (seen.s < 0) is is_better and self.evidence.seen_p <= self.level:
+        is_better, seen, clear = self.kendall.s < 0, self.sequential.seen, self.sequential.clear
+        if (seen.s < 0) is is_better and self.sequential.seen_p <= self.level:
             return "rarer" if is_better else "more often"
-        if (clear.s < 0) is is_better and self.evidence.clear_p <= self.level:
+        if (clear.s < 0) is is_better and self.sequential.clear_p <= self.level:
             return "milder" if is_better else "clearer"
         return "rarer or milder" if is_better else "more often or clearer"
 
@@ -123,8 +123,10 @@ def judge_all(cases: Iterable[Case], rules: Rules) -> list[Judgement]:
     found = [judge(points, spans, rules) for points, spans in cases]
     trends = [j.trend for j in found if j.trend]
     tested = [trend for trend in trends if trend.can_be_significant]
-    passed = benjamini_hochberg((trend.evidence.p for trend in tested), FALSE_DISCOVERY_RATE)
-    significant = {id(trend) for trend, is_passed in zip(tested, passed, strict=True) if is_passed and trend.counts_alone}
+    passed = benjamini_hochberg((trend.sequential.p for trend in tested), FALSE_DISCOVERY_RATE)
+    significant = {
+        id(trend) for trend, is_passed in zip(tested, passed, strict=True) if is_passed and trend.counts_alone
+    }
     level = min(LEVEL, FALSE_DISCOVERY_RATE * sum(passed) / len(tested)) if tested else 0.0
     shared = shared_trends(trends)
     return [
@@ -144,13 +146,13 @@ def judge_all(cases: Iterable[Case], rules: Rules) -> list[Judgement]:
 
 def shared_trends(trends: Sequence[Trend]) -> set[int]:
     """The ids of the trends whose page goes the same way without them, as where a coach became stricter."""
-    moved = [trend for trend in trends if trend.evidence.z]
-    total = sum(trend.evidence.z for trend in moved)
+    moved = [trend for trend in trends if trend.sequential.z]
+    total = sum(trend.sequential.z for trend in moved)
     others = max(len(moved) - 1, 1)
     return {
         id(trend)
         for trend in moved
-        if (total - trend.evidence.z) * (1 if trend.evidence.z > 0 else -1) >= TOGETHER * sqrt(others)
+        if (total - trend.sequential.z) * (1 if trend.sequential.z > 0 else -1) >= TOGETHER * sqrt(others)
     }
 
 
@@ -170,8 +172,8 @@ def trend_since(points: Sequence[LookPoint], opened: date) -> Trend:
     after = one_a_day(looks(since))
     middle = (len(after) + 1) // 2
     halves = (count_looks(after[:middle]), count_looks(after[middle:])) if len(after) > 1 else None
-    evidence = evidence_of([point.level for point in after], [point.coach for point in after])
-    return Trend(evidence, halves, len({point.day for point in since}), new_coach(after[:middle], after[middle:]))
+    found = sequential_trend([point.level for point in after], [point.coach for point in after])
+    return Trend(found, halves, len({point.day for point in since}), new_coach(after[:middle], after[middle:]))
 
 
 def one_a_day(looked: Sequence[LookPoint]) -> list[LookPoint]:

@@ -27,7 +27,7 @@ def steady(seen: float, clear: float = 0.5) -> SimulatedStudent:
     return SimulatedStudent((seen, seen), (clear, clear))
 
 
-def fading(clear: tuple[float, float] = (0.5, 0.5)) -> SimulatedStudent:
+def fading_student(clear: tuple[float, float] = (0.5, 0.5)) -> SimulatedStudent:
     """A student whose fault is seen ever less: at first in nine looks of ten, at last in one."""
     return SimulatedStudent((0.9, 0.1), clear)
 
@@ -91,14 +91,14 @@ def ever_says(histories: Sequence[History], words: tuple[str, ...] = BETTER) -> 
     return any(says([points[:number] for points in histories], words) for number in range(2, longest + 1))
 
 
-def share_told(student: SimulatedStudent, number: int, copies: float, tries: int, faults: int = 1) -> float:
+def share_called(student: SimulatedStudent, number: int, copies: float, tries: int, faults: int = 1) -> float:
     """The share of pages of so many faults on which any is called better after so many looks."""
     rng = Random(f"{student} {number} {copies} {faults}")
     pages = ([streaky(student, number, copies, rng) for _ in range(faults)] for _ in range(tries))
     return sum(map(says, pages)) / tries
 
 
-def share_ever_told(student: SimulatedStudent, copies: float, tries: int, faults: int = 1) -> float:
+def share_ever_called(student: SimulatedStudent, copies: float, tries: int, faults: int = 1) -> float:
     """The share of pages on which any fault is called better at some time over the arrivals."""
     rng = Random(f"{student} ever {copies} {faults}")
     pages = ([streaky(student, ARRIVALS, copies, rng) for _ in range(faults)] for _ in range(tries))

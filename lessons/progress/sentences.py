@@ -171,7 +171,7 @@ def always_words(trend: Trend) -> str:
 def is_about_the_same(trend: Trend) -> bool:
     """Whether the looks exclude a change of 30 points, up or down."""
     low, high = trend.change
-    return -SAME_WITHIN < low and high < SAME_WITHIN
+    return low > -SAME_WITHIN and high < SAME_WITHIN
 
 
 def open_reason(trend: Trend) -> str:
@@ -260,7 +260,7 @@ def counts_words(counts: LookCounts) -> str:
 def order_words(trend: Trend) -> str:
     """S and its p-value, and what it allows for."""
     s = str(trend.kendall.s).replace("-", "−")
-    p = f"p {p_words(trend.evidence.p)}, allowing for streaks and for reading it again after every arrival"
+    p = f"p {p_words(trend.sequential.p)}, allowing for streaks and for reading it again after every arrival"
     return f"S = {s} over {trend.kendall.looks} looks, below 0 is better; {p}"
 
 

@@ -71,7 +71,7 @@ def places_in_block(coaches: Sequence[str], of: Counter[str]) -> Sequence[int]:
 
 
 def streakiness(values: Sequence[bool], coaches: Sequence[str], yes: Counter[str], of: Counter[str]) -> float:
-    """How likely a look copies the one before, from 0 to MOST: how many changes are missing, shrunk to what is usual."""
+    """How likely a look copies the one before, 0 to MOST: by the changes that are missing, shrunk to what is usual."""
     changes = sum(one is not other for one, other in pairwise(values))
     if len(of) == 1:
         [(coach, number)] = of.items()
@@ -108,7 +108,7 @@ def alone_inflation(looks: int, copies: float) -> float:
 
 
 def quadratic_form(weights: Sequence[float], copies: float) -> float:
-    """The variance of a weighted sum of looks of variance 1 whose correlation falls as copies^k with their distance k."""
+    """The variance of a weighted sum of looks of variance 1 whose correlation at distance k is copies^k."""
     total = carried = 0.0
     for weight in weights:
         total += weight * (weight + 2 * carried)

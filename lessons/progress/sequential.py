@@ -1,9 +1,10 @@
-"""The evidence of a trend: Kendall's S of the looks at a fault, allowing for streaks and for reading it again and again.
+"""The trend of the looks at a fault by Kendall's S, allowing for streaks and for reading it again and again.
 
 Every arrival is a new chance to be misled. The limit that S has to pass is therefore high for few looks, as O'Brien &
 Fleming (1979), Biometrics 35, 549-556, proposed for repeated tests, and from the middle of a season on rises slowly
-for as long as somebody reads. Of steady students 7 in 100 are called better at some time over 24 arrivals, and 15 in
-100 over 60: the spending of Lan & DeMets (1983), Biometrika 70, 659-663, here measured and printed by `calibrate`.
+for as long as somebody reads. Of steady students at most 8 in 100 are called better at some time over 24 arrivals
+(12 where half of all looks copy the last one): the spending of Lan & DeMets (1983), Biometrika 70, 659-663, here
+measured, and printed by `calibrate`.
 """
 
 from collections.abc import Sequence
@@ -24,7 +25,7 @@ GROWTH = 0.1  # above that it grows by this power of the looks
 
 
 @dataclass(frozen=True)
-class Evidence:
+class SequentialTrend:
     """The two parts of S: seen or good in all looks, and clear or slight in those that were graded."""
 
     seen: YesNoTrend
@@ -65,20 +66,20 @@ class Evidence:
         return highest >= limit(self.looks) and self.kendall.smallest_p <= LEVEL
 
 
-def evidence_of(levels: Sequence[Level], coaches: Sequence[str]) -> Evidence:
-    """The evidence of looks, oldest first, each by one coach. Raises ValueError for one where nobody looked."""
+def sequential_trend(levels: Sequence[Level], coaches: Sequence[str]) -> SequentialTrend:
+    """The trend of looks, oldest first, each by one coach. Raises ValueError for one where nobody looked."""
     if "none" in levels:
         raise ValueError("a look where nobody looked has no degree")
     graded = [(level == "2", coach) for level, coach in zip(levels, coaches, strict=True) if level in ("1", "2")]
     clear = yes_no_trend([value for value, _ in graded], [coach for _, coach in graded])
-    return Evidence(yes_no_trend([level != "0" for level in levels], coaches), clear, len(levels))
+    return SequentialTrend(yes_no_trend([level != "0" for level in levels], coaches), clear, len(levels))
 
 
 def limit(looks: int) -> float:
     """How many standard deviations a trend of so many looks has to reach, however often it is read."""
     if looks < LIMIT_AT:
         return LEAST_LIMIT * sqrt(LIMIT_AT / max(looks, 1))
-    return LEAST_LIMIT * (looks / LIMIT_AT) ** GROWTH
+    return LEAST_LIMIT * float((looks / LIMIT_AT) ** GROWTH)
 
 
 def p_value(z: float, looks: int) -> float:
