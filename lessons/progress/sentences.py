@@ -155,9 +155,15 @@ def same_look(trend: Trend) -> str:
     """What would look the same as a change; empty for a fault that gets better alone."""
     is_better = trend.kendall.s < 0
     if trend.is_shared:
-        eye, swing = ("kinder", "better") if is_better else ("stricter", "worse")
-        return f"Other faults go the same way, and a {eye} eye looks the same as a {swing} swing."
+        return f"Other faults go the same way, and {eye_words(is_better)}."
     return "" if is_better else "A stricter eye looks the same as a worse swing."
+
+
+def eye_words(is_better: bool) -> str:
+    """What an eye that changed looks like."""
+    return (
+        f"a {'kinder' if is_better else 'stricter'} eye looks the same as a {'better' if is_better else 'worse'} swing"
+    )
 
 
 def always_words(trend: Trend) -> str:
@@ -181,6 +187,8 @@ def open_reason(trend: Trend) -> str:
             f"; {trend.new_coach} made most of the later looks,"
             " and a stricter or kinder eye looks the same as a change in the swing"
         )
+    if trend.is_shared:
+        return f"; other faults go the same way, and {eye_words(trend.kendall.s < 0)}"
     if looks_changed(trend):
         return ", and a streak could look like that"
     return ", too few for a small change"
