@@ -1,12 +1,13 @@
 """What a page says of students whose truth is known, where looks come in streaks, are read again, and coaches change.
 
-The marks are those that were set for the words of the page: "rarer" by chance at most in 5.5 % of looks, on 8 % of pages
-of six and for 8 % of faults at some time over 24 arrivals, 15 % of both where half of all looks copy the last one; a
-fault that fades from nine looks in ten to one is called in 25 % after 20 looks and in 45 % after 30.
+The marks were set for the words of the page: "rarer" by chance in 5.5 % of histories at most, on 8 % of pages of six,
+and for 8 % of faults at some time over 24 arrivals, 15 % of both where half of all looks copy the last one; a fault
+that fades from nine looks in ten to one is called in 25 % at least after 20 looks and in 45 % after 30.
 """
 
 from collections import Counter
 from collections.abc import Callable
+from itertools import pairwise
 from random import Random
 
 import pytest
@@ -57,7 +58,7 @@ def test_streaks_are_streaks() -> None:
     rng, same, seen = Random(3), 0, 0
     for _ in range(100):
         degrees = [point.degree for point in streaky(steady(0.5, 0), 41, 0.5, rng)]
-        same += sum(one == other for one, other in zip(degrees, degrees[1:], strict=False))
+        same += sum(one == other for one, other in pairwise(degrees))
         seen += sum(degree is not None for degree in degrees)
     assert 0.73 <= same / 4000 <= 0.77
     assert 0.47 <= seen / 4100 <= 0.53

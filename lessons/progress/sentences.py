@@ -161,9 +161,8 @@ def same_look(trend: Trend) -> str:
 
 def eye_words(is_better: bool) -> str:
     """What an eye that changed looks like."""
-    return (
-        f"a {'kinder' if is_better else 'stricter'} eye looks the same as a {'better' if is_better else 'worse'} swing"
-    )
+    eye, swing = ("kinder", "better") if is_better else ("stricter", "worse")
+    return f"a {eye} eye looks the same as a {swing} swing"
 
 
 def always_words(trend: Trend) -> str:
