@@ -4,8 +4,9 @@ What is counted are the words that a page would say. A look copies the one befor
 looks have that correlation from one to the next, while the fault is seen as often as without it.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from random import Random
+from typing import NamedTuple
 
 from lessons.progress.calibration import OPENED, SimulatedStudent
 from lessons.progress.focus_states import Rules, Span
@@ -103,3 +104,60 @@ def share_ever_called(student: SimulatedStudent, copies: float, tries: int, faul
     rng = Random(f"{student} ever {copies} {faults}")
     pages = ([streaky(student, ARRIVALS, copies, rng) for _ in range(faults)] for _ in range(tries))
     return sum(map(ever_says, pages)) / tries
+
+
+# --- The table of `calibrate` -------------------------------------------------------------------
+
+COPIES = {0.0: ("<= 5.5%", "<= 8%"), 0.3: ("<= 5.5%", "<= 8%"), 0.5: ("<= 5.5%", "<= 15%"), 0.7: ("printed", "printed")}
+STEADY = (steady(0.4), steady(0.7), steady(0.85))
+FADES = {"degrees stay": (0.5, 0.5), "degrees fade, too": (0.9, 0.1), "slight only": (0.0, 0.0)}
+
+
+class Row(NamedTuple):
+    """One line of the table of scenarios: what happens, how often a page says so, and the mark for it."""
+
+    name: str
+    value: float
+    mark: str
+
+
+def trend_rows(tries: int) -> Iterator[Row]:
+    """Streaks, repeated reading, power, a second coach and an eye that changes, each of so many pages."""
+    for copies, (one, page) in COPIES.items():
+        name = f"copies {copies:.0%}: rarer"
+        looks = (share_called(student, number, copies, 2 * tries) for student in STEADY for number in (12, 20, 30))
+        yield Row(f"{name}, one history, the worst", max(looks), one)
+        yield Row(f"{name}, a page of six", share_called(steady(0.7), ARRIVALS, copies, tries, PAGE), page)
+        ever = (share_ever_called(student, copies, tries) for student in STEADY[1:])
+        yield Row(f"{name}, ever over 24 arrivals", max(ever), page)
+        yield Row(f"{name}, ever, a page of six", share_ever_called(steady(0.7), copies, tries // 2, PAGE), "printed")
+    for name, clear in FADES.items():
+        for number, mark in ((12, "printed"), (20, ">= 25%"), (30, ">= 45%"), (40, "printed")):
+            yield Row(f"fades, {name}: {number} looks", share_called(fading_student(clear), number, 0, tries), mark)
+    yield from eye_rows(tries)
+
+
+def eye_rows(tries: int) -> Iterator[Row]:
+    """A coach who is stricter or kinder than the one before, or than before."""
+    rng = Random(tries)
+    pages = [
+        page_words([with_second_coach(stricter_later(steady(0.4).looks(24, rng), 0.7, rng))]) for _ in range(tries)
+    ]
+    yield Row("stricter second coach: anything called", share_of(pages, is_called), "<= 5.5%")
+    yield Row("stricter second coach: named", share_of(pages, lambda words: "Cai" in words), ">= 90%")
+    for name, eye in (("stricter", stricter_later), ("kinder", milder_later)):
+        pages = [page_words([eye(steady(0.4).looks(24, rng), 0.7, rng) for _ in range(PAGE)]) for _ in range(tries)]
+        seen = sum(f"a {name} eye looks" in " ".join(page) for page in pages) / tries
+        yield Row(f"{name} half-way, a page of six: seen", seen, ">= 90%")
+    pages = [page_words([steady(0.5).looks(24, rng) for _ in range(PAGE)]) for _ in range(tries)]
+    yield Row("an eye that stays: thought to change", share_of(pages, lambda words: "eye looks" in words), "printed")
+
+
+def is_called(words: str) -> bool:
+    """Whether a sentence says that something changed."""
+    return words.startswith((*BETTER, *WORSE))
+
+
+def share_of(pages: Sequence[list[str]], holds: Callable[[str], bool]) -> float:
+    """The share of pages of which this holds for any sentence."""
+    return sum(any(map(holds, page)) for page in pages) / len(pages)
