@@ -212,8 +212,8 @@ def looks_from(week: int, degrees: Sequence[calibration.Degree | None]) -> list[
 
 
 def test_the_look_on_which_it_was_picked_does_not_count() -> None:
-    """Eight clear before seven good are enough; opened on the first of them, seven before seven are left."""
-    degrees = ["clear"] * 8 + [None] * 7
+    """Eight clear before eight good are enough; opened on the first of them, seven before eight are not."""
+    degrees = ["clear"] * 8 + [None] * 8
     assert not is_significant(looks_from(0, degrees))
     assert is_significant(looks_from(1, degrees))
 

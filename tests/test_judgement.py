@@ -92,7 +92,7 @@ def test_what_plainly_falls_or_rises_is_significant_and_what_stays_is_not() -> N
     assert [(trend.is_significant, trend.kendall.s) for trend in trends] == [(True, -100), (True, 100), (False, -15)]
 
 
-FEW = "m" + "m" * 8 + "c" * 7  # just enough to be called alone
+FEW = "m" + "m" * 8 + "c" * 8  # just enough to be called alone
 
 
 def test_looks_that_no_order_makes_significant_are_no_test() -> None:

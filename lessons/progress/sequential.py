@@ -19,7 +19,7 @@ from lessons.progress.streaks import YesNoTrend, standardised, yes_no_trend
 from lessons.progress.trend import Kendall
 
 LEVEL = 0.05  # of a single trend, two-sided
-LEAST_LIMIT = 1.82  # standard deviations; chosen so that steady students in streaks keep the marks of `calibrate`
+LEAST_LIMIT = 1.85  # standard deviations; chosen so that steady students in streaks keep the marks of `calibrate`
 LIMIT_AT = 18  # looks at which the limit is least
 GROWTH = 0.1  # above that it grows by this power of the looks
 
