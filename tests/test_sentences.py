@@ -28,6 +28,7 @@ from lessons.progress.sentences import (
     reason,
     rules_words,
     share_words,
+    trend_numbers,
     trend_short,
     trend_words,
 )
@@ -145,6 +146,13 @@ def test_what_was_looked_at_on_few_arrivals_is_not_always_there() -> None:
     found = trend_of("m" + "-m" * 12)
     says(trend_words(found), "Seen on all 12 looks", "24 arrivals")
     assert "lways" not in trend_words(found) and "lways" not in trend_short(found)
+
+
+def test_the_order_of_the_looks_has_two_p_values() -> None:
+    """Four clear, then four slight: S by hand is −16, of 2 x 4! 4! / 8! orders; with streaks it decides nothing."""
+    words = dict(trend_numbers(trend_of("mmmmmssss")))["Order of the looks"]
+    says(words, "S = −16 over 8 looks, below 0 is better; p 0.029, exact", "streaks and repeated reading")
+    assert trend_of("mmmmmssss").sequential.p > 0.05
 
 
 # --- Coaches ------------------------------------------------------------------------------------

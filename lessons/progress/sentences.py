@@ -11,6 +11,7 @@ from lessons.progress.held import Held, Outcome, count_verdicts
 from lessons.progress.intervals import Interval, Share, wilson
 from lessons.progress.judgement import Judgement, Trend
 from lessons.progress.points import LookCounts, LookPoint, Totals
+from lessons.progress.trend import EXACT_UP_TO
 from lessons.progress.words import counted, on
 
 FEW = 8  # looks; below, a share is given as "n of m" and never as a percentage
@@ -265,10 +266,12 @@ def counts_words(counts: LookCounts) -> str:
 
 
 def order_words(trend: Trend) -> str:
-    """S and its p-value, and what it allows for."""
+    """S, its p-value if all orders of the looks were as likely, and the one that decides."""
+    how = "exact" if trend.kendall.looks <= EXACT_UP_TO else "approximate"
     s = str(trend.kendall.s).replace("-", "−")
-    p = f"p {p_words(trend.sequential.p)}, allowing for streaks and for reading it again after every arrival"
-    return f"S = {s} over {trend.kendall.looks} looks, below 0 is better; {p}"
+    p = f"p {p_words(trend.kendall.p)}, {how}, if looks were independent"
+    allowing = f"{p_words(trend.sequential.p)} with streaks and repeated reading allowed for"
+    return f"S = {s} over {trend.kendall.looks} looks, below 0 is better; {p}; {allowing}"
 
 
 def p_words(p: float) -> str:
