@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import compress
 from math import sqrt
 from typing import Literal
 
@@ -16,7 +17,7 @@ from lessons.progress.significance import benjamini_hochberg, mcnemar
 from lessons.progress.trend import Kendall
 
 FALSE_DISCOVERY_RATE = 0.07  # of the trends that a page calls unlikely to be chance, this share may be chance
-TOGETHER = 2.0  # standard deviations by which the other trends of a page go the same way. Common practice, no source
+TOGETHER = 1.645  # standard deviations by which the other trends of a page go the same way: one-sided 5 %
 Kind = Literal["", "rarer", "milder", "rarer or milder", "more often", "clearer", "more often or clearer"]
 
 
@@ -121,39 +122,32 @@ def judge_all(cases: Iterable[Case], rules: Rules) -> list[Judgement]:
     could make significant is left out of the tests: Tarone (1990), Biometrics 46, 515-522.
     """
     found = [judge(points, spans, rules) for points, spans in cases]
-    trends = [j.trend for j in found if j.trend]
-    tested = [trend for trend in trends if trend.can_be_significant]
-    passed = benjamini_hochberg((trend.sequential.p for trend in tested), FALSE_DISCOVERY_RATE)
-    significant = {
-        id(trend) for trend, is_passed in zip(tested, passed, strict=True) if is_passed and trend.counts_alone
-    }
-    level = min(LEVEL, FALSE_DISCOVERY_RATE * sum(passed) / len(tested)) if tested else 0.0
-    shared = shared_trends(trends)
+    weighed = iter(weigh([judgement.trend for judgement in found if judgement.trend]))
+    return [replace(judgement, trend=next(weighed)) if judgement.trend else judgement for judgement in found]
+
+
+def weigh(trends: Sequence[Trend]) -> list[Trend]:
+    """The trends of one page, each with what the others make of it."""
+    possible = [trend.can_be_significant for trend in trends]
+    p_values = [trend.sequential.p for trend in compress(trends, possible)]
+    found = benjamini_hochberg(p_values, FALSE_DISCOVERY_RATE)
+    level = min(LEVEL, FALSE_DISCOVERY_RATE * sum(found) / len(found)) if found else 0.0
+    passed = iter(found)
+    total, others = sum(trend.sequential.z for trend in trends), sum(trend.sequential.z != 0 for trend in trends) - 1
     return [
         replace(
-            j,
-            trend=j.trend
-            and replace(
-                j.trend,
-                is_significant=id(j.trend) in significant,
-                level=level,
-                is_shared=id(j.trend) in shared,
-            ),
+            trend,
+            is_significant=can_be and next(passed) and trend.counts_alone,
+            level=level,
+            is_shared=others > 0 and goes_along(trend, (total - trend.sequential.z) / sqrt(others)),
         )
-        for j in found
+        for trend, can_be in zip(trends, possible, strict=True)
     ]
 
 
-def shared_trends(trends: Sequence[Trend]) -> set[int]:
-    """The ids of the trends whose page goes the same way without them, as where a coach became stricter."""
-    moved = [trend for trend in trends if trend.sequential.z]
-    total = sum(trend.sequential.z for trend in moved)
-    others = max(len(moved) - 1, 1)
-    return {
-        id(trend)
-        for trend in moved
-        if (total - trend.sequential.z) * (1 if trend.sequential.z > 0 else -1) >= TOGETHER * sqrt(others)
-    }
+def goes_along(trend: Trend, others: float) -> bool:
+    """Whether the other trends of a page, added up in standard deviations, go the same way as this one."""
+    return abs(others) >= TOGETHER and others * trend.sequential.z > 0
 
 
 def judge(points: Sequence[LookPoint], spans: Sequence[Span], rules: Rules) -> Judgement:
