@@ -91,29 +91,29 @@ def test_a_stricter_second_coach_is_named_and_nothing_is_called() -> None:
 def pages_of_a_coach(eye: Callable[..., list[LookPoint]], seed: int) -> list[list[str]]:
     """What pages of six steady faults say whose coach's eye changed half-way."""
     rng = Random(seed)
-    return [page_words([eye(steady(0.4).looks(24, rng), 0.7, rng) for _ in range(6)]) for _ in range(60)]
+    return [page_words([eye(steady(0.4).looks(24, rng), 0.7, rng) for _ in range(6)]) for _ in range(80)]
 
 
 def test_a_coach_who_became_stricter_half_way_is_seen() -> None:
     """On the page, and wherever it says worse."""
     pages = pages_of_a_coach(stricter_later, seed=6)
     worse = [words for page in pages for words in page if words.startswith(WORSE)]
-    assert sum(any("a stricter eye looks the same as a worse swing" in words for words in page) for page in pages) >= 54
+    assert sum(any("a stricter eye looks the same as a worse swing" in words for words in page) for page in pages) >= 72
     assert len(worse) >= 10 and all("stricter eye looks the same" in words for words in worse)
 
 
 def test_a_coach_who_became_kinder_half_way_is_seen() -> None:
     pages = pages_of_a_coach(milder_later, seed=7)
     better = [words for page in pages for words in page if words.startswith(BETTER)]
-    assert sum(any("a kinder eye looks the same as a better swing" in words for words in page) for page in pages) >= 54
+    assert sum(any("a kinder eye looks the same as a better swing" in words for words in page) for page in pages) >= 72
     assert len(better) >= 5
     assert sum("kinder eye looks the same" in words for words in better) >= 0.8 * len(better)
 
 
 def test_a_coach_whose_eye_stays_is_seldom_thought_to_change() -> None:
     rng = Random(9)
-    pages = [page_words([steady(0.5).looks(24, rng) for _ in range(6)]) for _ in range(60)]
-    assert sum("eye looks the same" in words for page in pages for words in page) <= 0.05 * 360
+    pages = [page_words([steady(0.5).looks(24, rng) for _ in range(6)]) for _ in range(80)]
+    assert sum("eye looks the same" in words for page in pages for words in page) <= 0.05 * 480
 
 
 def test_one_fault_that_fades_among_steady_ones_is_no_kinder_eye() -> None:

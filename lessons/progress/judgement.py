@@ -17,7 +17,7 @@ from lessons.progress.significance import benjamini_hochberg, mcnemar
 from lessons.progress.trend import Kendall
 
 FALSE_DISCOVERY_RATE = 0.07  # of the trends that a page calls unlikely to be chance, this share may be chance
-TOGETHER = 1.645  # standard deviations by which the other trends of a page go the same way: one-sided 5 %
+TOGETHER = 1.8  # standard deviations by which the other trends of a page go the same way. Common practice, no source
 Kind = Literal["", "rarer", "milder", "rarer or milder", "more often", "clearer", "more often or clearer"]
 
 
