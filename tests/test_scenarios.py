@@ -7,7 +7,7 @@ that fades from nine looks in ten to one is called in 25 % at least after 20 loo
 
 from collections import Counter
 from collections.abc import Callable
-from itertools import pairwise
+from itertools import compress, pairwise
 from random import Random
 
 import pytest
@@ -103,11 +103,12 @@ def test_a_coach_who_became_stricter_half_way_is_seen() -> None:
 
 
 def test_a_coach_who_became_kinder_half_way_is_seen() -> None:
+    """On the page, and on the pages that call a fault rarer or milder."""
     pages = pages_of_a_coach(milder_later, seed=7)
-    better = [words for page in pages for words in page if words.startswith(BETTER)]
-    assert sum(any("a kinder eye looks the same as a better swing" in words for words in page) for page in pages) >= 72
-    assert len(better) >= 5
-    assert sum("kinder eye looks the same" in words for words in better) >= 0.8 * len(better)
+    seen = [any("a kinder eye looks the same as a better swing" in words for words in page) for page in pages]
+    calling = [any(words.startswith(BETTER) for words in page) for page in pages]
+    assert sum(seen) >= 72
+    assert sum(calling) >= 5 and sum(compress(seen, calling)) >= 0.9 * sum(calling)
 
 
 def test_a_coach_whose_eye_stays_is_seldom_thought_to_change() -> None:
