@@ -208,6 +208,21 @@ def test_a_trend_shows_its_halves_by_degree(cast: Cast, pushing: Fault, as_: Cli
     assert "S = −81 over 18 looks, below 0 is better; p under 0.001, exact" in said
 
 
+def test_it_was_opened_on_a_bad_day_only_where_there_are_good_ones(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    """Of a fault that was seen on 24 of 24 arrivals no day was bad."""
+    lessons = weeks(cast, "m" * 24, pushing)
+    open_focus(lessons[0], pushing)
+    said = text_of(page_of(as_("coach"), cast.student))
+    assert "Always there: seen on all 23 looks since it was opened." in said and "bad day" not in said
+
+
+def test_what_held_is_said_before_all_else(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    lessons = both_ways(cast, "mmmm", "cccc", pushing)
+    open_focus(lessons[0], pushing)
+    said = text_of(page_of(as_("coach"), cast.student))
+    assert said.index("Of 3 changes made in a lesson") < said.index("Since it was opened") < said.index("How often")
+
+
 def test_what_was_never_opened_has_no_trend_and_no_state(cast: Cast, pushing: Fault, as_: Clients) -> None:
     weeks(cast, "mmmccc", pushing)
     said = text_of(page_of(as_("coach"), cast.student)).split("Also seen")[1]
