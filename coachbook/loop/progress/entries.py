@@ -151,12 +151,12 @@ def facts(judged: JudgedHistory) -> Iterable[NamedWords]:
     history, found = judged.history, judged.judgement
     seen = [COACH.summary(history.points), sentences.SELECTIVE_LOOKS if found.has_selective_looks else ""]
     seen += [OWN_WORDS] if isinstance(history.fault, OwnWords) and found.total.looked else []
-    picked = SEEN_ON_OPENING_DAY if history.was_seen_on_opening_day else ""
+    picked = SEEN_ON_OPENING_DAY if history.was_seen_on_opening_day and found.total.good else ""
     subjects = {
-        "How often": seen,
-        "Since it was opened": [sentences.trend_words(found.trend) if found.trend else "", picked],
-        "In the lesson": [sentences.changed_words(found)],
         "Until the next arrival": [sentences.held_words(found.held)],
+        "Since it was opened": [sentences.trend_words(found.trend) if found.trend else "", picked],
+        "How often": seen,
+        "In the lesson": [sentences.changed_words(found)],
     }
     return ((name, " ".join(filter(None, words))) for name, words in subjects.items() if any(words))
 
