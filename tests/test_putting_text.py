@@ -23,6 +23,7 @@ from drills.putting.predictions import (
     share_change,
     spread_change,
 )
+from drills.putting.retest import RatioRetest
 from drills.putting.unit_formatter import UnitFormatter
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import percent
@@ -240,9 +241,10 @@ def test_a_change_within_chance_is_none() -> None:
 def test_a_retest_of_few_balls_is_not_worth_it() -> None:
     assert "Too few" in coach_text.retest_share("Counted putts", Share(3, 7), None, None, "holed").note
     assert "%" not in words([coach_text.retest_share("Counted putts", Share(3, 7), None, None, "holed")])
-    assert "Too few" in coach_text.retest_spread("Leaves", 7, 0.4, 159, "pace error").note
+    assert "Too few" in coach_text.retest_spread("Leaves", 7, RatioRetest(0.4, 0.3), 159, "pace error").note
     assert "No better score" in coach_text.retest_share("Counted putts", Share(10, 10), None, None, "holed").note
-    assert "about 32" in coach_text.retest_share("Counted putts", Share(20, 40), 0.79, 374, "holed").note
+    again = coach_text.retest_share("Counted putts", Share(20, 40), CountRetest(29, 31), 374, "holed")
+    assert "29 or more; a player with about 31 of 40" in again.note
 
 
 def test_half_of_the_balls_through_a_gate_take_as_many_as_50_and_60_percent() -> None:
@@ -250,12 +252,6 @@ def test_half_of_the_balls_through_a_gate_take_as_many_as_50_and_60_percent() ->
     found = predictions.gate_balls_for_a_fifth(0.5)
     assert found is not None and found == pytest.approx(385, rel=0.05)
     assert predictions.gate_balls_for_a_fifth(1.0) is None
-
-
-def test_as_many_balls_as_tell_a_ratio_tell_that_ratio() -> None:
-    few, many = predictions.least_ratio(20), predictions.least_ratio(160)
-    assert predictions.least_ratio(1) is None
-    assert few is not None and many is not None and few < 0.8 <= many
 
 
 # --- Chips --------------------------------------------------------------------------------------

@@ -22,7 +22,7 @@ from drills.putting.hole import gate_error_deg
 from drills.putting.model import LINE, PACE, Array, holed, starts
 from drills.putting.predictions import distance_estimate
 from drills.putting.putts import LONG_M, SHORT_M, expected_putts, gain, three_putts
-from drills.putting.sample_size import BALLS_A_MINUTE, balls_for, balls_to_tell, least_change, spread_balls_to_tell
+from drills.putting.sample_size import BALLS_A_MINUTE, balls_for, balls_to_tell, spread_balls_to_tell
 
 FOOT_M = 0.3048
 BASELINES = Path(__file__).parent / "reference" / "putting_baselines.csv"
@@ -213,20 +213,6 @@ def test_no_two_rates_no_number(rates: tuple[float, float]) -> None:
 def test_no_two_spreads_no_number(ratio: float) -> None:
     with pytest.raises(ValueError):
         spread_balls_to_tell(ratio)
-
-
-@given(st.floats(0, 0.95), st.integers(2, 400))
-@settings(max_examples=200, deadline=None)
-def test_the_least_change_is_the_least(rate: float, balls: int) -> None:
-    better = least_change(rate, balls)
-    if better is None:
-        return
-    assert balls_to_tell(rate, better) <= balls
-    assert better - rate < 0.0015 or balls_to_tell(rate, better - 0.001) > balls
-
-
-def test_few_balls_tell_nothing_better_than_nearly_all() -> None:
-    assert least_change(0.99, 5) is None
 
 
 # --- A test for the minutes at hand -------------------------------------------------------------

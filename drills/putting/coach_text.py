@@ -1,7 +1,6 @@
 """The results of scored tests in a coach's sentences: the result, what limits it, and apart from them the interval."""
 
 from collections.abc import Callable
-from math import ceil
 from typing import Literal, NamedTuple
 
 from drills.putting.chips import Chipping
@@ -9,6 +8,7 @@ from drills.putting.model_checks import is_wide
 from drills.putting.posterior import Estimate
 from drills.putting.predictions import Challenge, Change, ErrorKind, GainComparison, MarginalGain, PutterEstimate
 from drills.putting.published import ERRORS
+from drills.putting.retest import CountRetest, RatioRetest
 from drills.putting.sample_size import balls_to_tell
 from drills.putting.unit_formatter import UnitFormatter, degrees, interval
 from lessons.progress.intervals import Share
@@ -208,24 +208,30 @@ def ten_putts() -> str:
     return TEN.format(balls=balls_to_tell(0.5, 0.6))
 
 
-def retest_share(name: str, share: Share, least: float | None, fifth: int | None, verb: str) -> ResultLine:
+def retest_share(name: str, share: Share, again: CountRetest | None, fifth: int | None, verb: str) -> ResultLine:
     """What the same test would have to show, where balls are counted; `fifth` balls show a fifth less error."""
     now = f"{share.seen} of {share.of} {verb}."
     if share.of < FEW:
         return ResultLine(name, now, "Too few balls to show a change.")
-    if least is None:
+    if again is None:
         return ResultLine(name, now, f"No better score of so few balls could show a change.{a_fifth(fifth)}")
-    wanted = f"The same test of {share.of} would have to show about {ceil(least * share.of)}."
-    return ResultLine(name, now, f"{wanted}{a_fifth(fifth)}")
+    wanted = f"The same test of {share.of} would have to show {again.needs} or more" if again.needs < share.of else ALL
+    often = f"about {again.typical} of {share.of}" if again.typical else "nearly every one"
+    who = f"a player with {often} on average gets there in 8 tests of 10."
+    return ResultLine(name, now, f"{wanted.format(of=share.of)}; {who}{a_fifth(fifth)}")
 
 
-def retest_spread(name: str, balls: int, ratio: float | None, fifth: int | None, what: str) -> ResultLine:
+ALL = "The same test would have to show all {of}"
+
+
+def retest_spread(name: str, balls: int, again: RatioRetest | None, fifth: int | None, what: str) -> ResultLine:
     """The same where balls are measured."""
     now = f"{counted(balls, 'ball')} measured."
-    if balls < FEW or ratio is None:
+    if balls < FEW or again is None:
         return ResultLine(name, now, "Too few balls to show a change.")
-    wanted = f"The same test of {balls} would have to show {percent(1 - ratio)} less {what}."
-    return ResultLine(name, now, f"{wanted}{a_fifth(fifth, 'A fifth less')}")
+    wanted = f"The same test of {balls} would have to show {percent(1 - again.needs)} less {what}"
+    who = f"a player with {percent(1 - again.typical)} less gets there in 8 tests of 10."
+    return ResultLine(name, now, f"{wanted}; {who}{a_fifth(fifth, 'A fifth less')}")
 
 
 def a_fifth(balls: int | None, less: str = "A fifth less error") -> str:

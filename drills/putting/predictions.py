@@ -18,7 +18,7 @@ from drills.putting.observations import Counted, Gated, Leaves, Observation
 from drills.putting.posterior import Estimate, Posterior
 from drills.putting.published import CLUB_PLAYERS, published_share
 from drills.putting.putts import FIFTH_LESS, gain
-from drills.putting.sample_size import balls_to_tell, spread_balls_to_tell
+from drills.putting.sample_size import balls_to_tell
 from lessons.progress.intervals import Share, wilson
 
 FOUR_FIFTHS = 0.8  # a fifth less
@@ -197,14 +197,6 @@ def share_change(now: Share, before: Share) -> Change:
     """The change of a share. Raises ZeroDivisionError for 0 of 0."""
     one, other = (Estimate(each.rate, *wilson(each)) for each in (now, before))
     return Change(one, other, difference_of(one, other), less_is_better=False)
-
-
-def least_ratio(balls: int) -> float | None:
-    """The largest ratio of two spreads that so many balls each time tell from 1; None if none does."""
-    if balls < 2:
-        return None
-    ratios = (step / 100 for step in range(99, 0, -1))
-    return next((ratio for ratio in ratios if spread_balls_to_tell(ratio) <= balls), None)
 
 
 def putts_for_a_fifth(draws: Array, distances_m: Sequence[float]) -> int | None:

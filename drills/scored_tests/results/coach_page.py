@@ -6,9 +6,11 @@ from dataclasses import dataclass, field
 from drills.models import Ball, ScoredTest
 from drills.putting import assumptions, coach_text, picture, predictions, student_text
 from drills.putting.coach_text import ErrorRow, ResultLine
-from drills.putting.observations import Leaves
+from drills.putting.observations import Gated, Leaves
 from drills.putting.picture import CurvePicture, LeaveGroup, LeavesPicture
-from drills.putting.sample_size import least_change, spread_balls_to_tell
+from drills.putting.predictions import FOUR_FIFTHS
+from drills.putting.retest import CountRetest, gate_retest, ratio_retest, share_retest
+from drills.putting.sample_size import spread_balls_to_tell
 from drills.putting.unit_formatter import UnitFormatter, degrees
 from drills.scored_tests.observations import RECENT_PERIOD
 from drills.scored_tests.results.curve_table import CurveRow, curve_rows
@@ -21,8 +23,11 @@ from drills.scored_tests.results.estimates import (
     challenge_of,
     is_at_hole,
     latest_of_each_design,
+    median_leave,
+    readable,
+    spread_of,
 )
-from drills.scored_tests.results.gather import Results, day_and_moment
+from drills.scored_tests.results.gather import Results, day_and_moment, moment_of
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import percent
 from lessons.progress.words import counted
@@ -223,7 +228,7 @@ def chip_leaves(chips: ChippingResult, units: UnitFormatter) -> LeavesPicture | 
 
 def change_line(comparison: Comparison, units: UnitFormatter) -> ResultLine:
     """What changed since the previous test."""
-    name, day = str(comparison.test.design), day_and_moment(comparison.before)
+    name, day = f"{comparison.test.design}{moment_of(comparison.test)}", day_and_moment(comparison.before)
     if comparison.change is None:
         return ResultLine(name, f"{comparison.reason.capitalize()}.", f"Test before: {day}.")
     form = {Kind.GATE: degrees, Kind.CHIPS: units.length}.get(Kind(comparison.test.design.kind), percent)
@@ -239,17 +244,31 @@ def is_in_one_lesson(comparison: Comparison) -> bool:
 
 def retest(test: ScoredTest, putting: PuttingResult) -> ResultLine:
     """What the same test again would have to show."""
-    kind, name, balls = Kind(test.design.kind), str(test.design), len(test.balls.all())
+    kind, name = Kind(test.design.kind), str(test.design)
     if kind in (Kind.LEAVES, Kind.LADDER, Kind.CHIPS):
-        measured = sum(ball.leave_m is not None for ball in test.balls.all())
-        what = "of the distance left" if kind == Kind.CHIPS else "pace error"
-        ratio = predictions.least_ratio(measured)
-        return coach_text.retest_spread(name, measured, ratio, spread_balls_to_tell(0.8), what)
+        return retest_spread(test, name)
     good = sum(ball.result in (Ball.Result.HOLED, Ball.Result.THROUGH) for ball in test.balls.all())
-    share = Share(good, balls)
-    fifth = predictions.gate_balls_for_a_fifth(share.rate) if kind == Kind.GATE else putts_for_a_fifth(test, putting)
-    verb = "through" if kind == Kind.GATE else "holed"
-    return coach_text.retest_share(name, share, least_change(share.rate, balls), fifth, verb)
+    share = Share(good, len(test.balls.all()))
+    if kind == Kind.GATE:
+        again, fifth = gate_retest_of(test), predictions.gate_balls_for_a_fifth(share.rate)
+        return coach_text.retest_share(name, share, again, fifth, "through")
+    return coach_text.retest_share(name, share, share_retest(share), putts_for_a_fifth(test, putting), "holed")
+
+
+def retest_spread(test: ScoredTest, name: str) -> ResultLine:
+    """What the same test would have to show where balls are measured."""
+    is_chipping = test.design.kind == Kind.CHIPS
+    measured = sum(ball.leave_m is not None for ball in test.balls.all())
+    now = median_leave(test) if is_chipping else spread_of(test)
+    again = ratio_retest(now) if now and now.low > 0 else None
+    what = "of the distance left" if is_chipping else "pace error"
+    return coach_text.retest_spread(name, measured, again, spread_balls_to_tell(FOUR_FIFTHS), what)
+
+
+def gate_retest_of(test: ScoredTest) -> CountRetest | None:
+    """The retest of a gate that stood at one distance."""
+    gates = [each for each in readable([test])[0] if isinstance(each, Gated)]
+    return gate_retest(gates[0]) if len(gates) == 1 else None
 
 
 def putts_for_a_fifth(test: ScoredTest, putting: PuttingResult) -> int | None:

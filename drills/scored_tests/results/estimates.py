@@ -1,6 +1,7 @@
 """What a student's scored tests show, from rows to estimates. It imports numpy and scipy: import it late."""
 
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal, cast
@@ -11,8 +12,9 @@ from drills.putting import predictions, student_text
 from drills.putting.challenge import USUAL
 from drills.putting.chips import Chipping, Rates, chipping
 from drills.putting.model_checks import is_separable, model_fit_p_value
+from drills.putting.normal import LINE, PACE
 from drills.putting.observations import Gated, Leaves, Observation
-from drills.putting.posterior import Posterior, compute_posterior
+from drills.putting.posterior import Estimate, Posterior, compute_posterior
 from drills.putting.predictions import Challenge, Change, PutterEstimate
 from drills.putting.unit_formatter import UnitFormatter
 from drills.scored_tests.observations import RECENT_PERIOD, observations_of, recent_putting_tests
@@ -115,18 +117,52 @@ def recent_chipping_tests(student: Student, on: date, side: str) -> list[ScoredT
     return list(found.prefetch_related("balls"))
 
 
+def previous_tests(tests: Sequence[ScoredTest]) -> dict[int, ScoredTest]:
+    """For each of some tests of one student, by its pk, the one before it of the same design, side and moment.
+
+    Balls at the end of a lesson are no match for the first ones of a day, nor for those that were hit alone.
+    """
+    if not tests:
+        return {}
+    rows = tests[0].student.scored_tests.done()
+    earlier: dict[Hashable, list[tuple[date, int]]] = defaultdict(list)
+    same_designs = rows.filter(design__in={test.design_id for test in tests}).order_by("day", "pk")
+    for pk, day, *kind in same_designs.values_list("pk", "day", "design", "side", "moment"):
+        earlier[tuple(kind)].append((day, pk))
+    found: dict[int, int] = {}
+    for test in tests:
+        before = [pk for day, pk in earlier[alike(test)] if (day, pk) < (test.day, test.pk)]
+        if before:
+            found[test.pk] = before[-1]
+    by_pk = rows.prefetch_related("balls").in_bulk(found.values()) if found else {}
+    return {pk: by_pk[before] for pk, before in found.items()}
+
+
 def previous_test(test: ScoredTest) -> ScoredTest | None:
-    """The test of the same design and side before this one."""
-    same = test.student.scored_tests.done().filter(design=test.design, side=test.side, day__lte=test.day)
-    earlier = same.exclude(day=test.day, pk__gte=test.pk).exclude(pk=test.pk)
-    return earlier.prefetch_related("balls").order_by("-day", "-pk").first()
+    """The test before this one that it may be compared with."""
+    return previous_tests([test]).get(test.pk)
+
+
+def alike(test: ScoredTest) -> tuple[int, str, str]:
+    """What two tests must have in common to be compared."""
+    return test.design_id, test.side, test.moment
 
 
 def latest_of_each_design(tests: Iterable[ScoredTest]) -> list[ScoredTest]:
     """The latest test of each design."""
-    found: dict[int, ScoredTest] = {}
+    return latest_by(tests, lambda test: test.design_id)
+
+
+def latest_of_each_kind(tests: Iterable[ScoredTest]) -> list[ScoredTest]:
+    """The latest test of each design, side and moment."""
+    return latest_by(tests, alike)
+
+
+def latest_by(tests: Iterable[ScoredTest], key: Callable[[ScoredTest], Hashable]) -> list[ScoredTest]:
+    """The latest test of each key, latest first."""
+    found: dict[Hashable, ScoredTest] = {}
     for test in sorted(tests, key=lambda test: (test.day, test.pk), reverse=True):
-        found.setdefault(test.design_id, test)
+        found.setdefault(key(test), test)
     return list(found.values())
 
 
@@ -202,9 +238,17 @@ WHAT = {
 
 def compare_with_previous(test: ScoredTest) -> Comparison | None:
     """What changed since the previous test; None where there was none."""
-    earlier = previous_test(test)
-    if earlier is None:
-        return None
+    return next(iter(compare_each([test])), None)
+
+
+def compare_each(tests: Sequence[ScoredTest]) -> list[Comparison]:
+    """What changed since the test before each of some tests of one student, where there was one."""
+    before = previous_tests(tests)
+    return [compare(test, before[test.pk]) for test in tests if test.pk in before]
+
+
+def compare(test: ScoredTest, earlier: ScoredTest) -> Comparison:
+    """What changed between two tests."""
     what = WHAT[Kind(test.design.kind)]
     if min(len(test.balls.all()), len(earlier.balls.all())) < FEW:
         return Comparison(test, earlier, what, None, "too few balls to compare")
@@ -218,9 +262,18 @@ def change_of(test: ScoredTest, earlier: ScoredTest) -> Change | None:
         return chips_change(test, earlier)
     if test.design.kind == Kind.COUNTED:
         return counted_change(test, earlier)
-    estimates = (putting_result([each]).estimate for each in (test, earlier))
-    now, then = ((each.line if test.design.kind == Kind.GATE else each.pace) if each else None for each in estimates)
+    now, then = spread_of(test), spread_of(earlier)
     return predictions.spread_change(now, then) if now and then else None
+
+
+def spread_of(test: ScoredTest) -> Estimate | None:
+    """The spread that one test measures: of the start line at a gate, else of pace; None of fewer than `FEW` balls."""
+    observations = [observation for observation in readable([test])[0] if balls_in(observation)]
+    if sum(balls_in(observation) for observation in observations) < FEW:
+        return None
+    posterior = compute_posterior(observations)
+    which, spread = (LINE, posterior.line_deg) if test.design.kind == Kind.GATE else (PACE, posterior.pace)
+    return spread if posterior.identifiable[which] else None
 
 
 def counted_change(test: ScoredTest, earlier: ScoredTest) -> Change | None:
@@ -232,12 +285,24 @@ def counted_change(test: ScoredTest, earlier: ScoredTest) -> Change | None:
 
 
 def chips_change(test: ScoredTest, earlier: ScoredTest) -> Change | None:
-    """The change of the median leave; None where so many chips were holed that it is 0."""
-    no_putts = putting_result([])
-    now, then = (chipping_result([each], no_putts).chipping for each in (test, earlier))
-    if not now or not then or min(now.leave_m.low, then.leave_m.low) <= 0:
+    """The change of the median leave; None from other distances, or where so many chips were holed that it is 0."""
+    if distances_of(test) != distances_of(earlier):
         return None
-    return predictions.spread_change(now.leave_m, then.leave_m)
+    now, then = median_leave(test), median_leave(earlier)
+    if not now or not then or min(now.low, then.low) <= 0:
+        return None
+    return predictions.spread_change(now, then)
+
+
+def median_leave(test: ScoredTest) -> Estimate | None:
+    """The median leave of the chips of one test; None for no chips."""
+    found = chipping_result([test], putting_result([])).chipping
+    return found.leave_m if found else None
+
+
+def distances_of(test: ScoredTest) -> set[float]:
+    """The distances of its balls, in metres."""
+    return {round(ball.distance_m, 3) for ball in test.balls.all()}
 
 
 # --- Targets for a prescription -----------------------------------------------------------------

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from coachbook.accounts.models import Academy, Area, Student
 from drills.models import ScoredTest
@@ -16,8 +17,8 @@ from drills.scored_tests.results.estimates import (
     Kind,
     PuttingResult,
     chipping_result,
-    compare_with_previous,
-    latest_of_each_design,
+    compare_each,
+    latest_of_each_kind,
     putting_result,
     recent_chipping_tests,
     unit_formatter,
@@ -44,11 +45,10 @@ class Results:
         """The tests used."""
         return [*self.putting.tests, *self.chips.tests]
 
-    @property
+    @cached_property
     def comparisons(self) -> list[Comparison]:
-        """What changed since the previous test, for the latest test of each design."""
-        latest = latest_of_each_design(self.tests)
-        return [comparison for test in latest if (comparison := compare_with_previous(test))]
+        """What changed since the test before, for the latest test of each design at each moment."""
+        return compare_each(latest_of_each_kind(self.tests))
 
 
 def share_asked(query: Mapping[str, str]) -> float:
@@ -73,6 +73,11 @@ def single_test_results(test: ScoredTest, academy: Academy, on: date, share: flo
     putting = putting_result([] if is_chipping else [test])
     chips = chipping_result([test] if is_chipping else [], recent)
     return Results(test.student, academy, on, unit_formatter(academy, test.side), putting, chips, recent, share, test)
+
+
+def moment_of(test: ScoredTest) -> str:
+    """The moment of a lesson behind the name of a test; nothing for one that was done alone."""
+    return f", {test.get_moment_display().lower()}" if test.lesson_id else ""
 
 
 def day_and_moment(test: ScoredTest) -> str:

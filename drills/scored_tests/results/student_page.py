@@ -11,7 +11,7 @@ from drills.putting.picture import LeavesPicture
 from drills.putting.unit_formatter import UnitFormatter
 from drills.scored_tests.results.coach_page import putt_leaves
 from drills.scored_tests.results.estimates import Comparison, PuttingResult, balls_in, challenge_of
-from drills.scored_tests.results.gather import Results, day_and_moment
+from drills.scored_tests.results.gather import Results, day_and_moment, moment_of
 from drills.scored_tests.wording import summarise_test
 from lessons.progress.sentences import FEW
 from lessons.wording import render_typed
@@ -92,4 +92,4 @@ def change_words(comparison: Comparison, units: UnitFormatter) -> tuple[str, str
     test, before = comparison.test, comparison.before
     now, then = (summarise_test(each, units.unit) for each in (test, before))
     words = student_text.change_words(comparison.change, day_and_moment(before), now, then)
-    return render_typed(test.design.name, test.side), words
+    return render_typed(test.design.name, test.side) + moment_of(test), words
