@@ -23,7 +23,7 @@ from drills.putting.predictions import (
     share_change,
     spread_change,
 )
-from drills.putting.retest import RatioRetest
+from drills.putting.retest import CountRetest, RatioRetest
 from drills.putting.unit_formatter import UnitFormatter
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import percent
