@@ -11,15 +11,23 @@ from typing import Literal
 
 import numpy as np
 
-from drills.putting.challenge import LONGEST_PUTT_M, SHORTEST_PUTT_M, USUAL, gate_at_m, holing_distance_m
+from drills.putting.challenge import (
+    LONGEST_PUTT_M,
+    SHORTEST_PUTT_M,
+    USUAL,
+    gate_at_m,
+    gate_for_share,
+    holing_distance_m,
+)
 from drills.putting.chips import SEED, Rates
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, holed
 from drills.putting.observations import Counted, Gated, Leaves, Observation
-from drills.putting.posterior import Estimate, Posterior
+from drills.putting.posterior import Estimate, Posterior, compute_posterior
 from drills.putting.published import CLUB_PLAYERS, published_share
 from drills.putting.putts import FIFTH_LESS, gain
 from drills.putting.sample_size import balls_to_tell
 from lessons.progress.intervals import Share, wilson
+from lessons.progress.sentences import FEW
 
 FOUR_FIFTHS = 0.8  # a fifth less
 AGREED = 0.9  # of the draws
@@ -136,14 +144,28 @@ class Challenge:
 
 
 def find_challenge(
-    posterior: Posterior, estimate: PutterEstimate, gate_distance_m: float, share: float = USUAL
+    posterior: Posterior, estimate: PutterEstimate, gates: Sequence[Gated], gate_distance_m: float, share: float = USUAL
 ) -> Challenge:
-    """The challenge that a student meets so often, with the interval of its distance."""
-    gate = gate_at_m(posterior.draws, gate_distance_m, share) if estimate.line and estimate.is_separable else None
-    middle = holing_distance_m(posterior.draws, share) if estimate.has_line_and_pace else None
-    return Challenge(
-        share, distance_estimate(posterior.draws, middle, share) if middle else None, gate, gate_distance_m
-    )
+    """The challenge that a student meets so often: a distance by the model where it fits, a gate by gates alone."""
+    predicts = estimate.has_line_and_pace and estimate.fits_model
+    middle = holing_distance_m(posterior.draws, share) if predicts else None
+    distance = distance_estimate(posterior.draws, middle, share) if middle else None
+    return Challenge(share, distance, gate_challenge_m(gates, gate_distance_m, share), gate_distance_m)
+
+
+def gate_challenge_m(gates: Sequence[Gated], distance_m: float, share: float) -> float | None:
+    """The width of the gate for a share, by what was counted at gates; None for fewer than `FEW` balls there.
+
+    Where the balls clearly start to one side, the error that a gate lets through is not in proportion to their spread,
+    and the model of the start line sets the width.
+    """
+    if sum(gate.passed + gate.push + gate.pull + gate.beside for gate in gates) < FEW:
+        return None
+    stroke = compute_posterior(gates)
+    bias = stroke.line_bias_deg
+    if stroke.identifiable[LINE_BIAS] and not bias.low <= 0 <= bias.high:
+        return gate_at_m(stroke.draws, distance_m, share)
+    return gate_for_share(gates, distance_m, share)
 
 
 def distance_estimate(draws: Array, middle: float, share: float) -> Estimate:

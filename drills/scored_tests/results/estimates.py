@@ -178,10 +178,13 @@ def gate_distance(tests: Iterable[ScoredTest]) -> float:
 
 
 def challenge_of(result: PuttingResult, share: float) -> Challenge | None:
-    """The next challenge; None with too few balls, or where the model does not describe the putts."""
-    if result.posterior is None or result.estimate is None or not result.estimate.fits_model:
+    """The next challenge; None with too few balls, or where there is nothing to set."""
+    if result.posterior is None or result.estimate is None:
         return None
-    return predictions.find_challenge(result.posterior, result.estimate, gate_distance(result.tests), share)
+    gates = [each for each in result.observations if isinstance(each, Gated)]
+    if not gates and not result.estimate.fits_model:
+        return None
+    return predictions.find_challenge(result.posterior, result.estimate, gates, gate_distance(result.tests), share)
 
 
 # --- Chips --------------------------------------------------------------------------------------

@@ -4,13 +4,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from drills.models import Ball
 from drills.putting import predictions, student_text
 from drills.putting.challenge import USUAL
+from drills.putting.chips import leave_for_share
+from drills.putting.normal import Array
 from drills.putting.observations import Counted, Gated
 from drills.putting.picture import LeavesPicture
 from drills.putting.unit_formatter import UnitFormatter
 from drills.scored_tests.results.coach_page import putt_leaves
-from drills.scored_tests.results.estimates import Comparison, PuttingResult, balls_in, challenge_of
+from drills.scored_tests.results.estimates import ChippingResult, Comparison, PuttingResult, balls_in, challenge_of
 from drills.scored_tests.results.gather import Results, day_and_moment, moment_of
 from drills.scored_tests.wording import summarise_test
 from lessons.progress.sentences import FEW
@@ -73,9 +76,21 @@ def targets(results: Results, *, is_child: bool) -> list[str]:
     challenge, chips = challenge_of(results.recent, USUAL), results.chips
     found = student_text.targets(challenge, results.units, is_child=is_child) if challenge else []
     if len(chips.leaves_m) + chips.holed >= FEW:
-        leave_m = float(np.quantile([*chips.leaves_m, *[0.0] * chips.holed], USUAL))
+        leave_m = leave_for_share(*noted_leaves(chips), USUAL)
         found.append(student_text.chip_target(leave_m, USUAL, results.units, is_child=is_child))
     return found
+
+
+def noted_leaves(chips: ChippingResult) -> tuple[Array, Array]:
+    """How far from the hole chips stopped and the step to which that was noted; those that were holed at 0 m."""
+    noted = [
+        (abs(ball.leave_m or 0.0), test.step_m)
+        for test in chips.tests
+        for ball in test.balls.all()
+        if ball.leave_m is not None or ball.result == Ball.Result.HOLED
+    ]
+    leaves, steps = np.array(noted).T
+    return leaves, steps
 
 
 def work_on(recent: PuttingResult) -> list[str]:
