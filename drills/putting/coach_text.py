@@ -145,13 +145,24 @@ def error_intervals(estimate: PutterEstimate, whose: str) -> list[tuple[str, str
 
 # --- What to work on, and what comes next -------------------------------------------------------
 
-WORTH_MORE: dict[ErrorKind, str] = {"line": "Start line is worth more", "pace": "Pace is worth more"}
-ERROR: dict[ErrorKind, str] = {"line": "start-line", "pace": "pace"}
-CANNOT_TELL = "Cannot tell yet whether start line or pace is worth more."
+# What there is to gain, as a coach says it: a spread can be made smaller, a bias taken away.
+LESS: dict[ErrorKind, str] = {
+    "line": "a fifth less spread of the start line",
+    "line_bias": "no bias to one side",
+    "pace": "a fifth less spread of the pace",
+    "pace_bias": "no bias of the length",
+}
+NAMES: dict[ErrorKind, str] = {
+    "line": "the spread of the start line",
+    "line_bias": "the bias to one side",
+    "pace": "the spread of the pace",
+    "pace_bias": "the bias of the length",
+}
+CANNOT_TELL = "Cannot tell yet which of start line, side, pace and length is worth most."
 
 
 def gains(gain: MarginalGain, units: UnitFormatter) -> list[ResultLine]:
-    """Which of the two errors is worth more, near the hole and far from it."""
+    """Which of the four errors is worth most, near the hole and far from it."""
     near = f"{units.length(0.9144)} to {units.length(3.048)}"
     far = f"{units.length(6.096)} to {units.length(12.192)}"
     return [
@@ -161,14 +172,22 @@ def gains(gain: MarginalGain, units: UnitFormatter) -> list[ResultLine]:
 
 
 def gain_line(name: str, gain: GainComparison, unit: str) -> ResultLine:
-    """The error that is worth more with both gains, or that it cannot be told yet."""
-    if gain.more is None:
-        return ResultLine(name, CANNOT_TELL)
-    by_part = {"line": gain.line, "pace": gain.pace}
-    other: ErrorKind = "pace" if gain.more == "line" else "line"
-    more = f"With a fifth less {ERROR[gain.more]} error {by_part[gain.more]:.1f} {unit}"
-    note = f"{more}; with a fifth less {ERROR[other]} error {by_part[other]:.1f}."
-    return ResultLine(name, f"{WORTH_MORE[gain.more]}.", note)
+    """The error that leads, or that it cannot be told yet; then what each of the four brings."""
+    first, *rest = (f"{LESS[each.kind]} {each.brings.middle:.1f}" for each in gain.gains)
+    note = f"With {first} {unit}; with {', with '.join(rest)}."
+    intervals = (f"{LESS[each.kind]} {interval(each.brings, '{:.1f}'.format)}" for each in gain.gains)
+    return ResultLine(name, worth_most(gain), note, "; ".join(intervals))
+
+
+def worth_most(gain: GainComparison) -> str:
+    """The error that leads, or between which two it cannot be told yet, or that it cannot be told."""
+    if gain.more:
+        name = NAMES[gain.more]
+        return f"{name[0].upper()}{name[1:]} is worth most."
+    if len(gain.candidates) == 2:
+        one, other = (NAMES[kind] for kind in gain.candidates)
+        return f"Cannot tell yet whether {one} or {other} is worth most."
+    return CANNOT_TELL
 
 
 def of_ten(share: float) -> str:

@@ -5,6 +5,7 @@ How large a share of the draws must agree before something is said is common pra
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from math import exp, hypot, log
 from statistics import NormalDist
 from typing import Literal
@@ -24,7 +25,7 @@ from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, holed
 from drills.putting.observations import Counted, Gated, Leaves, Observation
 from drills.putting.posterior import Estimate, Posterior, compute_posterior
 from drills.putting.published import CLUB_PLAYERS, published_share
-from drills.putting.putts import FIFTH_LESS, gain
+from drills.putting.putts import FIFTH_LESS, gains
 from drills.putting.sample_size import balls_to_tell
 from lessons.progress.intervals import Share, wilson
 from lessons.progress.sentences import FEW
@@ -33,7 +34,9 @@ FOUR_FIFTHS = 0.8  # a fifth less
 AGREED = 0.9  # of the draws
 PLACED_RATIO = 2.0  # a distance is set as a target if the far end of its interval is at most so many times the near end
 PUBLISHED_FROM_M, CERTAIN_M = 0.9144, 0.3048
-ErrorKind = Literal["line", "pace"]
+LEAST_GAIN = 0.1  # of ten putts: less is not worth a word; common practice, no source
+ErrorKind = Literal["line", "line_bias", "pace", "pace_bias"]
+ERROR_KINDS: tuple[ErrorKind, ...] = ("line", "line_bias", "pace", "pace_bias")  # in the order of the parameters
 
 
 # --- The putter ---------------------------------------------------------------------------------
@@ -96,33 +99,70 @@ def make_curve(draws: Array, distances_m: Sequence[float]) -> list[Estimate]:
 
 
 @dataclass(frozen=True)
-class GainComparison:
-    """What a fifth less of either error brings in ten putts, and which brings more: None unless the draws agree."""
+class ErrorGain:
+    """What less of one error brings in ten putts, and in how many of the draws it brings more than any other."""
 
-    line: float
-    pace: float
-    more: ErrorKind | None
+    kind: ErrorKind
+    brings: Estimate
+    ahead: float
+
+
+@dataclass(frozen=True)
+class GainComparison:
+    """What each of the four errors is worth, the greatest first."""
+
+    gains: tuple[ErrorGain, ...]
+
+    @property
+    def candidates(self) -> tuple[ErrorKind, ...]:
+        """The fewest errors of which one is worth most in `AGREED` of the draws, the likeliest first."""
+        likeliest = sorted(self.gains, key=lambda each: each.ahead, reverse=True)
+        sums = accumulate(each.ahead for each in likeliest)
+        number = next((number for number, total in enumerate(sums, 1) if total >= AGREED), len(likeliest))
+        return tuple(each.kind for each in likeliest[:number])
+
+    @property
+    def more(self) -> ErrorKind | None:
+        """The error that leads; None unless the draws agree, or where it brings next to nothing."""
+        [first, *others] = self.candidates
+        brings = next(each.brings.middle for each in self.gains if each.kind == first)
+        return None if others or brings < LEAST_GAIN else first
 
 
 @dataclass(frozen=True)
 class MarginalGain:
-    """What a fifth less of either error brings: more short putts holed, and fewer three-putts from long range."""
+    """What less of each error brings: more short putts holed, and fewer three-putts from long range.
+
+    A spread is made a fifth less, a bias is taken away.
+    """
 
     holed: GainComparison
     saved: GainComparison
 
 
 def marginal_gain(draws: Array) -> MarginalGain:
-    """The gains of a fifth less start-line error and of a fifth less pace error."""
-    line, pace = gain(draws, LINE), gain(draws, PACE)
-    return MarginalGain(compare_gains(line.holed, pace.holed), compare_gains(line.saved, pace.saved))
+    """The gains of all four errors."""
+    by_kind = dict(zip(ERROR_KINDS, gains(draws), strict=True))
+    return MarginalGain(
+        compare_gains({kind: gain.holed for kind, gain in by_kind.items()}),
+        compare_gains({kind: gain.saved for kind, gain in by_kind.items()}),
+    )
 
 
-def compare_gains(line: Array, pace: Array) -> GainComparison:
-    """The medians of two gains, and which is larger if `AGREED` of the draws say so."""
-    agreed = float((line > pace).mean())
-    more: ErrorKind | None = "line" if agreed >= AGREED else "pace" if agreed <= 1 - AGREED else None
-    return GainComparison(float(np.median(line)), float(np.median(pace)), more)
+def compare_gains(gains: Mapping[ErrorKind, Array]) -> GainComparison:
+    """The medians and intervals of some gains, and how often each is the greatest."""
+    first = np.argmax(np.stack(list(gains.values())), axis=0)
+    found = [
+        ErrorGain(kind, summarise_draws(draws), float((first == place).mean()))
+        for place, (kind, draws) in enumerate(gains.items())
+    ]
+    return GainComparison(tuple(sorted(found, key=lambda each: each.brings.middle, reverse=True)))
+
+
+def summarise_draws(draws: Array) -> Estimate:
+    """The median of some draws and their 95 % interval."""
+    low, middle, high = np.quantile(draws, [0.025, 0.5, 0.975])
+    return Estimate(float(middle), float(low), float(high))
 
 
 # --- The next challenge -------------------------------------------------------------------------

@@ -52,7 +52,7 @@ def expected_putts(theta: Array, distance_m: Array) -> Array:
 
 @dataclass(frozen=True)
 class Gain:
-    """What a fifth less of one error would bring, for each draw of a putter (draws,).
+    """What a smaller error would bring, for each draw of a putter (draws,).
 
     More putts holed of ten from 3 to 10 ft, and three-putts saved in ten from 20 to 40 ft.
     """
@@ -61,10 +61,30 @@ class Gain:
     saved: Array
 
 
-def gain(draws: Array, which: int) -> Gain:
-    """What a fifth less of the error `which`, `LINE` or `PACE`, would bring, for each draw."""
+def gains(draws: Array) -> list[Gain]:
+    """What each of the four errors is worth, in the order of the parameters: a fifth less spread, or no bias."""
+    makes, threes = average_makes(draws), average_threes(draws)
+    better = [improved(draws, which) for which in (LINE, LINE_BIAS, PACE, PACE_BIAS)]
+    return [Gain(10 * (average_makes(each) - makes), 10 * (threes - average_threes(each))) for each in better]
+
+
+def improved(draws: Array, which: int) -> Array:
+    """The same putters with a fifth less spread, or without a bias."""
     better = draws.copy()
-    better[:, which] += FIFTH_LESS
-    more = (holed(better, SHORT_M) - holed(draws, SHORT_M)).mean(axis=1)
-    fewer = (three_putts(draws, LONG_M) - three_putts(better, LONG_M)).mean(axis=1)
-    return Gain(10 * more, 10 * fewer)
+    if which in (LINE, PACE):
+        better[:, which] += FIFTH_LESS
+    else:
+        better[:, which] = 0.0
+    return better
+
+
+def average_makes(theta: Array) -> Array:
+    """The share of putts holed from 3 to 10 ft: (sets,)."""
+    makes: Array = holed(theta, SHORT_M).mean(axis=1)
+    return makes
+
+
+def average_threes(theta: Array) -> Array:
+    """The share of three-putts from 20 to 40 ft: (sets,)."""
+    threes: Array = three_putts(theta, LONG_M).mean(axis=1)
+    return threes
