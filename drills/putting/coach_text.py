@@ -1,23 +1,28 @@
 """The results of scored tests in a coach's sentences: the result, what limits it, and apart from them the interval."""
 
 from collections.abc import Callable
+from math import log
 from typing import Literal, NamedTuple
 
+import numpy as np
+
 from drills.putting.chips import Chipping
+from drills.putting.model import holed
 from drills.putting.model_checks import is_wide
 from drills.putting.posterior import Estimate
 from drills.putting.predictions import Challenge, Change, ErrorKind, GainComparison, MarginalGain, PutterEstimate
-from drills.putting.published import ERRORS
+from drills.putting.published import CLUB_PLAYERS, ERRORS, Errors, Published
 from drills.putting.retest import CountRetest, RatioRetest
 from drills.putting.sample_size import balls_to_tell
 from drills.putting.unit_formatter import UnitFormatter, degrees, interval
+from drills.putting.units import METRES
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import FEW, percent
 from lessons.progress.words import counted
 
 POORLY = "The model does not describe these putts well: go by the counts, not by the estimates."
-MIXED = "Something changed within these weeks: the estimates mix before and after. Look at the latest tests alone, too."
 NOT_KNOWN = "not known"
+TOLD_FROM_FT = 8  # where two published figures are set side by side
 TOO_FEW = "Too few balls to say."
 SAME_LESSON = "Both in one lesson: whether it lasts, the next arrival shows."
 TEN = "Ten putts cannot tell a player who holes 5 of 10 from one who holes 6: that takes about {balls} putts each time."
@@ -35,13 +40,18 @@ class ResultLine(NamedTuple):
 # --- Start line and pace ------------------------------------------------------------------------
 
 
-def start_line_and_pace(estimate: PutterEstimate, units: UnitFormatter, *, includes_misreads: bool) -> list[ResultLine]:
+def start_line_and_pace(
+    estimate: PutterEstimate, units: UnitFormatter, *, includes_misreads: bool, any_missed: bool = True
+) -> list[ResultLine]:
     """The estimated errors and biases; `includes_misreads` where misses at a hole are among the balls."""
     if estimate.has_line_and_pace and not estimate.is_separable:
         return [NOT_SEPARABLE]
-    return [*start_line(estimate, units, includes_misreads=includes_misreads), *pace(estimate, units)]
+    lines = [*start_line(estimate, units, includes_misreads=includes_misreads), *pace(estimate, units)]
+    return lines if any_missed else [line._replace(**NO_MISS) if line.text == NOT_NOTED else line for line in lines]
 
 
+NOT_NOTED = "Not noted."
+NO_MISS = {"text": "No ball missed, so neither side shows.", "note": ""}
 NOT_SEPARABLE = ResultLine(
     "Start line and pace",
     "Too few to tell the two apart.",
@@ -59,7 +69,7 @@ def start_line(estimate: PutterEstimate, units: UnitFormatter, *, includes_misre
     text = TOO_FEW if is_wide(estimate.line) else text
     lines = [ResultLine("Start line", text, note, interval(estimate.line, degrees))]
     if estimate.line_bias is None:
-        return [*lines, ResultLine("Right or left", "Not noted.", "Note the side of each miss to know.")]
+        return [*lines, ResultLine("Right or left", NOT_NOTED, "Note the side of each miss to know.")]
     return [*lines, line_bias(estimate.line_bias, units)]
 
 
@@ -84,11 +94,11 @@ def pace(estimate: PutterEstimate, units: UnitFormatter) -> list[ResultLine]:
     if estimate.pace is None:
         return [ResultLine("Pace", "Not measured by these tests.", "Measured leaves would.")]
     share, from_six = percent(estimate.pace.middle), units.length(6 * estimate.pace.middle)
-    text = f"Two putts of three stop within {share} of the intended length: from {units.length(6)}, within {from_six}."
+    text = f"Two putts of three stop within {share} of their average length: from {units.length(6)}, within {from_six}."
     text = TOO_FEW if is_wide(estimate.pace) else text
     lines = [ResultLine("Pace", text, certainty=interval(estimate.pace))]
     if estimate.pace_bias is None:
-        return [*lines, ResultLine("Short or long", "Not noted.", "Note of each miss whether it was short to know.")]
+        return [*lines, ResultLine("Short or long", NOT_NOTED, "Note of each miss whether it was short to know.")]
     return [*lines, pace_bias(estimate.pace_bias, units)]
 
 
@@ -126,6 +136,18 @@ def error_rows(estimate: PutterEstimate, whose: str) -> list[ErrorRow]:
         for each in ERRORS
     ]
     return [ErrorRow(whose, line, share), *published]
+
+
+def published_curve(errors: Errors, published: Published, units: UnitFormatter) -> str:
+    """That published errors do not give the published putts holed, and how many of both from one distance."""
+    theta = np.array([[log(errors.line_deg), 0.0, log(errors.pace), 0.0]])
+    made = float(holed(theta, np.array([TOLD_FROM_FT * METRES["ft"]]))[0, 0])
+    printed = published.percent_by_feet[TOLD_FROM_FT]
+    where = units.length(TOLD_FROM_FT * METRES["ft"])
+    return (
+        f"The picture shows the printed putts of {published.whose}, {printed}% holed from {where};"
+        f" from their printed errors the model would make it {percent(made)}."
+    )
 
 
 def error_words(estimate: Estimate | None, form: Callable[[float], str] = percent) -> str:
@@ -277,23 +299,30 @@ MORE_WORTH = {
 }
 
 
+def whose_putts(own: bool) -> str:
+    """Whose putts follow the chips."""
+    return "this student’s own putts" if own else f"a published average for {CLUB_PLAYERS.whose}"
+
+
 def chip_lines(
     chipping: Chipping, holed: int, more: Literal["chip", "putt"] | None, own: bool, units: UnitFormatter
 ) -> list[ResultLine]:
     """What chips leave, how often they are up and down, and what would save more strokes."""
-    by = "this student’s own putts" if own else "a published average for players who need about 90 strokes"
+    by = whose_putts(own)
     balls = f"{counted(chipping.balls, 'chip')}, {holed or 'none'} of them holed."
     if chipping.balls < FEW:
         return [ResultLine("Leaves", balls, "Too few to say more.")]
     leave, saves, strokes = chipping.leave_m, chipping.up_and_down, chipping.strokes
     half = f"Half of them stop within {units.length_in_steps(leave.middle)}."
-    often = f"Expected {percent(saves.middle)} of the time, with {by}."
-    average = f"{strokes.middle:.1f} on average, the chip included."
+    against = f"A chip a fifth nearer, against a fifth of the missed second putts holed, with {by}."
     return [
         ResultLine("Leaves", half, balls, interval(leave, units.length)),
-        ResultLine("Up and down", often, certainty=interval(saves)),
-        ResultLine("Strokes to hole out", average, certainty=interval(strokes, "{:.1f}".format)),
+        ResultLine("Up and down", f"Expected {percent(saves.middle)} of the time, with {by}.", "", interval(saves)),
         ResultLine(
-            "Chip or putt", MORE_WORTH[more], "A chip a fifth nearer, against a fifth of the missed second putts holed."
+            "Strokes to hole out",
+            f"{strokes.middle:.1f} on average, the chip included.",
+            f"With {by}.",
+            interval(strokes, "{:.1f}".format),
         ),
+        ResultLine("Chip or putt", MORE_WORTH[more], against),
     ]

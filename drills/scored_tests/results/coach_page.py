@@ -8,7 +8,8 @@ from drills.putting import assumptions, coach_text, picture, predictions, studen
 from drills.putting.coach_text import ErrorRow, ResultLine
 from drills.putting.observations import Gated, Leaves
 from drills.putting.picture import CurvePicture, LeaveGroup, LeavesPicture
-from drills.putting.predictions import FOUR_FIFTHS
+from drills.putting.predictions import FOUR_FIFTHS, Challenge
+from drills.putting.published import CLUB_PLAYERS, ERRORS
 from drills.putting.retest import CountRetest, gate_retest, ratio_retest, share_retest
 from drills.putting.sample_size import spread_balls_to_tell
 from drills.putting.unit_formatter import UnitFormatter, degrees
@@ -28,21 +29,22 @@ from drills.scored_tests.results.estimates import (
     spread_of,
 )
 from drills.scored_tests.results.gather import Results, day_and_moment, moment_of
+from drills.scored_tests.results.summary import Summary, summary_of
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import percent
-from lessons.progress.words import counted
 
 
 @dataclass(frozen=True)
 class CoachPage:
     """What a coach reads; a section with nothing to say is empty. `certainty` pairs a result with its 95 % interval."""
 
+    summary: Summary
     tests: list[tuple[ScoredTest, int]]
     tests_used: str
     green_speeds: str
-    problems: list[str]
     dispersion: list[ResultLine]
     errors: list[ErrorRow]
+    published: str
     leaves: LeavesPicture | None
     curve: CurvePicture | None
     rows: list[CurveRow]
@@ -64,18 +66,20 @@ class CoachPage:
 def coach_page(results: Results) -> CoachPage:
     """Everything for a coach."""
     putting, units, comparisons = results.putting, results.units, results.comparisons
-    rows, dispersion, challenges = curve_rows(putting, units), dispersion_of(results), challenges_of(results)
+    rows, dispersion, challenge = curve_rows(putting, units), dispersion_of(results), challenge_for(results)
+    challenges = coach_text.challenge_lines(challenge, units) if challenge else []
     chips, changes = chips_of(results), [change_line(each, units) for each in comparisons]
     chip_balls = results.chips.chipping.balls if results.chips.chipping else 0
     return CoachPage(
+        summary=summary_of(results, challenge),
         tests=[(test, len(test.balls.all())) for test in results.tests],
         tests_used=assumptions.tests_used(len(results.tests), putting.balls, chip_balls),
         green_speeds=assumptions.green_speeds(
             [float(test.stimp_ft) if test.stimp_ft else None for test in results.tests]
         ),
-        problems=problems(results, comparisons),
         dispersion=dispersion,
         errors=errors_of(results),
+        published=coach_text.published_curve(ERRORS[1], CLUB_PLAYERS, units),
         leaves=putt_leaves(putting, units),
         curve=curve_of(putting, units),
         rows=rows,
@@ -92,32 +96,12 @@ def coach_page(results: Results) -> CoachPage:
             *recent_intervals(results),
             *intervals_of(challenges),
             *((f"Holed from {row.distance}", row.interval) for row in rows),
-            *intervals_of(chips),
+            *chip_intervals(results.chips, chips),
             *((f"Change, {name}", interval) for name, interval in intervals_of(changes)),
         ],
         assumptions=assumptions.assumptions(units),
         units=units,
     )
-
-
-def problems(results: Results, comparisons: Iterable[Comparison]) -> list[str]:
-    """What stands at the top: why there is little to say, or that the model does not fit."""
-    putting, sentences = results.putting, []
-    if putting.unread:
-        tests = counted(putting.unread, "test")
-        sentences.append(f"{tests} cannot be read: its gate has no width, or a ball ran backwards.")
-    if putting.tests and putting.estimate is None:
-        sentences.append(f"{counted(putting.balls, 'ball')} in all: too few to say more than the counts.")
-    if putting.estimate and not putting.estimate.fits_model:
-        sentences.append(coach_text.POORLY)
-    if results.test is None and any(is_change_within(each, putting) for each in comparisons):
-        sentences.append(coach_text.MIXED)
-    return sentences
-
-
-def is_change_within(comparison: Comparison, putting: PuttingResult) -> bool:
-    """Whether something changed between two tests that are read together."""
-    return comparison.before in putting.tests and comparison.change is not None and comparison.change.verdict != ""
 
 
 # --- Sections -----------------------------------------------------------------------------------
@@ -146,7 +130,17 @@ def dispersion_of(results: Results) -> list[ResultLine]:
     if putting.estimate is None:
         return []
     includes_misreads = any(is_at_hole(observation) for observation in putting.observations)
-    return coach_text.start_line_and_pace(putting.estimate, results.units, includes_misreads=includes_misreads)
+    return coach_text.start_line_and_pace(
+        putting.estimate,
+        results.units,
+        includes_misreads=includes_misreads,
+        any_missed=any_missed(results.putting.tests),
+    )
+
+
+def any_missed(tests: Iterable[ScoredTest]) -> bool:
+    """Whether any ball missed a hole or a gate."""
+    return any(ball.result in (Ball.Result.MISSED, Ball.Result.BESIDE) for test in tests for ball in test.balls.all())
 
 
 def errors_of(results: Results) -> list[ErrorRow]:
@@ -162,21 +156,17 @@ def errors_of(results: Results) -> list[ErrorRow]:
 
 
 def gains_of(results: Results) -> list[ResultLine]:
-    """Which of start line and pace is worth more, where both are known."""
-    putting = results.putting
-    if not putting.posterior or not putting.estimate or not putting.predicts_holed:
-        return []
-    if not putting.estimate.is_separable or not putting.estimate.fits_model:
-        return [ResultLine("Start line or pace", coach_text.CANNOT_TELL)]
-    return coach_text.gains(predictions.marginal_gain(putting.posterior.draws), results.units)
+    """What each of the errors is worth, where all are known."""
+    if results.gain:
+        return coach_text.gains(results.gain, results.units)
+    return [ResultLine("Start line or pace", coach_text.CANNOT_TELL)] if results.putting.predicts_holed else []
 
 
-def challenges_of(results: Results) -> list[ResultLine]:
-    """The target of the next drill, by all recent tests; none beside chips alone."""
+def challenge_for(results: Results) -> Challenge | None:
+    """What is to be met so often, by all recent tests; None beside chips alone."""
     if results.test and not results.putting.tests:
-        return []
-    challenge = challenge_of(results.recent, results.share)
-    return coach_text.challenge_lines(challenge, results.units) if challenge else []
+        return None
+    return challenge_of(results.recent, results.share)
 
 
 def chips_of(results: Results) -> list[ResultLine]:
@@ -185,6 +175,15 @@ def chips_of(results: Results) -> list[ResultLine]:
     if not chips.chipping:
         return []
     return coach_text.chip_lines(chips.chipping, chips.holed, chips.more, chips.is_own, results.units)
+
+
+def chip_intervals(chips: ChippingResult, lines: Iterable[ResultLine]) -> list[tuple[str, str]]:
+    """The intervals of the chips; those of what follows them say whose putts that takes."""
+    by = f", with {coach_text.whose_putts(chips.is_own)}"
+    return [(name, f"{interval}{by if name in AFTER_CHIPS else ''}") for name, interval in intervals_of(lines)]
+
+
+AFTER_CHIPS = ("Up and down", "Strokes to hole out")
 
 
 # --- Pictures -----------------------------------------------------------------------------------

@@ -6,16 +6,18 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal, cast
 
+import numpy as np
+
 from coachbook.accounts.models import Academy, Area, Student
 from drills.models import Ball, Design, ScoredTest
 from drills.putting import predictions, student_text
 from drills.putting.challenge import USUAL
-from drills.putting.chips import Chipping, Rates, chipping
+from drills.putting.chips import Chipping, Rates, chipping, leave_for_share
 from drills.putting.model_checks import is_separable, model_fit_p_value
 from drills.putting.normal import LINE, PACE
 from drills.putting.observations import Gated, Leaves, Observation
 from drills.putting.posterior import Estimate, Posterior, compute_posterior
-from drills.putting.predictions import Challenge, Change, PutterEstimate
+from drills.putting.predictions import Challenge, Change, MarginalGain, PutterEstimate
 from drills.putting.unit_formatter import UnitFormatter
 from drills.scored_tests.observations import RECENT_PERIOD, observations_of, recent_putting_tests
 from lessons.progress.intervals import Share
@@ -187,6 +189,15 @@ def challenge_of(result: PuttingResult, share: float) -> Challenge | None:
     return predictions.find_challenge(result.posterior, result.estimate, gates, gate_distance(result.tests), share)
 
 
+def gain_of(putting: PuttingResult) -> MarginalGain | None:
+    """What each error is worth; None where start line and pace are not both known, or the model does not fit."""
+    if not putting.posterior or not putting.estimate or not putting.predicts_holed:
+        return None
+    if not putting.estimate.is_separable or not putting.estimate.fits_model:
+        return None
+    return predictions.marginal_gain(putting.posterior.draws)
+
+
 # --- Chips --------------------------------------------------------------------------------------
 
 
@@ -214,6 +225,20 @@ def chipping_result(tests: Sequence[ScoredTest], putting: PuttingResult) -> Chip
     found = chipping(leaves, holed, rates) if leaves or holed else None
     more = predictions.nearer_or_surer(leaves, rates) if len(leaves) >= FEW else None
     return ChippingResult(list(tests), leaves, holed, is_own, found, more)
+
+
+def chip_target_m(chips: ChippingResult, share: float) -> float | None:
+    """The length within which so large a share of the next chips stop; None of fewer than `FEW` chips."""
+    noted = [
+        (abs(ball.leave_m or 0.0), test.step_m)
+        for test in chips.tests
+        for ball in test.balls.all()
+        if ball.leave_m is not None or ball.result == Ball.Result.HOLED
+    ]
+    if len(noted) < FEW:
+        return None
+    leaves, steps = np.array(noted).T
+    return leave_for_share(leaves, steps, share)
 
 
 # --- Changes ------------------------------------------------------------------------------------

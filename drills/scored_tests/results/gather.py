@@ -8,6 +8,7 @@ from functools import cached_property
 from coachbook.accounts.models import Academy, Area, Student
 from drills.models import ScoredTest
 from drills.putting.challenge import USUAL
+from drills.putting.predictions import MarginalGain
 from drills.putting.unit_formatter import UnitFormatter
 from drills.scored_tests.observations import recent_putting_tests
 from drills.scored_tests.results.estimates import (
@@ -18,6 +19,7 @@ from drills.scored_tests.results.estimates import (
     PuttingResult,
     chipping_result,
     compare_each,
+    gain_of,
     latest_of_each_kind,
     putting_result,
     recent_chipping_tests,
@@ -44,6 +46,11 @@ class Results:
     def tests(self) -> list[ScoredTest]:
         """The tests used."""
         return [*self.putting.tests, *self.chips.tests]
+
+    @cached_property
+    def gain(self) -> MarginalGain | None:
+        """What each error is worth in these tests."""
+        return gain_of(self.putting)
 
     @cached_property
     def comparisons(self) -> list[Comparison]:
