@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from drills.models import Ball, ScoredTest
 from drills.putting import assumptions, coach_text, picture, predictions, student_text
+from drills.putting.challenge import USUAL
 from drills.putting.coach_text import ErrorRow, ResultLine
 from drills.putting.observations import Gated, Leaves
 from drills.putting.picture import CurvePicture, LeaveGroup, LeavesPicture
@@ -51,6 +52,7 @@ class CoachPage:
     gains: list[ResultLine]
     challenges: list[ResultLine]
     shares: list[tuple[str, int, bool]]
+    is_share_asked: bool
     is_single_test: bool
     changes: list[ResultLine]
     retests: list[ResultLine]
@@ -86,6 +88,7 @@ def coach_page(results: Results) -> CoachPage:
         gains=gains_of(results),
         challenges=challenges,
         shares=[(coach_text.of_ten(share), round(100 * share), share == results.share) for share in SHARES],
+        is_share_asked=results.share != USUAL,
         is_single_test=results.test is not None,
         changes=changes,
         retests=[retest(test, putting) for test in latest_of_each_design(results.tests) if test.balls.all()],
