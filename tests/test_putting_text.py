@@ -379,11 +379,21 @@ def test_a_student_reads_where_to_start_putts_and_how_far_to_let_them_roll() -> 
 
 def test_a_student_reads_what_helps_most() -> None:
     worth = MarginalGain(compared(line=1.0), compared(pace=1.0))
-    assert [words.split(":")[0] for words in student_text.work_on(worth)] == [
+    assert [words.split(":")[0] for words in student_text.work_on(worth, KNOWN, METRES)] == [
         "Where the ball starts",
         "How far the ball rolls",
     ]
-    assert student_text.work_on(MarginalGain(compared(line=0.5, pace=0.5), compared(line=0.5, pace=0.5))) == []
+    even = MarginalGain(compared(line=0.5, pace=0.5), compared(line=0.5, pace=0.5))
+    assert student_text.work_on(even, KNOWN, METRES) == []
+
+
+def test_a_student_reads_of_a_bias_that_costs_most_and_of_nothing_else() -> None:
+    """Short by 5 % and pushed by 0.4 degrees: farther, and to the other side."""
+    short = MarginalGain(compared(pace_bias=1.0), compared(pace_bias=1.0))
+    [text] = student_text.work_on(short, KNOWN, METRES)
+    assert text.startswith("Letting your putts roll further: that brings you more short putts, and")
+    [text] = student_text.work_on(MarginalGain(compared(line_bias=1.0), compared(line=0.5, pace=0.5)), KNOWN, LEFTY)
+    assert text == "Starting your putts a little further to the right: that brings you more short putts."
 
 
 def test_a_lower_result_is_given_in_counts() -> None:

@@ -64,7 +64,7 @@ def test_the_intervals_after_published_putts_say_whose_they_are(cast: Cast, as_:
         assert re.search(rf"{name} \S+ to \S+, {by}", behind), name
 
 
-@pytest.mark.parametrize("errors, published", zip(ERRORS, (PROFESSIONALS, CLUB_PLAYERS), strict=True))
+@pytest.mark.parametrize("errors, published", list(zip(ERRORS, (PROFESSIONALS, CLUB_PLAYERS), strict=True)))
 @pytest.mark.parametrize("units", [METRES, FEET])
 def test_published_errors_stand_beside_what_they_make_of_a_putt(
     errors: Errors, published: Published, units: UnitFormatter

@@ -16,14 +16,14 @@ from drills.putting.challenge import (
     LONGEST_PUTT_M,
     SHORTEST_PUTT_M,
     USUAL,
-    gate_at_m,
     gate_for_share,
     holing_distance_m,
 )
 from drills.putting.chips import SEED, Rates
+from drills.putting.gates import gate_posterior
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, holed
 from drills.putting.observations import Counted, Gated, Leaves, Observation
-from drills.putting.posterior import Estimate, Posterior, compute_posterior
+from drills.putting.posterior import Estimate, Posterior
 from drills.putting.published import CLUB_PLAYERS, published_share
 from drills.putting.putts import FIFTH_LESS, gains
 from drills.putting.sample_size import balls_to_tell
@@ -142,7 +142,8 @@ class MarginalGain:
 
 def marginal_gain(draws: Array) -> MarginalGain:
     """The gains of all four errors."""
-    by_kind = dict(zip(ERROR_KINDS, gains(draws), strict=True))
+    enough = draws[::2]  # the share of those that agree is known to a hundredth
+    by_kind = dict(zip(ERROR_KINDS, gains(enough), strict=True))
     return MarginalGain(
         compare_gains({kind: gain.holed for kind, gain in by_kind.items()}),
         compare_gains({kind: gain.saved for kind, gain in by_kind.items()}),
@@ -197,20 +198,18 @@ def gate_challenge_m(gates: Sequence[Gated], distance_m: float, share: float) ->
     """The width of the gate for a share, by what was counted at gates; None for fewer than `FEW` balls there.
 
     Where the balls clearly start to one side, the error that a gate lets through is not in proportion to their spread,
-    and the model of the start line sets the width.
+    and the posterior of both sets the width.
     """
-    if sum(gate.passed + gate.push + gate.pull + gate.beside for gate in gates) < FEW:
+    if sum(gate.balls for gate in gates) < FEW:
         return None
-    stroke = compute_posterior(gates)
+    stroke = gate_posterior(gates)
     bias = stroke.line_bias_deg
-    if stroke.identifiable[LINE_BIAS] and not bias.low <= 0 <= bias.high:
-        return gate_at_m(stroke.draws, distance_m, share)
-    return gate_for_share(gates, distance_m, share)
+    return gate_for_share(gates, distance_m, share) if bias.low <= 0 <= bias.high else stroke.gate_m(distance_m, share)
 
 
 def distance_estimate(draws: Array, middle: float, share: float) -> Estimate:
     """A distance with the 95 % interval of the draws."""
-    distances = np.geomspace(SHORTEST_PUTT_M, LONGEST_PUTT_M, 120)
+    distances = np.geomspace(SHORTEST_PUTT_M, LONGEST_PUTT_M, 60)
     falling = np.minimum.accumulate(holed(draws, distances), axis=1)
     places = [float(np.interp(-share, -each, distances)) for each in falling]
     low, high = np.quantile(places, [0.025, 0.975])

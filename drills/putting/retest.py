@@ -7,8 +7,9 @@ from statistics import NormalDist
 
 from scipy.special import betaincinv
 
+from drills.putting.gates import gate_posterior
 from drills.putting.observations import Gated
-from drills.putting.posterior import Estimate, compute_posterior
+from drills.putting.posterior import Estimate
 from drills.putting.predictions import share_change, spread_change
 from drills.putting.sample_size import POWER
 from lessons.progress.intervals import Share
@@ -40,12 +41,12 @@ def share_retest(now: Share) -> CountRetest | None:
 
 def gate_retest(now: Gated) -> CountRetest | None:
     """The retest of balls through a gate, by the start-line error that they show; the misses go where they go now."""
-    before = compute_posterior([now]).line_deg
+    before = gate_posterior([now]).line_deg
 
     def is_better(number: int) -> bool:
-        return spread_change(compute_posterior([with_passed(now, number)]).line_deg, before).verdict == "better"
+        return spread_change(gate_posterior([with_passed(now, number)]).line_deg, before).verdict == "better"
 
-    return count_retest(Share(now.passed, balls_of(now)), is_better)
+    return count_retest(Share(now.passed, now.balls), is_better)
 
 
 def count_retest(now: Share, is_better: Callable[[int], bool]) -> CountRetest | None:
@@ -61,15 +62,9 @@ def count_retest(now: Share, is_better: Callable[[int], bool]) -> CountRetest | 
     return CountRetest(high, typical if typical < now.of else None)
 
 
-def balls_of(gate: Gated) -> int:
-    """All balls at a gate."""
-    return gate.passed + gate.push + gate.pull + gate.beside
-
-
 def with_passed(gate: Gated, passed: int) -> Gated:
     """The same gate with so many balls through it, and the misses shared out as they are."""
-    missed = balls_of(gate) - gate.passed
-    left = balls_of(gate) - passed
+    missed, left = gate.balls - gate.passed, gate.balls - passed
     push, pull = (round(left * side / missed) for side in (gate.push, gate.pull))
     pull = min(pull, left - push)
     return replace(gate, passed=passed, push=push, pull=pull, beside=left - push - pull)

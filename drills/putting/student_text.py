@@ -10,7 +10,12 @@ from lessons.progress.intervals import Share
 from lessons.progress.sentences import FEW
 from lessons.progress.words import counted
 
-WORK_ON: dict[ErrorKind, str] = {"line": "Where the ball starts", "pace": "How far the ball rolls"}
+WORK_ON: dict[ErrorKind, str] = {
+    "line": "Where the ball starts",
+    "line_bias": "Where the ball starts",
+    "pace": "How far the ball rolls",
+    "pace_bias": "How far the ball rolls",
+}
 NEAR, FAR = "that brings you more short putts", "that saves you putts from far away"
 NO_CHANGE = "About the same as on {day}. So few balls cannot show a small change: keep going."
 FURTHER = "Let your putts roll a little further: {overshot} past the hole is best."

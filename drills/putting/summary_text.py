@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from drills.putting.coach_text import POORLY, worth_most
+from drills.putting.coach_text import POORLY
 from drills.putting.posterior import Estimate
 from drills.putting.predictions import ErrorKind, GainComparison, MarginalGain, PutterEstimate, total_share
 from drills.putting.unit_formatter import UnitFormatter
@@ -11,9 +11,15 @@ from lessons.progress.sentences import FEW
 from lessons.progress.words import counted
 
 SPREADS: tuple[ErrorKind, ...] = ("line", "pace")
-NAMES: dict[ErrorKind, str] = {"line": "An uneven start line", "pace": "Uneven pace"}
+NAMES: dict[ErrorKind, str] = {
+    "line": "An uneven start line",
+    "line_bias": "Starting putts to one side",
+    "pace": "Uneven pace",
+    "pace_bias": "Leaving putts short or long",
+}
 NOT_SEPARABLE = "Cannot tell yet what costs most: the same makes and misses come from start line or from pace."
 ONE_OF_TWO = "Cannot tell yet what costs most: these tests show only one of start line and pace."
+TOO_FEW = "Cannot tell yet what costs most: too few balls."
 NOTHING_EARLIER = "No earlier test to compare with: the next one of the same kind shows what changes."
 NO_CHANGE = "No change since the tests before that so few balls could show."
 MIXED = "; the estimates mix before and after"
@@ -58,7 +64,10 @@ def costs_most(estimate: PutterEstimate, gain: MarginalGain | None, units: UnitF
         return leading(near, gain.holed, estimate, units, "near the hole", "more of ten holed")
     if far:
         return leading(far, gain.saved, estimate, units, "far from the hole", "fewer three-putts in ten")
-    return worth_most(gain.holed)
+    if len(gain.holed.candidates) == 2:
+        one, other = (name_of(kind, estimate, units) for kind in gain.holed.candidates)
+        return f"Cannot tell yet what costs most: {one[0].lower()}{one[1:]}, or {other[0].lower()}{other[1:]}."
+    return TOO_FEW
 
 
 def leading(

@@ -13,8 +13,9 @@ from drills.models import Ball, Design, ScoredTest
 from drills.putting import predictions, student_text
 from drills.putting.challenge import USUAL
 from drills.putting.chips import Chipping, Rates, chipping, leave_for_share
+from drills.putting.gates import gate_posterior
 from drills.putting.model_checks import is_separable, model_fit_p_value
-from drills.putting.normal import LINE, PACE
+from drills.putting.normal import PACE
 from drills.putting.observations import Gated, Leaves, Observation
 from drills.putting.posterior import Estimate, Posterior, compute_posterior
 from drills.putting.predictions import Challenge, Change, MarginalGain, PutterEstimate
@@ -86,7 +87,7 @@ def readable(tests: Iterable[ScoredTest]) -> tuple[list[Observation], int]:
 def balls_in(observation: Observation) -> int:
     """The number of balls of an observation."""
     if isinstance(observation, Gated):
-        return observation.passed + observation.push + observation.pull + observation.beside
+        return observation.balls
     if isinstance(observation, Leaves):
         return len(observation.leaves_m) + observation.holed
     return observation.tried
@@ -299,9 +300,10 @@ def spread_of(test: ScoredTest) -> Estimate | None:
     observations = [observation for observation in readable([test])[0] if balls_in(observation)]
     if sum(balls_in(observation) for observation in observations) < FEW:
         return None
+    if test.design.kind == Kind.GATE:
+        return gate_posterior([each for each in observations if isinstance(each, Gated)]).line_deg
     posterior = compute_posterior(observations)
-    which, spread = (LINE, posterior.line_deg) if test.design.kind == Kind.GATE else (PACE, posterior.pace)
-    return spread if posterior.identifiable[which] else None
+    return posterior.pace if posterior.identifiable[PACE] else None
 
 
 def counted_change(test: ScoredTest, earlier: ScoredTest) -> Change | None:

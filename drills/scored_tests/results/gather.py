@@ -54,8 +54,12 @@ class Results:
 
     @cached_property
     def comparisons(self) -> list[Comparison]:
-        """What changed since the test before, for the latest test of each design at each moment."""
-        return compare_each(latest_of_each_kind(self.tests))
+        """What changed since the test before, for the latest test of each design at each moment.
+
+        Beside other tests a departure is left out: what lasts of a lesson, the next arrival shows.
+        """
+        shows_what_lasts = [test for test in self.tests if self.test or test.moment != ScoredTest.Moment.DEPARTURE]
+        return compare_each(latest_of_each_kind(shows_what_lasts))
 
 
 def share_asked(query: Mapping[str, str]) -> float:

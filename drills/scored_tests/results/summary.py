@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from drills.models import ScoredTest
 from drills.putting import coach_text, predictions, student_text, summary_text
 from drills.putting.observations import Counted, Gated, Leaves
 from drills.putting.predictions import Challenge
@@ -61,14 +60,13 @@ def costs_of(results: Results) -> str:
 
 
 def changes_of(results: Results) -> str:
-    """What changed since the tests before: arrivals and what was done alone first, since they show what lasts."""
-    ordered = sorted(results.comparisons, key=lambda each: each.test.moment == ScoredTest.Moment.DEPARTURE)
-    clear = [each for each in ordered if each.change and each.change.verdict]
+    """What changed since the tests before, the latest first."""
+    clear = [each for each in results.comparisons if each.change and each.change.verdict]
     if clear:
         return change_sentence(clear[0], mixed=results.test is None and clear[0].before in results.tests)
-    if any(each.change for each in ordered):
+    if any(each.change for each in results.comparisons):
         return summary_text.NO_CHANGE
-    return summary_text.NOT_COMPARABLE if ordered else summary_text.NOTHING_EARLIER
+    return summary_text.NOT_COMPARABLE if results.comparisons else summary_text.NOTHING_EARLIER
 
 
 def change_sentence(comparison: Comparison, *, mixed: bool) -> str:
