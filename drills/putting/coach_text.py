@@ -12,7 +12,6 @@ from drills.putting.predictions import (
     Change,
     ErrorKind,
     GainComparison,
-    LineAtHole,
     MarginalGain,
     PutterEstimate,
 )

@@ -153,10 +153,19 @@ def parameter_sets(places: list[Array], spread: int, bias: int) -> Array:
 
 def summarise_marginal(places: Array, mass: Array) -> Estimate:
     """The median and 95 % interval of a marginal, whose log is interpolated by a cubic spline."""
+    return quantiles_of(*fine_density(places, mass))
+
+
+def fine_density(places: Array, mass: Array) -> tuple[Array, Array]:
+    """Many places along a marginal and its density there, up to a constant."""
     fine = np.linspace(places[0], places[-1], 400)
-    density = np.exp(CubicSpline(places, np.log(np.maximum(mass, mass.max() * 1e-12)))(fine))
+    return fine, np.exp(CubicSpline(places, np.log(np.maximum(mass, mass.max() * 1e-12)))(fine))
+
+
+def quantiles_of(places: Array, density: Array) -> Estimate:
+    """The median and 95 % interval of a density at evenly spaced places."""
     below = np.concatenate([[0.0], np.cumsum(density[1:] + density[:-1])])
-    low, middle, high = np.interp(np.array([0.025, 0.5, 0.975]) * below[-1], below, fine)
+    low, middle, high = np.interp(np.array([0.025, 0.5, 0.975]) * below[-1], below, places)
     return Estimate(float(middle), float(low), float(high))
 
 

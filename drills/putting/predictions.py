@@ -74,9 +74,7 @@ def putter_estimate(posterior: Posterior, *, is_separable: bool, fits_model: boo
 
 def beside_stroke(estimate: PutterEstimate, lines: LineComparison) -> PutterEstimate:
     """The same estimate with the start line of the stroke, and the line at the hole beside it."""
-    stroke = lines.stroke
-    bias = stroke.line_bias_deg if stroke.identifiable[LINE_BIAS] else None
-    return replace(estimate, line=stroke.line_deg, line_bias=bias, at_hole=lines.line_at_hole)
+    return replace(estimate, line=lines.line_deg, line_bias=lines.line_bias_deg, at_hole=lines.line_at_hole)
 
 
 def holed_by_distance(observations: Sequence[Observation]) -> dict[float, Share]:
@@ -195,14 +193,11 @@ def find_challenge(
     estimate: PutterEstimate,
     gate_distance_m: float,
     share: float = USUAL,
-    stroke: Posterior | None = None,
+    stroke_draws: Array | None = None,
 ) -> Challenge:
     """The challenge that a student meets so often, with the interval of its distance; the gate by the stroke alone."""
-    gate = (
-        gate_at_m((stroke or posterior).draws, gate_distance_m, share)
-        if estimate.line and estimate.is_separable
-        else None
-    )
+    draws = posterior.draws if stroke_draws is None else stroke_draws
+    gate = gate_at_m(draws, gate_distance_m, share) if estimate.line and estimate.is_separable else None
     middle = holing_distance_m(posterior.draws, share) if estimate.has_line_and_pace else None
     return Challenge(
         share, distance_estimate(posterior.draws, middle, share) if middle else None, gate, gate_distance_m

@@ -64,16 +64,23 @@ class PuttingResult:
 
 
 def putting_result(tests: Sequence[ScoredTest]) -> PuttingResult:
-    """All tests in one likelihood."""
+    """All tests together."""
     read, unread = readable(tests)
+    return result_of(read, list(tests), unread)
+
+
+def result_of(read: Iterable[Observation], tests: Sequence[ScoredTest] = (), unread: int = 0) -> PuttingResult:
+    """What observations say: gates and putts at a hole side by side where there are both."""
     observations = [observation for observation in read if balls_in(observation)]
     if sum(balls_in(observation) for observation in observations) < FEW:
         return PuttingResult(list(tests), observations, unread, None, None)
     lines = compare_lines(observations)
-    used = observations if lines is None or lines.agrees else without_gates(observations)
-    posterior = compute_posterior(observations) if used is observations or lines is None else lines.at_hole
-    estimate = estimate_of(posterior, used)
-    estimate = predictions.beside_stroke(estimate, lines) if lines else estimate
+    if lines is None:
+        posterior = compute_posterior(observations)
+        return PuttingResult(list(tests), observations, unread, posterior, estimate_of(posterior, observations))
+    used = observations if lines.agrees else without_gates(observations)
+    posterior = compute_posterior(used) if lines.agrees else lines.at_hole
+    estimate = predictions.beside_stroke(estimate_of(posterior, used), lines)
     return PuttingResult(list(tests), observations, unread, posterior, estimate, lines)
 
 
@@ -169,8 +176,10 @@ def challenge_of(result: PuttingResult, share: float) -> Challenge | None:
     """The next challenge; None with too few balls, or where the model does not describe the putts."""
     if result.posterior is None or result.estimate is None or not result.estimate.fits_model:
         return None
-    stroke = result.lines.stroke if result.lines else None
-    return predictions.find_challenge(result.posterior, result.estimate, gate_distance(result.tests), share, stroke)
+    stroke_draws = result.lines.stroke_draws if result.lines else None
+    return predictions.find_challenge(
+        result.posterior, result.estimate, gate_distance(result.tests), share, stroke_draws
+    )
 
 
 # --- Chips --------------------------------------------------------------------------------------
