@@ -72,7 +72,7 @@ EVEN = compared(line=0.5, pace=0.5)
         (
             MarginalGain(compared(pace_bias=1.1), EVEN),
             METRES,
-            "Leaving putts short costs most near the hole: with none",
+            "Leaving putts short costs most near the hole: with",
         ),
         (MarginalGain(compared(line_bias=1.1), EVEN), METRES, "Starting putts to the right costs most near the hole"),
         (MarginalGain(compared(line_bias=1.1), EVEN), LEFTY, "Starting putts to the left costs most near the hole"),

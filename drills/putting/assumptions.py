@@ -16,7 +16,10 @@ SLOW_FT, FAST_FT = 8.0, 12.0  # stimp readings of a slow and a fast green; commo
 OF_ALL_TESTS = (
     "A flat green, and one player from one side.",
     "Every ball is on its own: no tiring, no learning within a test.",
-    "Read and aim were as intended: a misread counts as start line.",
+    "A gate shows the stroke alone; at a hole read and aim come on top. Without a gate they count as start line.",
+    "Gate and hole are read together where they agree; else putts holed are estimated from putts at the hole.",
+    "Each test says where a putt is meant to stop: past a hole, at a line, in the middle of a zone.",
+    "Where a few balls ran much further or shorter than the rest, one ball in ten is taken as three times as wild.",
 )
 
 

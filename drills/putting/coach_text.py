@@ -12,6 +12,7 @@ from drills.putting.model_checks import is_wide
 from drills.putting.posterior import Estimate
 from drills.putting.predictions import Challenge, Change, ErrorKind, GainComparison, MarginalGain, PutterEstimate
 from drills.putting.published import CLUB_PLAYERS, ERRORS, Errors, Published
+from drills.putting.read_and_aim import LineAtHole
 from drills.putting.retest import CountRetest, RatioRetest
 from drills.putting.sample_size import balls_to_tell
 from drills.putting.unit_formatter import UnitFormatter, degrees, interval
@@ -21,6 +22,7 @@ from lessons.progress.sentences import FEW, percent
 from lessons.progress.words import counted
 
 POORLY = "The model does not describe these putts well: go by the counts, not by the estimates."
+WILD = "A few balls ran much further or shorter than the rest; this is the spread of the others."
 NOT_KNOWN = "not known"
 TOLD_FROM_FT = 8  # where two published figures are set side by side
 TOO_FEW = "Too few balls to say."
@@ -45,9 +47,12 @@ def start_line_and_pace(
 ) -> list[ResultLine]:
     """The estimated errors and biases; `includes_misreads` where misses at a hole are among the balls."""
     if estimate.has_line_and_pace and not estimate.is_separable:
-        return [NOT_SEPARABLE]
-    lines = [*start_line(estimate, units, includes_misreads=includes_misreads), *pace(estimate, units)]
-    return lines if any_missed else [line._replace(**NO_MISS) if line.text == NOT_NOTED else line for line in lines]
+        stroke = start_line(estimate, units, includes_misreads=False) if estimate.at_hole else []
+        return [*stroke, NOT_SEPARABLE]
+    at_hole = [line_at_hole(estimate.at_hole, units)] if estimate.at_hole else []
+    line = start_line(estimate, units, includes_misreads=includes_misreads and not estimate.at_hole)
+    lines = [*line, *at_hole, *pace(estimate, units)]
+    return lines if any_missed else [each._replace(**NO_MISS) if each.text == NOT_NOTED else each for each in lines]
 
 
 NOT_NOTED = "Not noted."
@@ -66,11 +71,29 @@ def start_line(estimate: PutterEstimate, units: UnitFormatter, *, includes_misre
         return [ResultLine("Start line", "Not measured by these tests.", "A ball gate or counted putts would.")]
     text = f"Two putts of three start within {degrees(estimate.line.middle)} of their average line."
     note = "A misread counts as start line here." if includes_misreads else ""
+    note = "Of the stroke alone, by the balls at the gate." if estimate.at_hole else note
     text = TOO_FEW if is_wide(estimate.line) else text
     lines = [ResultLine("Start line", text, note, interval(estimate.line, degrees))]
     if estimate.line_bias is None:
         return [*lines, ResultLine("Right or left", NOT_NOTED, "Note the side of each miss to know.")]
     return [*lines, line_bias(estimate.line_bias, units)]
+
+
+READ = "Wilder than the stroke: the rest is read or aim."
+SHIFTED = "On average {shift} of the stroke’s line: that is aim or read."
+AGREES = "The stroke explains it: nothing speaks for a misread."
+READ_NOT_KNOWN = "Cannot tell yet whether read or aim adds to the stroke."
+
+
+def line_at_hole(at_hole: LineAtHole, units: UnitFormatter) -> ResultLine:
+    """The line of putts at a hole, and whether it differs from that of the stroke by read or aim."""
+    text = f"Two putts of three are within {degrees(at_hole.line.middle)} of their average line."
+    text = TOO_FEW if is_wide(at_hole.line) else text
+    told = [READ] if at_hole.is_wider else []
+    if at_hole.shift_deg:
+        told.append(SHIFTED.format(shift=angle(at_hole.shift_deg, units)))
+    note = " ".join(told) or (AGREES if at_hole.agrees else READ_NOT_KNOWN)
+    return ResultLine("Line at the hole", text, note, interval(at_hole.line, degrees))
 
 
 def line_bias(bias: Estimate, units: UnitFormatter) -> ResultLine:
@@ -96,7 +119,7 @@ def pace(estimate: PutterEstimate, units: UnitFormatter) -> list[ResultLine]:
     share, from_six = percent(estimate.pace.middle), units.length(6 * estimate.pace.middle)
     text = f"Two putts of three stop within {share} of their average length: from {units.length(6)}, within {from_six}."
     text = TOO_FEW if is_wide(estimate.pace) else text
-    lines = [ResultLine("Pace", text, certainty=interval(estimate.pace))]
+    lines = [ResultLine("Pace", text, WILD if estimate.has_wild_balls else "", interval(estimate.pace))]
     if estimate.pace_bias is None:
         return [*lines, ResultLine("Short or long", NOT_NOTED, "Note of each miss whether it was short to know.")]
     return [*lines, pace_bias(estimate.pace_bias, units)]
@@ -105,7 +128,7 @@ def pace(estimate: PutterEstimate, units: UnitFormatter) -> list[ResultLine]:
 def pace_bias(bias: Estimate, units: UnitFormatter) -> ResultLine:
     """Short or long of the intended length, where the interval excludes 0."""
     certainty = f"{short_or_long(bias.low)} to {short_or_long(bias.high)}"
-    note = f"The intended length is {units.overshot} past the hole."
+    note = f"The length meant is {units.overshot} past a hole; at a line or in a zone it is where the test says."
     if bias.low <= 0 <= bias.high:
         return ResultLine("Short or long", "Neither is clear.", note, certainty)
     word = "Long" if bias.middle > 0 else "Short"

@@ -10,8 +10,10 @@ a relative_excess, its bias as a relative_excess.
 """
 
 from collections.abc import Iterable, Sequence
+from copy import copy
 from itertools import accumulate, pairwise
 from math import inf
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +22,7 @@ from drills.putting.hole import largest_error_deg
 from drills.putting.normal import (
     LINE,
     LINE_BIAS,
+    NORMAL,
     PACE,
     PACE_BIAS,
     TINY,
@@ -27,6 +30,7 @@ from drills.putting.normal import (
     Dual,
     Normal,
     Spans,
+    Tails,
     between,
     divide,
     log,
@@ -55,7 +59,14 @@ def starts(theta: Array, low: Array, high: Array) -> Array:
     return between((low - bias) / spread, (high - bias) / spread)
 
 
-def stops(theta: Array, distance_m: Array, low: Array, high: Array, intended_m: Array | None = None) -> Array:
+def stops(
+    theta: Array,
+    distance_m: Array,
+    low: Array,
+    high: Array,
+    intended_m: Array | None = None,
+    tails: Tails = NORMAL,
+) -> Array:
     """The probability to stop within spans of metres past the hole's place, if no ball could drop: (sets, spans).
 
     `intended_m` is how long the putts are meant to be: a foot past the hole unless it is given.
@@ -63,14 +74,14 @@ def stops(theta: Array, distance_m: Array, low: Array, high: Array, intended_m: 
     intended = distance_m + OVERSHOT_M if intended_m is None else intended_m
     bias, spread = theta[:, PACE_BIAS, None], np.exp(theta[:, PACE, None])
     shortest, longest = ((stop_m + distance_m) / intended - 1 for stop_m in (low, high))
-    return between((shortest - bias) / spread, (longest - bias) / spread)
+    return between((shortest - bias) / spread, (longest - bias) / spread, tails)
 
 
-def holed(theta: Array, distance_m: Array, intended_m: Array | None = None) -> Array:
+def holed(theta: Array, distance_m: Array, intended_m: Array | None = None, tails: Tails = NORMAL) -> Array:
     """The probability to hole putts from some distances: (sets, distances)."""
     limit = np.array([largest_error_deg(distance) for distance in distance_m])
     hole = np.zeros_like(distance_m)
-    return starts(theta, -limit, limit) * stops(theta, distance_m, hole, hole + TOLERANCE_M, intended_m)
+    return starts(theta, -limit, limit) * stops(theta, distance_m, hole, hole + TOLERANCE_M, intended_m, tails)
 
 
 # --- A test -------------------------------------------------------------------------------------
@@ -203,7 +214,7 @@ def weighted_log(probabilities: Dual, numbers: Array) -> Array:
 
 
 class Likelihood:
-    """The likelihood of some observations. Raises ValueError for no balls."""
+    """The likelihood of some observations, with normal or heavier tails of pace. Raises ValueError for no balls."""
 
     def __init__(self, observations: Iterable[Observation]) -> None:
         self.rows = rows = rows_from(observations)
@@ -217,6 +228,12 @@ class Likelihood:
         self.pace = Normal(PACE, [spans for term in terms for spans in term.paces])
         places = consecutive_slices(term.lines for term in terms), consecutive_slices(term.paces for term in terms)
         self.terms = list(zip(terms, *places, strict=True))
+
+    def with_tails(self, tails: Tails) -> Self:
+        """The same with other tails of pace."""
+        other, pace = copy(self), copy(self.pace)
+        other.pace, pace.tails = pace, tails
+        return other
 
     @property
     def identifiable(self) -> NDArray[np.bool_]:

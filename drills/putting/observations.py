@@ -152,6 +152,11 @@ class PuttRow:
     dropped: bool | None
 
 
+def is_measured(row: PuttRow) -> bool:
+    """Whether it is known how far these putts went, and not only to which side of the hole."""
+    return all(map(isfinite, row.stops))
+
+
 @dataclass(frozen=True)
 class SideRow:
     """How many of the misses from a distance went to either side; `short` of them were short, None if not recorded."""

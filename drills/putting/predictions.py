@@ -4,7 +4,7 @@ How large a share of the draws must agree before something is said is common pra
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import accumulate
 from math import exp, hypot, log
 from statistics import NormalDist
@@ -22,10 +22,12 @@ from drills.putting.challenge import (
 from drills.putting.chips import SEED, Rates
 from drills.putting.gates import gate_posterior
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, holed
+from drills.putting.normal import HEAVY
 from drills.putting.observations import Counted, Gated, Leaves, Observation
 from drills.putting.posterior import Estimate, Posterior
 from drills.putting.published import CLUB_PLAYERS, published_share
 from drills.putting.putts import FIFTH_LESS, gains
+from drills.putting.read_and_aim import LineAtHole, LineComparison
 from drills.putting.sample_size import balls_to_tell
 from lessons.progress.intervals import Share, wilson
 from lessons.progress.sentences import FEW
@@ -44,7 +46,10 @@ ERROR_KINDS: tuple[ErrorKind, ...] = ("line", "line_bias", "pace", "pace_bias") 
 
 @dataclass(frozen=True)
 class PutterEstimate:
-    """The four parameters, None if not identifiable or from too few balls, and the two checks of the fit."""
+    """The four parameters, None if not identifiable or from too few balls, and the checks of the fit.
+
+    Where there was a gate, `line` and `line_bias` are those of the stroke, and `at_hole` is the line at a hole.
+    """
 
     line: Estimate | None
     line_bias: Estimate | None
@@ -52,6 +57,8 @@ class PutterEstimate:
     pace_bias: Estimate | None
     is_separable: bool  # start line and pace can be told apart
     fits_model: bool
+    at_hole: LineAtHole | None = None
+    has_wild_balls: bool = False  # a few balls ran much further or shorter than the rest: the spread is that of most
 
     @property
     def has_line_and_pace(self) -> bool:
@@ -69,7 +76,13 @@ def putter_estimate(posterior: Posterior, *, is_separable: bool, fits_model: boo
         pace_bias=posterior.pace_bias if identifiable[PACE_BIAS] else None,
         is_separable=is_separable,
         fits_model=fits_model,
+        has_wild_balls=posterior.tails is HEAVY,
     )
+
+
+def beside_stroke(estimate: PutterEstimate, lines: LineComparison) -> PutterEstimate:
+    """The same estimate with the start line of the stroke, and the line at the hole beside it."""
+    return replace(estimate, line=lines.line_deg, line_bias=lines.line_bias_deg, at_hole=lines.line_at_hole)
 
 
 def holed_by_distance(observations: Sequence[Observation]) -> dict[float, Share]:

@@ -19,6 +19,7 @@ from drills.putting.normal import PACE
 from drills.putting.observations import Gated, Leaves, Observation
 from drills.putting.posterior import Estimate, Posterior, compute_posterior
 from drills.putting.predictions import Challenge, Change, MarginalGain, PutterEstimate
+from drills.putting.read_and_aim import LineComparison
 from drills.putting.unit_formatter import UnitFormatter
 from drills.scored_tests.observations import RECENT_PERIOD, observations_of, recent_putting_tests
 from lessons.progress.intervals import Share
@@ -32,13 +33,18 @@ Kind = Design.Kind
 
 @dataclass(frozen=True)
 class PuttingResult:
-    """Some putting tests and their posterior; None where there are few balls. `unread` tests have impossible rows."""
+    """Some putting tests and their posterior; None where there are few balls. `unread` tests have impossible rows.
+
+    `lines` compares gates with putts at a hole where there are both. The posterior is of all balls where the two agree,
+    and else of the putts without the gates.
+    """
 
     tests: list[ScoredTest]
     observations: list[Observation]
     unread: int
     posterior: Posterior | None
     estimate: PutterEstimate | None
+    lines: LineComparison | None = None
 
     @property
     def balls(self) -> int:
@@ -63,13 +69,38 @@ class PuttingResult:
 
 
 def putting_result(tests: Sequence[ScoredTest]) -> PuttingResult:
-    """All tests in one likelihood."""
+    """All tests together."""
     read, unread = readable(tests)
+    return result_of(read, list(tests), unread)
+
+
+def result_of(read: Iterable[Observation], tests: Sequence[ScoredTest] = (), unread: int = 0) -> PuttingResult:
+    """What observations say: gates and putts at a hole side by side where there are both."""
     observations = [observation for observation in read if balls_in(observation)]
     if sum(balls_in(observation) for observation in observations) < FEW:
         return PuttingResult(list(tests), observations, unread, None, None)
-    posterior = compute_posterior(observations)
-    return PuttingResult(list(tests), observations, unread, posterior, estimate_of(posterior, observations))
+    lines = compare_lines(observations)
+    if lines is None:
+        posterior = compute_posterior(observations)
+        return PuttingResult(list(tests), observations, unread, posterior, estimate_of(posterior, observations))
+    used = observations if lines.agrees else without_gates(observations)
+    posterior = compute_posterior(used) if lines.agrees else lines.at_hole
+    estimate = predictions.beside_stroke(estimate_of(posterior, used), lines)
+    return PuttingResult(list(tests), observations, unread, posterior, estimate, lines)
+
+
+def compare_lines(observations: Sequence[Observation]) -> LineComparison | None:
+    """The stroke by gates beside the line at the hole by all other putts; None unless there are enough of both."""
+    gates, others = [each for each in observations if isinstance(each, Gated)], without_gates(observations)
+    at_hole = sum(balls_in(each) for each in others if is_at_hole(each))
+    if min(sum(balls_in(each) for each in gates), at_hole) < FEW:
+        return None
+    return LineComparison(compute_posterior(gates), compute_posterior(others))
+
+
+def without_gates(observations: Iterable[Observation]) -> list[Observation]:
+    """All but balls at a gate."""
+    return [each for each in observations if not isinstance(each, Gated)]
 
 
 def readable(tests: Iterable[ScoredTest]) -> tuple[list[Observation], int]:
@@ -97,7 +128,7 @@ def estimate_of(posterior: Posterior, observations: Sequence[Observation]) -> Pu
     """The estimate of a posterior; a parameter that fewer than `FEW` balls inform is None."""
     line = sum(balls_in(each) for each in observations if is_at_hole(each) or isinstance(each, Gated))
     pace = sum(balls_in(each) for each in observations if not isinstance(each, Gated))
-    fits_model = model_fit_p_value(observations, posterior.fit.theta) >= POOR_FIT
+    fits_model = model_fit_p_value(observations, posterior.fit.theta, posterior.tails) >= POOR_FIT
     separable = is_separable(posterior)
     estimate = predictions.putter_estimate(posterior, is_separable=separable, fits_model=fits_model)
     if line < FEW:
