@@ -67,8 +67,16 @@ EVEN = compared(line=0.5, pace=0.5)
 @pytest.mark.parametrize(
     "gain, units, words",
     [
-        (MarginalGain(compared(line=0.7), EVEN), METRES, "An uneven start line costs most near the hole: with a fifth"),
-        (MarginalGain(EVEN, compared(pace=0.7)), METRES, "Uneven pace costs most far from the hole: with a fifth less"),
+        (
+            MarginalGain(compared(line=0.95), EVEN),
+            METRES,
+            "An uneven start line costs most near the hole: with a fifth",
+        ),
+        (
+            MarginalGain(EVEN, compared(pace=0.95)),
+            METRES,
+            "Uneven pace costs most far from the hole: with a fifth less",
+        ),
         (
             MarginalGain(compared(pace_bias=1.1), EVEN),
             METRES,

@@ -37,7 +37,7 @@ def test_twenty_through_the_gate_are_not_called_not_noted(cast: Cast, as_: Clien
 def test_twenty_holed_are_neither_short_nor_not_noted(cast: Cast, as_: Clients) -> None:
     scored(cast.student, "putting-gate", Putting(1.5, 0.1).gated())
     scored(cast.student, "putting-counted", [{"result": "holed", "distance_m": 2.0}] * 20)
-    assert "Short or long Not noted" not in text_of(page_of(as_("coach"), cast))
+    assert "Short or long No putt missed, so neither shows." in text_of(page_of(as_("coach"), cast))
 
 
 def test_a_side_that_nobody_noted_is_not_noted(cast: Cast, as_: Clients) -> None:
@@ -58,7 +58,7 @@ def test_every_figure_after_a_published_putt_says_whose_it_is() -> None:
 def test_the_intervals_after_published_putts_say_whose_they_are(cast: Cast, as_: Clients) -> None:
     scored(cast.student, "chipping-proximity", chips(*[1.0, 2.0, 3.0] * 6))
     text = text_of(page_of(as_("coach"), cast))
-    behind = text.split("95% interval")[1]
+    behind = text.split("95% interval")[-1]
     for name in ("Up and down", "Strokes to hole out"):
         by = "with a published average for players who need about 90 strokes"
         assert re.search(rf"{name} \S+ to \S+, {by}", behind), name

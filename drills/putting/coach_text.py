@@ -1,6 +1,6 @@
 """The results of scored tests in a coach's sentences: the result, what limits it, and apart from them the interval."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from math import log
 from typing import Literal, NamedTuple
 
@@ -43,20 +43,29 @@ class ResultLine(NamedTuple):
 
 
 def start_line_and_pace(
-    estimate: PutterEstimate, units: UnitFormatter, *, includes_misreads: bool, any_missed: bool = True
+    estimate: PutterEstimate, units: UnitFormatter, *, includes_misreads: bool, without_misses: Collection[str] = ()
 ) -> list[ResultLine]:
-    """The estimated errors and biases; `includes_misreads` where misses at a hole are among the balls."""
+    """The estimated errors and biases; `includes_misreads` where misses at a hole are among the balls.
+
+    `without_misses` names the biases that no miss could have shown.
+    """
     if estimate.has_line_and_pace and not estimate.is_separable:
         stroke = start_line(estimate, units, includes_misreads=False) if estimate.at_hole else []
         return [*stroke, NOT_SEPARABLE]
     at_hole = [line_at_hole(estimate.at_hole, units)] if estimate.at_hole else []
     line = start_line(estimate, units, includes_misreads=includes_misreads and not estimate.at_hole)
     lines = [*line, *at_hole, *pace(estimate, units)]
-    return lines if any_missed else [each._replace(**NO_MISS) if each.text == NOT_NOTED else each for each in lines]
+    return [no_miss(each) if each.text == NOT_NOTED and each.name in without_misses else each for each in lines]
 
 
+def no_miss(line: ResultLine) -> ResultLine:
+    """The same line where no ball missed: there was nothing to note."""
+    return ResultLine(line.name, NO_MISS[line.name])
+
+
+SIDE, LENGTH = "Right or left", "Short or long"
 NOT_NOTED = "Not noted."
-NO_MISS = {"text": "No ball missed, so neither side shows.", "note": ""}
+NO_MISS = {SIDE: "No ball missed, so neither side shows.", LENGTH: "No putt missed, so neither shows."}
 NOT_SEPARABLE = ResultLine(
     "Start line and pace",
     "Too few to tell the two apart.",
@@ -75,7 +84,7 @@ def start_line(estimate: PutterEstimate, units: UnitFormatter, *, includes_misre
     text = TOO_FEW if is_wide(estimate.line) else text
     lines = [ResultLine("Start line", text, note, interval(estimate.line, degrees))]
     if estimate.line_bias is None:
-        return [*lines, ResultLine("Right or left", NOT_NOTED, "Note the side of each miss to know.")]
+        return [*lines, ResultLine(SIDE, NOT_NOTED, "Note the side of each miss to know.")]
     return [*lines, line_bias(estimate.line_bias, units)]
 
 
@@ -121,7 +130,7 @@ def pace(estimate: PutterEstimate, units: UnitFormatter) -> list[ResultLine]:
     text = TOO_FEW if is_wide(estimate.pace) else text
     lines = [ResultLine("Pace", text, WILD if estimate.has_wild_balls else "", interval(estimate.pace))]
     if estimate.pace_bias is None:
-        return [*lines, ResultLine("Short or long", NOT_NOTED, "Note of each miss whether it was short to know.")]
+        return [*lines, ResultLine(LENGTH, NOT_NOTED, "Note of each miss whether it was short to know.")]
     return [*lines, pace_bias(estimate.pace_bias, units)]
 
 
