@@ -132,18 +132,19 @@ def dispersion_of(results: Results) -> list[ResultLine]:
     putting = results.putting
     if putting.estimate is None:
         return []
-    includes_misreads = any(is_at_hole(observation) for observation in putting.observations)
     return coach_text.start_line_and_pace(
         putting.estimate,
         results.units,
-        includes_misreads=includes_misreads,
-        any_missed=any_missed(results.putting.tests),
+        includes_misreads=any(is_at_hole(observation) for observation in putting.observations),
+        without_misses=without_misses(putting.tests),
     )
 
 
-def any_missed(tests: Iterable[ScoredTest]) -> bool:
-    """Whether any ball missed a hole or a gate."""
-    return any(ball.result in (Ball.Result.MISSED, Ball.Result.BESIDE) for test in tests for ball in test.balls.all())
+def without_misses(tests: Iterable[ScoredTest]) -> list[str]:
+    """The biases that no miss could have shown: at a gate the side, at a hole also the length."""
+    became = {ball.result for test in tests for ball in test.balls.all()}
+    missed, beside = Ball.Result.MISSED in became, Ball.Result.BESIDE in became
+    return [*([coach_text.LENGTH] if not missed else []), *([coach_text.SIDE] if not (missed or beside) else [])]
 
 
 def errors_of(results: Results) -> list[ErrorRow]:
