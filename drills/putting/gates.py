@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from scipy.special import ndtr
@@ -39,6 +39,13 @@ def chances(error_deg: float) -> tuple[Array, Array, Array]:
     return np.maximum(1 - push - pull, TINY), np.maximum(push, TINY), np.maximum(pull, TINY)
 
 
+@lru_cache(maxsize=8)
+def log_chances(error_deg: float) -> tuple[Array, Array, Array, Array]:
+    """Their logs, and that of the probability to go beside it on either side."""
+    through, push, pull = chances(error_deg)
+    return np.log(through), np.log(push), np.log(pull), np.log(push + pull)
+
+
 @dataclass(frozen=True)
 class GatePosterior:
     """The weight of each spread with each bias: (spreads, biases); weights add up to 1."""
@@ -70,13 +77,7 @@ def gate_posterior(gates: Sequence[Gated]) -> GatePosterior:
     """The posterior by balls through some gates, with the prior of every putter."""
     logs = log_prior().copy()
     for gate in gates:
-        logs += log_likelihood(gate, *chances(gate_error_deg(gate.distance_m, gate.width_m)))
+        through, push, pull, beside = log_chances(gate_error_deg(gate.distance_m, gate.width_m))
+        logs += gate.passed * through + gate.push * push + gate.pull * pull + gate.beside * beside
     weights = np.exp(logs - logs.max())
     return GatePosterior(weights / weights.sum())
-
-
-def log_likelihood(gate: Gated, through: Array, push: Array, pull: Array) -> Array:
-    """The log-likelihood of the balls at one gate."""
-    noted = gate.passed * np.log(through) + gate.push * np.log(push) + gate.pull * np.log(pull)
-    logs: Array = noted + gate.beside * np.log(push + pull)
-    return logs

@@ -9,6 +9,7 @@ from drills.putting.challenge import USUAL
 from drills.putting.coach_text import ErrorRow, ResultLine
 from drills.putting.observations import Gated, Leaves
 from drills.putting.picture import CurvePicture, LeaveGroup, LeavesPicture
+from drills.putting.posterior import Estimate
 from drills.putting.predictions import FOUR_FIFTHS, Challenge
 from drills.putting.published import CLUB_PLAYERS, ERRORS
 from drills.putting.retest import CountRetest, gate_retest, ratio_retest, share_retest
@@ -91,7 +92,7 @@ def coach_page(results: Results) -> CoachPage:
         is_share_asked=results.share != USUAL,
         is_single_test=results.test is not None,
         changes=changes,
-        retests=[retest(test, putting) for test in latest_of_each_design(results.tests) if test.balls.all()],
+        retests=retests(results),
         chips=chips,
         chip_leaves=chip_leaves(results.chips, units),
         certainty=[
@@ -245,11 +246,18 @@ def is_in_one_lesson(comparison: Comparison) -> bool:
     return lesson is not None and lesson == comparison.before.lesson_id
 
 
-def retest(test: ScoredTest, putting: PuttingResult) -> ResultLine:
-    """What the same test again would have to show."""
+def retests(results: Results) -> list[ResultLine]:
+    """What the same test again would have to show, for the latest test of each design."""
+    compared = {each.test.pk: each.change.now for each in results.comparisons if each.change}
+    latest = [test for test in latest_of_each_design(results.shows_what_lasts) if test.balls.all()]
+    return [retest(test, results.putting, compared.get(test.pk)) for test in latest]
+
+
+def retest(test: ScoredTest, putting: PuttingResult, now: Estimate | None) -> ResultLine:
+    """What the same test again would have to show; `now` is what it measured, where that is known already."""
     kind, name = Kind(test.design.kind), str(test.design)
     if kind in (Kind.LEAVES, Kind.LADDER, Kind.CHIPS):
-        return retest_spread(test, name)
+        return retest_spread(test, name, now)
     good = sum(ball.result in (Ball.Result.HOLED, Ball.Result.THROUGH) for ball in test.balls.all())
     share = Share(good, len(test.balls.all()))
     if kind == Kind.GATE:
@@ -258,11 +266,11 @@ def retest(test: ScoredTest, putting: PuttingResult) -> ResultLine:
     return coach_text.retest_share(name, share, share_retest(share), putts_for_a_fifth(test, putting), "holed")
 
 
-def retest_spread(test: ScoredTest, name: str) -> ResultLine:
+def retest_spread(test: ScoredTest, name: str, now: Estimate | None) -> ResultLine:
     """What the same test would have to show where balls are measured."""
     is_chipping = test.design.kind == Kind.CHIPS
     measured = sum(ball.leave_m is not None for ball in test.balls.all())
-    now = median_leave(test) if is_chipping else spread_of(test)
+    now = now or (median_leave(test) if is_chipping else spread_of(test))
     again = ratio_retest(now) if now and now.low > 0 else None
     what = "of the distance left" if is_chipping else "pace error"
     return coach_text.retest_spread(name, measured, again, spread_balls_to_tell(FOUR_FIFTHS), what)

@@ -58,8 +58,12 @@ class Results:
 
         Beside other tests a departure is left out: what lasts of a lesson, the next arrival shows.
         """
-        shows_what_lasts = [test for test in self.tests if self.test or test.moment != ScoredTest.Moment.DEPARTURE]
-        return compare_each(latest_of_each_kind(shows_what_lasts))
+        return compare_each(latest_of_each_kind(self.shows_what_lasts))
+
+    @property
+    def shows_what_lasts(self) -> list[ScoredTest]:
+        """The tests without those at the end of a lesson; one test alone, whichever it is."""
+        return [test for test in self.tests if self.test or test.moment != ScoredTest.Moment.DEPARTURE]
 
 
 def share_asked(query: Mapping[str, str]) -> float:
