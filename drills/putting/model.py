@@ -208,7 +208,7 @@ def split_columns(dual: Dual, number: int) -> Dual:
 
 def weighted_log(probabilities: Dual, numbers: Array) -> Array:
     """The log-likelihood of rows that came so often, without a gradient."""
-    total: Array = np.tensordot(numbers, np.log(np.maximum(probabilities[0], TINY)), 1)
+    total: Array = np.einsum("r,r...->...", numbers, np.log(np.maximum(probabilities[0], TINY)))
     return total
 
 
