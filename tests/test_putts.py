@@ -21,7 +21,7 @@ from drills.putting.chips import chipping
 from drills.putting.hole import gate_error_deg
 from drills.putting.model import LINE, PACE, PACE_BIAS, Array, holed, starts
 from drills.putting.predictions import distance_estimate
-from drills.putting.putts import LONG_M, SHORT_M, expected_putts, gains, three_putts
+from drills.putting.putts import LONG_M, SHORT_M, expected_putts, gains_far, gains_near, three_putts
 from drills.putting.sample_size import BALLS_A_MINUTE, balls_for, balls_to_tell, spread_balls_to_tell
 
 FOOT_M = 0.3048
@@ -113,30 +113,29 @@ def better_putter(theta: Array, which: int) -> Array:
 def test_gain_is_what_less_of_an_error_brings(which: int) -> None:
     draws = putters(20)
     better = [better_putter(each, which) for each in draws]
-    found = gains(draws)[which]
     more = [sum(holed(b[None], SHORT_M)[0] - holed(a[None], SHORT_M)[0]) for a, b in zip(draws, better, strict=True)]
     fewer = [
         sum((three_putts(a[None], LONG_M) - three_putts(b[None], LONG_M))[0])
         for a, b in zip(draws, better, strict=True)
     ]
-    assert found.holed == pytest.approx(10 * np.array(more) / len(SHORT_M))
-    assert found.saved == pytest.approx(10 * np.array(fewer) / len(LONG_M))
+    assert gains_near(draws)[which] == pytest.approx(10 * np.array(more) / len(SHORT_M))
+    assert gains_far(draws)[which] == pytest.approx(10 * np.array(fewer) / len(LONG_M))
     assert pytest.approx(range(3, 11)) == SHORT_M / FOOT_M
     assert [LONG_M[0] / FOOT_M, LONG_M[-1] / FOOT_M] == pytest.approx([20, 40])
 
 
 def test_start_line_matters_near_the_hole() -> None:
     """For the published tour putter, and pace far away for one whose pace is twice as poor; common practice."""
-    tour = gains(MODEL_3)
-    assert tour[LINE].holed[0] > tour[PACE].holed[0]
-    rough = gains(MODEL_3 + np.array([[0, 0, log(2), 0]]))
-    assert rough[PACE].saved[0] > rough[LINE].saved[0]
+    tour = gains_near(MODEL_3)
+    assert tour[LINE][0] > tour[PACE][0]
+    rough = gains_far(MODEL_3 + np.array([[0, 0, log(2), 0]]))
+    assert rough[PACE][0] > rough[LINE][0]
 
 
 def test_shortness_can_be_worth_more_than_the_start_line() -> None:
     """1.5 degrees and 8 %, and 10 % short: balls rolled by hand hole 1.08 more of ten without it, and 0.64 with four
     fifths of the spread."""
-    short = gains(np.array([[log(1.5), 0.0, log(0.08), -0.1]]))
+    short = gains_near(np.array([[log(1.5), 0.0, log(0.08), -0.1]]))
     rng, number = np.random.default_rng(3), 100_000
 
     def made(line: float, long: float) -> float:
@@ -148,9 +147,9 @@ def test_shortness_can_be_worth_more_than_the_start_line() -> None:
         return 10 * float(np.mean(shares))
 
     now = made(1.5, -0.1)
-    assert short[PACE_BIAS].holed[0] == pytest.approx(made(1.5, 0.0) - now, abs=0.05)
-    assert short[LINE].holed[0] == pytest.approx(made(1.2, -0.1) - now, abs=0.05)
-    assert short[PACE_BIAS].holed[0] > 1.0 > 0.7 > short[LINE].holed[0]
+    assert short[PACE_BIAS][0] == pytest.approx(made(1.5, 0.0) - now, abs=0.05)
+    assert short[LINE][0] == pytest.approx(made(1.2, -0.1) - now, abs=0.05)
+    assert short[PACE_BIAS][0] > 1.0 > 0.7 > short[LINE][0]
 
 
 # --- Challenges ---------------------------------------------------------------------------------

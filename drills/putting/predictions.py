@@ -26,7 +26,7 @@ from drills.putting.normal import HEAVY
 from drills.putting.observations import Counted, Gated, Leaves, Observation
 from drills.putting.posterior import Estimate, Posterior
 from drills.putting.published import CLUB_PLAYERS, published_share
-from drills.putting.putts import FIFTH_LESS, gains
+from drills.putting.putts import FIFTH_LESS, gains_far, gains_near
 from drills.putting.read_and_aim import LineAtHole, LineComparison
 from drills.putting.sample_size import balls_to_tell
 from lessons.progress.intervals import Share, wilson
@@ -154,13 +154,9 @@ class MarginalGain:
 
 
 def marginal_gain(draws: Array) -> MarginalGain:
-    """The gains of all four errors."""
-    enough = draws[::2]  # the share of those that agree is known to a hundredth
-    by_kind = dict(zip(ERROR_KINDS, gains(enough), strict=True))
-    return MarginalGain(
-        compare_gains({kind: gain.holed for kind, gain in by_kind.items()}),
-        compare_gains({kind: gain.saved for kind, gain in by_kind.items()}),
-    )
+    """The gains of all four errors; those far from the hole by every second draw, since they take long."""
+    near, far = gains_near(draws), gains_far(draws[::2])
+    return MarginalGain(*(compare_gains(dict(zip(ERROR_KINDS, each, strict=True))) for each in (near, far)))
 
 
 def compare_gains(gains: Mapping[ErrorKind, Array]) -> GainComparison:

@@ -4,8 +4,6 @@ A miss stops as the model says, on a flat green; the second putt is holed or mis
 missed. So the expected number is 2 - P1 + P3, with the probabilities of one putt and of three (Broadie's identity).
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, holed
@@ -60,32 +58,26 @@ def expected_putts(theta: Array, distance_m: Array) -> Array:
     return putts
 
 
-@dataclass(frozen=True)
-class Gain:
-    """What a smaller error would bring, for each draw of a putter (draws,).
+def gains_near(draws: Array) -> list[Array]:
+    """How many more putts of ten from 3 to 10 ft less of each error would hole, in the order of the parameters.
 
-    More putts holed of ten from 3 to 10 ft, and three-putts saved in ten from 20 to 40 ft.
+    A spread is made a fifth smaller, a bias taken away; (draws,) each.
     """
-
-    holed: Array
-    saved: Array
+    return [10 * (average_makes(better) - average_makes(draws)) for better in improved(draws)]
 
 
-def gains(draws: Array) -> list[Gain]:
-    """What each of the four errors is worth, in the order of the parameters: a fifth less spread, or no bias."""
-    makes, threes = average_makes(draws), average_threes(draws)
-    better = [improved(draws, which) for which in (LINE, LINE_BIAS, PACE, PACE_BIAS)]
-    return [Gain(10 * (average_makes(each) - makes), 10 * (threes - average_threes(each))) for each in better]
+def gains_far(draws: Array) -> list[Array]:
+    """How many three-putts in ten from 20 to 40 ft less of each error would save, likewise."""
+    now = average_threes(draws)
+    return [10 * (now - average_threes(better)) for better in improved(draws)]
 
 
-def improved(draws: Array, which: int) -> Array:
-    """The same putters with a fifth less spread, or without a bias."""
-    better = draws.copy()
-    if which in (LINE, PACE):
-        better[:, which] += FIFTH_LESS
-    else:
-        better[:, which] = 0.0
-    return better
+def improved(draws: Array) -> list[Array]:
+    """The same putters with a fifth less spread, or without a bias, for each parameter."""
+    return [
+        np.where(np.arange(4) == which, draws + FIFTH_LESS if which in (LINE, PACE) else 0.0, draws)
+        for which in (LINE, LINE_BIAS, PACE, PACE_BIAS)
+    ]
 
 
 def average_makes(theta: Array) -> Array:

@@ -18,7 +18,7 @@ from drills.putting.model_checks import is_wide
 from drills.putting.posterior import Estimate, Posterior, exponentiate, fine_density, quantiles_of
 from drills.putting.prior import PRIOR_MEAN, PRIOR_SD
 
-SURE = 0.95  # of two independent posteriors: read or aim is named; common practice, no source
+SURE = 0.97  # of two independent posteriors: read or aim is named; common practice, no source
 LIKELY = 0.5  # of being apart: below it all balls are read together; common practice, no source
 PLACES = 161
 # Standard deviations before any ball, common practice, no source: of a line that is as good as the same, and of one
