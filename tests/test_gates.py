@@ -28,3 +28,10 @@ def test_the_next_balls_pass_as_the_draws_say() -> None:
     draws, error = compute_posterior(gates).draws, gate_error_deg(1.0, 0.06)
     share = starts(draws, np.array([-error]), np.array([error])).mean()
     assert gate_posterior(gates).share_through(error) == pytest.approx(share, abs=0.01)
+
+
+@pytest.mark.parametrize("share", [0.6, 0.7, 0.8])
+def test_a_gate_is_passed_so_often(share: float) -> None:
+    gates = [Gated(1.0, 0.08, 5, 14, 1)]
+    draws, error = compute_posterior(gates).draws, gate_error_deg(1.5, gate_posterior(gates).gate_m(1.5, share))
+    assert starts(draws, np.array([-error]), np.array([error])).mean() == pytest.approx(share, abs=0.015)

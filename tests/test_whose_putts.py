@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from django.test import Client
 
-from drills.putting import coach_text
+from drills.putting import assumptions, coach_text
 from drills.putting.model import holed
 from drills.putting.published import CLUB_PLAYERS, ERRORS, PROFESSIONALS, Errors, Published
 from drills.putting.unit_formatter import UnitFormatter
@@ -72,7 +72,7 @@ def test_published_errors_stand_beside_what_they_make_of_a_putt(
     """The errors of the weaker group make more of 8 ft than the 27 of 100 that are printed, and the page says which."""
     theta = np.array([[np.log(errors.line_deg), 0.0, np.log(errors.pace), 0.0]])
     made = float(holed(theta, np.array([8 * 0.3048]))[0, 0])
-    text = coach_text.published_curve(errors, published, units)
+    text = assumptions.published_curve(errors, published, units)
     assert f"{100 * made:.0f}%" in text and f"{published.percent_by_feet[8]}%" in text
     assert ("8 ft" if units is FEET else "2.4 m") in text
 

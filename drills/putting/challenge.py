@@ -11,7 +11,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from drills.putting.hole import gate_error_deg, gate_width_m
-from drills.putting.model import Array, holed, starts
+from drills.putting.model import Array, holed
 from drills.putting.observations import Gated
 
 USUAL = 0.7
@@ -31,17 +31,6 @@ def holing_distance_m(draws: Array, share: float = USUAL) -> float | None:
         return None
     falling = np.minimum.accumulate(rates)
     return float(np.interp(-share, -falling, distances))
-
-
-def gate_at_m(draws: Array, distance_m: float, share: float = USUAL) -> float:
-    """The width of a gate at a distance that putters like these send this share of balls through.
-
-    Raises ValueError for a share that is not between 0 and 1.
-    """
-    check_share(share)
-    errors = np.linspace(0.0, 20.0, 401)
-    rates = starts(draws, -errors, errors).mean(axis=0)
-    return gate_width_m(distance_m, float(np.interp(share, rates, errors)))
 
 
 def gate_for_share(gates: Sequence[Gated], distance_m: float, share: float = USUAL) -> float:

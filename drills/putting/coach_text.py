@@ -1,22 +1,17 @@
 """The results of scored tests in a coach's sentences: the result, what limits it, and apart from them the interval."""
 
 from collections.abc import Callable, Collection
-from math import log
 from typing import Literal, NamedTuple
 
-import numpy as np
-
 from drills.putting.chips import Chipping
-from drills.putting.model import holed
 from drills.putting.model_checks import is_wide
 from drills.putting.posterior import Estimate
 from drills.putting.predictions import Challenge, Change, ErrorKind, GainComparison, MarginalGain, PutterEstimate
-from drills.putting.published import CLUB_PLAYERS, ERRORS, Errors, Published
+from drills.putting.published import CLUB_PLAYERS, ERRORS
 from drills.putting.read_and_aim import LineAtHole
 from drills.putting.retest import CountRetest, RatioRetest
 from drills.putting.sample_size import balls_to_tell
 from drills.putting.unit_formatter import UnitFormatter, degrees, interval
-from drills.putting.units import METRES
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import FEW, percent
 from lessons.progress.words import counted
@@ -24,7 +19,6 @@ from lessons.progress.words import counted
 POORLY = "The model does not describe these putts well: go by the counts, not by the estimates."
 WILD = "A few balls ran much further or shorter than the rest; this is the spread of the others."
 NOT_KNOWN = "not known"
-TOLD_FROM_FT = 8  # where two published figures are set side by side
 TOO_FEW = "Too few balls to say."
 SAME_LESSON = "Both in one lesson: whether it lasts, the next arrival shows."
 TEN = "Ten putts cannot tell a player who holes 5 of 10 from one who holes 6: that takes about {balls} putts each time."
@@ -168,18 +162,6 @@ def error_rows(estimate: PutterEstimate, whose: str) -> list[ErrorRow]:
         for each in ERRORS
     ]
     return [ErrorRow(whose, line, share), *published]
-
-
-def published_curve(errors: Errors, published: Published, units: UnitFormatter) -> str:
-    """That published errors do not give the published putts holed, and how many of both from one distance."""
-    theta = np.array([[log(errors.line_deg), 0.0, log(errors.pace), 0.0]])
-    made = float(holed(theta, np.array([TOLD_FROM_FT * METRES["ft"]]))[0, 0])
-    printed = published.percent_by_feet[TOLD_FROM_FT]
-    where = units.length(TOLD_FROM_FT * METRES["ft"])
-    return (
-        f"The picture shows the printed putts of {published.whose}, {printed}% holed from {where};"
-        f" from their printed errors the model would make it {percent(made)}."
-    )
 
 
 def error_words(estimate: Estimate | None, form: Callable[[float], str] = percent) -> str:

@@ -24,8 +24,8 @@ def nodes(number: int) -> tuple[Array, Array]:
 
 
 # Where a putt stops depends on its pace far more than on its line, which needs fewer nodes.
-LINE_NODES, LINE_WEIGHTS = nodes(9)
-PACE_NODES, PACE_WEIGHTS = nodes(21)
+LINE_NODES, LINE_WEIGHTS = nodes(7)
+PACE_NODES, PACE_WEIGHTS = nodes(17)
 FIFTH_LESS = np.log(0.8)  # a fifth less error, on a log scale
 
 

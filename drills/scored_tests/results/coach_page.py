@@ -25,12 +25,12 @@ from drills.scored_tests.results.estimates import (
     PuttingResult,
     challenge_of,
     is_at_hole,
-    latest_of_each_design,
     median_leave,
     readable,
     spread_of,
 )
 from drills.scored_tests.results.gather import Results, day_and_moment, moment_of
+from drills.scored_tests.results.previous import latest_of_each_design
 from drills.scored_tests.results.summary import Summary, summary_of
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import percent
@@ -82,7 +82,7 @@ def coach_page(results: Results) -> CoachPage:
         ),
         dispersion=dispersion,
         errors=errors_of(results),
-        published=coach_text.published_curve(ERRORS[1], CLUB_PLAYERS, units),
+        published=assumptions.published_curve(ERRORS[1], CLUB_PLAYERS, units),
         leaves=putt_leaves(putting, units),
         curve=curve_of(putting, units),
         rows=rows,

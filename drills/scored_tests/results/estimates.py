@@ -1,7 +1,6 @@
 """What a student's scored tests show, from rows to estimates. It imports numpy and scipy: import it late."""
 
-from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal, cast
@@ -22,9 +21,11 @@ from drills.putting.predictions import Challenge, Change, MarginalGain, PutterEs
 from drills.putting.read_and_aim import LineComparison
 from drills.putting.unit_formatter import UnitFormatter
 from drills.scored_tests.observations import RECENT_PERIOD, observations_of, recent_putting_tests
+from drills.scored_tests.results.previous import previous_test, previous_tests
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import FEW
 
+__all__ = ["previous_test"]
 SHARES = (0.6, USUAL, 0.8)
 GATE_AT_M = 1.0  # where a gate is assumed to stand before the first test of one; common practice, no source
 POOR_FIT = 0.05  # with a smaller p-value the model does not describe the putts
@@ -151,55 +152,6 @@ def recent_chipping_tests(student: Student, on: date, side: str) -> list[ScoredT
     return list(found.prefetch_related("balls"))
 
 
-def previous_tests(tests: Sequence[ScoredTest]) -> dict[int, ScoredTest]:
-    """For each of some tests of one student, by its pk, the one before it of the same design, side and moment.
-
-    Balls at the end of a lesson are no match for the first ones of a day, nor for those that were hit alone.
-    """
-    if not tests:
-        return {}
-    rows = tests[0].student.scored_tests.done()
-    earlier: dict[Hashable, list[tuple[date, int]]] = defaultdict(list)
-    same_designs = rows.filter(design__in={test.design_id for test in tests}).order_by("day", "pk")
-    for pk, day, *kind in same_designs.values_list("pk", "day", "design", "side", "moment"):
-        earlier[tuple(kind)].append((day, pk))
-    found: dict[int, int] = {}
-    for test in tests:
-        before = [pk for day, pk in earlier[alike(test)] if (day, pk) < (test.day, test.pk)]
-        if before:
-            found[test.pk] = before[-1]
-    by_pk = rows.prefetch_related("balls").in_bulk(found.values()) if found else {}
-    return {pk: by_pk[before] for pk, before in found.items()}
-
-
-def previous_test(test: ScoredTest) -> ScoredTest | None:
-    """The test before this one that it may be compared with."""
-    return previous_tests([test]).get(test.pk)
-
-
-def alike(test: ScoredTest) -> tuple[int, str, str]:
-    """What two tests must have in common to be compared."""
-    return test.design_id, test.side, test.moment
-
-
-def latest_of_each_design(tests: Iterable[ScoredTest]) -> list[ScoredTest]:
-    """The latest test of each design."""
-    return latest_by(tests, lambda test: test.design_id)
-
-
-def latest_of_each_kind(tests: Iterable[ScoredTest]) -> list[ScoredTest]:
-    """The latest test of each design, side and moment."""
-    return latest_by(tests, alike)
-
-
-def latest_by(tests: Iterable[ScoredTest], key: Callable[[ScoredTest], Hashable]) -> list[ScoredTest]:
-    """The latest test of each key, latest first."""
-    found: dict[Hashable, ScoredTest] = {}
-    for test in sorted(tests, key=lambda test: (test.day, test.pk), reverse=True):
-        found.setdefault(key(test), test)
-    return list(found.values())
-
-
 def unit_formatter(academy: Academy, side: str) -> UnitFormatter:
     """How lengths and sides are written for a player of this side."""
     return UnitFormatter(cast(Literal["m", "ft"], academy.units), side)
@@ -301,9 +253,12 @@ def compare_with_previous(test: ScoredTest) -> Comparison | None:
     return next(iter(compare_each([test])), None)
 
 
-def compare_each(tests: Sequence[ScoredTest]) -> list[Comparison]:
-    """What changed since the test before each of some tests of one student, where there was one."""
-    before = previous_tests(tests)
+def compare_each(tests: Sequence[ScoredTest], known: Sequence[ScoredTest] = ()) -> list[Comparison]:
+    """What changed since the test before each of some tests of one student, where there was one.
+
+    `known` are tests with their balls, all of them since some day: they need not be asked for again.
+    """
+    before = previous_tests(tests, known)
     return [compare(test, before[test.pk]) for test in tests if test.pk in before]
 
 

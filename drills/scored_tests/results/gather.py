@@ -20,11 +20,11 @@ from drills.scored_tests.results.estimates import (
     chipping_result,
     compare_each,
     gain_of,
-    latest_of_each_kind,
     putting_result,
     recent_chipping_tests,
     unit_formatter,
 )
+from drills.scored_tests.results.previous import latest_of_each_kind
 from lessons.progress.words import on as day_words
 
 
@@ -58,7 +58,8 @@ class Results:
 
         Beside other tests a departure is left out: what lasts of a lesson, the next arrival shows.
         """
-        return compare_each(latest_of_each_kind(self.shows_what_lasts))
+        known = [] if self.test else self.tests
+        return compare_each(latest_of_each_kind(self.shows_what_lasts), known)
 
     @property
     def shows_what_lasts(self) -> list[ScoredTest]:
