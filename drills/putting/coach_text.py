@@ -271,12 +271,11 @@ def retest_share(name: str, share: Share, again: CountRetest | None, fifth: int 
     if again is None:
         return ResultLine(name, now, f"No better score of so few balls could show a change.{a_fifth(fifth)}")
     wanted = f"The same test of {share.of} would have to show {again.needs} or more" if again.needs < share.of else ALL
-    often = f"about {again.typical} of {share.of}" if again.typical else "nearly every one"
-    who = f"a player with {often} on average gets there in 8 tests of 10."
-    return ResultLine(name, now, f"{wanted.format(of=share.of)}; {who}{a_fifth(fifth)}")
+    who = f"a player with about {again.typical} of {share.of} on average" if again.typical else HARDLY
+    return ResultLine(name, now, f"{wanted.format(of=share.of)}; {who} gets there in 8 tests of 10.{a_fifth(fifth)}")
 
 
-ALL = "The same test would have to show all {of}"
+ALL, HARDLY = "The same test would have to show all {of}", "only a player who hardly ever misses"
 
 
 def retest_spread(name: str, balls: int, again: RatioRetest | None, fifth: int | None, what: str) -> ResultLine:

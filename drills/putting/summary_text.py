@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 
-from drills.putting.coach_text import POORLY
+from drills.putting.coach_text import POORLY, of_ten
 from drills.putting.posterior import Estimate
-from drills.putting.predictions import ErrorKind, GainComparison, MarginalGain, PutterEstimate, total_share
+from drills.putting.predictions import Challenge, ErrorKind, GainComparison, MarginalGain, PutterEstimate, total_share
 from drills.putting.unit_formatter import UnitFormatter
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import FEW
@@ -27,7 +27,7 @@ NOT_COMPARABLE = "The tests before cannot be compared with these: too few balls,
 
 
 def counts(holed: Mapping[float, Share], gate: Share, measured: int, units: UnitFormatter) -> list[str]:
-    """How many were holed and from where, how many went through a gate, how many leaves were measured."""
+    """How many were holed and from where, and how many went through a gate; else how many leaves were measured."""
     parts = []
     if holed:
         seen, of = total_share(holed)
@@ -35,14 +35,14 @@ def counts(holed: Mapping[float, Share], gate: Share, measured: int, units: Unit
         parts.append(f"{seen} of {of} putts holed from {near}{'' if near == far else f' to {far}'}")
     if gate.of:
         parts.append(f"{gate.seen} of {gate.of} balls through the gate")
-    return [*parts, *([f"{counted(measured, 'putt')} measured"] if measured else [])]
+    return parts or ([f"{counted(measured, 'putt')} measured"] if measured else [])
 
 
 def chips(leave: Estimate, balls: int, units: UnitFormatter) -> str:
     """How near chips stop."""
     if balls < FEW:
         return f"{counted(balls, 'chip')}, too few to say more"
-    return f"half of {balls} chips within {units.length_in_steps(leave.middle)}"
+    return f"half of {balls} chips within {units.length(leave.middle)}"
 
 
 def sentence(parts: Sequence[str]) -> str:
@@ -86,3 +86,18 @@ def name_of(kind: ErrorKind, estimate: PutterEstimate, units: UnitFormatter) -> 
     if kind == "pace_bias" and estimate.pace_bias:
         return "Rolling putts too far" if estimate.pace_bias.middle > 0 else "Leaving putts short"
     return NAMES[kind]
+
+
+def holing_target(challenge: Challenge, units: UnitFormatter) -> str:
+    """The putts to hole, where their distance is known well enough."""
+    if not (challenge.is_placed and challenge.distance_m):
+        return ""
+    return f"{of_ten(challenge.share)} holed from {units.length_in_steps(challenge.distance_m.middle)}"
+
+
+def gate_target(challenge: Challenge, units: UnitFormatter) -> str:
+    """The gate, where balls were putted through one."""
+    if not challenge.gate_m:
+        return ""
+    wide, away = units.gate_width(challenge.gate_m), units.length(challenge.gate_distance_m)
+    return f"{of_ten(challenge.share)} through a gate {wide} wide, {away} away"

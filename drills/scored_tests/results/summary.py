@@ -80,9 +80,9 @@ def target_of(results: Results, challenge: Challenge | None) -> str:
     """One target: the gate where the start line leads, else the putts to hole, or what can be set."""
     units, leads = results.units, results.gain.holed.more if results.gain else None
     if challenge:
-        found = student_text.targets(challenge, units, is_child=False)
-        by_gate = leads in ("line", "line_bias") and challenge.gate_m
-        if found:
-            return found[-1 if by_gate else 0]
+        holing, gate = summary_text.holing_target(challenge, units), summary_text.gate_target(challenge, units)
+        by_gate = leads in ("line", "line_bias")
+        if holing or gate:
+            return (gate or holing) if by_gate else (holing or gate)
     chips_m = chip_target_m(results.chips, results.share)
     return student_text.chip_target(chips_m, results.share, units, is_child=False) if chips_m is not None else ""
