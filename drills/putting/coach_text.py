@@ -71,9 +71,10 @@ def start_line(estimate: PutterEstimate, units: UnitFormatter, *, includes_misre
     note = "Of the stroke alone, by the balls at the gate." if estimate.at_hole else note
     text = TOO_FEW if is_wide(estimate.line) else text
     lines = [ResultLine("Start line", text, note, interval(estimate.line, degrees))]
-    if estimate.line_bias is None:
+    bias = estimate.at_hole.stroke_bias if estimate.at_hole else estimate.line_bias
+    if bias is None:
         return [*lines, ResultLine("Right or left", "Not noted.", "Note the side of each miss to know.")]
-    return [*lines, line_bias(estimate.line_bias, units)]
+    return [*lines, line_bias(bias, units)]
 
 
 READ = "Wilder than the stroke: the rest is read or aim."

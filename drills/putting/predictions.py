@@ -40,7 +40,8 @@ ERROR_KINDS: tuple[ErrorKind, ...] = ("line", "line_bias", "pace", "pace_bias") 
 class PutterEstimate:
     """The four parameters, None if not identifiable or from too few balls, and the checks of the fit.
 
-    Where there was a gate, `line` and `line_bias` are those of the stroke, and `at_hole` is the line at a hole.
+    Where there was a gate, `line` is that of the stroke, and `at_hole` is the line at a hole. `line_bias` is what putts
+    at a hole suffer from: that of the stroke, or where read or aim shift it, of the line at the hole.
     """
 
     line: Estimate | None
@@ -74,7 +75,8 @@ def putter_estimate(posterior: Posterior, *, is_separable: bool, fits_model: boo
 
 def beside_stroke(estimate: PutterEstimate, lines: LineComparison) -> PutterEstimate:
     """The same estimate with the start line of the stroke, and the line at the hole beside it."""
-    return replace(estimate, line=lines.line_deg, line_bias=lines.line_bias_deg, at_hole=lines.line_at_hole)
+    bias = lines.at_hole.line_bias_deg if lines.is_shifted else lines.line_bias_deg
+    return replace(estimate, line=lines.line_deg, line_bias=bias, at_hole=lines.line_at_hole)
 
 
 def holed_by_distance(observations: Sequence[Observation]) -> dict[float, Share]:

@@ -31,6 +31,7 @@ class LineAtHole:
     """The line of putts at a hole beside that of the stroke: its error, and what the difference is."""
 
     line: Estimate
+    stroke_bias: Estimate | None
     is_wider: bool
     shift_deg: float  # to the push side, 0 where it is not clear
     agrees: bool
@@ -104,7 +105,7 @@ class LineComparison:
     def line_at_hole(self) -> LineAtHole:
         """What is shown beside the stroke, by the putts at the hole alone."""
         shift_deg = self.bias.shift if self.bias and self.is_shifted else 0.0
-        return LineAtHole(self.at_hole.line_deg, self.is_wider, shift_deg, self.agrees)
+        return LineAtHole(self.at_hole.line_deg, self.line_bias_deg, self.is_wider, shift_deg, self.agrees)
 
     @cached_property
     def stroke_draws(self) -> Array:
