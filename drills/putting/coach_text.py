@@ -87,10 +87,10 @@ def line_at_hole(at_hole: LineAtHole, units: UnitFormatter) -> ResultLine:
     """The line of putts at a hole, and whether it differs from that of the stroke by read or aim."""
     text = f"Two putts of three are within {degrees(at_hole.line.middle)} of their average line."
     text = TOO_FEW if is_wide(at_hole.line) else text
-    told = [READ] if at_hole.is_wider else []
+    said = [READ] if at_hole.is_wider else []
     if at_hole.shift_deg:
-        told.append(SHIFTED.format(shift=angle(at_hole.shift_deg, units)))
-    note = " ".join(told) or (AGREES if at_hole.agrees else READ_NOT_KNOWN)
+        said.append(SHIFTED.format(shift=angle(at_hole.shift_deg, units)))
+    note = " ".join(said) or (AGREES if at_hole.agrees else READ_NOT_KNOWN)
     return ResultLine("Line at the hole", text, note, interval(at_hole.line, degrees))
 
 

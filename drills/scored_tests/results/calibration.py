@@ -87,13 +87,16 @@ def bias_rows(players: int, seed: int) -> Iterator[Row]:
 
 def line_rows(players: int, seed: int) -> Iterator[Row]:
     """Ladders without a bias, to a line and to zones, and one that is short."""
-    for name, past, long in (("to a line", 0.0, 0.0), ("to a zone", 0.5, 0.0), ("8% short", 0.0, -0.08)):
-        found = estimates(
-            results(lambda one, past=past: one.ladder(past), players, seed, line=1.5, pace=0.06, long=long)
-        )
-        said = [pace_bias(each.pace_bias, METRES).text for each in found if each.pace_bias]
-        mark = ">= 90%" if long else "<= 7%"
-        yield share_row(f"ladder {name}: short or long", [not words.startswith("Neither") for words in said], mark)
+    yield share_row("ladder to a line: short or long", are_biased(Player.ladder, players, seed), "<= 7%")
+    yield share_row("ladder to a zone: short or long", are_biased(Player.zones, players, seed), "<= 7%")
+    yield share_row("ladder 8% short: short or long", are_biased(Player.ladder, players, seed, long=-0.08), ">= 90%")
+
+
+def are_biased(test: Callable[[Player], list[Observation]], players: int, seed: int, long: float = 0.0) -> list[bool]:
+    """Whether the page calls each of them short or long."""
+    found = estimates(results(test, players, seed, line=1.5, pace=0.06, long=long))
+    said = [pace_bias(each.pace_bias, METRES).text for each in found if each.pace_bias]
+    return [not words.startswith("Neither") for words in said]
 
 
 def read_rows(players: int, seed: int) -> Iterator[Row]:
