@@ -89,15 +89,15 @@ class LineComparison:
 
     @property
     def line_deg(self) -> Estimate:
-        """The start-line error of the stroke: by the gate alone where the putts at the hole differ."""
-        if self.differs:
+        """The start-line error of the stroke: by the gate alone unless the putts at the hole agree with it."""
+        if not self.agrees:
             return self.stroke.line_deg
         return exponentiate(quantiles_of(self.spread.places, self.spread.density))
 
     @property
     def line_bias_deg(self) -> Estimate | None:
         """The bias of the stroke, likewise; None where sides at the gate were not noted."""
-        if self.bias and not self.differs:
+        if self.bias and self.agrees:
             return quantiles_of(self.bias.places, self.bias.density)
         return self.stroke.line_bias_deg if self.stroke.identifiable[LINE_BIAS] else None
 
@@ -111,7 +111,7 @@ class LineComparison:
     def stroke_draws(self) -> Array:
         """Draws of the stroke: (draws, 4)."""
         draws = self.stroke.draws
-        if self.differs:
+        if not self.agrees:
             return draws
         weights = np.ones(len(draws))
         for at, each in ((LINE, self.spread), (LINE_BIAS, self.bias)):
