@@ -28,12 +28,13 @@ class Row(NamedTuple):
     """A share of players, or a ratio, and its mark."""
 
     name: str
-    value: str
+    value: float
     mark: str
 
 
-def rows(players: int, seed: int = 14) -> Iterator[Row]:
-    """Every scenario with so many players; about 0.05 s a player."""
+def putter_rows(tries: int, seed: int = 14) -> Iterator[Row]:
+    """Every scenario with half as many players, since each takes about half a second in all."""
+    players = max(1, tries // 2)
     yield from bias_rows(players, seed)
     yield from line_rows(players, seed)
     yield from read_rows(players, seed)
@@ -54,7 +55,7 @@ def estimates(found: Sequence[PuttingResult]) -> list[PutterEstimate]:
 
 def share_row(name: str, said: Sequence[bool], mark: str) -> Row:
     """How many of those asked were told so."""
-    return Row(name, f"{sum(said) / len(said):.0%}", mark)
+    return Row(name, sum(said) / len(said), mark)
 
 
 # --- Scenarios ----------------------------------------------------------------------------------
@@ -121,7 +122,7 @@ def tail_rows(players: int, seed: int) -> Iterator[Row]:
         found = estimates(results(Player.all_three, players, seed, line=1.5, pace=0.1, draw=draw))
         paces = [each.pace for each in found if each.pace]
         ratio = np.median([each.middle for each in paces]) / (0.1 * width)
-        yield Row(f"{name}: width of two thirds, said over true", f"{ratio:.2f}", "0.93-1.07")
+        yield Row(f"{name}: width of two thirds, said over true", float(ratio), "93-107%")
         covered = [each.low <= 0.1 * width <= each.high for each in paces]
         yield share_row(f"{name}: width covered", covered, ">= 93%" if draw is normal else "printed")
 
