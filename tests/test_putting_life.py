@@ -21,7 +21,7 @@ from drills.putting.putts import gains_near
 from drills.putting.scenarios import Draw, Player, normal, one_wild_in_ten, t3
 from drills.putting.unit_formatter import UnitFormatter
 from drills.scored_tests.results.calibration import putter_rows
-from drills.scored_tests.results.estimates import PuttingResult, result_of
+from drills.scored_tests.results.estimates import PuttingResult, gain_of, result_of
 
 METRES = UnitFormatter("m", "right")
 Test = Callable[[Player], list[Observation]]
@@ -117,6 +117,14 @@ def test_a_misread_is_not_the_stroke() -> None:
     assert share([bool(each and each.low <= 0.8 <= each.high) for each in strokes]) >= least
     assert share([bool(each and each.low <= 1.7 <= each.high) for each in holes]) >= least
     said = [named(each, "Line at the hole") for each in misreading()]
+    named_so = [
+        gain_of(each)
+        for each in misreading()
+        if each.estimate and each.estimate.at_hole and each.estimate.at_hole.is_wider
+    ]
+    leading = [coach_text.gains(each, METRES)[0].text for each in named_so if each]
+    assert leading and not any("start line" in words for words in leading)
+    assert any("read or aim" in words for words in leading)
     assert share([line is not None and coach_text.READ in line.note for line in said]) >= 0.65
 
 

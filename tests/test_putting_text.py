@@ -26,6 +26,7 @@ from drills.putting.predictions import (
     share_change,
     spread_change,
 )
+from drills.putting.retest import CountRetest, RatioRetest
 from drills.putting.unit_formatter import UnitFormatter
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import percent
@@ -267,9 +268,10 @@ def test_a_change_within_chance_is_none() -> None:
 def test_a_retest_of_few_balls_is_not_worth_it() -> None:
     assert "Too few" in coach_text.retest_share("Counted putts", Share(3, 7), None, None, "holed").note
     assert "%" not in words([coach_text.retest_share("Counted putts", Share(3, 7), None, None, "holed")])
-    assert "Too few" in coach_text.retest_spread("Leaves", 7, 0.4, 159, "pace error").note
+    assert "Too few" in coach_text.retest_spread("Leaves", 7, RatioRetest(0.4, 0.3), 159, "pace error").note
     assert "No better score" in coach_text.retest_share("Counted putts", Share(10, 10), None, None, "holed").note
-    assert "about 32" in coach_text.retest_share("Counted putts", Share(20, 40), 0.79, 374, "holed").note
+    again = coach_text.retest_share("Counted putts", Share(20, 40), CountRetest(29, 31), 374, "holed")
+    assert "29 or more; a player with about 31 of 40" in again.note
 
 
 def test_half_of_the_balls_through_a_gate_take_as_many_as_50_and_60_percent() -> None:
@@ -277,12 +279,6 @@ def test_half_of_the_balls_through_a_gate_take_as_many_as_50_and_60_percent() ->
     found = predictions.gate_balls_for_a_fifth(0.5)
     assert found is not None and found == pytest.approx(385, rel=0.05)
     assert predictions.gate_balls_for_a_fifth(1.0) is None
-
-
-def test_as_many_balls_as_tell_a_ratio_tell_that_ratio() -> None:
-    few, many = predictions.least_ratio(20), predictions.least_ratio(160)
-    assert predictions.least_ratio(1) is None
-    assert few is not None and many is not None and few < 0.8 <= many
 
 
 # --- Chips --------------------------------------------------------------------------------------
@@ -383,11 +379,21 @@ def test_a_student_reads_where_to_start_putts_and_how_far_to_let_them_roll() -> 
 
 def test_a_student_reads_what_helps_most() -> None:
     worth = MarginalGain(compared(line=1.0), compared(pace=1.0))
-    assert [words.split(":")[0] for words in student_text.work_on(worth)] == [
+    assert [words.split(":")[0] for words in student_text.work_on(worth, KNOWN, METRES)] == [
         "Where the ball starts",
         "How far the ball rolls",
     ]
-    assert student_text.work_on(MarginalGain(compared(line=0.5, pace=0.5), compared(line=0.5, pace=0.5))) == []
+    even = MarginalGain(compared(line=0.5, pace=0.5), compared(line=0.5, pace=0.5))
+    assert student_text.work_on(even, KNOWN, METRES) == []
+
+
+def test_a_student_reads_of_a_bias_that_costs_most_and_of_nothing_else() -> None:
+    """Short by 5 % and pushed by 0.4 degrees: farther, and to the other side."""
+    short = MarginalGain(compared(pace_bias=1.0), compared(pace_bias=1.0))
+    [text] = student_text.work_on(short, KNOWN, METRES)
+    assert text.startswith("Letting your putts roll further: that brings you more short putts, and")
+    [text] = student_text.work_on(MarginalGain(compared(line_bias=1.0), compared(line=0.5, pace=0.5)), KNOWN, LEFTY)
+    assert text == "Starting your putts a little further to the right: that brings you more short putts."
 
 
 def test_a_lower_result_is_given_in_counts() -> None:

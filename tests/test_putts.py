@@ -16,13 +16,13 @@ from scipy.optimize import brentq
 from scipy.stats import norm
 
 from drills.putting.calibration import draw_balls, draw_putter
-from drills.putting.challenge import gate_at_m, holing_distance_m
+from drills.putting.challenge import gate_for_share, holing_distance_m
 from drills.putting.chips import chipping
-from drills.putting.hole import gate_error_deg
-from drills.putting.model import LINE, PACE, PACE_BIAS, Array, holed, starts
+from drills.putting.model import LINE, PACE, PACE_BIAS, Array, holed
+from drills.putting.observations import Gated
 from drills.putting.predictions import distance_estimate
 from drills.putting.putts import LONG_M, SHORT_M, expected_putts, gains_far, gains_near, three_putts
-from drills.putting.sample_size import BALLS_A_MINUTE, balls_for, balls_to_tell, least_change, spread_balls_to_tell
+from drills.putting.sample_size import BALLS_A_MINUTE, balls_for, balls_to_tell, spread_balls_to_tell
 
 FOOT_M = 0.3048
 BASELINES = Path(__file__).parent / "reference" / "putting_baselines.csv"
@@ -161,9 +161,6 @@ def test_a_challenge_is_met_so_often(seed: int, share: float) -> None:
     draws = putters(10, seed)
     if distance := holing_distance_m(draws, share):
         assert holed(draws, np.array([distance])).mean() == pytest.approx(share, abs=0.01)
-    width = gate_at_m(draws, 1.5, share)
-    error = gate_error_deg(1.5, width)
-    assert starts(draws, np.array([-error]), np.array([error])).mean() == pytest.approx(share, abs=0.005)
 
 
 def test_the_interval_of_a_distance_reaches_from_the_weakest_putter_to_the_best() -> None:
@@ -190,7 +187,12 @@ def test_no_challenge_without_a_share(share: float) -> None:
     with pytest.raises(ValueError):
         holing_distance_m(MODEL_3, share)
     with pytest.raises(ValueError):
-        gate_at_m(MODEL_3, 1.0, share)
+        gate_for_share([Gated(1.0, 0.08, 17, 2, 1)], 1.0, share)
+
+
+def test_no_gate_without_balls_at_one() -> None:
+    with pytest.raises(ValueError):
+        gate_for_share([], 1.0, 0.7)
 
 
 # --- How many balls -----------------------------------------------------------------------------
@@ -242,20 +244,6 @@ def test_no_two_rates_no_number(rates: tuple[float, float]) -> None:
 def test_no_two_spreads_no_number(ratio: float) -> None:
     with pytest.raises(ValueError):
         spread_balls_to_tell(ratio)
-
-
-@given(st.floats(0, 0.95), st.integers(2, 400))
-@settings(max_examples=200, deadline=None)
-def test_the_least_change_is_the_least(rate: float, balls: int) -> None:
-    better = least_change(rate, balls)
-    if better is None:
-        return
-    assert balls_to_tell(rate, better) <= balls
-    assert better - rate < 0.0015 or balls_to_tell(rate, better - 0.001) > balls
-
-
-def test_few_balls_tell_nothing_better_than_nearly_all() -> None:
-    assert least_change(0.99, 5) is None
 
 
 # --- A test for the minutes at hand -------------------------------------------------------------

@@ -54,7 +54,7 @@ def test_a_coach_reads_results_with_their_limits(cast: Cast, as_: Clients) -> No
     text = text_of(page_of(as_("coach"), cast))
     assert "3 tests: 80 putts. Stimp 9.5." in text
     assert re.search(r"Two putts of three start within \d\.\d° of their average line\.", text)
-    assert re.search(r"Two putts of three stop within \d+% of the intended length", text)
+    assert re.search(r"Two putts of three stop within \d+% of their average length", text)
     assert "Of the stroke alone, by the balls at the gate" in text and "published averages include misreads" in text
     assert re.search(r"Line at the hole Two putts of three are within \d\.\d°", text) and "read" in text
     assert re.search(r"7 of 10 from [\d.]+ m", text) and "through a gate" in text

@@ -1,22 +1,15 @@
 """The results of scored tests in a coach's sentences: the result, what limits it, and apart from them the interval."""
 
-from collections.abc import Callable
-from math import ceil
+from collections.abc import Callable, Collection
 from typing import Literal, NamedTuple
 
 from drills.putting.chips import Chipping
 from drills.putting.model_checks import is_wide
 from drills.putting.posterior import Estimate
-from drills.putting.predictions import (
-    Challenge,
-    Change,
-    ErrorKind,
-    GainComparison,
-    MarginalGain,
-    PutterEstimate,
-)
-from drills.putting.published import ERRORS
+from drills.putting.predictions import Challenge, Change, ErrorKind, GainComparison, MarginalGain, PutterEstimate
+from drills.putting.published import CLUB_PLAYERS, ERRORS
 from drills.putting.read_and_aim import LineAtHole
+from drills.putting.retest import CountRetest, RatioRetest
 from drills.putting.sample_size import balls_to_tell
 from drills.putting.unit_formatter import UnitFormatter, degrees, interval
 from lessons.progress.intervals import Share
@@ -24,7 +17,6 @@ from lessons.progress.sentences import FEW, percent
 from lessons.progress.words import counted
 
 POORLY = "The model does not describe these putts well: go by the counts, not by the estimates."
-MIXED = "Something changed within these weeks: the estimates mix before and after. Look at the latest tests alone, too."
 WILD = "A few balls ran much further or shorter than the rest; this is the spread of the others."
 NOT_KNOWN = "not known"
 TOO_FEW = "Too few balls to say."
@@ -44,16 +36,30 @@ class ResultLine(NamedTuple):
 # --- Start line and pace ------------------------------------------------------------------------
 
 
-def start_line_and_pace(estimate: PutterEstimate, units: UnitFormatter, *, includes_misreads: bool) -> list[ResultLine]:
-    """The estimated errors and biases; `includes_misreads` where misses at a hole are among the balls."""
+def start_line_and_pace(
+    estimate: PutterEstimate, units: UnitFormatter, *, includes_misreads: bool, without_misses: Collection[str] = ()
+) -> list[ResultLine]:
+    """The estimated errors and biases; `includes_misreads` where misses at a hole are among the balls.
+
+    `without_misses` names the biases that no miss could have shown.
+    """
     if estimate.has_line_and_pace and not estimate.is_separable:
         stroke = start_line(estimate, units, includes_misreads=False) if estimate.at_hole else []
         return [*stroke, NOT_SEPARABLE]
     at_hole = [line_at_hole(estimate.at_hole, units)] if estimate.at_hole else []
     line = start_line(estimate, units, includes_misreads=includes_misreads and not estimate.at_hole)
-    return [*line, *at_hole, *pace(estimate, units)]
+    lines = [*line, *at_hole, *pace(estimate, units)]
+    return [no_miss(each) if each.text == NOT_NOTED and each.name in without_misses else each for each in lines]
 
 
+def no_miss(line: ResultLine) -> ResultLine:
+    """The same line where no ball missed: there was nothing to note."""
+    return ResultLine(line.name, NO_MISS[line.name])
+
+
+SIDE, LENGTH = "Right or left", "Short or long"
+NOT_NOTED = "Not noted."
+NO_MISS = {SIDE: "No ball missed, so neither side shows.", LENGTH: "No putt missed, so neither shows."}
 NOT_SEPARABLE = ResultLine(
     "Start line and pace",
     "Too few to tell the two apart.",
@@ -73,7 +79,7 @@ def start_line(estimate: PutterEstimate, units: UnitFormatter, *, includes_misre
     lines = [ResultLine("Start line", text, note, interval(estimate.line, degrees))]
     bias = estimate.at_hole.stroke_bias if estimate.at_hole else estimate.line_bias
     if bias is None:
-        return [*lines, ResultLine("Right or left", "Not noted.", "Note the side of each miss to know.")]
+        return [*lines, ResultLine(SIDE, NOT_NOTED, "Note the side of each miss to know.")]
     return [*lines, line_bias(bias, units)]
 
 
@@ -115,11 +121,11 @@ def pace(estimate: PutterEstimate, units: UnitFormatter) -> list[ResultLine]:
     if estimate.pace is None:
         return [ResultLine("Pace", "Not measured by these tests.", "Measured leaves would.")]
     share, from_six = percent(estimate.pace.middle), units.length(6 * estimate.pace.middle)
-    text = f"Two putts of three stop within {share} of the intended length: from {units.length(6)}, within {from_six}."
+    text = f"Two putts of three stop within {share} of their average length: from {units.length(6)}, within {from_six}."
     text = TOO_FEW if is_wide(estimate.pace) else text
     lines = [ResultLine("Pace", text, WILD if estimate.has_wild_balls else "", interval(estimate.pace))]
     if estimate.pace_bias is None:
-        return [*lines, ResultLine("Short or long", "Not noted.", "Note of each miss whether it was short to know.")]
+        return [*lines, ResultLine(LENGTH, NOT_NOTED, "Note of each miss whether it was short to know.")]
     return [*lines, pace_bias(estimate.pace_bias, units)]
 
 
@@ -189,6 +195,8 @@ NAMES: dict[ErrorKind, str] = {
     "pace": "the spread of the pace",
     "pace_bias": "the bias of the length",
 }
+READ_LESS = "a fifth less spread of the line at the hole"
+READ_NAME = "the spread of the line at the hole, from read or aim,"
 CANNOT_TELL = "Cannot tell yet which of start line, side, pace and length is worth most."
 
 
@@ -204,19 +212,21 @@ def gains(gain: MarginalGain, units: UnitFormatter) -> list[ResultLine]:
 
 def gain_line(name: str, gain: GainComparison, unit: str) -> ResultLine:
     """The error that leads, or that it cannot be told yet; then what each of the four brings."""
-    first, *rest = (f"{LESS[each.kind]} {each.brings.middle:.1f}" for each in gain.gains)
+    less = LESS | {"line": READ_LESS} if gain.reads else LESS
+    first, *rest = (f"{less[each.kind]} {each.brings.middle:.1f}" for each in gain.gains)
     note = f"With {first} {unit}; with {', with '.join(rest)}."
-    intervals = (f"{LESS[each.kind]} {interval(each.brings, '{:.1f}'.format)}" for each in gain.gains)
+    intervals = (f"{less[each.kind]} {interval(each.brings, '{:.1f}'.format)}" for each in gain.gains)
     return ResultLine(name, worth_most(gain), note, "; ".join(intervals))
 
 
 def worth_most(gain: GainComparison) -> str:
     """The error that leads, or between which two it cannot be told yet, or that it cannot be told."""
+    names = NAMES | {"line": READ_NAME} if gain.reads else NAMES
     if gain.more:
-        name = NAMES[gain.more]
+        name = names[gain.more]
         return f"{name[0].upper()}{name[1:]} is worth most."
     if len(gain.candidates) == 2:
-        one, other = (NAMES[kind] for kind in gain.candidates)
+        one, other = (names[kind] for kind in gain.candidates)
         return f"Cannot tell yet whether {one} or {other} is worth most."
     return CANNOT_TELL
 
@@ -258,24 +268,30 @@ def ten_putts() -> str:
     return TEN.format(balls=balls_to_tell(0.5, 0.6))
 
 
-def retest_share(name: str, share: Share, least: float | None, fifth: int | None, verb: str) -> ResultLine:
+def retest_share(name: str, share: Share, again: CountRetest | None, fifth: int | None, verb: str) -> ResultLine:
     """What the same test would have to show, where balls are counted; `fifth` balls show a fifth less error."""
     now = f"{share.seen} of {share.of} {verb}."
     if share.of < FEW:
         return ResultLine(name, now, "Too few balls to show a change.")
-    if least is None:
+    if again is None:
         return ResultLine(name, now, f"No better score of so few balls could show a change.{a_fifth(fifth)}")
-    wanted = f"The same test of {share.of} would have to show about {ceil(least * share.of)}."
-    return ResultLine(name, now, f"{wanted}{a_fifth(fifth)}")
+    wanted = f"The same test of {share.of} would have to show {again.needs} or more" if again.needs < share.of else ALL
+    often = f"about {again.typical} of {share.of}" if again.typical else "nearly every one"
+    who = f"a player with {often} on average gets there in 8 tests of 10."
+    return ResultLine(name, now, f"{wanted.format(of=share.of)}; {who}{a_fifth(fifth)}")
 
 
-def retest_spread(name: str, balls: int, ratio: float | None, fifth: int | None, what: str) -> ResultLine:
+ALL = "The same test would have to show all {of}"
+
+
+def retest_spread(name: str, balls: int, again: RatioRetest | None, fifth: int | None, what: str) -> ResultLine:
     """The same where balls are measured."""
     now = f"{counted(balls, 'ball')} measured."
-    if balls < FEW or ratio is None:
+    if balls < FEW or again is None:
         return ResultLine(name, now, "Too few balls to show a change.")
-    wanted = f"The same test of {balls} would have to show {percent(1 - ratio)} less {what}."
-    return ResultLine(name, now, f"{wanted}{a_fifth(fifth, 'A fifth less')}")
+    wanted = f"The same test of {balls} would have to show {percent(1 - again.needs)} less {what}"
+    who = f"a player with {percent(1 - again.typical)} less gets there in 8 tests of 10."
+    return ResultLine(name, now, f"{wanted}; {who}{a_fifth(fifth, 'A fifth less')}")
 
 
 def a_fifth(balls: int | None, less: str = "A fifth less error") -> str:
@@ -302,23 +318,30 @@ MORE_WORTH = {
 }
 
 
+def whose_putts(own: bool) -> str:
+    """Whose putts follow the chips."""
+    return "this student’s own putts" if own else f"a published average for {CLUB_PLAYERS.whose}"
+
+
 def chip_lines(
     chipping: Chipping, holed: int, more: Literal["chip", "putt"] | None, own: bool, units: UnitFormatter
 ) -> list[ResultLine]:
     """What chips leave, how often they are up and down, and what would save more strokes."""
-    by = "this student’s own putts" if own else "a published average for players who need about 90 strokes"
+    by = whose_putts(own)
     balls = f"{counted(chipping.balls, 'chip')}, {holed or 'none'} of them holed."
     if chipping.balls < FEW:
         return [ResultLine("Leaves", balls, "Too few to say more.")]
     leave, saves, strokes = chipping.leave_m, chipping.up_and_down, chipping.strokes
     half = f"Half of them stop within {units.length_in_steps(leave.middle)}."
-    often = f"Expected {percent(saves.middle)} of the time, with {by}."
-    average = f"{strokes.middle:.1f} on average, the chip included."
+    against = f"A chip a fifth nearer, against a fifth of the missed second putts holed, with {by}."
     return [
         ResultLine("Leaves", half, balls, interval(leave, units.length)),
-        ResultLine("Up and down", often, certainty=interval(saves)),
-        ResultLine("Strokes to hole out", average, certainty=interval(strokes, "{:.1f}".format)),
+        ResultLine("Up and down", f"Expected {percent(saves.middle)} of the time, with {by}.", "", interval(saves)),
         ResultLine(
-            "Chip or putt", MORE_WORTH[more], "A chip a fifth nearer, against a fifth of the missed second putts holed."
+            "Strokes to hole out",
+            f"{strokes.middle:.1f} on average, the chip included.",
+            f"With {by}.",
+            interval(strokes, "{:.1f}".format),
         ),
+        ResultLine("Chip or putt", MORE_WORTH[more], against),
     ]

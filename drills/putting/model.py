@@ -208,6 +208,7 @@ def split_columns(dual: Dual, number: int) -> Dual:
 
 def weighted_log(probabilities: Dual, numbers: Array) -> Array:
     """The log-likelihood of rows that came so often, without a gradient."""
+    # Not a matrix product: the library's threads for those cost far more than so few rows.
     total: Array = np.einsum("r,r...->...", numbers, np.log(np.maximum(probabilities[0], TINY)))
     return total
 

@@ -105,6 +105,11 @@ class Gated:
         if min(self.passed, self.push, self.pull, self.beside) < 0:
             raise ValueError("counts are not negative")
 
+    @property
+    def balls(self) -> int:
+        """All balls, through the gate or not."""
+        return self.passed + self.push + self.pull + self.beside
+
 
 Observation = Counted | Leaves | Gated
 

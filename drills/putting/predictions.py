@@ -12,8 +12,15 @@ from typing import Literal
 
 import numpy as np
 
-from drills.putting.challenge import LONGEST_PUTT_M, SHORTEST_PUTT_M, USUAL, gate_at_m, holing_distance_m
+from drills.putting.challenge import (
+    LONGEST_PUTT_M,
+    SHORTEST_PUTT_M,
+    USUAL,
+    gate_for_share,
+    holing_distance_m,
+)
 from drills.putting.chips import SEED, Rates
+from drills.putting.gates import gate_posterior
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, holed
 from drills.putting.normal import HEAVY
 from drills.putting.observations import Counted, Gated, Leaves, Observation
@@ -21,8 +28,9 @@ from drills.putting.posterior import Estimate, Posterior
 from drills.putting.published import CLUB_PLAYERS, published_share
 from drills.putting.putts import FIFTH_LESS, gains_far, gains_near
 from drills.putting.read_and_aim import LineAtHole, LineComparison
-from drills.putting.sample_size import balls_to_tell, spread_balls_to_tell
+from drills.putting.sample_size import balls_to_tell
 from lessons.progress.intervals import Share, wilson
+from lessons.progress.sentences import FEW
 
 FOUR_FIFTHS = 0.8  # a fifth less
 AGREED = 0.9  # of the draws
@@ -116,9 +124,10 @@ class ErrorGain:
 
 @dataclass(frozen=True)
 class GainComparison:
-    """What each of the four errors is worth, the greatest first."""
+    """What each of the four errors is worth, the greatest first; `reads` if the spread of the line is read or aim, too."""
 
     gains: tuple[ErrorGain, ...]
+    reads: bool = False
 
     @property
     def candidates(self) -> tuple[ErrorKind, ...]:
@@ -147,20 +156,22 @@ class MarginalGain:
     saved: GainComparison
 
 
-def marginal_gain(draws: Array) -> MarginalGain:
+def marginal_gain(draws: Array, *, reads: bool = False) -> MarginalGain:
     """The gains of all four errors; those far from the hole by every second draw, since they take long."""
     near, far = gains_near(draws), gains_far(draws[::2])
-    return MarginalGain(*(compare_gains(dict(zip(ERROR_KINDS, each, strict=True))) for each in (near, far)))
+    return MarginalGain(
+        *(compare_gains(dict(zip(ERROR_KINDS, each, strict=True)), reads=reads) for each in (near, far))
+    )
 
 
-def compare_gains(gains: Mapping[ErrorKind, Array]) -> GainComparison:
+def compare_gains(gains: Mapping[ErrorKind, Array], *, reads: bool = False) -> GainComparison:
     """The medians and intervals of some gains, and how often each is the greatest."""
     first = np.argmax(np.stack(list(gains.values())), axis=0)
     found = [
         ErrorGain(kind, summarise_draws(draws), float((first == place).mean()))
         for place, (kind, draws) in enumerate(gains.items())
     ]
-    return GainComparison(tuple(sorted(found, key=lambda each: each.brings.middle, reverse=True)))
+    return GainComparison(tuple(sorted(found, key=lambda each: each.brings.middle, reverse=True)), reads)
 
 
 def summarise_draws(draws: Array) -> Estimate:
@@ -188,24 +199,31 @@ class Challenge:
 
 
 def find_challenge(
-    posterior: Posterior,
-    estimate: PutterEstimate,
-    gate_distance_m: float,
-    share: float = USUAL,
-    stroke_draws: Array | None = None,
+    posterior: Posterior, estimate: PutterEstimate, gates: Sequence[Gated], gate_distance_m: float, share: float = USUAL
 ) -> Challenge:
-    """The challenge that a student meets so often, with the interval of its distance; the gate by the stroke alone."""
-    draws = posterior.draws if stroke_draws is None else stroke_draws
-    gate = gate_at_m(draws, gate_distance_m, share) if estimate.line and estimate.is_separable else None
-    middle = holing_distance_m(posterior.draws, share) if estimate.has_line_and_pace else None
-    return Challenge(
-        share, distance_estimate(posterior.draws, middle, share) if middle else None, gate, gate_distance_m
-    )
+    """The challenge that a student meets so often: a distance by the model where it fits, a gate by gates alone."""
+    predicts = estimate.has_line_and_pace and estimate.fits_model
+    middle = holing_distance_m(posterior.draws, share) if predicts else None
+    distance = distance_estimate(posterior.draws, middle, share) if middle else None
+    return Challenge(share, distance, gate_challenge_m(gates, gate_distance_m, share), gate_distance_m)
+
+
+def gate_challenge_m(gates: Sequence[Gated], distance_m: float, share: float) -> float | None:
+    """The width of the gate for a share, by what was counted at gates; None for fewer than `FEW` balls there.
+
+    Where the balls clearly start to one side, the error that a gate lets through is not in proportion to their spread,
+    and the posterior of both sets the width.
+    """
+    if sum(gate.balls for gate in gates) < FEW:
+        return None
+    stroke = gate_posterior(gates)
+    bias = stroke.line_bias_deg
+    return gate_for_share(gates, distance_m, share) if bias.low <= 0 <= bias.high else stroke.gate_m(distance_m, share)
 
 
 def distance_estimate(draws: Array, middle: float, share: float) -> Estimate:
     """A distance with the 95 % interval of the draws."""
-    distances = np.geomspace(SHORTEST_PUTT_M, LONGEST_PUTT_M, 120)
+    distances = np.geomspace(SHORTEST_PUTT_M, LONGEST_PUTT_M, 60)
     falling = np.minimum.accumulate(holed(draws, distances), axis=1)
     places = [float(np.interp(-share, -each, distances)) for each in falling]
     low, high = np.quantile(places, [0.025, 0.975])
@@ -254,14 +272,6 @@ def share_change(now: Share, before: Share) -> Change:
     """The change of a share. Raises ZeroDivisionError for 0 of 0."""
     one, other = (Estimate(each.rate, *wilson(each)) for each in (now, before))
     return Change(one, other, difference_of(one, other), less_is_better=False)
-
-
-def least_ratio(balls: int) -> float | None:
-    """The largest ratio of two spreads that so many balls each time tell from 1; None if none does."""
-    if balls < 2:
-        return None
-    ratios = (step / 100 for step in range(99, 0, -1))
-    return next((ratio for ratio in ratios if spread_balls_to_tell(ratio) <= balls), None)
 
 
 def putts_for_a_fifth(draws: Array, distances_m: Sequence[float]) -> int | None:

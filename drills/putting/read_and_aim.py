@@ -107,21 +107,6 @@ class LineComparison:
         shift_deg = self.bias.shift if self.bias and self.is_shifted else 0.0
         return LineAtHole(self.at_hole.line_deg, self.line_bias_deg, self.is_wider, shift_deg, self.agrees)
 
-    @cached_property
-    def stroke_draws(self) -> Array:
-        """Draws of the stroke: (draws, 4)."""
-        draws = self.stroke.draws
-        if not self.agrees:
-            return draws
-        weights = np.ones(len(draws))
-        for at, each in ((LINE, self.spread), (LINE_BIAS, self.bias)):
-            if each:
-                alone = np.interp(each.places, *fine_density(*self.stroke.grid.marginal(at)))
-                weights *= np.interp(draws[:, at], each.places, each.density / np.maximum(alone, alone.max() * 1e-9))
-        even = (np.arange(len(draws)) + 0.5) / len(draws)
-        drawn: Array = draws[np.searchsorted(np.cumsum(weights) / weights.sum(), even).clip(max=len(draws) - 1)]
-        return drawn
-
 
 def reconcile(stroke: Posterior, at_hole: Posterior, at: int, apart: Callable[..., Array]) -> Reconciled:
     """One parameter of the stroke, under a prior by which it is the same at the hole or apart, as likely as not.
