@@ -117,12 +117,8 @@ def test_a_misread_is_not_the_stroke() -> None:
     assert share([bool(each and each.low <= 0.8 <= each.high) for each in strokes]) >= least
     assert share([bool(each and each.low <= 1.7 <= each.high) for each in holes]) >= least
     said = [named(each, "Line at the hole") for each in misreading()]
-    named_so = [
-        gain_of(each)
-        for each in misreading()
-        if each.estimate and each.estimate.at_hole and each.estimate.at_hole.is_wider
-    ]
-    leading = [coach_text.gains(each, METRES)[0].text for each in named_so if each]
+    wider = [each for each in misreading() if (at_hole := estimate(each).at_hole) and at_hole.is_wider]
+    leading = [coach_text.gains(gain, METRES)[0].text for each in wider if (gain := gain_of(each))]
     assert leading and not any("start line" in words for words in leading)
     assert any("read or aim" in words for words in leading)
     assert share([line is not None and coach_text.READ in line.note for line in said]) >= 0.65

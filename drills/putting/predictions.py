@@ -124,7 +124,7 @@ class ErrorGain:
 
 @dataclass(frozen=True)
 class GainComparison:
-    """What each of the four errors is worth, the greatest first; `reads` if the spread of the line is read or aim, too."""
+    """What each of the four errors is worth, the greatest first; `reads` if the spread of the line is read or aim."""
 
     gains: tuple[ErrorGain, ...]
     reads: bool = False
