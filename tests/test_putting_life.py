@@ -4,101 +4,34 @@ Students are simulated with a fixed seed, and judged by the words that a coach r
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 import numpy as np
 import pytest
 from scipy.optimize import brentq
 from scipy.stats import norm, t
 
-from drills.putting import coach_text, predictions
+from drills.putting import coach_text, predictions, student_text
 from drills.putting.coach_text import ResultLine
-from drills.putting.hole import gate_error_deg, largest_error_deg
-from drills.putting.observations import Counted, Gated, Leaves, Observation
+from drills.putting.hole import gate_error_deg
+from drills.putting.observations import Gated, Observation
 from drills.putting.predictions import PutterEstimate
 from drills.putting.putts import gains_near
+from drills.putting.scenarios import Draw, Player, normal, one_wild_in_ten, t3
 from drills.putting.unit_formatter import UnitFormatter
-from drills.scored_tests.results.estimates import PuttingResult, result_of
+from drills.scored_tests.results.calibration import putter_rows
+from drills.scored_tests.results.estimates import PuttingResult, gain_of, result_of
 
-FOOT_M = 0.3048  # a putt at a hole is meant to stop so far past it, and drops up to three: Gelman (2019)
 METRES = UnitFormatter("m", "right")
-Draw = Callable[[np.random.Generator, int], np.ndarray]
-
-
-def normal(rng: np.random.Generator, number: int) -> np.ndarray:
-    return rng.normal(size=number)
-
-
-def t3(rng: np.random.Generator, number: int) -> np.ndarray:
-    return rng.standard_t(3, number)
-
-
-def one_wild_in_ten(rng: np.random.Generator, number: int) -> np.ndarray:
-    return rng.normal(size=number) * np.where(rng.random(number) < 0.1, 3, 1)
-
-
-@dataclass
-class Player:
-    """Rolls balls: start line and pace with their biases, a misread of every putt at a hole, and any tails of pace."""
-
-    line: float
-    pace: float
-    rng: np.random.Generator
-    push: float = 0.0
-    long: float = 0.0
-    read: float = 0.0
-    shift: float = 0.0
-    draw: Draw = normal
-
-    def rolled(self, distance: float, number: int, past: float) -> np.ndarray:
-        """Where balls stop, past the hole or line."""
-        rolled = (distance + past) * (1 + self.long + self.pace * self.draw(self.rng, number))
-        return np.maximum(rolled, 0) - distance
-
-    def at_hole(self, distance: float, number: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        lines = self.push + self.shift + np.hypot(self.line, self.read) * self.rng.normal(size=number)
-        stops = self.rolled(distance, number, FOOT_M)
-        return lines, stops, (np.abs(lines) < largest_error_deg(distance)) & (stops > 0) & (stops < 3 * FOOT_M)
-
-    def counted(self, distances: Sequence[float] = (1.0, 1.5, 2.0, 3.0), number: int = 10) -> list[Observation]:
-        found: list[Observation] = []
-        for distance in distances:
-            lines, stops, dropped = self.at_hole(distance, number)
-            missed = ~dropped
-            sides = int((missed & (lines > 0)).sum()), int((missed & (lines <= 0)).sum())
-            found.append(Counted(distance, number, int(dropped.sum()), int((missed & (stops < 0)).sum()), *sides))
-        return found
-
-    def leaves(self, distance: float = 6.0, number: int = 20, step: float = 0.5) -> list[Observation]:
-        _, stops, dropped = self.at_hole(distance, number)
-        measured = np.maximum(np.round(stops[~dropped] / step) * step, -distance)
-        return [Leaves(distance, tuple(measured.tolist()), step, int(dropped.sum()))]
-
-    def ladder(self, past: float = 0.0, number: int = 5, step: float = 0.5) -> list[Observation]:
-        stops = {distance: self.rolled(distance, number, past) for distance in (3.0, 6.0, 9.0, 12.0)}
-        return [
-            Leaves(m, tuple((np.round(each / step) * step).tolist()), step, hole=False, past_m=past)
-            for m, each in stops.items()
-        ]
-
-    def gate(self, number: int = 20, distance: float = 1.0, width: float = 0.08) -> list[Observation]:
-        lines, error = self.push + self.line * self.rng.normal(size=number), gate_error_deg(distance, width)
-        push, pull = int((lines > error).sum()), int((lines < -error).sum())
-        return [Gated(distance, width, number - push - pull, push, pull)]
-
-    def all_three(self) -> list[Observation]:
-        return [*self.leaves(), *self.gate(), *self.counted()]
-
-
 Test = Callable[[Player], list[Observation]]
 
 
 @cache
-def results(number: int, line: float, pace: float, test: Test, **life: float | Draw) -> list[PuttingResult]:
+def results(number: int, line: float, pace: float, test: Test, **life: Any) -> list[PuttingResult]:
     """What so many students of one kind are told."""
     rng = np.random.default_rng(14)
-    return [result_of(test(Player(line, pace, rng, **life))) for _ in range(number)]
+    return [result_of(test(Player(rng, line, pace, **life))) for _ in range(number)]
 
 
 def estimate(result: PuttingResult) -> PutterEstimate:
@@ -126,15 +59,11 @@ def near_hole(result: PuttingResult) -> str:
 # --- What is worth most -------------------------------------------------------------------------
 
 
-def both_and_long(player: Player) -> list[Observation]:
-    return [*player.all_three(), *player.leaves(), *player.counted()]
-
-
 def test_a_putter_who_leaves_them_short_is_told_of_the_length() -> None:
     """1.5 degrees, 8 %, 10 % short: without the shortness 1.1 more of ten, with a fifth less spread of the start line
     0.6. Of every ten pages at most one may lead with the start line, and with 140 putts half lead with the length."""
     few = [near_hole(each) for each in results(20, 1.5, 0.08, Player.all_three, long=-0.1)]
-    many = [near_hole(each) for each in results(20, 1.5, 0.08, both_and_long, long=-0.1)]
+    many = [near_hole(each) for each in results(20, 1.5, 0.08, Player.all_twice, long=-0.1)]
     for said in (few, many):
         assert share(["start line is worth most" in each and "Cannot" not in each for each in said]) <= 0.1
     assert share([each.startswith("The bias of the length is worth most") for each in many]) >= 0.5
@@ -155,16 +84,13 @@ def test_a_putter_who_pulls_is_told_of_the_side() -> None:
 # --- The aim ------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("past", [0.0, 0.5])
-def test_a_perfect_ladder_is_neither_short_nor_long(past: float) -> None:
+@pytest.mark.parametrize("test", [Player.ladder, Player.zones], ids=["line", "zone"])
+def test_a_perfect_ladder_is_neither_short_nor_long(test: Test) -> None:
     """At a line the aim is the line, in a zone its middle; one in twenty may seem biased by chance, of 100 within three
     standard errors."""
 
-    def ladder(player: Player) -> list[Observation]:
-        return player.ladder(past)
-
     least = 0.95 - 3 * (0.95 * 0.05 / 100) ** 0.5
-    said = [named(each, "Short or long") for each in results(100, 1.5, 0.06, ladder)]
+    said = [named(each, "Short or long") for each in results(100, 1.5, 0.06, test)]
     assert share([line is not None and "Neither is clear" in line.text for line in said]) >= least
 
 
@@ -191,6 +117,10 @@ def test_a_misread_is_not_the_stroke() -> None:
     assert share([bool(each and each.low <= 0.8 <= each.high) for each in strokes]) >= least
     assert share([bool(each and each.low <= 1.7 <= each.high) for each in holes]) >= least
     said = [named(each, "Line at the hole") for each in misreading()]
+    wider = [each for each in misreading() if (at_hole := estimate(each).at_hole) and at_hole.is_wider]
+    leading = [coach_text.gains(gain, METRES)[0].text for each in wider if (gain := gain_of(each))]
+    assert leading and not any("start line" in words for words in leading)
+    assert any("read or aim" in words for words in leading)
     assert share([line is not None and coach_text.READ in line.note for line in said]) >= 0.65
 
 
@@ -204,7 +134,10 @@ def test_a_good_reader_is_not_told_of_a_misread() -> None:
 
 def test_an_aim_to_one_side_is_told_with_its_side() -> None:
     """Straight through the gate, two degrees to the right of the hole."""
-    said = [named(each, "Line at the hole") for each in results(15, 0.8, 0.08, Player.all_three, shift=2.0)]
+    found = results(15, 0.8, 0.08, Player.all_three, shift=2.0)
+    said = [named(each, "Line at the hole") for each in found]
+    advice = [student_text.advice(estimate(each), METRES) for each in found]
+    assert share(["Start your putts a little further to the left." in each for each in advice]) >= 0.9
     assert share([line is not None and "to the right of the stroke" in line.note for line in said]) >= 0.9
 
 
@@ -218,14 +151,10 @@ WIDTHS = {
 }
 
 
-def pace_alone(player: Player) -> list[Observation]:
-    return [*player.leaves(), *player.ladder()]
-
-
 @pytest.mark.parametrize("draw", WIDTHS, ids=lambda draw: draw.__name__)
 def test_two_of_three_stop_within_what_is_said(draw: Draw) -> None:
     """The width that holds two of three balls, whatever the tails; a normal likelihood makes it 13 to 22 % too wide."""
-    found = [estimate(each).pace for each in results(40, 1.5, 0.1, pace_alone, draw=draw)]
+    found = [estimate(each).pace for each in results(40, 1.5, 0.1, Player.pace_alone, draw=draw)]
     ratios = np.array([each.middle for each in found if each]) / (0.1 * WIDTHS[draw])
     assert np.median(ratios) == pytest.approx(1.0, abs=0.08)
     assert share([bool(each and each.low <= 0.1 * WIDTHS[draw] <= each.high) for each in found]) >= 0.8
@@ -239,3 +168,29 @@ def test_good_putters_are_seldom_told_that_the_model_is_poor(test: Test) -> None
     """One in twenty; within three standard errors of 50."""
     said = [not estimate(each).fits_model for each in results(50, 0.7, 0.05, test)]
     assert share(said) <= 0.05 + 3 * (0.05 * 0.95 / 50) ** 0.5
+
+
+# --- The players --------------------------------------------------------------------------------
+
+
+def test_players_roll_as_they_are_said_to() -> None:
+    """Twenty thousand balls at a hole three metres away, on a line and through a gate, within four standard errors."""
+    rng, number = np.random.default_rng(5), 20_000
+    player = Player(rng, 1.2, 0.1, push=0.3, long=-0.05, read=0.5, shift=0.4)
+    lines, stops, dropped = player.putts(3.0, number)
+    assert lines.mean() == pytest.approx(0.7, abs=4 * 1.3 / number**0.5) and lines.std() == pytest.approx(1.3, rel=0.02)
+    assert stops.mean() == pytest.approx(0.95 * 3.3048 - 3, abs=4 * 0.33 / number**0.5)
+    started = norm.cdf(0.6238, 0.7, 1.3) - norm.cdf(-0.6238, 0.7, 1.3)  # asin((0.10795 - 0.04267) / 2 / 3), in degrees
+    rolled = norm.cdf(0.9144, 0.1396, 0.3305) - norm.cdf(0, 0.1396, 0.3305)
+    assert dropped.mean() == pytest.approx(started * rolled, abs=0.015)
+    [gate] = player.gate(number)
+    assert isinstance(gate, Gated)
+    assert gate.push / number == pytest.approx(norm.sf(gate_error_deg(1.0, 0.08), 0.3, 1.2), abs=0.015)
+
+
+def test_the_table_of_players_has_a_mark_for_each_row() -> None:
+    table = list(putter_rows(4))
+    assert len(table) >= 18
+    assert all(row.name and 0 <= row.value < 3 and row.mark for row in table)
+    for word in ("length leads", "to a line", "misreads", "one wild in ten", "poorly described"):
+        assert any(word in row.name for row in table)

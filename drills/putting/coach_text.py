@@ -77,9 +77,10 @@ def start_line(estimate: PutterEstimate, units: UnitFormatter, *, includes_misre
     note = "Of the stroke alone, by the balls at the gate." if estimate.at_hole else note
     text = TOO_FEW if is_wide(estimate.line) else text
     lines = [ResultLine("Start line", text, note, interval(estimate.line, degrees))]
-    if estimate.line_bias is None:
+    bias = estimate.at_hole.stroke_bias if estimate.at_hole else estimate.line_bias
+    if bias is None:
         return [*lines, ResultLine(SIDE, NOT_NOTED, "Note the side of each miss to know.")]
-    return [*lines, line_bias(estimate.line_bias, units)]
+    return [*lines, line_bias(bias, units)]
 
 
 READ = "Wilder than the stroke: the rest is read or aim."
@@ -92,10 +93,10 @@ def line_at_hole(at_hole: LineAtHole, units: UnitFormatter) -> ResultLine:
     """The line of putts at a hole, and whether it differs from that of the stroke by read or aim."""
     text = f"Two putts of three are within {degrees(at_hole.line.middle)} of their average line."
     text = TOO_FEW if is_wide(at_hole.line) else text
-    told = [READ] if at_hole.is_wider else []
+    said = [READ] if at_hole.is_wider else []
     if at_hole.shift_deg:
-        told.append(SHIFTED.format(shift=angle(at_hole.shift_deg, units)))
-    note = " ".join(told) or (AGREES if at_hole.agrees else READ_NOT_KNOWN)
+        said.append(SHIFTED.format(shift=angle(at_hole.shift_deg, units)))
+    note = " ".join(said) or (AGREES if at_hole.agrees else READ_NOT_KNOWN)
     return ResultLine("Line at the hole", text, note, interval(at_hole.line, degrees))
 
 
@@ -194,6 +195,8 @@ NAMES: dict[ErrorKind, str] = {
     "pace": "the spread of the pace",
     "pace_bias": "the bias of the length",
 }
+READ_LESS = "a fifth less spread of the line at the hole"
+READ_NAME = "the spread of the line at the hole, from read or aim,"
 CANNOT_TELL = "Cannot tell yet which of start line, side, pace and length is worth most."
 
 
@@ -209,19 +212,21 @@ def gains(gain: MarginalGain, units: UnitFormatter) -> list[ResultLine]:
 
 def gain_line(name: str, gain: GainComparison, unit: str) -> ResultLine:
     """The error that leads, or that it cannot be told yet; then what each of the four brings."""
-    first, *rest = (f"{LESS[each.kind]} {each.brings.middle:.1f}" for each in gain.gains)
+    less = LESS | {"line": READ_LESS} if gain.reads else LESS
+    first, *rest = (f"{less[each.kind]} {each.brings.middle:.1f}" for each in gain.gains)
     note = f"With {first} {unit}; with {', with '.join(rest)}."
-    intervals = (f"{LESS[each.kind]} {interval(each.brings, '{:.1f}'.format)}" for each in gain.gains)
+    intervals = (f"{less[each.kind]} {interval(each.brings, '{:.1f}'.format)}" for each in gain.gains)
     return ResultLine(name, worth_most(gain), note, "; ".join(intervals))
 
 
 def worth_most(gain: GainComparison) -> str:
     """The error that leads, or between which two it cannot be told yet, or that it cannot be told."""
+    names = NAMES | {"line": READ_NAME} if gain.reads else NAMES
     if gain.more:
-        name = NAMES[gain.more]
+        name = names[gain.more]
         return f"{name[0].upper()}{name[1:]} is worth most."
     if len(gain.candidates) == 2:
-        one, other = (NAMES[kind] for kind in gain.candidates)
+        one, other = (names[kind] for kind in gain.candidates)
         return f"Cannot tell yet whether {one} or {other} is worth most."
     return CANNOT_TELL
 

@@ -85,12 +85,7 @@ class Normal:
         """The probability of each set of spans, with its gradient: (5, sets of spans, sets of parameters)."""
         each = np.exp(-theta[:, self.spread])
         far = (self.places[:, None] - theta[:, self.spread + 1]) * each
-        parts = np.zeros((4, *far.shape))
-        for weight, narrow in self.tails.components:
-            z = far * narrow
-            density = weight * NORMAL_PEAK * np.exp(-0.5 * z * z)
-            below = weighted_cumulative(z, weight)
-            parts += below[0], below[1], -z * density, -each * narrow * density
+        parts = self.mixed([self.component(far * narrow, each * narrow) for _, narrow in self.tails.components])
         tail, above, by_spread, by_mean = self.sums @ parts
         dual = np.zeros((5, *tail.shape))
         dual[0], dual[self.spread + 1], dual[self.spread + 2] = tail + above, by_spread, by_mean
@@ -99,16 +94,21 @@ class Normal:
     def value(self, theta: Array) -> Dual:
         """The same without the gradient: (1, ...)."""
         far = (self.places[:, None] - theta[:, self.spread + 1]) * np.exp(-theta[:, self.spread])
-        parts = [weighted_cumulative(far * narrow, weight) for weight, narrow in self.tails.components]
-        tail, above = self.sums @ (parts[0] if len(parts) == 1 else np.sum(parts, axis=0))
+        tail, above = self.sums @ self.mixed([np.array(cumulative(far * each)) for _, each in self.tails.components])
         chance: Dual = (tail + above)[None]
         return chance
 
+    def component(self, z: Array, each: Array) -> Array:
+        """The two parts of the cumulative probability of one component, and its derivatives: (4, places, sets)."""
+        density = NORMAL_PEAK * np.exp(-0.5 * z * z)
+        return np.array([*cumulative(z), -z * density, -each * density])
 
-def weighted_cumulative(z: Array, weight: float) -> Array:
-    """The two parts of the cumulative probability, times a weight: (2, ...)."""
-    parts: Array = weight * np.array(cumulative(z))
-    return parts
+    def mixed(self, parts: list[Array]) -> Array:
+        """The components together, each by its weight."""
+        if len(parts) == 1:
+            return parts[0]
+        whole: Array = np.tensordot([weight for weight, _ in self.tails.components], parts, 1)
+        return whole
 
 
 def cumulative(z: Array) -> tuple[Array, Array]:

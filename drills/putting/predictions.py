@@ -48,7 +48,8 @@ ERROR_KINDS: tuple[ErrorKind, ...] = ("line", "line_bias", "pace", "pace_bias") 
 class PutterEstimate:
     """The four parameters, None if not identifiable or from too few balls, and the checks of the fit.
 
-    Where there was a gate, `line` and `line_bias` are those of the stroke, and `at_hole` is the line at a hole.
+    Where there was a gate, `line` is that of the stroke, and `at_hole` is the line at a hole. `line_bias` is what putts
+    at a hole suffer from: that of the stroke, or where read or aim shift it, of the line at the hole.
     """
 
     line: Estimate | None
@@ -82,7 +83,8 @@ def putter_estimate(posterior: Posterior, *, is_separable: bool, fits_model: boo
 
 def beside_stroke(estimate: PutterEstimate, lines: LineComparison) -> PutterEstimate:
     """The same estimate with the start line of the stroke, and the line at the hole beside it."""
-    return replace(estimate, line=lines.line_deg, line_bias=lines.line_bias_deg, at_hole=lines.line_at_hole)
+    bias = lines.at_hole.line_bias_deg if lines.is_shifted else lines.line_bias_deg
+    return replace(estimate, line=lines.line_deg, line_bias=bias, at_hole=lines.line_at_hole)
 
 
 def holed_by_distance(observations: Sequence[Observation]) -> dict[float, Share]:
@@ -122,9 +124,10 @@ class ErrorGain:
 
 @dataclass(frozen=True)
 class GainComparison:
-    """What each of the four errors is worth, the greatest first."""
+    """What each of the four errors is worth, the greatest first; `reads` if the spread of the line is read or aim."""
 
     gains: tuple[ErrorGain, ...]
+    reads: bool = False
 
     @property
     def candidates(self) -> tuple[ErrorKind, ...]:
@@ -153,20 +156,22 @@ class MarginalGain:
     saved: GainComparison
 
 
-def marginal_gain(draws: Array) -> MarginalGain:
+def marginal_gain(draws: Array, *, reads: bool = False) -> MarginalGain:
     """The gains of all four errors; those far from the hole by every second draw, since they take long."""
     near, far = gains_near(draws), gains_far(draws[::2])
-    return MarginalGain(*(compare_gains(dict(zip(ERROR_KINDS, each, strict=True))) for each in (near, far)))
+    return MarginalGain(
+        *(compare_gains(dict(zip(ERROR_KINDS, each, strict=True)), reads=reads) for each in (near, far))
+    )
 
 
-def compare_gains(gains: Mapping[ErrorKind, Array]) -> GainComparison:
+def compare_gains(gains: Mapping[ErrorKind, Array], *, reads: bool = False) -> GainComparison:
     """The medians and intervals of some gains, and how often each is the greatest."""
     first = np.argmax(np.stack(list(gains.values())), axis=0)
     found = [
         ErrorGain(kind, summarise_draws(draws), float((first == place).mean()))
         for place, (kind, draws) in enumerate(gains.items())
     ]
-    return GainComparison(tuple(sorted(found, key=lambda each: each.brings.middle, reverse=True)))
+    return GainComparison(tuple(sorted(found, key=lambda each: each.brings.middle, reverse=True)), reads)
 
 
 def summarise_draws(draws: Array) -> Estimate:

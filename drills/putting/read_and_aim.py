@@ -31,6 +31,7 @@ class LineAtHole:
     """The line of putts at a hole beside that of the stroke: its error, and what the difference is."""
 
     line: Estimate
+    stroke_bias: Estimate | None
     is_wider: bool
     shift_deg: float  # to the push side, 0 where it is not clear
     agrees: bool
@@ -88,15 +89,15 @@ class LineComparison:
 
     @property
     def line_deg(self) -> Estimate:
-        """The start-line error of the stroke: by the gate alone where the putts at the hole differ."""
-        if self.differs:
+        """The start-line error of the stroke: by the gate alone unless the putts at the hole agree with it."""
+        if not self.agrees:
             return self.stroke.line_deg
         return exponentiate(quantiles_of(self.spread.places, self.spread.density))
 
     @property
     def line_bias_deg(self) -> Estimate | None:
         """The bias of the stroke, likewise; None where sides at the gate were not noted."""
-        if self.bias and not self.differs:
+        if self.bias and self.agrees:
             return quantiles_of(self.bias.places, self.bias.density)
         return self.stroke.line_bias_deg if self.stroke.identifiable[LINE_BIAS] else None
 
@@ -104,7 +105,7 @@ class LineComparison:
     def line_at_hole(self) -> LineAtHole:
         """What is shown beside the stroke, by the putts at the hole alone."""
         shift_deg = self.bias.shift if self.bias and self.is_shifted else 0.0
-        return LineAtHole(self.at_hole.line_deg, self.is_wider, shift_deg, self.agrees)
+        return LineAtHole(self.at_hole.line_deg, self.line_bias_deg, self.is_wider, shift_deg, self.agrees)
 
 
 def reconcile(stroke: Posterior, at_hole: Posterior, at: int, apart: Callable[..., Array]) -> Reconciled:

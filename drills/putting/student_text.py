@@ -54,6 +54,8 @@ def practice(kind: ErrorKind, estimate: PutterEstimate, units: UnitFormatter) ->
         return f"Starting your putts a little further {side}"
     if kind == "pace_bias" and estimate.pace_bias:
         return f"Letting your putts {'stop sooner' if estimate.pace_bias.middle > 0 else 'roll further'}"
+    if kind == "line" and estimate.at_hole and estimate.at_hole.is_wider:
+        return "Reading the green and aiming"
     return WORK_ON[kind]
 
 

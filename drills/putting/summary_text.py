@@ -17,6 +17,7 @@ NAMES: dict[ErrorKind, str] = {
     "pace": "Uneven pace",
     "pace_bias": "Leaving putts short or long",
 }
+READ = "Uneven read or aim at the hole"
 NOT_SEPARABLE = "Cannot tell yet what costs most: the same makes and misses come from start line or from pace."
 ONE_OF_TWO = "Cannot tell yet what costs most: these tests show only one of start line and pace."
 TOO_FEW = "Cannot tell yet what costs most: too few balls."
@@ -80,9 +81,13 @@ def leading(
 
 
 def name_of(kind: ErrorKind, estimate: PutterEstimate, units: UnitFormatter) -> str:
-    """An error as a sentence begins with it; a bias has its direction."""
+    """An error as a sentence begins with it; a bias has its direction, and what is not the stroke is read or aim."""
+    at_hole = estimate.at_hole
+    if kind == "line" and at_hole and at_hole.is_wider:
+        return READ
     if kind == "line_bias" and estimate.line_bias:
-        return f"Starting putts {units.push_side if estimate.line_bias.middle > 0 else units.pull_side}"
+        verb = "Reading or aiming putts" if at_hole and at_hole.shift_deg else "Starting putts"
+        return f"{verb} {units.push_side if estimate.line_bias.middle > 0 else units.pull_side}"
     if kind == "pace_bias" and estimate.pace_bias:
         return "Rolling putts too far" if estimate.pace_bias.middle > 0 else "Leaving putts short"
     return NAMES[kind]

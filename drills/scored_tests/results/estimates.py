@@ -179,7 +179,8 @@ def gain_of(putting: PuttingResult) -> MarginalGain | None:
         return None
     if not putting.estimate.is_separable or not putting.estimate.fits_model:
         return None
-    return predictions.marginal_gain(putting.posterior.draws)
+    at_hole = putting.estimate.at_hole
+    return predictions.marginal_gain(putting.posterior.draws, reads=bool(at_hole and at_hole.is_wider))
 
 
 # --- Chips --------------------------------------------------------------------------------------

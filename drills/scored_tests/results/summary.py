@@ -81,8 +81,14 @@ def target_of(results: Results, challenge: Challenge | None) -> str:
     units, leads = results.units, results.gain.holed.more if results.gain else None
     if challenge:
         holing, gate = summary_text.holing_target(challenge, units), summary_text.gate_target(challenge, units)
-        by_gate = leads in ("line", "line_bias")
+        by_gate = leads in ("line", "line_bias") and not is_read_or_aim(results.putting)
         if holing or gate:
             return (gate or holing) if by_gate else (holing or gate)
     chips_m = chip_target_m(results.chips, results.share)
     return student_text.chip_target(chips_m, results.share, units, is_child=False) if chips_m is not None else ""
+
+
+def is_read_or_aim(putting: PuttingResult) -> bool:
+    """Whether putts at the hole are off by more than the stroke: a gate trains the stroke alone."""
+    at_hole = putting.estimate.at_hole if putting.estimate else None
+    return bool(at_hole and (at_hole.is_wider or at_hole.shift_deg))
