@@ -111,7 +111,7 @@ def from_other_areas(
 
     What two areas that are not ticked share is no rival of what a ticked one says.
     """
-    free = without(chosen, [hit for hits in found.values() for hit in hits])
+    free = without(chosen, [hit for hits in found.values() for hit in hits if hit.meaning.kind != "idiom"])
     added: list[Hit] = []
     for hit in strongest([hit for hit in free if area_of(hit, lexicon) in areas])[0]:
         if is_alone(hit, [other for other in free if area_of(other, lexicon) in areas], lexicon):
