@@ -159,8 +159,8 @@ def side_differs(hit: Hit, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
 
 
 def is_of_finish(hit: Hit, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
-    """Whether a fault of the setup is said of the finish: "in the finish he is on the back foot"."""
-    if hit.meaning.kind != "fault" or lexicon.phases.get(hit.meaning.skill) != "setup":
+    """Whether what belongs to the setup is said of the finish: "in the finish he is on the back foot"."""
+    if hit.meaning.kind not in {"fault", "good"} or lexicon.phases.get(hit.meaning.skill) != "setup":
         return False
     before = tokens[max(0, hit.start - 5) : hit.start]
     last_sign = max((place for place, token in enumerate(before) if token.is_sign), default=-1)

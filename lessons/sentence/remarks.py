@@ -34,7 +34,8 @@ def read_remark(state: State, piece: Piece) -> None:
 
 def denies_others(state: State, piece: Piece) -> bool:
     """Whether "she doesn't" answers what was said of or by somebody else."""
-    return bool(state.of_others) and len(piece.words) <= 3 and piece.has("negation")
+    answers = piece.words[:1] in (["he"], ["she"], ["hes"], ["shes"], ["but"], ["no"]) or piece.words[:2] in (["not", "so"], ["not", "true"])
+    return bool(state.of_others) and answers and len(piece.words) <= 3 and piece.has("negation")
 
 
 def remark_comparison(state: State, piece: Piece) -> None:
