@@ -6,13 +6,14 @@ from dataclasses import replace
 from lessons.sentence.lexicon import Lexicon, find_hits
 from lessons.sentence.match import Hit, best
 from lessons.sentence.pieces import JOINERS, STARTERS, TIMES, cut
-from lessons.sentence.tokens import FILLERS, Token
+from lessons.sentence.tokens import FILLERS, NOUNS, Token, stem
 
 Unsure = list[tuple[str, Hit]]  # key of the reason, hit
 
 FOLLOW_WITHIN = 16  # tokens
 PREDICATES = frozenset("on onto in than as went going go goes get got again later with by for".split())
 FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
+SUBJECTS = frozenset(stem(noun) for noun in NOUNS)  # what may be spoken of next: "ball back, hands forward"
 OBJECTS = frozenset("it him her them he she".split())
 
 
@@ -64,10 +65,11 @@ def with_follows(chosen: Sequence[Hit], follows: Sequence[Hit], tokens: Sequence
 
 
 def continues(before: Hit, hit: Hit, tokens: Sequence[Token]) -> bool:
-    """Whether the words stand near enough, and behind a fault only after a break."""
+    """Whether the words stand near enough, behind a fault only after a break, and without another subject."""
     between = tokens[before.end : hit.start]
     breaks = before.meaning.kind == "topic" or any(token.is_sign or token.word in JOINERS for token in between)
-    return breaks and len(between) <= FOLLOW_WITHIN
+    own_subject = bool({token.stem for token in between[-2:]} & SUBJECTS)
+    return breaks and len(between) <= FOLLOW_WITHIN and not own_subject
 
 
 def is_predicate(hit: Hit, tokens: Sequence[Token]) -> bool:
@@ -119,7 +121,8 @@ def from_other_areas(
     rest = without(added, free)
     sure, ties = strongest(rest)
     for hit in sure + ties[:1]:
-        if hit.meaning.kind == "drill" and is_alone(hit, rest, lexicon):
+        whole = hit.weight >= lexicon.name_lengths.get(hit.meaning.code, 0)
+        if hit.meaning.kind == "drill" and whole and is_alone(hit, rest, lexicon):
             added.append(hit)
         elif hit.meaning.kind == "fault" and area_of(hit, lexicon) not in areas:
             unsure.append(("area", hit))

@@ -45,6 +45,7 @@ class Given:
     start: int
     end: int
     dose: Dose = field(default_factory=Dose)
+    is_sure: bool = True  # whether it is given even where no dose is said
 
     def lacks(self, amount: Amount) -> bool:
         return getattr(self.dose, amount.field) is None

@@ -28,6 +28,7 @@ class Lexicon:
     sides: Mapping[str, str]
     phases: Mapping[str, str]  # of each skill
     nouns: frozenset[str]  # the stems of the words by which skills are called
+    name_lengths: Mapping[str, int]  # drill -> the words of its name that are no small ones
 
     @cached_property
     def finishes(self) -> frozenset[str]:
@@ -113,7 +114,8 @@ def compile_lexicon(catalogue: Catalogue, sides: Sides) -> Lexicon:
     skills = {skill.code: frozenset(fault.code for fault in skill.faults) for skill in catalogue.skills}
     phases = {skill.code: skill.phase for skill in catalogue.skills}
     areas = {row.code: row.area for row in catalogue.skills} | {row.code: row.area for row in catalogue.drills}
-    return Lexicon(trees, skills, areas, sided_codes(catalogue), of_area, phases, nouns_of(catalogue))
+    lengths = {drill.code: len(set(drill.phrases[0].split()) - FILLERS) for drill in catalogue.drills}
+    return Lexicon(trees, skills, areas, sided_codes(catalogue), of_area, phases, nouns_of(catalogue), lengths)
 
 
 @lru_cache(maxsize=64)

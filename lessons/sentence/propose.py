@@ -11,7 +11,7 @@ from lessons.sentence.lexicon import Lexicon, compile_lexicon, correct_slips
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import cut
 from lessons.sentence.reader import read_pieces
-from lessons.sentence.reading import Kind, LeftOut, Proposal, Reading
+from lessons.sentence.reading import Dose, Kind, LeftOut, Proposal, Reading
 from lessons.sentence.scope import REASONS
 from lessons.sentence.tokens import Token, tokenise
 
@@ -81,6 +81,9 @@ def drill_proposals(
     left_out = {hit.start for hit in hits if hit.meaning.kind == "drill"} - {row.start for row in found.given}
     for row in share_out(list(given.values()), amounts, tokens):
         if row.drill is None and left_out:
+            continue
+        if row.dose == Dose() and not row.is_sure:
+            found.left_out.append(("unsure_drill", row.start, row.end))
             continue
         yield Proposal(Kind.DRILL, *span(tokens, row.start, row.end), drill=row.drill, dose=row.dose)
 

@@ -15,6 +15,9 @@ from lessons.sentence.state import State
 from lessons.sentence.timing import only_now, set_look
 from lessons.sentence.tokens import Token
 
+USED = frozenset("after since during did".split())
+BESIDE = frozenset("with without from by using in likes liked loves loved hates hated knows enjoys enjoyed".split())
+DRILLS = frozenset("drill drills game exercise".split())
 LOOKING_BACK = ("doubt", "hedge", "unseen", "past", "future")
 
 
@@ -77,16 +80,27 @@ def drop(state: State, claims: Sequence[Claim], reason: str) -> None:
 
 
 def read_drills(state: State, piece: Piece) -> None:
+    """The drills that are given. What stays after one was named ("we did the ladder, that stays") is the drill."""
+    state.lost = state.lost or bool(piece.hits_of("drill"))
     for hit in piece.hits_of("drill"):
         if not negated(state, hit, piece) and not was_used(state, hit) and not said_absent(state, hit, piece):
-            state.found.given.append(Given(hit.meaning.code, hit.start, hit.end))
+            is_sure = is_whole_name(state, hit, piece) and not words_before(state, hit) & BESIDE
+            state.found.given.append(Given(hit.meaning.code, hit.start, hit.end, is_sure=is_sure))
+
+
+def is_whole_name(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether the words are the whole name of a drill, or say that they name one: "long putts" does not."""
+    return hit.weight >= state.lexicon.name_lengths[hit.meaning.code] or bool(DRILLS & set(piece.words))
+
+
+def words_before(state: State, hit: Hit) -> set[str]:
+    return {token.word for token in state.tokens[max(0, hit.start - 2) : hit.start]}
 
 
 def was_used(state: State, hit: Hit) -> bool:
     """Whether the drill was only done: "after the wall drill", "did her ladder", "the ladder went well"."""
-    before = {token.word for token in state.tokens[max(0, hit.start - 2) : hit.start]}
     after = {token.word for token in state.tokens[hit.end : hit.end + 1]}
-    return bool(before & {"after", "since", "during", "did"} or after & {"went", "showed", "helped", "worked"})
+    return bool(words_before(state, hit) & USED or after & {"went", "showed", "helped", "worked", "stopped", "did"})
 
 
 def read_seen(state: State, piece: Piece) -> None:

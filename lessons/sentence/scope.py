@@ -20,6 +20,7 @@ REASONS = {
     "loose": "These words stand too far apart.",
     "finish": "This may speak of the finish.",
     "side": "The side does not fit this fault.",
+    "unsure_drill": "This may be a drill, but nothing says that it is given.",
     "area": "This belongs to an area that is not ticked.",
 }
 PERSON_ENDS = frozenset({"but", "while", "whereas", "though", "although", ",", "however", "yet", "and"})
