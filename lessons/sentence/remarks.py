@@ -7,11 +7,18 @@ from lessons.sentence.scope import SHORT
 from lessons.sentence.seen import claim_fault, claim_good, compares
 from lessons.sentence.state import State, names_another
 
+AT_ONCE = frozenset({",", "but", "so", "which", "-", "–", "—", "("})  # joiners of a remark to what was just said
+EXCUSING = frozenset({"so", "thats", "that", "which", "is", "its"})
+
 
 def read_remark(state: State, piece: Piece) -> None:
     if names_another(state, piece):
         state.named = state.ungraded = None
         state.lost = True
+    elif takes_back_praise(state, piece):
+        withdraw(state, state.found.claims[-1], "not_good")
+    elif excuses(state, piece):
+        withdraw(state, state.found.claims[-1], "praised")
     elif denies_others(state, piece):
         claim_good(state, state.of_others[-1].meaning.skill, piece.start, piece.end)
         state.of_others = []
@@ -30,6 +37,26 @@ def read_remark(state: State, piece: Piece) -> None:
         claim_good(state, state.last_fault.skill, piece.start, piece.end)
     elif piece.has("slight", "clear"):
         remark_degree(state, piece)
+
+
+def withdraw(state: State, claim: Claim, reason: str) -> None:
+    """Leave out what was claimed last."""
+    state.found.claims.remove(claim)
+    state.found.left_out.append((reason, claim.start, claim.end))
+    state.last_fault = state.ungraded = None
+
+
+def takes_back_praise(state: State, piece: Piece) -> bool:
+    """Whether what was just praised is not that good: "not bad, not great"."""
+    near = piece.joiner in AT_ONCE and len(piece.words) <= SHORT
+    return near and piece.has("not_enough") and any(claim.is_good for claim in state.found.claims[-1:])
+
+
+def excuses(state: State, piece: Piece) -> bool:
+    """Whether what was just seen is said to be no fault: "the arm bends, so that's fine"."""
+    near = piece.joiner in AT_ONCE and len(piece.words) <= 4 and piece.words[0] in EXCUSING | {"fine", "okay", "allowed"}
+    said = piece.has("praise") and not piece.has("departure", "better", "gone", "fixed", "keep", "not_enough")
+    return near and said and state.ungraded is not None and state.ungraded in state.found.claims[-1:]
 
 
 def denies_others(state: State, piece: Piece) -> bool:

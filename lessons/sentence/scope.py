@@ -10,6 +10,7 @@ REASONS = {
     "rare": "Said to be rare.",
     "hedge": "This is put as a guess.",
     "doubt": "This is put as a guess.",
+    "elsewhere": "This seems to speak of another place.",
     "unseen": "This was not looked at.",
     "question": "This is a question.",
     "wish": "This is a wish.",
@@ -78,7 +79,7 @@ def own_reason(piece: Piece) -> str | None:
     """The reason that stands in the piece itself."""
     if piece.asks or starts_question(piece):
         return "question"
-    for kind in ("person", "past", "future", "unseen", "wish", "hedge", "rare", "doubt", "action"):
+    for kind in ("person", "past", "future", "elsewhere", "unseen", "wish", "hedge", "rare", "doubt", "action"):
         if any(applies(kind, cue.start, piece) for cue in piece.of(kind)):
             return kind
     return None
@@ -102,6 +103,8 @@ def applies(kind: str, place: int, piece: Piece) -> bool:
     """Whether a cue governs the piece: a person only as its subject, before what was seen."""
     if kind == "future" and piece.has("focus"):
         return False
+    if kind == "elsewhere":
+        return bool(piece.hits) and not piece.hits_of("drill")
     if kind == "action":
         return bool(piece.hits) and not piece.has("focus", "keep") and governs(place, piece)
     if kind == "person":
