@@ -5,12 +5,15 @@ from collections.abc import Sequence
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.state import State
+from lessons.sentence.tokens import NOUNS, stem
+
+NOUN_STEMS = frozenset(stem(noun) for noun in NOUNS)
 
 
 def read_keep(state: State, piece: Piece) -> None:
     """What is to stay as it is: the skills in the piece, else the one spoken of last."""
     hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
-    if piece.has("keep") and not state.focused and (hits or not names_next(state, piece)):
+    if piece.has("keep") and not state.focused and (hits or not names_next(state, piece)) and not is_told(state, piece):
         skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or last_skill(state)
     elif state.keeps_list and hits and only_named(state, piece, hits):
         skills = [hit.meaning.skill for hit in hits]
@@ -21,6 +24,13 @@ def read_keep(state: State, piece: Piece) -> None:
     for skill in skills:
         state.found.keeps.append((skill, state.look, piece.start, piece.end))
         state.last = skill
+
+
+def is_told(state: State, piece: Piece) -> bool:
+    """Whether a student is to do what is named: "keep the wrists quiet" says what is to be, "keep the quiet wrists" what is."""
+    ends = [cue.end for cue in piece.of("keep") if cue.weight == 1]
+    nouns = [hit.start for hit in piece.hits_of("good") if state.tokens[hit.start].stem in NOUN_STEMS]
+    return any(0 <= start - end <= 1 for start in nouns for end in ends)
 
 
 def last_skill(state: State) -> list[str]:

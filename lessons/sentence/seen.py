@@ -14,7 +14,7 @@ LOOSE = {1: 1, 2: 1, 3: 3}  # words of a phrase, and how many words between them
 PREPOSITIONS = frozenset("on in at to of with by and right left".split())
 PLACES = frozenset("down on off into over under from through at".split())
 WEAK_DEGREES = frozenset("hard big bad strong huge serious massive little definite clear lot lots heavily".split())
-ORDERS = frozenset("hold stay let listen put choose pick".split())
+ORDERS = frozenset("keep hold stay let listen put choose pick".split())
 SUBJECTS = frozenset("he she his her hes shes its theres they i".split())
 
 
@@ -90,7 +90,9 @@ def read_fault(state: State, hit: Hit, piece: Piece) -> None:
 
 
 def is_praised(state: State, hit: Hit, piece: Piece) -> bool:
-    """Whether praise stands right beside a fault: "handle nicely forward"."""
+    """Whether praise stands right beside a fault, or it is meant: "handle nicely forward", "ball back on purpose"."""
+    if piece.has("meant") and not piece.has("negation"):
+        return True
     near = [cue for cue in piece.of("praise") if cue.weight == 1 and distance(cue, hit) == 0]
     return bool(near) and len(piece.hits) == 1 and not piece.has("negation", "not_enough", "better", "worse")
 
