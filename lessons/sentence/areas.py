@@ -14,6 +14,7 @@ FOLLOW_WITHIN = 16  # tokens
 PREDICATES = frozenset("on onto in than as went going go goes get got again later with by for".split())
 FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
 SUBJECTS = frozenset(stem(noun) for noun in NOUNS)  # what may be spoken of next: "ball back, hands forward"
+WHAT_FOR = frozenset("on for against to with under at".split())
 OBJECTS = frozenset("it him her them he she".split())
 
 
@@ -39,10 +40,22 @@ def hits_by_area(
     chosen += from_other_areas(found, [*chosen, *ties], areas, lexicon, unsure)
     chosen = with_follows(chosen, [hit for hit in own if hit.meaning.kind == "follow"], tokens)
     chosen = [hit for hit in chosen if hit.meaning.kind != "idiom"]
+    named = [hit for hit in chosen if says_what_for(hit, chosen, tokens)]
+    chosen = [hit for hit in chosen if hit not in named]
+    unsure += [("named", hit) for hit in named]
     wrong = [hit for hit in chosen if side_differs(hit, tokens, lexicon)]
     late = [hit for hit in chosen if hit not in wrong and is_of_finish(hit, tokens, lexicon)]
     unsure += [("side", hit) for hit in wrong] + [("finish", hit) for hit in late]
     return sorted((hit for hit in chosen if hit not in wrong + late), key=lambda hit: hit.start), unsure
+
+
+def says_what_for(hit: Hit, hits: Sequence[Hit], tokens: Sequence[Token]) -> bool:
+    """Whether words right after a drill say where it is or what it is for: "rods on the toes", "towel for the fat ones"."""
+    drills = [other.end for other in hits if other.meaning.kind == "drill" and other.end < hit.start]
+    between = [token.word for token in tokens[max(drills) : hit.start]] if drills else []
+    goes_on = any(token.is_sign for token in tokens[hit.start : hit.end])
+    said = bool(set(between[:2]) & WHAT_FOR) and len(between) <= 3 and not goes_on
+    return said and hit.meaning.kind in {"fault", "good"}
 
 
 def words_of(cues: Sequence[Hit], kinds: set[str]) -> set[int]:

@@ -4,8 +4,9 @@ from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.scope import SHORT
-from lessons.sentence.seen import claim_fault, claim_good, compares
+from lessons.sentence.seen import SUBJECTS, claim_fault, claim_good, compares
 from lessons.sentence.state import State, names_another
+from lessons.sentence.tokens import FILLERS
 
 AT_ONCE = frozenset({",", "but", "so", "which", "-", "–", "—", "("})  # joiners of a remark to what was just said
 EXCUSING = frozenset({"so", "thats", "that", "which", "is", "its"})
@@ -121,7 +122,15 @@ def deny_last(state: State, piece: Piece) -> None:
 def ends_fault(state: State, piece: Piece) -> bool:
     """Whether a short "later not" or "then never again" says that the fault seen last was gone."""
     short = len(piece.words) <= SHORT and piece.has("negation", "absent") and not piece.has("neutral", "not_enough")
+    short = short and not says_more(state, piece)
     return short and state.look is Look.DEPARTURE and state.last_fault is not None
+
+
+def says_more(state: State, piece: Piece) -> bool:
+    """Whether something is denied that has no name here: "not shallow"."""
+    covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
+    free = {state.tokens[place].word for place in range(piece.start, piece.end) if place not in covered}
+    return bool(free - FILLERS - SUBJECTS)
 
 
 def goes_on_after(state: State, piece: Piece) -> bool:

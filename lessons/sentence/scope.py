@@ -21,6 +21,7 @@ REASONS = {
     "loose": "These words stand too far apart.",
     "finish": "This may speak of the finish.",
     "side": "The side does not fit this fault.",
+    "named": "This seems to say what a drill is for.",
     "unsure_drill": "This may be a drill, but nothing says that it is given.",
     "area": "This belongs to an area that is not ticked.",
 }
