@@ -93,13 +93,14 @@ def means_it(state: State, piece: Piece) -> bool:
     return any(
         token.word in {"it", "this", "that", "them", "those", "these"}
         for cue in piece.of("focus")
-        for token in state.tokens[cue.end : cue.end + (2 if piece.words[-1] != "that" else 1)]
+        for token in state.tokens[cue.end : cue.end + (2 if piece.words[-1] != "that" or piece.ends_sentence else 1)]
     )
 
 
 def is_afterthought(state: State, piece: Piece) -> bool:
     """Whether the sentence ends with the focus, after what it is about: "peeks, top priority"."""
-    return piece.ends_sentence and piece.joiner in {",", ":", "-", "–", ""} and piece.has("focus")
+    joins = piece.joiner in {",", ":", "-", "–", ""} or (piece.starts_sentence and len(piece.words) <= 4)
+    return piece.ends_sentence and joins and piece.has("focus")
 
 
 def focus_on(state: State, hits: Sequence[Hit], piece: Piece) -> None:

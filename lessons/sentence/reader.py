@@ -69,6 +69,8 @@ def take_back(state: State, piece: Piece, before: Sequence[Piece]) -> None:
 def withdraw_last(state: State, piece: Piece, before: Sequence[Piece]) -> None:
     """A guess or another time, said after the fact: the last claim is left out."""
     spoken = next((other for other in reversed(before[-2:]) if other.hits or other.asks), None)
+    if spoken and spoken.has("today") and piece.has("past"):
+        return
     if spoken and spoken.hits and state.found.claims and state.found.claims[-1].start >= spoken.start:
         drop(state, state.found.claims[-1:], next(kind for kind in LOOKING_BACK if piece.has(kind)))
 

@@ -115,7 +115,7 @@ def applies(kind: str, place: int, piece: Piece) -> bool:
 
 def looks_back(piece: Piece) -> bool:
     """Whether a piece without a hit takes back what stands before it, such as "but not sure" and "last month"."""
-    if piece.hits or piece.joiner not in BACKWARD:
+    if piece.hits or piece.joiner not in BACKWARD or {"too", "also"} & set(piece.words):
         return False
     if piece.has("doubt"):
         return len(piece.words) <= SHORT or not piece.starts_sentence
