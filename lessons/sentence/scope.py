@@ -14,6 +14,7 @@ REASONS = {
     "unseen": "This was not looked at.",
     "question": "This is a question.",
     "wish": "This is a wish.",
+    "modal": "This is a wish.",
     "correct": "This was taken back.",
     "not_good": "Said not to be good, but not how.",
     "praised": "This names a fault, and yet praises.",
@@ -80,7 +81,7 @@ def own_reason(piece: Piece) -> str | None:
     """The reason that stands in the piece itself."""
     if piece.asks or starts_question(piece):
         return "question"
-    for kind in ("person", "past", "future", "elsewhere", "unseen", "wish", "hedge", "rare", "doubt", "action"):
+    for kind in ("person", "past", "future", "elsewhere", "unseen", "wish", "hedge", "rare", "doubt", "action", "modal"):
         if any(applies(kind, cue.start, piece) for cue in piece.of(kind)):
             return kind
     return None
@@ -106,6 +107,8 @@ def applies(kind: str, place: int, piece: Piece) -> bool:
         return False
     if kind == "elsewhere":
         return bool(piece.hits) and not piece.hits_of("drill")
+    if kind == "modal":
+        return bool(piece.hits) and not piece.has("focus", "keep") and governs(place, piece)
     if kind == "action":
         return bool(piece.hits) and not piece.has("focus", "keep") and governs(place, piece)
     if kind == "person":

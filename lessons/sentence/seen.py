@@ -1,5 +1,6 @@
 """What a piece says of the skills and faults that it names."""
 
+import itertools
 from collections.abc import Sequence
 
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
@@ -10,6 +11,10 @@ from lessons.sentence.state import State, distance
 from lessons.sentence.tokens import FILLERS
 
 DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
+SPOILERS = frozenset(
+    "short never stops stopped wrong wrongly fails failed almost nearly barely miles metre inch unless except rarely poor poorly".split()
+)
+FAR = 1  # words that say nothing here, between a name and its praise
 LOOSE = {1: 1, 2: 1, 3: 3}  # words of a phrase, and how many words between them are too many
 PREPOSITIONS = frozenset("on in at to of with by and right left".split())
 PLACES = frozenset("down on off into over under from through at".split())
@@ -56,7 +61,15 @@ def is_overdone(hit: Hit, piece: Piece) -> bool:
 def is_denied(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether what would be good is said not to be: denied, too little, done badly, or too much of it."""
     is_missing = negated(state, hit, piece) or piece.has("not_enough")
-    return is_missing or is_done_badly(state, piece) or is_overdone(hit, piece)
+    return is_missing or is_done_badly(state, piece) or is_overdone(hit, piece) or is_spoilt(state, hit)
+
+
+def is_spoilt(state: State, hit: Hit) -> bool:
+    """Whether a word within or right after what would be good says that it falls short: "chest short of the target"."""
+    places = set(range(hit.start, min(hit.end + 2, len(state.tokens)))) - set(hit.words)
+    after = itertools.takewhile(lambda token: not token.is_sign, state.tokens[hit.end : hit.end + 2])
+    within = [state.tokens[place] for place in places if place < hit.end]
+    return any(token.word in SPOILERS for token in [*within, *after])
 
 
 def is_order(state: State, piece: Piece) -> bool:
@@ -107,7 +120,12 @@ def read_topic(state: State, hit: Hit, piece: Piece) -> None:
     state.named = skill
     if piece.has("not_enough"):
         state.found.leave_out("not_good", hit)
-    elif praises(state, skill, piece) and not state.focused and not negated_praise(state, piece):
+    elif (
+        praises(state, skill, piece)
+        and not state.focused
+        and not negated_praise(state, piece)
+        and is_of(state, hit, piece)
+    ):
         cue = piece.of("praise", "right")[0]
         claim_good(state, skill, min(hit.start, cue.start), max(hit.end, cue.end))
 
@@ -118,6 +136,17 @@ def is_part_of_another(state: State, hit: Hit) -> bool:
     before = [token.word for token in state.tokens[max(0, hit.start - 2) : hit.start]]
     place = before[:1] if before[1:] in (["the"], ["his"], ["her"]) else before[1:]
     return any(token.stem in state.lexicon.nouns for token in after) or bool(set(place) & PLACES)
+
+
+def is_of(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether praise is said of a name: no more than a word or two that mean nothing here stand between."""
+    covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
+    for cue in piece.of("praise", "right"):
+        between = set(range(min(cue.end, hit.end), max(cue.start, hit.start))) - covered
+        unknown = [place for place in between if state.tokens[place].word not in FILLERS | PREPOSITIONS | PLACES | SUBJECTS]
+        if len(unknown) <= FAR:
+            return True
+    return False
 
 
 def praises(state: State, skill: str, piece: Piece) -> bool:
