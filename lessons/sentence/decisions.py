@@ -13,7 +13,7 @@ NOUN_STEMS = frozenset(stem(noun) for noun in NOUNS)
 def read_keep(state: State, piece: Piece) -> None:
     """What is to stay as it is: the skills in the piece, else the one spoken of last."""
     hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
-    if piece.has("keep") and not state.focused and (hits or not names_next(state, piece)) and not is_told(state, piece):
+    if piece.has("keep") and not state.focused and (hits or not names_next(state, piece)) and not is_told(state, piece) and not goes_on(state, piece):
         skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or last_skill(state)
     elif state.keeps_list and hits and only_named(state, piece, hits):
         skills = [hit.meaning.skill for hit in hits]
@@ -31,6 +31,14 @@ def is_told(state: State, piece: Piece) -> bool:
     ends = [cue.end for cue in piece.of("keep") if cue.weight == 1]
     nouns = [hit.start for hit in piece.hits_of("good") if state.tokens[hit.start].stem in NOUN_STEMS]
     return any(0 <= start - end <= 1 for start in nouns for end in ends)
+
+
+def goes_on(state: State, piece: Piece) -> bool:
+    """Whether all that is kept up is a habit: "he will keep lifting his head"."""
+    ends = [cue.end for cue in piece.of("keep") if cue.weight == 1]
+    return len(ends) == len(piece.of("keep")) and any(
+        token.word.endswith("ing") for end in ends for token in state.tokens[end : end + 1]
+    )
 
 
 def last_skill(state: State) -> list[str]:

@@ -16,7 +16,7 @@ from lessons.sentence.timing import only_now, set_look
 from lessons.sentence.tokens import Token
 
 USED = frozenset("after since during did".split())
-BESIDE = frozenset("with without from by using in likes liked loves loved hates hated knows enjoys enjoyed".split())
+BESIDE = frozenset("with without from by using in likes liked loves loved hates hated knows enjoys enjoyed i he she made not good better bad for of about".split())
 DRILLS = frozenset("drill drills game exercise".split())
 LOOKING_BACK = ("doubt", "hedge", "unseen", "past", "future")
 

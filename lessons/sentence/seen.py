@@ -11,6 +11,8 @@ from lessons.sentence.state import State, distance
 from lessons.sentence.tokens import FILLERS
 
 DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
+COACH = frozenset({"i", "we"})  # who did what follows
+UNDONE = frozenset("forgot forgets forget refuses refused neglects neglected instead tries tried trying cant couldnt stop".split())
 SPOILERS = frozenset(
     "short never stops stopped wrong wrongly fails failed almost nearly barely miles metre inch unless except rarely poor poorly".split()
 )
@@ -41,6 +43,8 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
     kind = hit.meaning.kind
     if kind == "topic":
         read_topic(state, hit, piece)
+    elif state.tokens[hit.start - 1].word in COACH and hit.start > piece.start:
+        state.found.leave_out("action", hit)
     elif is_loose(state, hit, piece):
         state.found.leave_out("loose", hit)
     elif kind == "fault":
@@ -69,7 +73,8 @@ def is_spoilt(state: State, hit: Hit) -> bool:
     places = set(range(hit.start, min(hit.end + 2, len(state.tokens)))) - set(hit.words)
     after = itertools.takewhile(lambda token: not token.is_sign, state.tokens[hit.end : hit.end + 2])
     within = [state.tokens[place] for place in places if place < hit.end]
-    return any(token.word in SPOILERS for token in [*within, *after])
+    undone = {token.word for token in state.tokens[max(0, hit.start - 3) : hit.start]} & UNDONE
+    return bool(undone) or any(token.word in SPOILERS for token in [*within, *after])
 
 
 def is_order(state: State, piece: Piece) -> bool:
@@ -221,7 +226,8 @@ def parted(state: State, cue: Hit, hit: Hit, piece: Piece) -> bool:
     """Whether something else that was seen stands between a "no" and the hit."""
     between = [other for other in piece.hits if cue.end <= other.start < hit.start]
     words = {token.word for token in state.tokens[cue.end : hit.start]}
-    return bool(between) and not words & {"or", "nor"}
+    answered = any(cue.end <= other.start < hit.start for other in piece.of("praise"))
+    return (bool(between) and not words & {"or", "nor"}) or answered
 
 
 def compares(state: State, piece: Piece) -> bool:

@@ -35,12 +35,18 @@ def is_fronted(state: State, piece: Piece) -> bool:
 
 def departs(state: State, piece: Piece) -> bool:
     """Whether the piece speaks of the end; "now" alone does so only where a before was spoken of."""
-    if not piece.has("departure") or is_end_of_stroke(state, piece):
+    if not piece.has("departure") or is_end_of_stroke(state, piece) or is_next_area(state, piece):
         return False
     if not only_now(state, piece):
         return True
     changed = piece.has("better", "worse", "gone", "fixed", "comparative", "still")
     return not piece.has("focus") and (changed or state.spoke_of_time or was_faulty(state, piece))
+
+
+def is_next_area(state: State, piece: Piece) -> bool:
+    """Whether it only says what came next in the lesson: "after that chipping", "then later some putts"."""
+    named = piece.of(*state.lexicon.trees)
+    return bool(named) and any(0 <= area.start - cue.end <= 2 for area in named for cue in piece.of("departure"))
 
 
 def was_faulty(state: State, piece: Piece) -> bool:

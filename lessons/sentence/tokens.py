@@ -145,8 +145,9 @@ def stressed(tokens: list[Token], place: int) -> Token:
 
 
 def as_lines(text: str) -> str:
-    """The same length of text: a line's end is a sign, and a slash of "w/" and "3x/wk" is none."""
+    """The same length of text: a line's end is a sign, a slash of "w/" and "3x/wk" none, "3pw" three per week."""
     text = re.sub(r"\n", "|", text)
+    text = re.sub(r"(?<=\d)(\s?)pw\b", r"\1xw", text)
     return re.sub(r"(?<=\bw)/|(?<=x)/(?=\s*w)", " ", text)
 
 
