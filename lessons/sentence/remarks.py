@@ -130,7 +130,7 @@ def says_more(state: State, piece: Piece) -> bool:
     """Whether something is denied that has no name here: "not shallow"."""
     covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
     free = {state.tokens[place].word for place in range(piece.start, piece.end) if place not in covered}
-    return bool(free - FILLERS - SUBJECTS)
+    return bool(free - FILLERS - SUBJECTS - {"at", "once"})
 
 
 def goes_on_after(state: State, piece: Piece) -> bool:

@@ -112,7 +112,13 @@ def is_praised(state: State, hit: Hit, piece: Piece) -> bool:
     if piece.has("meant") and not piece.has("negation"):
         return True
     near = [cue for cue in piece.of("praise") if cue.weight == 1 and distance(cue, hit) == 0]
+    near = [cue for cue in near if not is_stress(state, cue, hit)]
     return bool(near) and len(piece.hits) == 1 and not piece.has("negation", "not_enough", "better", "worse")
+
+
+def is_stress(state: State, cue: Hit, hit: Hit) -> bool:
+    """Whether what may praise only stresses the fault after it: "super wide"."""
+    return state.tokens[cue.start].word in {"super", "properly"} and cue.start < hit.words[-1]
 
 
 def read_topic(state: State, hit: Hit, piece: Piece) -> None:
@@ -123,7 +129,7 @@ def read_topic(state: State, hit: Hit, piece: Piece) -> None:
     if is_part_of_another(state, hit):
         return
     state.named = skill
-    if piece.has("not_enough"):
+    if piece.has("not_enough") or is_done_badly(state, piece):
         state.found.leave_out("not_good", hit)
     elif (
         praises(state, skill, piece)
@@ -177,6 +183,8 @@ def claim_good(state: State, skill: str, start: int, end: int) -> None:
 
 def degree(state: State, hit: Hit, piece: Piece) -> str:
     """The degree whose word stands nearest to a fault, and nearer to it than to any other fault."""
+    if any(is_stress(state, cue, hit) and distance(cue, hit) == 0 for cue in piece.of("praise")):
+        return CLEAR
     others = [other for other in piece.hits_of("fault") if other is not hit]
     mine = [
         cue
