@@ -6,14 +6,13 @@ from dataclasses import replace
 from lessons.sentence.lexicon import Lexicon, find_hits
 from lessons.sentence.match import Hit, best
 from lessons.sentence.pieces import JOINERS, STARTERS, TIMES, cut
-from lessons.sentence.tokens import FILLERS, NOUNS, Token, stem
+from lessons.sentence.tokens import FILLERS, NOUN_STEMS, Token
 
 Unsure = list[tuple[str, Hit]]  # key of the reason, hit
 
 FOLLOW_WITHIN = 16  # tokens
 PREDICATES = frozenset("on onto in than as went going go goes get got again later with by for".split())
 FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
-SUBJECTS = frozenset(stem(noun) for noun in NOUNS)  # what may be spoken of next: "ball back, hands forward"
 WHAT_FOR = frozenset("on for against to with under at".split())
 OBJECTS = frozenset("it him her them he she".split())
 
@@ -81,7 +80,7 @@ def continues(before: Hit, hit: Hit, tokens: Sequence[Token]) -> bool:
     """Whether the words stand near enough, behind a fault only after a break, and without another subject."""
     between = tokens[before.end : hit.start]
     breaks = before.meaning.kind == "topic" or any(token.is_sign or token.word in JOINERS for token in between)
-    own_subject = bool({token.stem for token in between[-2:]} & SUBJECTS)
+    own_subject = bool({token.stem for token in between[-2:]} & NOUN_STEMS)
     return breaks and len(between) <= FOLLOW_WITHIN and not own_subject
 
 

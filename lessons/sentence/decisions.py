@@ -5,15 +5,13 @@ from collections.abc import Sequence
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.state import State
-from lessons.sentence.tokens import NOUNS, stem
-
-NOUN_STEMS = frozenset(stem(noun) for noun in NOUNS)
+from lessons.sentence.tokens import NOUN_STEMS
 
 
 def read_keep(state: State, piece: Piece) -> None:
     """What is to stay as it is: the skills in the piece, else the one spoken of last."""
     hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
-    if piece.has("keep") and not state.focused and (hits or not names_next(state, piece)) and not is_told(state, piece) and not goes_on(state, piece):
+    if piece.has("keep") and not state.focused and (hits or not names_next(state, piece)) and not is_no_wish(state, piece):
         skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or last_skill(state)
     elif state.keeps_list and hits and only_named(state, piece, hits):
         skills = [hit.meaning.skill for hit in hits]
@@ -26,11 +24,22 @@ def read_keep(state: State, piece: Piece) -> None:
         state.last = skill
 
 
+def is_no_wish(state: State, piece: Piece) -> bool:
+    """Whether "keep" says something else than that a skill is to stay as it is."""
+    return is_told(state, piece) or goes_on(state, piece) or was_kept(state, piece)
+
+
 def is_told(state: State, piece: Piece) -> bool:
     """Whether a student is to do what is named: "keep the wrists quiet" says what is to be, "keep the quiet wrists" what is."""
     ends = [cue.end for cue in piece.of("keep") if cue.weight == 1]
     nouns = [hit.start for hit in piece.hits_of("good") if state.tokens[hit.start].stem in NOUN_STEMS]
     return any(0 <= start - end <= 1 for start in nouns for end in ends)
+
+
+def was_kept(state: State, piece: Piece) -> bool:
+    """Whether it only tells what the student did: "she kept it good", "narrower, and stayed so"."""
+    words = [{token.word for token in state.tokens[cue.start : cue.end]} for cue in piece.of("keep")]
+    return all(cue & {"kept", "stayed", "remained"} and not cue & {"be", "to"} for cue in words)
 
 
 def goes_on(state: State, piece: Piece) -> bool:

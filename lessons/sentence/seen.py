@@ -8,13 +8,13 @@ from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.state import State, distance
-from lessons.sentence.tokens import FILLERS
+from lessons.sentence.tokens import FILLERS, NOUN_STEMS
 
 DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
 COACH = frozenset({"i", "we"})  # who did what follows
 UNDONE = frozenset("forgot forgets forget refuses refused neglects neglected instead tries tried trying cant couldnt stop".split())
 SPOILERS = frozenset(
-    "short never stops stopped wrong wrongly fails failed almost nearly barely miles metre inch unless except rarely poor poorly".split()
+    "short never stops stopped wrong wrongly fails failed almost nearly barely miles metre inch half unless except rarely poor poorly".split()
 )
 FAR = 1  # words that say nothing here, between a name and its praise
 LOOSE = {1: 1, 2: 1, 3: 3}  # words of a phrase, and how many words between them are too many
@@ -45,7 +45,7 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
         read_topic(state, hit, piece)
     elif state.tokens[hit.start - 1].word in COACH and hit.start > piece.start:
         state.found.leave_out("action", hit)
-    elif is_loose(state, hit, piece):
+    elif is_loose(state, hit, piece) or has_other_subject(state, hit, piece):
         state.found.leave_out("loose", hit)
     elif kind == "fault":
         read_fault(state, hit, piece)
@@ -64,8 +64,16 @@ def is_overdone(hit: Hit, piece: Piece) -> bool:
 
 def is_denied(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether what would be good is said not to be: denied, too little, done badly, or too much of it."""
-    is_missing = negated(state, hit, piece) or piece.has("not_enough")
+    is_missing = negated(state, hit, piece) or piece.has("not_enough") or is_conditional(state, hit, piece)
     return is_missing or is_done_badly(state, piece) or is_overdone(hit, piece) or is_spoilt(state, hit)
+
+
+def is_conditional(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether it is good only at times: "digs less when the face is open"."""
+    covered = {place for cue in piece.cues for place in cue.words}
+    before = [place for place in range(piece.start, hit.start) if place not in covered]
+    times = [place for place in before if state.tokens[place].word in {"when", "whenever", "if", "unless"}]
+    return bool(times) and not {token.word for token in state.tokens[times[-1] : hit.end]} & SUBJECTS
 
 
 def is_spoilt(state: State, hit: Hit) -> bool:
@@ -74,7 +82,9 @@ def is_spoilt(state: State, hit: Hit) -> bool:
     after = itertools.takewhile(lambda token: not token.is_sign, state.tokens[hit.end : hit.end + 2])
     within = [state.tokens[place] for place in places if place < hit.end]
     undone = {token.word for token in state.tokens[max(0, hit.start - 3) : hit.start]} & UNDONE
-    return bool(undone) or any(token.word in SPOILERS for token in [*within, *after])
+    after = list(after)
+    overdone = [token.word for token in after[:1]] == ["too"] and len(after) > 1
+    return overdone or bool(undone) or any(token.word in SPOILERS for token in [*within, *after])
 
 
 def is_order(state: State, piece: Piece) -> bool:
@@ -88,6 +98,13 @@ def is_loose(state: State, hit: Hit, piece: Piece) -> bool:
     skipped = set(range(hit.start, hit.end)) - set(hit.words) - graded
     between = [place for place in skipped if state.tokens[place].word not in FILLERS | PREPOSITIONS]
     return len(between) >= LOOSE.get(hit.weight, hit.weight)
+
+
+def has_other_subject(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether a noun of which the skill never speaks stands right before: "elbows run away" is no walking off."""
+    before = {token.stem for token in state.tokens[max(piece.start, hit.start - 1) : hit.start]}
+    named = {state.tokens[place].stem for place in hit.words} & NOUN_STEMS
+    return not named and bool(before & NOUN_STEMS - state.lexicon.spoken_of[hit.meaning.skill])
 
 
 def is_done_badly(state: State, piece: Piece) -> bool:

@@ -101,6 +101,9 @@ def has_vowel(word: str) -> bool:
     return any(letter in "aeiouy" for letter in word)
 
 
+NOUN_STEMS = frozenset(stem(noun) for noun in NOUNS)
+
+
 def as_word(text: str) -> str:
     """A word in small letters, without apostrophes, a short form written out."""
     word = text.lower().replace("'", "").replace("’", "")
