@@ -97,6 +97,8 @@ def is_loose(state: State, hit: Hit, piece: Piece) -> bool:
     graded = {place for cue in piece.of("slight", "clear") for place in range(cue.start, cue.end)}
     skipped = set(range(hit.start, hit.end)) - set(hit.words) - graded
     between = [place for place in skipped if state.tokens[place].word not in FILLERS | PREPOSITIONS]
+    if hit.meaning.kind == "good" and any(state.tokens[place].is_sign for place in skipped):
+        return True
     return len(between) >= LOOSE.get(hit.weight, hit.weight)
 
 
