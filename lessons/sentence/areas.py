@@ -26,13 +26,17 @@ def hits_by_area(
     spoken = areas_of(tokens, cues, areas, lexicon, seen)
     timed = words_of(cues, TIMES)
     said = words_of(cues, {"keep", "praise", "right"})
-    own = [
-        hit
+    timeless = {*lexicon.finishes, ""}
+    found = {
+        area: [
+            hit
+            for hit in hits
+            if not said & set(hit.words) and (hit.meaning.skill in timeless or not timed & set(hit.words))
+        ]
         for area, hits in found.items()
-        for hit in hits
-        if spoken[hit.start] == area == spoken[hit.end - 1]
-        and (hit.meaning.skill in {*lexicon.finishes, ""} or not timed & set(hit.words))
-        and not said & set(hit.words)
+    }
+    own = [
+        hit for area, hits in found.items() for hit in hits if spoken[hit.start] == area == spoken[hit.end - 1]
     ]
     chosen, ties = best([hit for hit in own if hit.meaning.kind != "follow"])
     unsure: Unsure = [("tie", hit) for hit in ties]

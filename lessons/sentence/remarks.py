@@ -141,7 +141,7 @@ def goes_on_after(state: State, piece: Piece) -> bool:
 
 def remark_still(state: State, piece: Piece) -> None:
     assert state.last_fault and state.last_fault.fault
-    degree = CLEAR if piece.has("clear") else SLIGHT if piece.has("slight") else NOT_GRADED
+    degree = CLEAR if piece.has("clear") else SLIGHT if piece.has("slight", "few") else NOT_GRADED
     fault = state.last_fault
     state.found.claims.append(Claim(Look.DEPARTURE, fault.skill, fault.fault, piece.start, piece.end, degree))
 

@@ -107,10 +107,9 @@ def applies(kind: str, place: int, piece: Piece) -> bool:
         return False
     if kind == "elsewhere":
         return bool(piece.hits) and not piece.hits_of("drill")
-    if kind == "modal":
-        return bool(piece.hits) and not piece.has("focus", "keep") and governs(place, piece)
-    if kind == "action":
-        return bool(piece.hits) and not piece.has("focus", "keep") and governs(place, piece)
+    if kind in {"action", "modal"}:
+        looked = bool(piece.hits) and piece.hits[0].meaning.kind != "drill"
+        return looked and not piece.has("focus", "keep") and governs(place, piece)
     if kind == "person":
         return not piece.hits or place < piece.hits[0].start
     return True

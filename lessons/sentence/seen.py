@@ -12,7 +12,7 @@ from lessons.sentence.tokens import FILLERS, NOUN_STEMS
 
 DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
 COACH = frozenset({"i", "we"})  # who did what follows
-UNDONE = frozenset("forgot forgets forget refuses refused neglects neglected instead tries tried trying cant couldnt stop".split())
+UNDONE = frozenset("forgot forgets forget refuses refused neglects neglected instead tries tried trying cant couldnt stop mostly largely".split())
 SPOILERS = frozenset(
     "short never stops stopped wrong wrongly fails failed almost nearly barely miles metre inch half unless except rarely poor poorly".split()
 )
