@@ -40,7 +40,8 @@ def hits_by_area(
     ]
     chosen, ties = best([hit for hit in own if hit.meaning.kind != "follow"])
     unsure: Unsure = [("tie", hit) for hit in ties]
-    chosen += from_other_areas(found, [*chosen, *ties], areas, lexicon, unsure)
+    elsewhere = {area: [hit for hit in hits if may_stray(hit, area, spoken, areas)] for area, hits in found.items()}
+    chosen += from_other_areas(elsewhere, [*chosen, *ties], areas, lexicon, unsure)
     chosen = with_follows(chosen, [hit for hit in own if hit.meaning.kind == "follow"], tokens)
     chosen = [hit for hit in chosen if hit.meaning.kind != "idiom"]
     named = [hit for hit in chosen if says_what_for(hit, chosen, tokens)]
@@ -50,6 +51,11 @@ def hits_by_area(
     late = [hit for hit in chosen if hit not in wrong and is_of_finish(hit, tokens, lexicon)]
     unsure += [("side", hit) for hit in wrong] + [("finish", hit) for hit in late]
     return sorted((hit for hit in chosen if hit not in wrong + late), key=lambda hit: hit.start), unsure
+
+
+def may_stray(hit: Hit, area: str, spoken: Sequence[str], areas: Sequence[str]) -> bool:
+    """Whether words may belong to another area than that around them: not to the main one, once another was named."""
+    return hit.meaning.kind == "drill" or area not in areas[:1] or spoken[hit.start] == area
 
 
 def says_what_for(hit: Hit, hits: Sequence[Hit], tokens: Sequence[Token]) -> bool:
