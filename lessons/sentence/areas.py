@@ -35,9 +35,7 @@ def hits_by_area(
         ]
         for area, hits in found.items()
     }
-    own = [
-        hit for area, hits in found.items() for hit in hits if spoken[hit.start] == area == spoken[hit.end - 1]
-    ]
+    own = [hit for area, hits in found.items() for hit in hits if spoken[hit.start] == area == spoken[hit.end - 1]]
     chosen, ties = best([hit for hit in own if hit.meaning.kind != "follow"])
     unsure: Unsure = [("tie", hit) for hit in ties]
     elsewhere = {area: [hit for hit in hits if may_stray(hit, area, spoken, areas)] for area, hits in found.items()}
@@ -59,7 +57,7 @@ def may_stray(hit: Hit, area: str, spoken: Sequence[str], areas: Sequence[str]) 
 
 
 def says_what_for(hit: Hit, hits: Sequence[Hit], tokens: Sequence[Token]) -> bool:
-    """Whether words right after a drill say where it is or what it is for: "rods on the toes", "towel for the fat ones"."""
+    """Whether words right after a drill say where or what for it is: "rods on the toes", "towel for the fat ones"."""
     drills = [other.end for other in hits if other.meaning.kind == "drill" and other.end <= hit.start]
     between = [token.word for token in tokens[max(drills) : hit.start + 1]] if drills else []
     goes_on = any(token.is_sign for token in tokens[hit.start : hit.end])

@@ -11,7 +11,8 @@ from lessons.sentence.tokens import NOUN_STEMS
 def read_keep(state: State, piece: Piece) -> None:
     """What is to stay as it is: the skills in the piece, else the one spoken of last."""
     hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
-    if piece.has("keep") and not state.focused and (hits or not names_next(state, piece)) and not is_no_wish(state, piece):
+    says_keep = piece.has("keep") and not state.focused and not is_no_wish(state, piece)
+    if says_keep and (hits or not names_next(state, piece)):
         skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or last_skill(state)
     elif state.keeps_list and hits and only_named(state, piece, hits):
         skills = [hit.meaning.skill for hit in hits]
@@ -30,7 +31,7 @@ def is_no_wish(state: State, piece: Piece) -> bool:
 
 
 def is_told(state: State, piece: Piece) -> bool:
-    """Whether a student is to do what is named: "keep the wrists quiet" says what is to be, "keep the quiet wrists" what is."""
+    """Whether a student is to do what is named: "keep the wrists quiet" may as well be said of a fault."""
     ends = [cue.end for cue in piece.of("keep") if cue.weight == 1]
     nouns = [hit.start for hit in piece.hits_of("good") if state.tokens[hit.start].stem in NOUN_STEMS]
     return any(0 <= start - end <= 1 for start in nouns for end in ends)

@@ -17,7 +17,6 @@ from lessons.sentence.seen import WEAK_DEGREES
 from lessons.sentence.tokens import Token, tokenise
 
 
-
 def read_sentence(text: str, areas: Sequence[str], sides: Mapping[str, str], catalogue: Catalogue) -> Reading:
     """Read what a coach wrote about one lesson of one student.
 

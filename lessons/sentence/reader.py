@@ -4,19 +4,23 @@ from collections.abc import Sequence
 
 from lessons.sentence.claims import Claim, Found
 from lessons.sentence.decisions import points_back, read_focus, read_keep
+from lessons.sentence.denial import negated, said_absent
 from lessons.sentence.dose import Given
 from lessons.sentence.lexicon import Lexicon
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.remarks import read_remark
 from lessons.sentence.scope import looks_back
-from lessons.sentence.seen import negated, read_hits, said_absent
+from lessons.sentence.seen import read_hits
 from lessons.sentence.state import State
 from lessons.sentence.timing import only_now, set_look
 from lessons.sentence.tokens import Token
 
 USED = frozenset("after since during did".split())
-BESIDE = frozenset("with without from by using in likes liked loves loved hates hated knows enjoys enjoyed i he she made not good better bad for of about".split())
+BESIDE = frozenset(  # beside a drill that is only spoken of: "with the towel", "she likes the ladder"
+    "with without from by using in for of about i he she made likes liked loves loved hates hated knows enjoys enjoyed "
+    "not good better bad".split()
+)
 DRILLS = frozenset("drill drills game exercise".split())
 LOOKING_BACK = ("doubt", "hedge", "unseen", "past", "future")
 

@@ -1,15 +1,17 @@
 """Pieces that name nothing, and speak of what stands before: "a bit", "better by the end", "she doesn't"."""
 
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
+from lessons.sentence.denial import SUBJECTS
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.scope import SHORT
-from lessons.sentence.seen import SUBJECTS, claim_fault, claim_good, compares
+from lessons.sentence.seen import claim_fault, claim_good, compares
 from lessons.sentence.state import State, names_another
 from lessons.sentence.tokens import FILLERS
 
 AT_ONCE = frozenset({",", "but", "so", "which", "-", "–", "—", "("})  # joiners of a remark to what was just said
-EXCUSING = frozenset({"so", "thats", "that", "which", "is", "its"})
+EXCUSING = frozenset({"so", "thats", "that", "which", "is", "its", "fine", "okay", "allowed"})
+ANSWERING = frozenset({"he", "she", "hes", "shes", "but", "no", "here"})
 
 
 def read_remark(state: State, piece: Piece) -> None:
@@ -55,14 +57,14 @@ def takes_back_praise(state: State, piece: Piece) -> bool:
 
 def excuses(state: State, piece: Piece) -> bool:
     """Whether what was just seen is said to be no fault: "the arm bends, so that's fine"."""
-    near = piece.joiner in AT_ONCE and len(piece.words) <= 4 and piece.words[0] in EXCUSING | {"fine", "okay", "allowed"}
+    near = piece.joiner in AT_ONCE and len(piece.words) <= 4 and piece.words[0] in EXCUSING
     said = piece.has("praise") and not piece.has("departure", "better", "gone", "fixed", "keep", "not_enough")
     return near and said and state.ungraded is not None and state.ungraded in state.found.claims[-1:]
 
 
 def denies_others(state: State, piece: Piece) -> bool:
     """Whether "she doesn't" answers what was said of or by somebody else."""
-    answers = piece.words[:1] in (["he"], ["she"], ["hes"], ["shes"], ["but"], ["no"]) or piece.words[:2] in (["not", "so"], ["not", "true"])
+    answers = piece.words[0] in ANSWERING or piece.words[:2] in (["not", "so"], ["not", "true"])
     return bool(state.of_others) and answers and len(piece.words) <= 3 and piece.has("negation")
 
 

@@ -26,6 +26,7 @@ REASONS = {
     "unsure_drill": "This may be a drill, but nothing says that it is given.",
     "area": "This belongs to an area that is not ticked.",
 }
+SCOPES = "person past future elsewhere unseen wish hedge rare doubt action modal".split()  # in order
 PERSON_ENDS = frozenset({"but", "while", "whereas", "though", "although", ",", "however", "yet", "and"})
 CARRIED = frozenset({"and", "", "or"})  # joiners over which a guess or another time goes on
 OWN_STARTS = frozenset("he she hes shes his her the this my i we".split())
@@ -81,7 +82,7 @@ def own_reason(piece: Piece) -> str | None:
     """The reason that stands in the piece itself."""
     if piece.asks or starts_question(piece):
         return "question"
-    for kind in ("person", "past", "future", "elsewhere", "unseen", "wish", "hedge", "rare", "doubt", "action", "modal"):
+    for kind in SCOPES:
         if any(applies(kind, cue.start, piece) for cue in piece.of(kind)):
             return kind
     return None

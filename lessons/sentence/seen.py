@@ -1,28 +1,27 @@
 """What a piece says of the skills and faults that it names."""
 
-import itertools
 from collections.abc import Sequence
 
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
+from lessons.sentence.denial import SUBJECTS, is_denied, is_done_badly, negated
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.state import State, distance
 from lessons.sentence.tokens import FILLERS, NOUN_STEMS
 
-DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
 COACH = frozenset({"i", "we"})  # who did what follows
-UNDONE = frozenset("forgot forgets forget refuses refused neglects neglected instead tries tried trying cant couldnt stop mostly largely".split())
-SPOILERS = frozenset(
-    "short never stops stopped wrong wrongly fails failed almost nearly barely miles metre inch half unless except rarely poor poorly".split()
-)
 FAR = 1  # words that say nothing here, between a name and its praise
 LOOSE = {1: 1, 2: 1, 3: 3}  # words of a phrase, and how many words between them are too many
 PREPOSITIONS = frozenset("on in at to of with by and right left".split())
 PLACES = frozenset("down on off into over under from through at".split())
-WEAK_DEGREES = frozenset("hard big bad strong huge serious massive little definite clear lot lots heavily".split())
+WEAK_DEGREES = frozenset(
+    "hard big bad strong huge serious massive little definite clear lot lots heavily really".split()
+)
 ORDERS = frozenset("keep hold stay let listen put choose pick".split())
-SUBJECTS = frozenset("he she his her hes shes its theres they i".split())
+
+
+SMALL = FILLERS | PREPOSITIONS | PLACES | SUBJECTS
 
 
 def read_hits(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
@@ -57,36 +56,6 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
         claim_good(state, hit.meaning.skill, hit.start, hit.end)
 
 
-def is_overdone(hit: Hit, piece: Piece) -> bool:
-    """Whether "too" stands in the piece, up to what names the skill: too much of what is good."""
-    return "too" in piece.words[: hit.end - piece.start]
-
-
-def is_denied(state: State, hit: Hit, piece: Piece) -> bool:
-    """Whether what would be good is said not to be: denied, too little, done badly, or too much of it."""
-    is_missing = negated(state, hit, piece) or piece.has("not_enough") or is_conditional(state, hit, piece)
-    return is_missing or is_done_badly(state, piece) or is_overdone(hit, piece) or is_spoilt(state, hit)
-
-
-def is_conditional(state: State, hit: Hit, piece: Piece) -> bool:
-    """Whether it is good only at times: "digs less when the face is open"."""
-    covered = {place for cue in piece.cues for place in cue.words}
-    before = [place for place in range(piece.start, hit.start) if place not in covered]
-    times = [place for place in before if state.tokens[place].word in {"when", "whenever", "if", "unless"}]
-    return bool(times) and not {token.word for token in state.tokens[times[-1] : hit.end]} & SUBJECTS
-
-
-def is_spoilt(state: State, hit: Hit) -> bool:
-    """Whether a word within or right after what would be good says that it falls short: "chest short of the target"."""
-    places = set(range(hit.start, min(hit.end + 2, len(state.tokens)))) - set(hit.words)
-    after = itertools.takewhile(lambda token: not token.is_sign, state.tokens[hit.end : hit.end + 2])
-    within = [state.tokens[place] for place in places if place < hit.end]
-    undone = {token.word for token in state.tokens[max(0, hit.start - 3) : hit.start]} & UNDONE
-    after = list(after)
-    overdone = [token.word for token in after[:1]] == ["too"] and len(after) > 1
-    return overdone or bool(undone) or any(token.word in SPOILERS for token in [*within, *after])
-
-
 def is_order(state: State, piece: Piece) -> bool:
     """Whether the piece begins with a verb alone, as what a student is to do does: "hold the finish"."""
     return state.tokens[piece.start].word in ORDERS
@@ -107,11 +76,6 @@ def has_other_subject(state: State, hit: Hit, piece: Piece) -> bool:
     before = {token.stem for token in state.tokens[max(piece.start, hit.start - 1) : hit.start]}
     named = {state.tokens[place].stem for place in hit.words} & NOUN_STEMS
     return not named and bool(before & NOUN_STEMS - state.lexicon.spoken_of[hit.meaning.skill])
-
-
-def is_done_badly(state: State, piece: Piece) -> bool:
-    """Whether a piece says that what it names is bad."""
-    return any(state.tokens[cue.start].word in {"badly", "bad", "terrible", "terribly"} for cue in piece.of("clear"))
 
 
 def read_fault(state: State, hit: Hit, piece: Piece) -> None:
@@ -173,7 +137,7 @@ def is_of(state: State, hit: Hit, piece: Piece) -> bool:
     covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
     for cue in piece.of("praise", "right"):
         between = set(range(min(cue.end, hit.end), max(cue.start, hit.start))) - covered
-        unknown = [place for place in between if state.tokens[place].word not in FILLERS | PREPOSITIONS | PLACES | SUBJECTS]
+        unknown = [place for place in between if state.tokens[place].word not in SMALL]
         if len(unknown) <= FAR:
             return True
     return False
@@ -220,41 +184,6 @@ def degree(state: State, hit: Hit, piece: Piece) -> str:
 def reach(state: State, cue: Hit) -> int:
     """How far from its fault a degree may stand: "hard" or "big" beside it only."""
     return 1 if cue.weight == 1 and state.tokens[cue.start].word in WEAK_DEGREES else 6
-
-
-def negated(state: State, hit: Hit, piece: Piece) -> bool:
-    """Whether a "no" before the hit, or within it, denies it."""
-    if hit.meaning.kind == "fault" and said_absent(state, hit, piece):
-        return True
-    for cue in piece.of("negation", "absent"):
-        if stands_alone(state, cue):
-            continue
-        inside = hit.start < cue.start < hit.end and cue.start not in hit.words
-        before = cue.end <= hit.start and not parted(state, cue, hit, piece)
-        if inside or before:
-            return True
-    return False
-
-
-def said_absent(state: State, hit: Hit, piece: Piece) -> bool:
-    """Whether the piece says afterwards that the fault was not there: "recoil not seen today"."""
-    later = [cue for cue in piece.of("absent", "negation") if 0 <= cue.start - hit.end <= 3]
-    said = any(cue.meaning.kind == "absent" or state.tokens[cue.end - 1].word in {"longer", "stopped"} for cue in later)
-    return said and not piece.has("not_enough")
-
-
-def stands_alone(state: State, cue: Hit) -> bool:
-    """Whether the sentence goes on with a new subject after it: "but she doesn't, her wrists are quiet"."""
-    words = [token.word for token in state.tokens[cue.start : cue.end + 1]]
-    return words[0] in DENYING_VERBS and words[-1] in SUBJECTS
-
-
-def parted(state: State, cue: Hit, hit: Hit, piece: Piece) -> bool:
-    """Whether something else that was seen stands between a "no" and the hit."""
-    between = [other for other in piece.hits if cue.end <= other.start < hit.start]
-    words = {token.word for token in state.tokens[cue.end : hit.start]}
-    answered = any(cue.end <= other.start < hit.start for other in piece.of("praise"))
-    return (bool(between) and not words & {"or", "nor"}) or answered
 
 
 def compares(state: State, piece: Piece) -> bool:

@@ -14,7 +14,7 @@ def set_look(state: State, piece: Piece) -> None:
     label = len(piece.words) <= 3
     if piece.hits or piece.starts_sentence or piece.has("departure"):
         state.fronted = (state.fronted and not piece.starts_sentence) or is_fronted(state, piece)
-    if departs(state, piece) or follows_work(piece) or then_after_arrival(state, piece) or (label and piece.has("departure_label")):
+    if departs(state, piece) or then_after_arrival(state, piece) or (label and piece.has("departure_label")):
         state.look = Look.DEPARTURE
     elif piece.has("arrival") or (label and piece.has("arrival_label")):
         state.look = Look.ARRIVAL
@@ -44,6 +44,8 @@ def is_label(state: State, piece: Piece) -> bool:
 
 def departs(state: State, piece: Piece) -> bool:
     """Whether the piece speaks of the end; "now" alone does so only where a before was spoken of."""
+    if follows_work(piece):
+        return True
     if not piece.has("departure") or is_end_of_stroke(state, piece) or is_next_area(state, piece):
         return False
     if not only_now(state, piece):

@@ -3,7 +3,7 @@
 import itertools
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -128,7 +128,7 @@ def tokenise(text: str) -> list[Token]:
     return joined_numbers([stressed(words, place) for place in range(len(words))])
 
 
-def same_sentence(tokens: list[Token]) -> Iterator[Token]:
+def same_sentence(tokens: Sequence[Token]) -> Iterator[Token]:
     """The tokens up to the first sign."""
     return itertools.takewhile(lambda token: not token.is_sign, tokens)
 
