@@ -150,4 +150,4 @@ def remark_still(state: State, piece: Piece) -> None:
 
 def is_about(state: State, claim: Claim, piece: Piece) -> bool:
     """Whether a remark may grade a claim: it is short and speaks of the same look."""
-    return len(piece.words) <= (2 if piece.starts_sentence else 8) and claim.look is state.look
+    return len(piece.words) <= (2 if piece.starts_sentence else 6) and claim.look is state.look

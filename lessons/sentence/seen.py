@@ -21,6 +21,7 @@ WEAK_DEGREES = frozenset(
 ORDERS = frozenset("keep hold stay let listen put choose pick".split())
 
 
+OTHERS = frozenset("i we you where who want wanted he she they".split())
 SMALL = FILLERS | PREPOSITIONS | PLACES | SUBJECTS
 
 
@@ -174,11 +175,18 @@ def degree(state: State, hit: Hit, piece: Piece) -> str:
         for cue in piece.of("slight", "clear")
         if (hit not in piece.hits or distance(cue, hit) <= reach(state, cue))
         and all(distance(cue, hit) <= distance(cue, other) for other in others)
+        and not is_of_another(state, cue, hit)
     ]
     if not mine:
         return NOT_GRADED
     nearest = min(mine, key=lambda cue: distance(cue, hit))
     return SLIGHT if nearest.meaning.kind == "slight" else CLEAR
+
+
+def is_of_another(state: State, cue: Hit, hit: Hit) -> bool:
+    """Whether somebody or something else comes between a fault and how much: "square where I want it back a touch"."""
+    between = state.tokens[min(cue.end, hit.end) : max(cue.start, hit.start)]
+    return any(token.word in OTHERS for token in between)
 
 
 def reach(state: State, cue: Hit) -> int:
