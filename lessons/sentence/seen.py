@@ -64,10 +64,11 @@ def is_order(state: State, piece: Piece) -> bool:
 
 def is_loose(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether two words with another between them, or three with three, are too far apart to be sure of them."""
-    graded = {place for cue in piece.of("slight", "clear") for place in range(cue.start, cue.end)}
+    cues = piece.of("slight", "clear", "arrival", "departure", "still")
+    graded = {place for cue in cues for place in range(cue.start, cue.end)}
     skipped = set(range(hit.start, hit.end)) - set(hit.words) - graded
-    between = [place for place in skipped if state.tokens[place].word not in FILLERS | PREPOSITIONS]
-    if hit.meaning.kind == "good" and any(state.tokens[place].is_sign for place in skipped):
+    between = [place for place in skipped if state.tokens[place].word not in FILLERS | PREPOSITIONS | {":"}]
+    if hit.meaning.kind == "good" and any(state.tokens[place].word == "," for place in skipped):
         return True
     return len(between) >= LOOSE.get(hit.weight, hit.weight)
 
