@@ -17,6 +17,7 @@ REASONS = {
     "modal": "This is a wish.",
     "correct": "This was taken back.",
     "not_good": "Said not to be good, but not how.",
+    "since": "Said to be gone, but not since when.",
     "praised": "This names a fault, and yet praises.",
     "tie": "Two faults fit these words equally well.",
     "loose": "These words stand too far apart.",

@@ -233,6 +233,9 @@ def read_gone(state: State, piece: Piece) -> None:
         if piece.has("fixed") and state.look is Look.ARRIVAL:
             claim_fault(state, hit, piece)
         seen = hit.meaning.code in state.found.faults_of(hit.meaning.skill)
+        if not seen and state.look is Look.ARRIVAL and not piece.has("today", "arrival", "negation"):
+            state.found.leave_out("since", hit)
+            continue
         state.look = Look.DEPARTURE if seen or piece.has("departure") else state.look
         claim_good(state, hit.meaning.skill, hit.start, hit.end)
         state.denied = hit
