@@ -59,7 +59,7 @@ def is_done_badly(state: State, piece: Piece) -> bool:
 
 def negated(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether a "no" before the hit, or within it, denies it."""
-    if hit.meaning.kind == "fault" and said_absent(state, hit, piece):
+    if hit.meaning.kind == "fault" and (said_absent(state, hit, piece) or goes_on_denying(state, piece)):
         return True
     for cue in piece.of("negation", "absent"):
         if stands_alone(state, cue):
@@ -71,8 +71,18 @@ def negated(state: State, hit: Hit, piece: Piece) -> bool:
     return False
 
 
+def goes_on_denying(state: State, piece: Piece) -> bool:
+    """Whether a list of what was not seen goes on: "doesn't rush, peek or fall over"."""
+    follows = {token.word for token in state.tokens[piece.end : piece.end + 2]}
+    listed = piece.joiner == "," and len(piece.words) <= 2 and "or" in follows
+    alternative = "or" in {state.tokens[piece.start].word, state.tokens[piece.start - 1].word}
+    return state.denied is not None and (alternative or listed)
+
+
 def said_absent(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether the piece says afterwards that the fault was not there: "recoil not seen today"."""
+    if piece.words[-1] == "no" and hit.end == piece.end - 1:
+        return True
     later = [cue for cue in piece.of("absent", "negation") if 0 <= cue.start - hit.end <= 3]
     said = any(cue.meaning.kind == "absent" or state.tokens[cue.end - 1].word in {"longer", "stopped"} for cue in later)
     return said and not piece.has("not_enough")

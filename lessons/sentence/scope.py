@@ -8,6 +8,7 @@ REASONS = {
     "future": "This seems to be a plan for later.",
     "action": "This seems to be what was asked for or done, not what was seen.",
     "rare": "Said to be rare.",
+    "seldom": "Said to be rare.",
     "hedge": "This is put as a guess.",
     "doubt": "This is put as a guess.",
     "elsewhere": "This seems to speak of another place.",
@@ -27,7 +28,7 @@ REASONS = {
     "unsure_drill": "This may be a drill, but nothing says that it is given.",
     "area": "This belongs to an area that is not ticked.",
 }
-SCOPES = "person past future elsewhere unseen wish hedge rare doubt action modal".split()  # in order
+SCOPES = "person past future elsewhere unseen wish hedge rare seldom doubt action modal".split()  # in order
 PERSON_ENDS = frozenset({"but", "while", "whereas", "though", "although", ",", "however", "yet", "and"})
 CARRIED = frozenset({"and", "", "or"})  # joiners over which a guess or another time goes on
 OWN_STARTS = frozenset("he she hes shes his her the this my i we".split())
@@ -61,7 +62,7 @@ class Scope:
             return piece.has("today", "own") or piece.joiner == "but" or (piece.joiner == "," and not is_bare(piece))
         if self.reason == "action":
             return True
-        if self.reason in {"hedge", "rare", "doubt", "unseen"}:
+        if self.reason in {"hedge", "rare", "seldom", "doubt", "unseen"}:
             return piece.joiner not in CARRIED or bool(piece.hits and piece.joiner == "and" and piece.has("praise"))
         return piece.joiner in {"but", "because", "so"}
 
@@ -109,7 +110,7 @@ def applies(kind: str, place: int, piece: Piece) -> bool:
         return False
     if kind == "elsewhere":
         return bool(piece.hits) and not piece.hits_of("drill")
-    if kind in {"action", "modal"}:
+    if kind in {"action", "modal", "seldom"}:
         looked = bool(piece.hits) and piece.hits[0].meaning.kind != "drill"
         return looked and not piece.has("focus", "keep") and governs(place, piece)
     if kind == "person":

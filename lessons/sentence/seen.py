@@ -96,6 +96,9 @@ def is_praised(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether praise stands right beside a fault, or it is meant: "handle nicely forward", "ball back on purpose"."""
     if piece.has("meant") and not piece.has("negation"):
         return True
+    excused = [cue for cue in piece.of("praise") if cue.weight > 1 and distance(cue, hit) <= 2]
+    if any(state.tokens[cue.start].word in {"no", "nothing", "not"} for cue in excused):
+        return True
     near = [cue for cue in piece.of("praise") if cue.weight == 1 and distance(cue, hit) == 0]
     near = [cue for cue in near if not is_stress(state, cue, hit)]
     return bool(near) and len(piece.hits) == 1 and not piece.has("negation", "not_enough", "better", "worse")
@@ -213,7 +216,8 @@ def compare(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
     """Better or worse, of the skills in the piece."""
     state.ungraded = None
     degree = CLEAR if piece.has("worse") else SLIGHT
-    if not piece.has("worse") and piece.has("praise") and not piece.has("not_enough", "worse", "still"):
+    eased = bool({"less", "fewer"} & set(piece.words)) and bool(piece.hits_of("fault"))
+    if piece.has("praise") and not eased and not piece.has("not_enough", "worse", "still"):
         for hit in hits:
             state.look = Look.DEPARTURE
             claim_good(state, hit.meaning.skill, hit.start, hit.end)
