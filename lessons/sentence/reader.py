@@ -41,7 +41,7 @@ def read_piece(state: State, piece: Piece, before: Sequence[Piece]) -> None:
         take_back(state, piece, before)
     if looks_back(piece):
         withdraw_last(state, piece, before)
-    reason = state.scope.enter(piece)
+    reason = state.scope.enter(piece) or undecided(state, piece, before)
     if reason:
         leave_out(state, piece, reason)
         return
@@ -51,6 +51,16 @@ def read_piece(state: State, piece: Piece, before: Sequence[Piece]) -> None:
     read_focus(state, piece)
     read_seen(state, piece)
     read_keep(state, piece)
+
+
+def undecided(state: State, piece: Piece, before: Sequence[Piece]) -> str | None:
+    """Leaves out the last fault and this one where it is one or the other: "it's the rushing or the brake"."""
+    last = state.found.claims[-1:]
+    either = "or" in {state.tokens[piece.start].word, state.tokens[piece.start - 1].word} and bool(before)
+    if not either or state.denied or not piece.hits_of("fault") or not last or last[0].is_good or piece.starts_sentence:
+        return None
+    drop(state, last, "doubt")
+    return "doubt"
 
 
 def leave_out(state: State, piece: Piece, reason: str) -> None:

@@ -109,7 +109,12 @@ def remark_degree(state: State, piece: Piece) -> None:
 def retracts(state: State, piece: Piece) -> bool:
     """Whether a short remark says that what was just named was not there: "recoil: none"."""
     near = piece.joiner in {":", ",", "", "-", "–"} and len(piece.words) <= SHORT and not piece.has("departure")
-    return near and (piece.has("absent") or piece.words == ["no"]) and state.ungraded is not None and state.ungraded in state.found.claims[-1:]
+    return (
+        near
+        and (piece.has("absent") or piece.words == ["no"])
+        and state.ungraded is not None
+        and state.ungraded in state.found.claims[-1:]
+    )
 
 
 def deny_last(state: State, piece: Piece) -> None:

@@ -11,7 +11,7 @@ REASONS = {
     "seldom": "Said to be rare.",
     "hedge": "This is put as a guess.",
     "doubt": "This is put as a guess.",
-    "elsewhere": "This seems to speak of another place.",
+    "elsewhere": "This seems to speak of another time or place.",
     "unseen": "This was not looked at.",
     "question": "This is a question.",
     "wish": "This is a wish.",
@@ -34,7 +34,7 @@ CARRIED = frozenset({"and", "", "or"})  # joiners over which a guess or another 
 OWN_STARTS = frozenset("he she hes shes his her the this my i we".split())
 REACH = 6  # words from what was asked for to what it was about
 SHORT = 6  # words: a remark this short speaks of what stands before it
-BACKWARD = frozenset({",", "but", "though", "although", "", "-", "–", "—", "(", "."})
+BACKWARD = frozenset({",", ":", "but", "though", "although", "", "-", "–", "—", "(", "."})
 
 
 class Scope:

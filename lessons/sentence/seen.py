@@ -82,7 +82,9 @@ def has_other_subject(state: State, hit: Hit, piece: Piece) -> bool:
 
 def read_fault(state: State, hit: Hit, piece: Piece) -> None:
     """A fault: seen, denied, or praised."""
-    if negated(state, hit, piece):
+    if is_forbidden(state, hit, piece):
+        state.found.leave_out("action", hit)
+    elif negated(state, hit, piece):
         if not state.focused:
             claim_good(state, hit.meaning.skill, hit.start, hit.end)
         state.denied = hit
@@ -90,6 +92,12 @@ def read_fault(state: State, hit: Hit, piece: Piece) -> None:
         state.found.leave_out("praised", hit)
     else:
         claim_fault(state, hit, piece)
+
+
+def is_forbidden(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether a student is told not to: "don't rush", "do not rush", "stop rushing"."""
+    before = [token.word for token in state.tokens[piece.start : hit.start]]
+    return before in (["dont"], ["do", "not"], ["stop"], ["please", "dont"], ["just", "dont"])
 
 
 def is_praised(state: State, hit: Hit, piece: Piece) -> bool:
