@@ -11,8 +11,9 @@ from datetime import timedelta
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from statsmodels.stats.proportion import proportion_confint
 
-from lessons.progress.focus_states import Rules, Span, State, run_of, state_of
+from lessons.progress.focus_states import HOLDING_BELOW, READY_BELOW, Rules, Span, State, most_seen, run_of, state_of
 from lessons.progress.held import outcomes
 from lessons.progress.points import LookPoint
 from tests.test_held import lessons
@@ -35,6 +36,22 @@ def on_days(*days: int) -> list[LookPoint]:
     """Clear on the day it was opened, then good on arrivals so many days later."""
     clean = [LookPoint(FIRST + timedelta(days=day), True, None, "Ida") for day in days]
     return [LookPoint(FIRST, True, "clear", "Ida"), *clean]
+
+
+# --- How seldom it is seen ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("below", [HOLDING_BELOW, READY_BELOW])
+def test_the_upper_bound_is_that_of_clopper_and_pearson(below: float) -> None:
+    """As statsmodels computes it from the beta distribution: the upper end of a two-sided interval at 90 %."""
+    for number in range(1, 21):
+        bounds = [proportion_confint(seen, number, alpha=0.1, method="beta")[1] for seen in range(number + 1)]
+        assert most_seen(number, below) == sum(bound <= below for bound in bounds) - 1
+
+
+def test_fifty_nine_without_one_show_that_it_is_below_one_in_twenty() -> None:
+    """The sample of 59 for 95 % confidence in 95 %: Wilks (1941), Ann. Math. Stat. 12, 91-96."""
+    assert [most_seen(number, 0.05) for number in (58, 59)] == [-1, 0]
 
 
 # --- New, in progress ---------------------------------------------------------------------------
