@@ -193,10 +193,10 @@ def has_selective_looks(points: Sequence[LookPoint]) -> bool:
 def is_selective(total: Totals) -> bool:
     """Whether the looks of twelve arrivals or more, three at least, come mostly from days on which it was there.
 
-    Every look saw it, and a quarter of the arrivals had none; or three quarters saw it, and a third had none.
+    Every look saw it, and a quarter of the arrivals had none; or five of six saw it, and two of five had none.
     """
     if total.arrivals < 12 or total.looked < 3:
         return False
     if total.seen == total.looked and 4 * total.looked <= 3 * total.arrivals:
         return True
-    return 4 * total.seen >= 3 * total.looked and 3 * total.looked <= 2 * total.arrivals
+    return 6 * total.seen >= 5 * total.looked and 5 * total.looked <= 3 * total.arrivals
