@@ -34,6 +34,13 @@ SHARES = SourceGroup(
             "lessons.progress.intervals.wilson",
         ),
         Source(
+            "Clopper-Pearson upper bound",
+            "Whether a fault is seen seldom enough to be called holding or ready to close.",
+            "It takes each arrival by itself; in streaks, and read again and again, it says so by luck more often.",
+            "Clopper & Pearson (1934), Biometrika 26, 404-413.",
+            "lessons.progress.focus_states.most_seen",
+        ),
+        Source(
             "Difference of two shares",
             "Whether a fault is seen less often, or more putts are holed, than before.",
             "It treats the looks or balls of the two shares as independent of one another.",
