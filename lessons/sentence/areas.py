@@ -25,7 +25,7 @@ def hits_by_area(
     seen = {hit.start for hits in found.values() for hit in hits if hit.meaning.kind in {"fault", "good"}}
     spoken = areas_of(tokens, cues, areas, lexicon, seen)
     timed = words_of(cues, TIMES)
-    said = words_of(cues, {"keep", "praise", "right"})
+    said = words_of(cues, {"keep", "praise", "right", "better"})
     timeless = {*lexicon.finishes, ""}
     found = {
         area: [
