@@ -305,6 +305,111 @@ def test_a_fault_without_phrases_is_known_by_its_name() -> None:
     assert read_sentence("left brim down", ["a"], {"a": "left"}, known).proposals == ()
 
 
+@pytest.mark.parametrize(
+    ("text", "degree"),
+    [("super stiff, he peeks", "not_graded"), ("he really peeks", "clear"), ("a hint of peeking", "slight")],
+)
+def test_more_words_for_how_much(text: str, degree: str) -> None:
+    assert seen(text)[f"arrival {PEEKS}"] == degree
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "don't rush",
+        "he shouldn't rush",
+        "stop rushing, I said",
+        "his pupil before him rushed, a pupil of mine rushes",
+        "on saturday he rushed",
+        "at the club championship he rushed",
+        "on the course he rushes",
+        "he'll rush again by friday",
+        "look out for rushing",
+        "he complained that he rushes",
+        "it's the rushing or the brake",
+        "he hardly rushes",
+        "no problem with the rushing today",
+        "says he's rushing",
+    ],
+)
+def test_what_is_forbidden_or_said_of_another_time_or_only_feared_was_not_seen(text: str) -> None:
+    assert seen(text) == {}
+
+
+@pytest.mark.parametrize("text", ["I don't like the rushing", "not for the first time he rushes"])
+def test_a_no_to_something_else_leaves_the_fault(text: str) -> None:
+    assert seen(text) == {f"arrival {RUSHED}": "not_graded"}
+
+
+def test_a_list_of_what_was_not_seen_goes_on_to_its_end() -> None:
+    denied = seen("he doesn't rush, peek or fall over")
+    assert denied == {f"arrival {code}": "good" for code in (TEMPO, EYES, "putting-finish-hold")}
+    assert seen("rushing: no; peeking: yes") == {f"arrival {TEMPO}": "good", f"arrival {PEEKS}": "not_graded"}
+
+
+def test_less_of_a_fault_is_not_yet_good() -> None:
+    for text in (
+        "not peeking as much by the end",
+        "hardly any peeking by the end",
+        "good that he peeks less by the end",
+    ):
+        assert seen(text) == {f"departure {PEEKS}": "slight"}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "wants to keep the wrists quiet but can't",
+        "the wrists are quiet, but not great",
+        "he forgot to look at the lie",
+        "chest short of the target",
+        "head down too long",
+    ],
+)
+def test_what_falls_short_is_not_good(text: str) -> None:
+    assert "good" not in seen(text, "chipping").values()
+
+
+def test_a_list_that_a_departure_opens_is_of_the_departure() -> None:
+    assert seen("last five: no rushing, no peeking") == {f"departure {TEMPO}": "good", f"departure {EYES}": "good"}
+    assert seen("after the break no rushing") == {f"departure {TEMPO}": "good"}
+    assert seen("peeks. after that chipping: fat") == {
+        f"arrival {PEEKS}": "not_graded",
+        "arrival chipping-low-point-fat": "not_graded",
+    }
+
+
+@pytest.mark.parametrize("text", ["he keeps lifting his head", "weight fine, she kept it", "keep the wrists quiet"])
+def test_a_habit_a_report_and_an_order_are_nothing_to_be_kept(text: str) -> None:
+    assert codes(text, Kind.KEEP, "chipping") == []
+
+
+def test_what_stays_after_a_drill_is_the_drill() -> None:
+    assert codes("peeks. we did the ladder, that stays", Kind.KEEP) == []
+
+
+def test_a_part_of_a_drill_s_name_gives_it_only_with_a_dose() -> None:
+    assert codes("he likes long rolls, the wall is cold", Kind.DRILL) == []
+    assert codes("wall, ten minutes", Kind.DRILL) == ["putting-wall-touch"]
+    assert seen("two rods on the toes, five minutes") == {}
+
+
+@pytest.mark.parametrize(
+    ("text", "dose"),
+    [
+        ("ladder until he holes twelve", Dose(12, "successes")),
+        ("ladder 20 balls weekly", Dose(20, "balls", 1)),
+        ("ladder 15 min 3pw", Dose(15, "minutes", 3)),
+    ],
+)
+def test_goals_and_short_forms_of_a_dose(text: str, dose: Dose) -> None:
+    assert [row.dose for row in read(text).proposals if row.kind is Kind.DRILL] == [dose]
+
+
+def test_a_colon_parts_no_phrase() -> None:
+    assert seen("aim: left, slightly") == {"arrival putting-aim-closed": "slight"}
+
+
 def test_every_proposal_quotes_the_words_that_it_rests_on() -> None:
     text = "Ball fine… she peeks a bit; ladder, 10 min"
     quoted = [text[row.start : row.end] for row in read(text).proposals]
@@ -342,9 +447,12 @@ def precision_and_recall(part: str) -> tuple[float, float]:
     return total["true"] / (total["true"] + total["false"]), total["true"] / (total["true"] + total["missed"])
 
 
-# What is reached, rounded down. The aim is 0.95 and 0.80 on the sealed part, which others wrote before the rules;
-# its precision falls short of that.
-@pytest.mark.parametrize(("part", "least_precision", "least_recall"), [("open", 0.99, 0.96), ("sealed", 0.91, 0.83)])
+# What is reached, rounded down. The aim is 0.95 and 0.80 on the checking and on the sealed part, of which no sentence
+# was looked at while the rules were made; their precision falls short of that.
+@pytest.mark.parametrize(
+    ("part", "least_precision", "least_recall"),
+    [("open", 0.99, 0.96), ("tuning", 0.98, 0.87), ("checking", 0.94, 0.83), ("sealed", 0.91, 0.83)],
+)
 def test_labelled_sentences_are_read_as_well_as_stated(part: str, least_precision: float, least_recall: float) -> None:
     precision, recall = precision_and_recall(part)
     assert precision >= least_precision

@@ -25,7 +25,7 @@ def hits_by_area(
     seen = {hit.start for hits in found.values() for hit in hits if hit.meaning.kind in {"fault", "good"}}
     spoken = areas_of(tokens, cues, areas, lexicon, seen)
     timed = words_of(cues, TIMES)
-    said = words_of(cues, {"keep", "praise", "right"})
+    said = words_of(cues, {"keep", "praise", "right", "better"})
     timeless = {*lexicon.finishes, ""}
     found = {
         area: [
@@ -60,8 +60,8 @@ def says_what_for(hit: Hit, hits: Sequence[Hit], tokens: Sequence[Token]) -> boo
     """Whether words right after a drill say where or what for it is: "rods on the toes", "towel for the fat ones"."""
     drills = [other.end for other in hits if other.meaning.kind == "drill" and other.end <= hit.start]
     between = [token.word for token in tokens[max(drills) : hit.start + 1]] if drills else []
-    goes_on = any(token.is_sign for token in tokens[hit.start : hit.end])
-    said = bool(set(between[:2]) & WHAT_FOR) and len(between) <= 4 and not goes_on
+    runs_on = any(token.is_sign for token in tokens[hit.start : hit.end])
+    said = bool(set(between[:2]) & WHAT_FOR) and len(between) <= 4 and not runs_on
     return said and hit.meaning.kind in {"fault", "good"}
 
 

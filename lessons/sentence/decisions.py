@@ -27,7 +27,7 @@ def read_keep(state: State, piece: Piece) -> None:
 
 def is_no_wish(state: State, piece: Piece) -> bool:
     """Whether "keep" says something else than that a skill is to stay as it is."""
-    return is_told(state, piece) or goes_on(state, piece) or was_kept(state, piece)
+    return is_told(state, piece) or names_habit(state, piece) or was_kept(state, piece)
 
 
 def is_told(state: State, piece: Piece) -> bool:
@@ -43,7 +43,7 @@ def was_kept(state: State, piece: Piece) -> bool:
     return all(cue & {"kept", "stayed", "remained"} and not cue & {"be", "to"} for cue in words)
 
 
-def goes_on(state: State, piece: Piece) -> bool:
+def names_habit(state: State, piece: Piece) -> bool:
     """Whether all that is kept up is a habit: "he will keep lifting his head"."""
     ends = [cue.end for cue in piece.of("keep") if cue.weight == 1]
     return len(ends) == len(piece.of("keep")) and any(

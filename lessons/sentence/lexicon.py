@@ -23,6 +23,7 @@ from lessons.sentence.tokens import (
 )
 
 SHORTEST_SLIP = 5  # letters: a shorter unknown word is near to too many others
+SMALL_WORDS = frozenset("the a an and of on in at to it for your both every".split())  # of the name of a drill
 SIDED = ("lead", "trail", "open", "closed")
 Sides = tuple[tuple[str, str], ...]  # area and playing side, sorted
 
@@ -126,7 +127,7 @@ def compile_lexicon(catalogue: Catalogue, sides: Sides) -> Lexicon:
     phases = {skill.code: skill.phase for skill in catalogue.skills}
     areas = {row.code: row.area for row in catalogue.skills} | {row.code: row.area for row in catalogue.drills}
     spoken = {skill.code: nouns_in(phrase for phrase, _ in phrases_of(skill)) for skill in catalogue.skills}
-    lengths = {drill.code: len(set(drill.phrases[0].split()) - FILLERS) for drill in catalogue.drills}
+    lengths = {drill.code: len(set(drill.phrases[0].split()) - SMALL_WORDS) for drill in catalogue.drills}
     return Lexicon(trees, skills, areas, sided_codes(catalogue), of_area, phases, nouns_of(catalogue), spoken, lengths)
 
 

@@ -131,7 +131,7 @@ def read_topic(state: State, hit: Hit, piece: Piece) -> None:
         praises(state, skill, piece)
         and not state.focused
         and not negated_praise(state, piece)
-        and is_of(state, hit, piece)
+        and speaks_of(state, hit, piece)
     ):
         cue = piece.of("praise", "right")[0]
         claim_good(state, skill, min(hit.start, cue.start), max(hit.end, cue.end))
@@ -145,7 +145,7 @@ def is_part_of_another(state: State, hit: Hit) -> bool:
     return any(token.stem in state.lexicon.nouns for token in after) or bool(set(place) & PLACES)
 
 
-def is_of(state: State, hit: Hit, piece: Piece) -> bool:
+def speaks_of(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether praise is said of a name: no more than a word or two that mean nothing here stand between."""
     covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
     for cue in piece.of("praise", "right"):
