@@ -1,5 +1,7 @@
 """The manager's Monday: every coach's numbers, and one coach's students."""
 
+import csv
+import io
 import re
 import uuid
 from collections.abc import Callable
@@ -16,7 +18,9 @@ from django.utils import timezone
 from coachbook.accounts.models import Care, Coach, Student
 from coachbook.caseload.care.assignments import move_student
 from coachbook.caseload.counts import CaseloadTotals, days_outside, practice_words
+from coachbook.caseload.csv_file import safe_cell
 from coachbook.caseload.gather import Caseload, gather_caseload, students_by_coach
+from coachbook.diary.models import Appointment
 from drills.models import Drill, PracticeEntry, Prescription
 from lessons.models import Focus, Lesson, Session
 from tests.conftest import Cast
@@ -456,3 +460,50 @@ def test_many_coaches_and_students_cost_no_more_queries(cast: Cast, as_: Clients
         for days in range(5):
             reported(given(held(make_student(coach=coach), coach, days, on=today(cast))), 0)
     assert queries() == few and max(few) <= 12
+
+
+# --- As a file ------------------------------------------------------------------------------------
+
+
+def lines_of(client: Client, **asked: str) -> list[list[str]]:
+    """The file as a spreadsheet reads it."""
+    answer = client.get(reverse("caseload_file"), asked)
+    assert answer.headers["Content-Type"].startswith("text/csv") and "no-store" in answer.headers["Cache-Control"]
+    assert answer.headers["Content-Disposition"].startswith('attachment; filename="caseload-')
+    content = answer.content.decode("utf-8-sig")
+    assert answer.content.startswith(b"\xef\xbb\xbf") and content.endswith("\r\n")
+    return list(csv.reader(io.StringIO(content, newline="")))
+
+
+def test_the_caseload_is_a_file_for_a_spreadsheet(cast: Cast, as_: Clients) -> None:
+    """RFC 4180: CRLF ends a line, quotes hold commas and quotes; an apostrophe stands before a formula."""
+    odd = make_student('Wren "Tiny", of =SUM', coach=cast.coach)
+    formula = make_student("=HYPERLINK(1)", coach=cast.coach)
+    row = Appointment.objects.create(
+        coach=cast.coach, starts_at=timezone.now() + timedelta(days=3), made_by=cast.coach.user
+    )
+    row.students.add(odd)
+    head, *rows = lines_of(as_("manager"), coach=str(cast.coach.user.key))
+    assert head[:2] == ["Student", "Coach"] and {len(line) for line in rows} == {len(head)}
+    found = {line[0]: dict(zip(head, line, strict=True)) for line in rows}
+    assert set(found) == {cast.student.name, odd.name, "'=HYPERLINK(1)"} and formula.name not in found
+    assert found[odd.name]["Next lesson"] == cast.academy.today(row.starts_at).isoformat()
+    assert found[odd.name]["Coach"] == str(cast.coach)
+    everybody = {line[0] for line in lines_of(as_("manager"))[1:]}
+    assert everybody > set(found) and as_("coach").get(reverse("caseload_file")).status_code == 403
+    assert as_("manager").get(reverse("caseload_file"), {"coach": "odd"}).status_code == 404
+
+
+@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r"])
+def test_no_cell_is_a_formula(start: str) -> None:
+    assert safe_cell(f"{start}1+1") == f"'{start}1+1" and safe_cell(f"1{start}1") == f"1{start}1"
+
+
+def test_the_file_asks_the_same_of_the_database_for_any_number_of_coaches(cast: Cast, as_: Clients) -> None:
+    client, counts = as_("manager"), []
+    for number in range(3):
+        make_student(f"Student {number}", coach=make_coach(f"Coach {number}"))
+        with CaptureQueriesContext(connection) as queries:
+            client.get(reverse("caseload_file"))
+        counts.append(len([row for row in queries.captured_queries if "accounts_recordview" not in row["sql"]]))
+    assert counts[1] == counts[2] <= 12, counts

@@ -55,6 +55,7 @@ class StudentInCare:
     pauses: tuple[DateRange, ...] = ()
     until: date | None = None
     last: date | None = None
+    next: date | None = None  # the next lesson that is booked
     practice_reported: str = ""
     asked: int = 0
     reported: int = 0

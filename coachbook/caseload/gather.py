@@ -19,6 +19,7 @@ from coachbook.caseload.counts import (
     StudentInCare,
     summarise_students,
 )
+from coachbook.diary.models import Appointment
 from drills.models import Prescription
 from drills.practice.reports import practice_by_student
 from lessons.models import Focus, Lesson, Session
@@ -55,7 +56,7 @@ def midnight(academy: Academy, day: date) -> datetime:
 
 def gather_caseload(academy: Academy, on: date, days: int) -> Caseload:
     """Every coach's numbers on a day; `days` without a lesson make a student count as not seen."""
-    students, counts = students_by_coach(academy, on), lesson_counts(academy, on)
+    students, counts = students_by_coach(academy, on, with_focuses=False), lesson_counts(academy, on)
     rows = []
     for coach in Coach.objects.select_related("user").order_by("user__name", "pk"):
         lessons, drafts = counts.get(coach.pk, (0, 0))
@@ -76,19 +77,22 @@ def with_total(
     return Caseload(opened, total, shared=len(every) - total.students, closed=closed)
 
 
-def students_by_coach(academy: Academy, on: date, coach: Coach | None = None) -> dict[int, list[StudentInCare]]:
+def students_by_coach(
+    academy: Academy, on: date, coach: Coach | None = None, *, with_focuses: bool = True
+) -> dict[int, list[StudentInCare]]:
     """The students in the main care of each coach (or of one), by name; those who have left are in nobody's."""
     cares = Care.objects.filter(role=Care.Role.MAIN).exclude(student__status=Student.Status.LEFT).in_force(on)
     rows = care_rows(cares.filter(coach=coach) if coach else cares, academy, on)
     students = {row["student"] for row in rows}
     reviews, practice = review_days(students, on), practice_by_student(students, on)
-    focuses, pauses = focus_words(students) if coach else {}, pause_days(students, on)
+    focuses, pauses = focus_words(students) if with_focuses else {}, pause_days(students, on)
     found: dict[int, dict[int, StudentInCare]] = defaultdict(dict)
     for row in rows:
-        student, last_at = row["student"], row.pop("last_at")
+        student, last_at, next_at = row["student"], row.pop("last_at"), row.pop("next_at")
         found[row["coach"]][student] = StudentInCare(
             on=on,
             last=academy.today(last_at) if last_at else None,
+            next=academy.today(next_at) if next_at else None,
             asked=practice[student].asked,
             reported=practice[student].reported,
             reviews=tuple(reviews[student]),
@@ -107,6 +111,8 @@ def care_rows(cares: QuerySet[Care], academy: Academy, on: date) -> list[dict[st
     before = midnight(academy, on + timedelta(days=1))
     last = Lesson.objects.filter(HELD, student=OuterRef("student"), session__starts_at__lt=before)
     last = last.order_by("-session__starts_at", "-pk")
+    coming = Appointment.objects.planned().filter(students=OuterRef("student"))
+    coming = coming.filter(starts_at__gte=midnight(academy, on)).order_by("starts_at")
     first = Care.objects.filter(student=OuterRef("student")).order_by("since")
     rows = cares.order_by("student__name", "student", F("until").asc(nulls_last=True)).values(
         "coach",
@@ -116,6 +122,7 @@ def care_rows(cares: QuerySet[Care], academy: Academy, on: date) -> list[dict[st
         name=F("student__name"),
         in_care_since=Subquery(first.values("since")[:1]),
         last_at=Subquery(last.values("session__starts_at")[:1]),
+        next_at=Subquery(coming.values("starts_at")[:1]),
         practice_reported=Coalesce(Subquery(last.values("practice_reported")[:1]), Value("")),
     )
     return [dict(row) for row in rows]

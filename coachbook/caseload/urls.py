@@ -8,6 +8,7 @@ from coachbook.caseload.findings import views as findings_views
 
 urlpatterns = [
     path("", views.caseload, name="caseload"),
+    path("students.csv", views.caseload_file, name="caseload_file"),
     path("progress/", findings_views.academy_progress, name="academy_progress"),
     path("<uuid:coach>/", views.coach_caseload, name="coach_caseload"),
     path("<uuid:coach>/hand-over/", care_views.hand_over, name="hand_over"),

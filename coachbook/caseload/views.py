@@ -15,10 +15,11 @@ from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Coach, Student
 from coachbook.caseload.care.assignments import main_cares, move_student
 from coachbook.caseload.counts import RECENT_DAYS, StudentInCare
+from coachbook.caseload.csv_file import caseload_csv
 from coachbook.caseload.forms import DaysForm, MoveForm
 from coachbook.caseload.gather import gather_caseload, lessons_of, students_by_coach
 from coachbook.forms import render_form
-from coachbook.http import Request
+from coachbook.http import Request, parse_key
 from lessons.models import Lesson
 
 
@@ -50,6 +51,22 @@ def coach_caseload(request: Request, coach: uuid.UUID) -> HttpResponse:
         **filtered(students_in_care, request.GET.get("show", ""), days.number),
     }
     return render(request, "caseload/coach.html", context)
+
+
+@require_GET
+def caseload_file(request: Request) -> HttpResponse:
+    """Every coach's students as CSV, or those of one: `coach` in the address."""
+    gate.require(request, Permission.MANAGE_ACADEMY)
+    on, key = today(request), request.GET.get("coach")
+    coach = get_object_or_404(Coach, user__key=parse_key(key) or uuid.UUID(int=0)) if key else None
+    students = students_by_coach(request.academy, on, coach)
+    named = {pk: str(row) for pk, row in Coach.objects.named().in_bulk(students).items() if row.user.is_active or coach}
+    by_coach = {name: students[pk] for pk, name in named.items()}
+    shown = {student.student for rows in by_coach.values() for student in rows}
+    gate.note_readings(request, gate.get_students(request).filter(pk__in=shown))
+    response = HttpResponse(caseload_csv(by_coach), content_type="text/csv; charset=utf-8; header=present")
+    response.headers["Content-Disposition"] = f'attachment; filename="caseload-{on}.csv"'
+    return response
 
 
 @require_http_methods(["GET", "POST"])

@@ -41,6 +41,7 @@ PAGES = {
     "group_sheets": "the sheets of a group",
     "group_pdf": "the sheets of a group as a PDF",
     "messages": "the messages",
+    "caseload_file": "the caseload as a file",
     "changes": "the changes",
     "earlier_words": "words that were overwritten",
 }
