@@ -34,6 +34,13 @@ SHARES = SourceGroup(
             "lessons.progress.intervals.wilson",
         ),
         Source(
+            "Clopper-Pearson upper bound",
+            "Whether a fault is seen seldom enough to be called holding or ready to close.",
+            "It takes each arrival by itself; in streaks, and read again and again, it says so by luck more often.",
+            "Clopper & Pearson (1934), Biometrika 26, 404-413.",
+            "lessons.progress.focus_states.most_seen",
+        ),
+        Source(
             "Difference of two shares",
             "Whether a fault is seen less often, or more putts are holed, than before.",
             "It treats the looks or balls of the two shares as independent of one another.",
@@ -182,8 +189,8 @@ PUTTING = SourceGroup(
         Source(
             "Model of a putter",
             "Joins all tests into four figures: the errors of start line and pace, and the bias of each.",
-            "One player, a flat green, every ball on its own, read and aim as intended; the aim is 1 ft (0.3 m)"
-            " past the hole, and up to 3 ft (0.9 m) past a ball can drop: conventions, not physics.",
+            "One player, a flat green, every ball on its own; the aim is the design’s own, at a hole usually 1 ft"
+            " (0.3 m) past it, and up to 3 ft (0.9 m) past a ball can drop: conventions, not physics.",
             "Gelman (2019), Model building and expansion for golf putting, Stan case study, after Broadie (2018).",
             "drills.putting.model.Likelihood",
         ),
@@ -193,6 +200,27 @@ PUTTING = SourceGroup(
             "Of few balls the result leans on the prior, which is wide: common practice, no source.",
             "Common practice, no source.",
             "drills.putting.posterior.compute_posterior",
+        ),
+        Source(
+            "Read and aim",
+            "The start line of the stroke by gates beside the line of putts at a hole; the rest is read or aim.",
+            "The two inform each other only as far as they agree; with few balls a misread stays unnoticed.",
+            "Mitchell & Beauchamp (1988), J. Am. Stat. Assoc. 83, 1023-1032.",
+            "drills.putting.read_and_aim.reconcile",
+        ),
+        Source(
+            "Wild balls",
+            "A few balls that run much further or shorter than the rest do not widen the spread of the others.",
+            "One ball in ten is taken as three times as wild, where that makes measured putts likelier.",
+            "Tukey (1960), A survey of sampling from contaminated distributions.",
+            "drills.putting.normal.HEAVY",
+        ),
+        Source(
+            "What an error costs",
+            "What a fifth less spread, or no bias, would bring in putts holed and three-putts, under the model.",
+            "An error leads only if it is worth most in nine of ten draws: common practice, no source.",
+            "Common practice, no source.",
+            "drills.putting.putts.gains_near",
         ),
         Source(
             "Check of the model",

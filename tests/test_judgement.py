@@ -12,10 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lessons.progress.focus_states import Rules, Span
+from lessons.progress.held_sentences import held_words
 from lessons.progress.intervals import Interval, Pairs, Share
 from lessons.progress.judgement import FALSE_DISCOVERY_RATE, Case, Judgement, Trend, judge, judge_all
 from lessons.progress.points import Degree, LookPoint
-from lessons.progress.sentences import changed_words, held_words, plain_trend, reason, trend_words
+from lessons.progress.sentences import changed_words, plain_trend, reason, trend_words
 from lessons.progress.sequential import LEVEL
 from lessons.progress.significance import benjamini_hochberg
 from tests.test_held import LEVELS, lessons
@@ -176,6 +177,14 @@ def test_all_of_a_history_by_hand() -> None:
         ("m--c---c----m", False),  # on 2 of 4
         ("-------", False),
         ("c--c---c-", False),
+        ("mmm---------", True),  # 3 of 12, seen each time
+        ("---mmmmmmmmm", True),  # 9 of 12, nobody knows of the other three
+        ("--mmmmmmmmmm", False),  # 10 of 12
+        ("--mmmmmmmmm", False),  # twelve arrivals at least
+        ("mmmmcmm-----", True),  # 7 of 12, seen on 6: noted now and then on a good day, too
+        ("mmmmcmmm----", False),  # 8 of 12, once good
+        ("mmcmcmm-----", False),  # 7 of 12, twice good
+        ("mcmccmcm----", False),
     ],
 )
 def test_a_fault_looked_at_only_when_it_is_bad_is_known(letters: str, is_misleading: bool) -> None:

@@ -16,8 +16,9 @@ from coachbook.loop.progress.explore import DARK, LIGHT, figures
 from lessons.models import Fault, Focus, Lesson, Session, Skill
 from lessons.progress.focus_states import Rules, Span
 from lessons.progress.held import Outcome
+from lessons.progress.held_sentences import held_by_days
 from lessons.progress.picture import lines, picture, rows
-from lessons.progress.sentences import held_by_days, rules_words
+from lessons.progress.sentences import rules_words
 from lessons.progress.words import COACH, STUDENT
 from tests.conftest import Cast
 from tests.make import make_fault, make_skill
@@ -58,10 +59,10 @@ def both_ways(cast: Cast, letters: str, left: str, fault: Fault, every: int = 7)
 
 
 def test_a_line_for_every_open_focus_stands_above_all_else(cast: Cast, pushing: Fault, as_: Clients) -> None:
-    lessons = weeks(cast, "mccccc", pushing)
+    lessons = weeks(cast, "mcccccccc", pushing)
     open_focus(lessons[0], pushing)
     other = make_fault(make_skill(), name="Hands apart")
-    open_focus(lessons[5], other, slot=2)
+    open_focus(lessons[8], other, slot=2)
     page = page_of(as_("coach"), cast.student)
     summary = text_of(page).split("What the words mean")[0]
     assert "2 focuses are open: 1 ready to close, 1 new." in summary
@@ -79,11 +80,11 @@ def test_what_returned_after_it_was_closed_stands_there_too(cast: Cast, pushing:
 
 def test_a_state_is_said_with_its_reason_and_its_rule(cast: Cast, pushing: Fault, as_: Clients) -> None:
     """Academies set the numbers of the rules."""
-    Academy.objects.update(state_holding=4, state_ready=6)
-    open_focus(weeks(cast, "mccccc", pushing)[0], pushing)
+    Academy.objects.update(state_holding=4, state_ready=9)
+    open_focus(weeks(cast, "mcccccccc", pushing)[0], pushing)
     said = text_of(page_of(as_("coach"), cast.student))
-    assert "holding: good on 5 arrivals in a row over 28 days." in said
-    assert "holding good on 4 arrivals in a row" in said and "ready to close good on 6 arrivals in a row" in said
+    assert "holding: good on 8 arrivals in a row over 49 days." in said
+    assert "holding good on 4 arrivals in a row" in said and "ready to close good on 9 arrivals in a row" in said
 
 
 def test_open_focuses_are_unfolded_and_the_rest_is_not(cast: Cast, pushing: Fault, as_: Clients) -> None:
@@ -108,7 +109,9 @@ def test_open_focuses_are_unfolded_and_the_rest_is_not(cast: Cast, pushing: Faul
 
 def test_rules_of_one_are_in_the_singular() -> None:
     rules = dict(rules_words(Rules(new_looks=1, lost=1, holding=1, ready=1, ready_days=1, returned=1)))
-    assert rules["holding"] == "good on 1 arrival in a row" and "over 1 day or more" in rules["ready to close"]
+    assert (
+        rules["holding"].startswith("good on 1 arrival in a row,") and "over 1 day or more" in rules["ready to close"]
+    )
     assert rules["does not hold"] == "the last change was lost by the next arrival"
 
 
@@ -261,8 +264,8 @@ def test_two_coaches_with_the_same_initials_are_told_apart() -> None:
     [
         ("mm", "Just started."),
         ("mmmm", "You are working on it. Still working on this on each of the last 4 times we looked."),
-        ("mmcc", "It is holding. Good on 2 of the last 4 times we looked."),
-        ("mccccc", "Nearly finished; keep it that way. Good on 5 of the last 6 times we looked."),
+        ("mmccccc", "It is holding. Good on 5 of the last 7 times we looked."),
+        ("mcccccccc", "Nearly finished; keep it that way. Good on 8 of the last 8 times we looked."),
     ],
 )
 @pytest.mark.parametrize("actor", ["student", "guardian"])

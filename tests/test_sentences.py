@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from lessons.progress.focus_states import Rules, Span
 from lessons.progress.held import Held
+from lessons.progress.held_sentences import held_numbers, held_words
 from lessons.progress.intervals import Interval, Share
 from lessons.progress.judgement import Judgement, Trend, judge_all
 from lessons.progress.points import LookPoint, count_looks
@@ -20,8 +21,6 @@ from lessons.progress.sentences import (
     STATES,
     changed_words,
     degrees_words,
-    held_numbers,
-    held_words,
     plain_state,
     plain_trend,
     points_words,
@@ -258,18 +257,26 @@ def test_each_state_gives_its_reason() -> None:
     says(reason(judged(history("mss-s"))), "5 Jan 2026", "3 arrivals since")
     says(reason(judged(history("m"))), "5 Jan 2026", "not looked at since")
     says(reason(judged(lessons("mc mc mc m-"))), "last 3 changes", "lost by the next arrival")
-    says(reason(judged(on_days(7, 21))), "good on 2 arrivals in a row", "14 days")
-    says(reason(judged(on_days(7, 21, 35))), "good on 3 arrivals in a row", "28 days")
+    says(reason(judged(on_days(7, 21))), "5 Jan 2026", "2 arrivals since", "good on the last 2")
+    says(reason(judged(on_days(7, 14, 21, 28, 35))), "good on 5 arrivals in a row", "28 days")
+    says(reason(judged(history("m" + "c" * 9))), "good on 9 arrivals in a row", "56 days")
+    says(reason(judged(history("m" + "c" * 9 + "sccc"))), "good on 12 of the last 13 arrivals", "84 days", "the last 3")
+    says(reason(judged(on_days(7, 7, 7, 14))), "2 arrivals since", "counting one arrival a day")
     says(reason(judged(history("mcc"), [Span(FIRST, week(2))])), "on 19 Jan 2026")
     says(reason(judged(history("mccs"), [Span(FIRST, week(2))])), "on 19 Jan 2026", "seen on 1 arrival since")
     says(reason(judged(history("mccss"), [Span(FIRST, week(2))])), "closed on 19 Jan 2026", "seen on 2 arrivals since")
-    says(reason(judged(history("mcccccss"))), "ready to close on 9 Feb 2026", "seen on 2 arrivals since")
+    says(reason(judged(history("mccccccccss"))), "ready to close on 2 Mar 2026", "seen on 2 arrivals since")
+    says(
+        reason(judged(history("mccss" + "c" * 8 + "s"), [Span(FIRST, week(2))])),
+        *("ready to close again on 30 Mar 2026", "seen on 1 arrival since"),
+    )
 
 
 def test_the_rules_have_an_academy_s_own_numbers_and_every_word_once() -> None:
     rules = dict(rules_words(Rules(new_looks=11, lost=12, holding=13, ready=14, ready_days=15, returned=16)))
     assert sorted(rules) == sorted(STATES.values())
-    says(rules["ready to close"], "14 arrivals", "15 days")
+    says(rules["ready to close"], "14 arrivals", "none of 8", "1 of 13", "2 of 17", "15 days")
+    says(rules["holding"], "13 arrivals", "none of 5", "1 of 8", "2 of 11")
     assert "a coach closed it" in rules["closed"] and "12 changes" in rules["does not hold"]
     assert "13 arrivals" in rules["holding"] and "16 arrivals" in rules["returned"] and "11 arrivals" in rules["new"]
 

@@ -8,6 +8,7 @@ from itertools import compress
 from math import sqrt
 from typing import Literal
 
+from lessons.progress.baseline import chances_anyway, expected_anyway
 from lessons.progress.focus_states import Rules, Span, State, state_of
 from lessons.progress.held import Held, Outcome, changed_in_lesson, count_verdicts, outcomes
 from lessons.progress.intervals import Interval, Pairs, difference, paired_difference
@@ -95,6 +96,7 @@ class Judgement:
     results: list[Outcome]
     trend: Trend | None = None
     state: State | None = None
+    anyway: float | None = None  # how many of its changes would have looked good anyway
 
     @property
     def held(self) -> Held:
@@ -153,7 +155,9 @@ def goes_along(trend: Trend, others: float) -> bool:
 def judge(points: Sequence[LookPoint], spans: Sequence[Span], rules: Rules) -> Judgement:
     """Judge one history, oldest first, on its own: whether its trend is significant is left open."""
     results = outcomes(points)
-    base = Judgement(totals(points), has_selective_looks(points), changed_in_lesson(points), results)
+    anyway = expected_anyway(chances_anyway(points, results, [span.opened for span in spans])) if results else None
+    counts = totals(points), has_selective_looks(points), changed_in_lesson(points)
+    base = Judgement(*counts, results, anyway=anyway)
     if not spans:
         return base
     state = state_of(points, results, spans, rules)
