@@ -12,7 +12,7 @@ from lessons.progress.calibration import OPENED, SimulatedStudent
 from lessons.progress.focus_states import Rules, Span
 from lessons.progress.judgement import judge_all
 from lessons.progress.points import Degree, LookPoint
-from lessons.progress.sentences import trend_words
+from lessons.progress.trend_sentences import trend_words
 
 BETTER = ("Rarer", "Milder")  # the first words of a sentence that says so
 WORSE = ("More often", "Clearer")
