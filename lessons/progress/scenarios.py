@@ -9,8 +9,7 @@ from random import Random
 from typing import NamedTuple
 
 from lessons.progress.calibration import OPENED, SimulatedStudent
-from lessons.progress.focus_states import Rules, Span
-from lessons.progress.judgement import judge_all
+from lessons.progress.judgement import trend_since, weigh
 from lessons.progress.points import Degree, LookPoint
 from lessons.progress.trend_sentences import trend_words
 
@@ -76,9 +75,8 @@ def milder_later(points: History, share: float, rng: Random) -> list[LookPoint]:
 
 
 def page_words(histories: Iterable[History]) -> list[str]:
-    """What a page says of these histories, judged together."""
-    found = judge_all([(points, [Span(OPENED, None)]) for points in histories], Rules())
-    return [trend_words(each.trend) for each in found if each.trend]
+    """What a page says of the trends of these histories, weighed together."""
+    return [trend_words(trend) for trend in weigh([trend_since(points, OPENED) for points in histories])]
 
 
 def says(histories: Iterable[History], words: tuple[str, ...] = BETTER) -> bool:
