@@ -33,8 +33,7 @@ def home(request: Request) -> HttpResponseRedirect:
         return redirect("caseload")
     if hasattr(request.user, "student"):
         return redirect("today", key=request.user.student.key)
-    children = list(gate.get_students(request)[:2])
-    return redirect("today", key=children[0].key) if len(children) == 1 else redirect("students")
+    return redirect("students")
 
 
 @require_GET

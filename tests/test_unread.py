@@ -32,10 +32,10 @@ def noted(cast: Cast, words: str, **values: object) -> PracticeEntry:
 
 def starts_of(cast: Cast, actor: str) -> list[str]:
     """The pages on which somebody's day begins, and the student's own."""
-    own = [reverse("student", args=[cast.student.key])]
+    key = cast.student.key
     if actor in ("student", "guardian"):
-        return [reverse("today", args=[cast.student.key]), *own]
-    return [reverse("day"), reverse("students"), *own]
+        return [reverse(name, args=[key]) for name in ("today", "student")]
+    return [reverse("day"), reverse("students")]
 
 
 def news(client: Client, address: str) -> list[str]:

@@ -22,6 +22,7 @@ from coachbook.accounts.views.people import render_access_question, show_invitat
 from coachbook.forms import render_form
 from coachbook.http import Request
 from coachbook.loop.record.timeline import timeline_of, with_outcomes, with_words_then
+from coachbook.loop.students.children import child_cards
 from coachbook.loop.students.forms import StudentForm
 from lessons.models import Focus, Lesson
 
@@ -33,9 +34,12 @@ LESSONS_SHOWN, LINES_OPEN, LESSONS_OPEN = 100, 12, 3  # a coach reads lines, a s
 @vary_on_headers("HX-Request")
 def students(request: Request) -> HttpResponse:
     """The students whom this person may see, with recent ones first, and a search among them."""
-    q = request.GET.get("q", "")
-    found = with_coaches(gate.get_students(request).named(q), request.academy.today(timezone.now()))
+    q, now = request.GET.get("q", ""), timezone.now()
+    on = request.academy.today(now)
+    found = with_coaches(gate.get_students(request).named(q), on)
     context = {"students": found, "recent": [] if q else recent_students(request), "q": q}
+    if not (request.user.is_coach or request.user.is_manager):
+        context["children"] = child_cards(found, on, now)
     return render(request, "loop/students/list.html" if request.htmx else "loop/students/students.html", context)
 
 
