@@ -268,7 +268,19 @@ def test_the_command_prints_its_tables_with_the_targets(monkeypatch: pytest.Monk
     out = StringIO()
     call_command("calibrate", histories=20, stdout=out)
     told = out.getvalue()
-    for words in ("95% interval", "94-97%", ">= 89%", ">= 87%", "false alarms", "<= 5.5%", "power", "yes or no only"):
+    for words in (
+        "95% interval",
+        "94-97%",
+        ">= 89%",
+        ">= 87%",
+        "false alarms",
+        "<= 5.5%",
+        "power",
+        "yes or no only",
+        "ever over 24 arrivals",
+        ">= 45%",
+        "relapse",
+    ):
         assert words in told
 
 

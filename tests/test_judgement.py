@@ -16,9 +16,10 @@ from lessons.progress.held_sentences import held_words
 from lessons.progress.intervals import Interval, Pairs, Share
 from lessons.progress.judgement import FALSE_DISCOVERY_RATE, Case, Judgement, Trend, judge, judge_all
 from lessons.progress.points import Degree, LookPoint
-from lessons.progress.sentences import changed_words, plain_trend, reason, trend_words
+from lessons.progress.sentences import changed_words, reason
 from lessons.progress.sequential import LEVEL
 from lessons.progress.significance import benjamini_hochberg
+from lessons.progress.trend_sentences import plain_trend, trend_words
 from tests.test_held import LEVELS, lessons
 from tests.test_points import DEGREES, FIRST, history, week
 

@@ -12,7 +12,9 @@ from random import Random
 
 import pytest
 
-from lessons.progress.calibration import SimulatedStudent
+from lessons.progress.calibration import OPENED, SimulatedStudent
+from lessons.progress.focus_states import Rules, Span
+from lessons.progress.judgement import judge_all
 from lessons.progress.points import LookPoint
 from lessons.progress.scenarios import (
     BETTER,
@@ -27,6 +29,7 @@ from lessons.progress.scenarios import (
     stricter_later,
     with_second_coach,
 )
+from lessons.progress.trend_sentences import whether_changed
 
 OFTEN = steady(0.7)
 MARKS = {0.0: 0.08, 0.3: 0.08, 0.5: 0.15}
@@ -51,6 +54,13 @@ def test_a_steady_fault_read_again_after_each_of_24_arrivals_is_seldom_ever_call
 @pytest.mark.parametrize("looks, least", [(20, 0.25), (30, 0.45)])
 def test_a_fault_that_fades_is_called(clear: tuple[float, float], looks: int, least: float) -> None:
     assert share_called(fading_student(clear), looks, 0, tries=300) >= least
+
+
+def test_a_scenario_says_what_a_page_says() -> None:
+    rng = Random(2)
+    page = [streaky(student, 30, 0.3, rng) for student in (steady(0.8), steady(0.3), fading_student((0.9, 0.1)))]
+    judged = judge_all([(points, [Span(OPENED, None)]) for points in page], Rules())
+    assert [whether_changed(found) for found in judged] == page_words(page)
 
 
 def test_streaks_are_streaks() -> None:

@@ -22,15 +22,12 @@ from lessons.progress.sentences import (
     changed_words,
     degrees_words,
     plain_state,
-    plain_trend,
     points_words,
     reason,
     rules_words,
     share_words,
-    trend_numbers,
-    trend_short,
-    trend_words,
 )
+from lessons.progress.trend_sentences import plain_trend, trend_numbers, trend_short, trend_words
 from tests.test_held import lessons
 from tests.test_points import FIRST, history, week
 from tests.test_states import judged, on_days

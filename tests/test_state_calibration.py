@@ -15,7 +15,7 @@ from lessons.progress.held_sentences import held_words, whether_held
 from lessons.progress.judgement import Judgement, judge_all
 from lessons.progress.picture import rows
 from lessons.progress.points import LookPoint
-from lessons.progress.sentences import seen_words, whether_changed
+from lessons.progress.sentences import seen_words
 from lessons.progress.state_calibration import (
     HALF,
     OPEN,
@@ -31,6 +31,7 @@ from lessons.progress.state_calibration import (
     share_withheld,
     state_rows,
 )
+from lessons.progress.trend_sentences import whether_changed
 from lessons.progress.words import COACH, STUDENT, coach_words
 from tests.test_held import lessons
 from tests.test_points import history

@@ -29,7 +29,7 @@ from lessons.progress.focus_states import Rules, Span
 from lessons.progress.held import outcomes
 from lessons.progress.judgement import Judgement, judge_all
 from lessons.progress.points import LEVELS, Level, LookPoint
-from lessons.progress.sentences import trend_words
+from lessons.progress.trend_sentences import trend_words
 
 ON = date(2026, 6, 1)
 SEEDS, STUDENTS = range(20), range(12)

@@ -12,9 +12,8 @@ from math import comb, sqrt
 from random import Random
 from typing import NamedTuple
 
-from lessons.progress.focus_states import Rules, Span
 from lessons.progress.intervals import Interval, Pairs, Share, difference, paired_difference, wilson
-from lessons.progress.judgement import judge_all
+from lessons.progress.judgement import trend_since, weigh
 from lessons.progress.points import Degree, LookPoint
 from lessons.progress.sequential import LEVEL
 from lessons.progress.trend import Kendall, Split, tail_probability
@@ -207,8 +206,8 @@ def even(ends: tuple[float, float], number: int) -> list[float]:
 
 def is_significant(points: Sequence[LookPoint]) -> bool:
     """Whether the page of a student with one fault would say that it changes."""
-    trend = judge_all([(points, [Span(OPENED, None)])], Rules())[0].trend
-    return trend is not None and trend.is_significant
+    [trend] = weigh([trend_since(points, OPENED)])
+    return trend.is_significant
 
 
 def share_significant(student: SimulatedStudent, number: int, histories: int, seed: int) -> float:

@@ -6,13 +6,12 @@ looks have that correlation from one to the next, while the fault is seen as oft
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from random import Random
-from typing import NamedTuple
 
 from lessons.progress.calibration import OPENED, SimulatedStudent
-from lessons.progress.focus_states import Rules, Span
-from lessons.progress.judgement import judge_all
+from lessons.progress.judgement import trend_since, weigh
 from lessons.progress.points import Degree, LookPoint
-from lessons.progress.sentences import trend_words
+from lessons.progress.state_calibration import Row
+from lessons.progress.trend_sentences import trend_words
 
 BETTER = ("Rarer", "Milder")  # the first words of a sentence that says so
 WORSE = ("More often", "Clearer")
@@ -76,9 +75,8 @@ def milder_later(points: History, share: float, rng: Random) -> list[LookPoint]:
 
 
 def page_words(histories: Iterable[History]) -> list[str]:
-    """What a page says of these histories, judged together."""
-    found = judge_all([(points, [Span(OPENED, None)]) for points in histories], Rules())
-    return [trend_words(each.trend) for each in found if each.trend]
+    """What a page says of the trends of these histories, weighed together."""
+    return [trend_words(trend) for trend in weigh([trend_since(points, OPENED) for points in histories])]
 
 
 def says(histories: Iterable[History], words: tuple[str, ...] = BETTER) -> bool:
@@ -108,17 +106,9 @@ def share_ever_called(student: SimulatedStudent, copies: float, tries: int, faul
 
 # --- The table of `calibrate` -------------------------------------------------------------------
 
-COPIES = {0.0: ("<= 5.5%", "<= 8%"), 0.3: ("<= 5.5%", "<= 8%"), 0.5: ("<= 5.5%", "<= 15%"), 0.7: ("printed", "printed")}
+COPIES = {0.0: ("<= 5.5%", "<= 8%"), 0.3: ("<= 5.5%", "<= 8%"), 0.5: ("<= 5.5%", "<= 15%"), 0.7: ("", "")}
 STEADY = (steady(0.4), steady(0.7), steady(0.85))
 FADES = {"degrees stay": (0.5, 0.5), "degrees fade, too": (0.9, 0.1), "slight only": (0.0, 0.0)}
-
-
-class Row(NamedTuple):
-    """One line of the table of scenarios: what happens, how often a page says so, and the mark for it."""
-
-    name: str
-    value: float
-    mark: str
 
 
 def trend_rows(tries: int) -> Iterator[Row]:
@@ -130,9 +120,9 @@ def trend_rows(tries: int) -> Iterator[Row]:
         yield Row(f"{name}, a page of six", share_called(steady(0.7), ARRIVALS, copies, tries, PAGE), page)
         ever = (share_ever_called(student, copies, tries) for student in STEADY[1:])
         yield Row(f"{name}, ever over 24 arrivals", max(ever), page)
-        yield Row(f"{name}, ever, a page of six", share_ever_called(steady(0.7), copies, tries // 2, PAGE), "printed")
+        yield Row(f"{name}, ever, a page of six", share_ever_called(steady(0.7), copies, tries // 2, PAGE))
     for name, clear in FADES.items():
-        for number, mark in ((12, "printed"), (20, ">= 25%"), (30, ">= 45%"), (40, "printed")):
+        for number, mark in ((12, ""), (20, ">= 25%"), (30, ">= 45%"), (40, "")):
             yield Row(f"fades, {name}: {number} looks", share_called(fading_student(clear), number, 0, tries), mark)
     yield from eye_rows(tries)
 
@@ -150,7 +140,7 @@ def eye_rows(tries: int) -> Iterator[Row]:
         seen = sum(f"a {name} eye looks" in " ".join(page) for page in pages) / tries
         yield Row(f"{name} half-way, a page of six: seen", seen, ">= 90%")
     pages = [page_words([steady(0.5).looks(24, rng) for _ in range(PAGE)]) for _ in range(tries)]
-    yield Row("an eye that stays: thought to change", share_of(pages, lambda words: "eye looks" in words), "printed")
+    yield Row("an eye that stays: thought to change", share_of(pages, lambda words: "eye looks" in words))
 
 
 def is_called(words: str) -> bool:

@@ -15,7 +15,8 @@ from lessons.progress.focus_states import State, Word
 from lessons.progress.held_sentences import whether_held
 from lessons.progress.points import LookPoint
 from lessons.progress.readings import Reading, change_words, latest_words
-from lessons.progress.sentences import STATES, reason, whether_changed
+from lessons.progress.sentences import STATES, reason
+from lessons.progress.trend_sentences import whether_changed
 from lessons.progress.words import COACH, OWN_WORDS, counted, on
 from lessons.wording import render, render_typed
 

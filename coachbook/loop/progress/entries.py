@@ -7,7 +7,7 @@ from typing import cast
 
 from coachbook.loop.progress.measures import MeasureEntry
 from lessons.history import FaultHistory, JudgedHistory, OwnWords
-from lessons.progress import held_sentences, sentences
+from lessons.progress import held_sentences, sentences, trend_sentences
 from lessons.progress.focus_states import State
 from lessons.progress.held import Held
 from lessons.progress.picture import ROOM, Picture, Row, picture, rows
@@ -111,7 +111,7 @@ def make_entry(
         state=state,
         reason=sentences.reason(found.state) if found.state and teaches else "",
         dates=date_words(judged, labels),
-        trend=sentences.whether_changed_short(found) if teaches else "",
+        trend=trend_sentences.whether_changed_short(found) if teaches else "",
         glance=state or sentences.seen_words(found),
         words=labels.summary(history.points) if teaches else student_words(judged),
         facts=list(facts(judged)) if teaches else [],
@@ -144,7 +144,7 @@ def student_words(judged: JudgedHistory) -> str:
     found, latest = judged.judgement, f"{STUDENT.summary(judged.history.points)}."
     if not found.state or not found.trend or found.state.word not in ("in_progress", "does_not_hold", "returned"):
         return latest
-    return f"{latest} {sentences.plain_change(found)}"
+    return f"{latest} {trend_sentences.plain_change(found)}"
 
 
 def facts(judged: JudgedHistory) -> Iterable[NamedWords]:
@@ -155,7 +155,7 @@ def facts(judged: JudgedHistory) -> Iterable[NamedWords]:
     picked = SEEN_ON_OPENING_DAY if history.was_seen_on_opening_day and found.total.good else ""
     subjects = {
         "Until the next arrival": [held_sentences.whether_held(found)],
-        "Since it was opened": [sentences.whether_changed(found), picked],
+        "Since it was opened": [trend_sentences.whether_changed(found), picked],
         "How often": seen,
         "In the lesson": [sentences.changed_words(found)],
     }
@@ -166,7 +166,7 @@ def numbers(judged: JudgedHistory) -> Numbers:
     """The numbers behind a coach's sentences, without those that selective looks would make misleading."""
     points, found = judged.history.points, judged.judgement
     return Numbers(
-        trend=sentences.trend_numbers(found.trend) if found.trend and not found.has_selective_looks else [],
+        trend=trend_sentences.trend_numbers(found.trend) if found.trend and not found.has_selective_looks else [],
         changed=sentences.changed_numbers(found),
         held=held_sentences.held_numbers(found.held) if not found.has_selective_looks else "",
         anyway=held_sentences.anyway_numbers(found),

@@ -19,7 +19,8 @@ from lessons.progress.calibration import (
     share_cells,
     share_significant,
 )
-from lessons.progress.scenarios import Row, trend_rows
+from lessons.progress.scenarios import trend_rows
+from lessons.progress.state_calibration import Row, state_rows
 
 SIZES = range(5, 41)
 SOME = (*range(5, 17), 20, 30, 40)  # of two sizes and of pairs: the worst is among the small
@@ -39,8 +40,8 @@ FADING = {
 }
 
 
-# Each gives the rows of its scenarios for so many pages or putters.
-SCENARIOS: dict[str, Callable[[int], Iterable[Row]]] = {"trends": trend_rows}
+# Each gives the rows of its scenarios for so many students or pages.
+SCENARIOS: dict[str, Callable[[int], Iterable[Row]]] = {"trends": trend_rows, "states": state_rows}
 
 
 class Command(BaseCommand):
@@ -102,11 +103,11 @@ class Command(BaseCommand):
 
     def happen(self, tries: int) -> None:
         """Print what a page says where life happens, each beside its mark."""
-        self.stdout.write(f"\n{'what really happens':<52}{'said':>8}{'mark':>10}")
+        self.stdout.write(f"\n{'what really happens':<72}{'said':>8}{'mark':>9}")
         for name, rows in SCENARIOS.items():
             self.stdout.write(name)
             for row in rows(tries):
-                self.stdout.write(f"  {row.name:<50}{row.value:>8.1%}{row.mark:>10}")
+                self.stdout.write(f"  {row.name:<70}{row.share:>8.1%}{row.mark or '-':>9}")
 
     def putt(self, putters: int) -> None:
         """How often the 95 % intervals of a putter hold the truth, and what noting the short ones does to pace."""
