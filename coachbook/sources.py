@@ -77,9 +77,34 @@ TRENDS = SourceGroup(
             "lessons.progress.trend.mann_kendall",
         ),
         Source(
+            "Trends where looks come in streaks",
+            "Looks that resemble the one before show less than as many separate ones, so a trend has to be clearer."
+            " Looks of different coaches are not compared with one another.",
+            "How much looks resemble one another is estimated from few of them, and moved towards what is usual: three"
+            " looks in ten copy the last one. Never more than half is taken for a streak.",
+            "Hamed & Rao (1998), J. Hydrol. 204, 182-196, for long series, here for short ones; Hirsch, Slack & Smith"
+            " (1982), Water Resour. Res. 18, 107-121, for blocks. What is usual is common practice, no source.",
+            "lessons.progress.streaks.yes_no_trend",
+        ),
+        Source(
+            "Trends that are read again and again",
+            "A page is read after every arrival, and each time it may mislead: a trend of few looks has to be clearer.",
+            "How often a steady fault is called rarer at some time was measured by simulation: at most 8 times in 100"
+            " over 24 arrivals, 15 where half of all looks copy the last one, and more over years.",
+            "O’Brien & Fleming (1979), Biometrics 35, 549-556; Lan & DeMets (1983), Biometrika 70, 659-663.",
+            "lessons.progress.sequential.limit",
+        ),
+        Source(
+            "Rarer, or only milder",
+            "Which of the two is said of a fault that gets better: each is tested by itself after both together.",
+            "Where neither is clear by itself, the page says rarer or milder.",
+            "Benjamini & Bogomolov (2014), J. R. Stat. Soc. B 76, 297-318.",
+            "lessons.progress.judgement.Trend",
+        ),
+        Source(
             "Several trends at once",
-            "Keeps the share of false alarms among the trends of one page at 5 in 100.",
-            "A real but small trend is called later than it would be alone.",
+            "Keeps the share of false alarms among the trends of one page at 7 in 100.",
+            "A real trend is called later among many than it would be alone.",
             "Benjamini & Hochberg (1995), J. R. Stat. Soc. B 57, 289-300.",
             "lessons.progress.significance.benjamini_hochberg",
         ),
@@ -164,8 +189,8 @@ PUTTING = SourceGroup(
         Source(
             "Model of a putter",
             "Joins all tests into four figures: the errors of start line and pace, and the bias of each.",
-            "One player, a flat green, every ball on its own, read and aim as intended; the aim is 1 ft (0.3 m)"
-            " past the hole, and up to 3 ft (0.9 m) past a ball can drop: conventions, not physics.",
+            "One player, a flat green, every ball on its own; the aim is the design’s own, at a hole usually 1 ft"
+            " (0.3 m) past it, and up to 3 ft (0.9 m) past a ball can drop: conventions, not physics.",
             "Gelman (2019), Model building and expansion for golf putting, Stan case study, after Broadie (2018).",
             "drills.putting.model.Likelihood",
         ),
@@ -175,6 +200,27 @@ PUTTING = SourceGroup(
             "Of few balls the result leans on the prior, which is wide: common practice, no source.",
             "Common practice, no source.",
             "drills.putting.posterior.compute_posterior",
+        ),
+        Source(
+            "Read and aim",
+            "The start line of the stroke by gates beside the line of putts at a hole; the rest is read or aim.",
+            "The two inform each other only as far as they agree; with few balls a misread stays unnoticed.",
+            "Mitchell & Beauchamp (1988), J. Am. Stat. Assoc. 83, 1023-1032.",
+            "drills.putting.read_and_aim.reconcile",
+        ),
+        Source(
+            "Wild balls",
+            "A few balls that run much further or shorter than the rest do not widen the spread of the others.",
+            "One ball in ten is taken as three times as wild, where that makes measured putts likelier.",
+            "Tukey (1960), A survey of sampling from contaminated distributions.",
+            "drills.putting.normal.HEAVY",
+        ),
+        Source(
+            "What an error costs",
+            "What a fifth less spread, or no bias, would bring in putts holed and three-putts, under the model.",
+            "An error leads only if it is worth most in nine of ten draws: common practice, no source.",
+            "Common practice, no source.",
+            "drills.putting.putts.gains_near",
         ),
         Source(
             "Check of the model",

@@ -13,7 +13,9 @@ from django.utils import timezone
 from coachbook.accounts.models import Academy
 from drills.load import DESIGNS, load_drills
 from drills.models import Ball, Design, ScoredTest
+from drills.putting.observations import Leaves
 from drills.scored_tests.observations import observations_of
+from drills.scored_tests.recording.scoring import SetUp, begin_test
 from lessons.shipped import tables
 from tests.conftest import Cast
 from tests.crawl import Reader
@@ -392,3 +394,58 @@ def test_a_new_design_with_nothing_typed_asks_for_it(values: dict[str, str], as_
     answer = as_("manager").post(reverse("design_new"), values)
     assert answer.status_code == 422 and answer.content.decode().count("required") >= 6
     assert Design.objects.count() == len(SHIPPED)
+
+
+# --- The aim ------------------------------------------------------------------------------------
+
+
+def test_each_design_says_where_a_putt_is_meant_to_stop(as_: Clients) -> None:
+    """Past a hole by a foot: Broadie (2018). At a line and through a gate nothing is added."""
+    said = Reader(as_("manager").get(reverse("designs")).content.decode()).text
+    assert said.count("Each putt is meant to stop 30 cm past the hole.") == 2
+    assert said.count("Each putt is meant to stop at the line.") == 1
+
+
+def test_a_zone_is_met_at_its_middle(cast: Cast, as_: Clients) -> None:
+    assert change(as_("manager"), "putting-ladder", past="40").status_code == 302
+    said = Reader(as_("manager").get(reverse("designs")).content.decode()).text
+    assert "Each putt is meant to stop 40 cm past the line." in said
+    test = record(cast, "putting-ladder")
+    test.balls.update(result=Ball.Result.MISSED, leave_m=0.4)
+    assert {each.past_m for each in observations_of(test) if isinstance(each, Leaves)} == {0.4}
+
+
+def test_a_changed_aim_leaves_recorded_tests_as_they_were(cast: Cast, as_: Clients) -> None:
+    set_up = SetUp(design=Design.objects.get(code="putting-leaves"), day=academy_today(), step_m=0.9)
+    test, _ = begin_test(key=uuid.uuid4(), student=cast.student, set_up=set_up, by=cast.coach.user)
+    assert change(as_("manager"), "putting-leaves", past="60").status_code == 302
+    stored = ScoredTest.objects.get(pk=test.pk)
+    assert stored.aim_m == pytest.approx(0.3048) and stored.design.aim_m == 0.6
+
+
+def test_an_aim_in_inches_is_kept_as_it_was(as_: Clients) -> None:
+    in_feet()
+    assert typed_in(as_("manager"), address("putting-leaves"))["past"] == "12"
+    assert change(as_("manager"), "putting-leaves", name="Leaves").status_code == 302
+    assert Design.objects.get(code="putting-leaves").past_m == 0.3048
+
+
+@pytest.mark.parametrize(
+    "code, past, message",
+    [
+        ("putting-ladder", "far", "Type a number from 0 to 500 cm."),
+        ("putting-ladder", "501", "Type a number from 0 to 500 cm."),
+        ("putting-ladder", "-5", "Type a number from 0 to 500 cm."),
+        ("putting-gate", "10", "Only putts to a hole, a line or a zone have an aim: leave this empty."),
+    ],
+)
+def test_an_aim_that_cannot_be_has_its_message(as_: Clients, code: str, past: str, message: str) -> None:
+    answer = change(as_("manager"), code, past=past)
+    assert answer.status_code == 422
+    assert answer.context["form"].errors == {"past": [message]}
+
+
+def test_without_an_aim_the_kind_says_it(as_: Clients) -> None:
+    assert change(as_("manager"), "putting-leaves", past="").status_code == 302
+    row = Design.objects.get(code="putting-leaves")
+    assert row.past_m is None and row.aim_m == pytest.approx(0.3048)

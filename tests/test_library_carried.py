@@ -338,6 +338,7 @@ HOSTILE: list[tuple[str, dict[str, Any], str]] = [
     ("faults", {"skill": ""}, "skill: A code has"),
     ("faults", {"costs": ["money"]}, "costs: number 1: “money” is not known"),
     ("designs", {"width_m": None}, "width_m: A gate has a width"),
+    ("designs", {"past_m": 0.3}, "past_m: Only putts to a hole, a line or a zone have an aim"),
     ("designs", {"kind": "chips", "width_m": None}, "kind: Proximity is for shots"),
     ("designs", {"distances_m": [1e999]}, "distances_m: number 1: Write a number from 0.1 to 60."),
     ("designs", {"distances_m": [6, 6.0]}, "One distance stands here twice."),

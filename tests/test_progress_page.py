@@ -208,12 +208,28 @@ def test_the_page_begins_with_counts_and_one_sentence(cast: Cast, pushing: Fault
 
 
 def test_a_trend_shows_its_halves_by_degree(cast: Cast, pushing: Fault, as_: Clients) -> None:
-    """Clear that becomes slight is progress that a bare rate hides: S by hand is −16, of 2 x 4! 4! / 8! orders."""
-    open_focus(weeks(cast, "mmmmmssss", pushing)[0], pushing)
+    """Clear that becomes slight is progress that a bare rate hides: S by hand is −81, of 2 x 9! 9! / 18! orders."""
+    open_focus(weeks(cast, "m" + "m" * 9 + "s" * 9, pushing)[0], pushing)
     said = text_of(page_of(as_("coach"), cast.student))
-    assert "Milder than" in said and "unlikely to be chance: seen on 4 of the first 4 looks, then on 4 of 4." in said
-    assert "seen on 4 of 4; 4 clear" in said and "seen on 4 of 4; 4 slight" in said
-    assert "S = −16 over 8 looks, below 0 is better; p 0.029, exact" in said
+    assert "Milder than" in said
+    assert "unlikely to be chance: seen on 9 of the first 9 looks (9 clear), then on 9 of 9 (none clear)." in said
+    assert "interval 70 to 100%); 9 clear" in said and "interval 70 to 100%); 9 slight" in said
+    assert "S = −81 over 18 looks, below 0 is better; p under 0.001, exact" in said
+
+
+def test_it_was_opened_on_a_bad_day_only_where_there_are_good_ones(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    """Of a fault that was seen on 24 of 24 arrivals no day was bad."""
+    lessons = weeks(cast, "m" * 24, pushing)
+    open_focus(lessons[0], pushing)
+    said = text_of(page_of(as_("coach"), cast.student))
+    assert "Always there: seen on all 23 looks since it was opened." in said and "bad day" not in said
+
+
+def test_what_held_is_said_before_all_else(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    lessons = both_ways(cast, "mmmm", "cccc", pushing)
+    open_focus(lessons[0], pushing)
+    said = text_of(page_of(as_("coach"), cast.student))
+    assert said.index("Of 3 changes made in a lesson") < said.index("Since it was opened") < said.index("How often")
 
 
 def test_what_was_never_opened_has_no_trend_and_no_state(cast: Cast, pushing: Fault, as_: Clients) -> None:

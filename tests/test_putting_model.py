@@ -194,6 +194,7 @@ def scenario(rng: np.random.Generator, theta: np.ndarray) -> list[Observation]:
         Counted(5.0, 10, 3, push=3, pull=2),
         draw_leaves(rng, theta, 6.0, 8, 0.9),
         Leaves(4.0, (-0.5, 0.0, 0.5, 0.5), 0.5, hole=False),
+        Leaves(4.0, (-0.5, 0.5, 1.0), 0.5, hole=False, past_m=0.5),
         draw_gate_balls(rng, theta, 1.0, 10, 0.1),
         Gated(1.5, 0.1, 6, push=1, pull=1, beside=2),
     ]
@@ -212,8 +213,8 @@ def plain_log_likelihood(observations: list[Observation], theta: np.ndarray) -> 
     )
 
 
-def roll(distance: float, pace: tuple[float, float]) -> norm:
-    aim = distance + OVERSHOT_M
+def roll(distance: float, pace: tuple[float, float], past: float = OVERSHOT_M) -> norm:
+    aim = distance + past
     return norm(aim * (1 + pace[1]) - distance, aim * pace[0])
 
 
@@ -225,7 +226,8 @@ def gate_plainly(observation: Gated, line: norm) -> float:
 
 
 def leaves_plainly(observation: Leaves, line: norm, pace: tuple[float, float]) -> float:
-    stop, room = roll(observation.distance_m, pace), largest_error_deg(observation.distance_m)
+    past = 0.3048 if observation.past_m is None and observation.hole else observation.past_m or 0.0
+    stop, room = roll(observation.distance_m, pace, past), largest_error_deg(observation.distance_m)
     drops = (line.cdf(room) - line.cdf(-room)) * observation.hole
     total = observation.holed * log(drops * (stop.cdf(TOLERANCE_M) - stop.cdf(0))) if observation.holed else 0.0
     for leave in observation.leaves_m:

@@ -1,5 +1,6 @@
 """The picture of leaves: every dot on its own line, clear of the line's label, and within the picture."""
 
+import re
 from itertools import pairwise
 
 import pytest
@@ -51,3 +52,11 @@ def test_the_axis_counts_from_the_hole_and_is_readable() -> None:
 def test_a_picture_without_leaves_is_refused() -> None:
     with pytest.raises(ValueError):
         leaves_picture([], "m", signed=True)
+
+
+def test_every_dot_is_a_circle_of_one_path() -> None:
+    """An SVG path: each circle is two half circles, from its left to its right and back."""
+    for strip in leaves_picture(GROUPS, "m", signed=True).strips:
+        found = re.findall(r"M([\d.]+) ([\d.]+)a([\d.]+) \3 0 1 0 ([\d.]+) 0a\3 \3 0 1 0 -\4 0", strip.outline)
+        assert [(float(x) + float(r), float(y)) for x, y, r, _ in found] == [pytest.approx(dot) for dot in strip.dots]
+        assert all(float(across) == 2 * float(r) == 2 * DOT for *_, r, across in found)

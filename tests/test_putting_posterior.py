@@ -53,17 +53,19 @@ def test_a_gate_is_what_a_dense_plane_says() -> None:
     assert is_near(found.line_bias_deg, quantiles(biases, weights), 0.02)
 
 
-def test_leaves_on_a_line_are_what_a_dense_plane_says() -> None:
+@pytest.mark.parametrize("past", [None, 0.0, 0.5, OVERSHOT_M])
+def test_leaves_on_a_line_are_what_a_dense_plane_says(past: float | None) -> None:
+    """The aim is the line itself unless a test says how far past it."""
     stops = (-1.8, -0.9, -0.9, 0.0, 0.0, 0.9, 0.9, 0.9, 1.8, 2.7)
     logs, biases = plane(0.005, 2, 0.6)
-    aim = 6 + OVERSHOT_M
+    aim = 6 + (past or 0.0)
     mean, spread = aim * (1 + biases) - 6, aim * np.exp(logs)
     chance = norm.logpdf(logs, PRIOR_MEAN[PACE], PRIOR_SD[PACE]) + norm.logpdf(biases, 0, PRIOR_SD[PACE_BIAS])
     for stop in stops:
         ends = [(stop + half - mean) / spread for half in (0.45, -0.45)]
         chance += np.log(np.maximum(norm.cdf(ends[0]) - norm.cdf(ends[1]), 1e-300))
     weights = np.exp(chance - chance.max())
-    found = compute_posterior([Leaves(6, stops, 0.9, hole=False)])
+    found = compute_posterior([Leaves(6, stops, 0.9, hole=False, past_m=past)])
     assert is_near(found.pace, np.exp(quantiles(logs, weights)), 0.02)
     assert is_near(found.pace_bias, quantiles(biases, weights), 0.02)
 

@@ -15,14 +15,18 @@ from drills.putting.coach_text import ResultLine
 from drills.putting.picture import LeaveGroup
 from drills.putting.posterior import Estimate
 from drills.putting.predictions import (
+    ERROR_KINDS,
     Challenge,
     Change,
+    ErrorGain,
+    ErrorKind,
     GainComparison,
     MarginalGain,
     PutterEstimate,
     share_change,
     spread_change,
 )
+from drills.putting.retest import CountRetest, RatioRetest
 from drills.putting.unit_formatter import UnitFormatter
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import percent
@@ -160,23 +164,47 @@ def test_green_speeds_are_given_as_far_as_they_were_noted() -> None:
 # --- What to work on ----------------------------------------------------------------------------
 
 
-def test_what_is_worth_more_is_named_where_the_draws_agree() -> None:
-    worth = MarginalGain(GainComparison(0.7, 0.3, "line"), GainComparison(0.5, 0.8, "pace"))
-    near, far = coach_text.gains(worth, FEET)
-    assert near.name == "Holed from 3 ft to 10 ft" and near.text == "Start line is worth more."
-    assert "0.7 more holed of ten" in near.note and "0.3" in near.note
-    assert far.name == "Three-putts from 20 ft to 40 ft" and far.text == "Pace is worth more."
+def compared(**ahead: float) -> GainComparison:
+    """Gains of 0.8, 0.6, 0.4 and 0.2, the first named the greatest; each is ahead in so many of the draws."""
+    kinds = [*ahead, *(kind for kind in ERROR_KINDS if kind not in ahead)]
+    return GainComparison(
+        tuple(
+            ErrorGain(kind, Estimate(0.8 - 0.2 * place, 0.0, 1.0), ahead.get(kind, 0.0))
+            for place, kind in enumerate(kinds)
+        )
+    )
+
+
+def test_what_is_worth_most_is_named_where_the_draws_agree() -> None:
+    near, far = coach_text.gains(MarginalGain(compared(pace_bias=0.95, line=0.05), compared(pace=1.0)), FEET)
+    assert near.name == "Holed from 3 ft to 10 ft" and near.text == "The bias of the length is worth most."
+    assert "no bias of the length 0.8 more holed of ten" in near.note and "start line 0.6" in near.note
+    assert far.name == "Three-putts from 20 ft to 40 ft" and far.text == "The spread of the pace is worth most."
+    for name in ("start line", "side", "pace", "length"):
+        assert name in near.note and name in near.certainty, "each of the four, and how sure"
+
+
+def test_two_that_are_close_are_both_named() -> None:
+    [near, _] = coach_text.gains(MarginalGain(compared(pace_bias=0.8, line=0.2), compared(pace=1.0)), METRES)
+    assert near.text == "Cannot tell yet whether the bias of the length or the spread of the start line is worth most."
 
 
 def test_otherwise_it_cannot_be_told_yet() -> None:
-    worth = MarginalGain(GainComparison(0.7, 0.6, None), GainComparison(0.5, 0.5, None))
-    assert [line.text for line in coach_text.gains(worth, METRES)] == [coach_text.CANNOT_TELL] * 2
+    even = compared(line=0.4, pace=0.3, line_bias=0.3)
+    assert [line.text for line in coach_text.gains(MarginalGain(even, even), METRES)] == [coach_text.CANNOT_TELL] * 2
 
 
-@pytest.mark.parametrize("agree, more", [(95, "line"), (50, None), (5, "pace")])
+def test_what_brings_next_to_nothing_does_not_lead() -> None:
+    small = GainComparison(tuple(replace(each, brings=Estimate(0.04, 0, 0.08)) for each in compared(line=1.0).gains))
+    assert small.more is None and compared(line=1.0).more == "line"
+
+
+@pytest.mark.parametrize("agree, more", [(95, "line"), (50, None), (5, "pace_bias")])
 def test_nine_draws_of_ten_must_agree(agree: int, more: str | None) -> None:
     line = np.where(np.arange(100) < agree, 2.0, 0.0)
-    assert predictions.compare_gains(line, np.ones(100)).more == more
+    none = np.zeros(100)
+    others: dict[ErrorKind, np.ndarray] = {"line_bias": none, "pace": none, "pace_bias": np.ones(100)}
+    assert predictions.compare_gains({"line": line, **others}).more == more
 
 
 # --- The next challenge -------------------------------------------------------------------------
@@ -240,9 +268,10 @@ def test_a_change_within_chance_is_none() -> None:
 def test_a_retest_of_few_balls_is_not_worth_it() -> None:
     assert "Too few" in coach_text.retest_share("Counted putts", Share(3, 7), None, None, "holed").note
     assert "%" not in words([coach_text.retest_share("Counted putts", Share(3, 7), None, None, "holed")])
-    assert "Too few" in coach_text.retest_spread("Leaves", 7, 0.4, 159, "pace error").note
+    assert "Too few" in coach_text.retest_spread("Leaves", 7, RatioRetest(0.4, 0.3), 159, "pace error").note
     assert "No better score" in coach_text.retest_share("Counted putts", Share(10, 10), None, None, "holed").note
-    assert "about 32" in coach_text.retest_share("Counted putts", Share(20, 40), 0.79, 374, "holed").note
+    again = coach_text.retest_share("Counted putts", Share(20, 40), CountRetest(29, 31), 374, "holed")
+    assert "29 or more; a player with about 31 of 40" in again.note
 
 
 def test_half_of_the_balls_through_a_gate_take_as_many_as_50_and_60_percent() -> None:
@@ -250,12 +279,6 @@ def test_half_of_the_balls_through_a_gate_take_as_many_as_50_and_60_percent() ->
     found = predictions.gate_balls_for_a_fifth(0.5)
     assert found is not None and found == pytest.approx(385, rel=0.05)
     assert predictions.gate_balls_for_a_fifth(1.0) is None
-
-
-def test_as_many_balls_as_tell_a_ratio_tell_that_ratio() -> None:
-    few, many = predictions.least_ratio(20), predictions.least_ratio(160)
-    assert predictions.least_ratio(1) is None
-    assert few is not None and many is not None and few < 0.8 <= many
 
 
 # --- Chips --------------------------------------------------------------------------------------
@@ -355,12 +378,22 @@ def test_a_student_reads_where_to_start_putts_and_how_far_to_let_them_roll() -> 
 
 
 def test_a_student_reads_what_helps_most() -> None:
-    worth = MarginalGain(GainComparison(0.7, 0.3, "line"), GainComparison(0.5, 0.8, "pace"))
-    assert [words.split(":")[0] for words in student_text.work_on(worth)] == [
+    worth = MarginalGain(compared(line=1.0), compared(pace=1.0))
+    assert [words.split(":")[0] for words in student_text.work_on(worth, KNOWN, METRES)] == [
         "Where the ball starts",
         "How far the ball rolls",
     ]
-    assert student_text.work_on(MarginalGain(GainComparison(0.5, 0.5, None), GainComparison(0.5, 0.5, None))) == []
+    even = MarginalGain(compared(line=0.5, pace=0.5), compared(line=0.5, pace=0.5))
+    assert student_text.work_on(even, KNOWN, METRES) == []
+
+
+def test_a_student_reads_of_a_bias_that_costs_most_and_of_nothing_else() -> None:
+    """Short by 5 % and pushed by 0.4 degrees: farther, and to the other side."""
+    short = MarginalGain(compared(pace_bias=1.0), compared(pace_bias=1.0))
+    [text] = student_text.work_on(short, KNOWN, METRES)
+    assert text.startswith("Letting your putts roll further: that brings you more short putts, and")
+    [text] = student_text.work_on(MarginalGain(compared(line_bias=1.0), compared(line=0.5, pace=0.5)), KNOWN, LEFTY)
+    assert text == "Starting your putts a little further to the right: that brings you more short putts."
 
 
 def test_a_lower_result_is_given_in_counts() -> None:

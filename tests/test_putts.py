@@ -16,13 +16,13 @@ from scipy.optimize import brentq
 from scipy.stats import norm
 
 from drills.putting.calibration import draw_balls, draw_putter
-from drills.putting.challenge import gate_at_m, holing_distance_m
+from drills.putting.challenge import gate_for_share, holing_distance_m
 from drills.putting.chips import chipping
-from drills.putting.hole import gate_error_deg
-from drills.putting.model import LINE, PACE, Array, holed, starts
+from drills.putting.model import LINE, PACE, PACE_BIAS, Array, holed
+from drills.putting.observations import Gated
 from drills.putting.predictions import distance_estimate
-from drills.putting.putts import LONG_M, SHORT_M, expected_putts, gain, three_putts
-from drills.putting.sample_size import BALLS_A_MINUTE, balls_for, balls_to_tell, least_change, spread_balls_to_tell
+from drills.putting.putts import LONG_M, SHORT_M, expected_putts, gains_far, gains_near, three_putts
+from drills.putting.sample_size import BALLS_A_MINUTE, balls_for, balls_to_tell, spread_balls_to_tell
 
 FOOT_M = 0.3048
 BASELINES = Path(__file__).parent / "reference" / "putting_baselines.csv"
@@ -97,30 +97,59 @@ def test_a_ball_that_dropped_needs_no_care(seed: int, distance: float) -> None:
     assert expected_putts(theta[None], np.array([distance]))[0, 0] == pytest.approx(expected, abs=0.02)
 
 
-def test_gain_is_what_a_fifth_less_error_brings() -> None:
+def better_putter(theta: Array, which: int) -> Array:
+    """A putter with a fifth less spread, or without a bias."""
+    line, push, pace, long = np.exp(theta[0]), theta[1], np.exp(theta[2]), theta[3]
+    [line, push, pace, long] = [
+        [0.8 * line, push, pace, long],
+        [line, 0.0, pace, long],
+        [line, push, 0.8 * pace, long],
+        [line, push, pace, 0.0],
+    ][which]
+    return np.array([log(line), push, log(pace), long])
+
+
+@pytest.mark.parametrize("which", range(4))
+def test_gain_is_what_less_of_an_error_brings(which: int) -> None:
     draws = putters(20)
-    for which in (LINE, PACE):
-        better = draws.copy()
-        better[:, which] = np.log(0.8 * np.exp(draws[:, which]))
-        found = gain(draws, which)
-        more = [
-            sum(holed(b[None], SHORT_M)[0] - holed(a[None], SHORT_M)[0]) for a, b in zip(draws, better, strict=True)
-        ]
-        fewer = [
-            sum((three_putts(a[None], LONG_M) - three_putts(b[None], LONG_M))[0])
-            for a, b in zip(draws, better, strict=True)
-        ]
-        assert found.holed == pytest.approx(10 * np.array(more) / len(SHORT_M))
-        assert found.saved == pytest.approx(10 * np.array(fewer) / len(LONG_M))
+    better = [better_putter(each, which) for each in draws]
+    more = [sum(holed(b[None], SHORT_M)[0] - holed(a[None], SHORT_M)[0]) for a, b in zip(draws, better, strict=True)]
+    fewer = [
+        sum((three_putts(a[None], LONG_M) - three_putts(b[None], LONG_M))[0])
+        for a, b in zip(draws, better, strict=True)
+    ]
+    assert gains_near(draws)[which] == pytest.approx(10 * np.array(more) / len(SHORT_M))
+    assert gains_far(draws)[which] == pytest.approx(10 * np.array(fewer) / len(LONG_M))
     assert pytest.approx(range(3, 11)) == SHORT_M / FOOT_M
     assert [LONG_M[0] / FOOT_M, LONG_M[-1] / FOOT_M] == pytest.approx([20, 40])
 
 
 def test_start_line_matters_near_the_hole() -> None:
     """For the published tour putter, and pace far away for one whose pace is twice as poor; common practice."""
-    assert gain(MODEL_3, LINE).holed[0] > gain(MODEL_3, PACE).holed[0]
-    rough = MODEL_3 + np.array([[0, 0, log(2), 0]])
-    assert gain(rough, PACE).saved[0] > gain(rough, LINE).saved[0]
+    tour = gains_near(MODEL_3)
+    assert tour[LINE][0] > tour[PACE][0]
+    rough = gains_far(MODEL_3 + np.array([[0, 0, log(2), 0]]))
+    assert rough[PACE][0] > rough[LINE][0]
+
+
+def test_shortness_can_be_worth_more_than_the_start_line() -> None:
+    """1.5 degrees and 8 %, and 10 % short: balls rolled by hand hole 1.08 more of ten without it, and 0.64 with four
+    fifths of the spread."""
+    short = gains_near(np.array([[log(1.5), 0.0, log(0.08), -0.1]]))
+    rng, number = np.random.default_rng(3), 100_000
+
+    def made(line: float, long: float) -> float:
+        shares = []
+        for distance in SHORT_M:
+            stops = (distance + FOOT_M) * (1 + rng.normal(long, 0.08, number)) - distance
+            room = np.degrees(np.arcsin((0.108 - 0.0427) / 2 / distance))
+            shares.append(np.mean((np.abs(rng.normal(0, line, number)) < room) & (stops > 0) & (stops < 3 * FOOT_M)))
+        return 10 * float(np.mean(shares))
+
+    now = made(1.5, -0.1)
+    assert short[PACE_BIAS][0] == pytest.approx(made(1.5, 0.0) - now, abs=0.05)
+    assert short[LINE][0] == pytest.approx(made(1.2, -0.1) - now, abs=0.05)
+    assert short[PACE_BIAS][0] > 1.0 > 0.7 > short[LINE][0]
 
 
 # --- Challenges ---------------------------------------------------------------------------------
@@ -132,9 +161,6 @@ def test_a_challenge_is_met_so_often(seed: int, share: float) -> None:
     draws = putters(10, seed)
     if distance := holing_distance_m(draws, share):
         assert holed(draws, np.array([distance])).mean() == pytest.approx(share, abs=0.01)
-    width = gate_at_m(draws, 1.5, share)
-    error = gate_error_deg(1.5, width)
-    assert starts(draws, np.array([-error]), np.array([error])).mean() == pytest.approx(share, abs=0.005)
 
 
 def test_the_interval_of_a_distance_reaches_from_the_weakest_putter_to_the_best() -> None:
@@ -161,7 +187,12 @@ def test_no_challenge_without_a_share(share: float) -> None:
     with pytest.raises(ValueError):
         holing_distance_m(MODEL_3, share)
     with pytest.raises(ValueError):
-        gate_at_m(MODEL_3, 1.0, share)
+        gate_for_share([Gated(1.0, 0.08, 17, 2, 1)], 1.0, share)
+
+
+def test_no_gate_without_balls_at_one() -> None:
+    with pytest.raises(ValueError):
+        gate_for_share([], 1.0, 0.7)
 
 
 # --- How many balls -----------------------------------------------------------------------------
@@ -213,20 +244,6 @@ def test_no_two_rates_no_number(rates: tuple[float, float]) -> None:
 def test_no_two_spreads_no_number(ratio: float) -> None:
     with pytest.raises(ValueError):
         spread_balls_to_tell(ratio)
-
-
-@given(st.floats(0, 0.95), st.integers(2, 400))
-@settings(max_examples=200, deadline=None)
-def test_the_least_change_is_the_least(rate: float, balls: int) -> None:
-    better = least_change(rate, balls)
-    if better is None:
-        return
-    assert balls_to_tell(rate, better) <= balls
-    assert better - rate < 0.0015 or balls_to_tell(rate, better - 0.001) > balls
-
-
-def test_few_balls_tell_nothing_better_than_nearly_all() -> None:
-    assert least_change(0.99, 5) is None
 
 
 # --- A test for the minutes at hand -------------------------------------------------------------

@@ -54,11 +54,18 @@ def test_a_coach_reads_results_with_their_limits(cast: Cast, as_: Clients) -> No
     text = text_of(page_of(as_("coach"), cast))
     assert "3 tests: 80 putts. Stimp 9.5." in text
     assert re.search(r"Two putts of three start within \d\.\d° of their average line\.", text)
-    assert re.search(r"Two putts of three stop within \d+% of the intended length", text)
-    assert "A misread counts as start line here" in text and "published averages include misreads" in text
+    assert re.search(r"Two putts of three stop within \d+% of their average length", text)
+    assert "Of the stroke alone, by the balls at the gate" in text and "published averages include misreads" in text
+    assert re.search(r"Line at the hole Two putts of three are within \d\.\d°", text) and "read" in text
     assert re.search(r"7 of 10 from [\d.]+ m", text) and "through a gate" in text
     assert "Ten putts cannot tell a player who holes 5 of 10 from one who holes 6" in text
     assert "What this assumes" in text and "not a verdict" in text
+
+
+def test_without_a_gate_a_misread_counts_as_start_line(cast: Cast, as_: Clients) -> None:
+    scored(cast.student, "putting-counted", Putting(1.5, 0.12).counted())
+    text = text_of(page_of(as_("coach"), cast))
+    assert "A misread counts as start line here" in text and "Line at the hole" not in text
 
 
 def outside_how_sure(page: str) -> str:

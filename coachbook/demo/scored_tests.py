@@ -12,7 +12,7 @@ from coachbook.accounts.models import Academy, Student, User
 from coachbook.demo.builder import by as written_by
 from drills.models import Ball, Design, Round, ScoredTest
 from drills.putting.hole import gate_error_deg, largest_error_deg
-from drills.putting.observations import OVERSHOT_M, TOLERANCE_M
+from drills.putting.observations import TOLERANCE_M
 from lessons.models import Lesson
 
 SEED = 11
@@ -80,6 +80,7 @@ def begun(student: Student, design: Design, day: date, by: User, **values: objec
     """A test that is not written yet."""
     side = student.side(design.area)
     told = {"student": student, "design": design, "day": day, "by": by, "side": side, "width_m": design.width_m}
+    told["past_m"] = design.aim_m if design.has_aim else None
     return ScoredTest(**told, step_m=STEP_M, **values)
 
 
@@ -97,7 +98,7 @@ def roll(test: ScoredTest, putter: Putter, rng: Random) -> None:
 def ball_of(test: ScoredTest, distance_m: float, putter: Putter, rng: Random) -> Ball:
     """What becomes of one ball, as far as the kind of test notes it."""
     line = rng.gauss(putter.line_bias_deg, putter.line_deg)
-    aim = distance_m + OVERSHOT_M
+    aim = distance_m + (test.past_m or 0.0)
     stops = rng.gauss(aim * (1 + putter.pace_bias), aim * putter.pace) - distance_m
     miss = Ball.Miss.PUSH if line > 0 else Ball.Miss.PULL
     ball = Ball(test=test, distance_m=distance_m, result=Ball.Result.MISSED)

@@ -5,18 +5,25 @@ from collections.abc import Sequence
 import numpy as np
 
 from drills.putting.green import CAPTURE_MPS, speed_at_hole_mps
+from drills.putting.model import holed
 from drills.putting.normal import LINE, PACE
 from drills.putting.observations import TOLERANCE_M
 from drills.putting.prior import PRIOR_MEAN, PRIOR_SD
+from drills.putting.published import Errors, Published
 from drills.putting.unit_formatter import UnitFormatter, degrees
+from drills.putting.units import METRES
 from lessons.progress.sentences import percent
 from lessons.progress.words import counted
 
+TOLD_FROM_FT = 8  # where two published figures are set side by side
 SLOW_FT, FAST_FT = 8.0, 12.0  # stimp readings of a slow and a fast green; common practice, no source
 OF_ALL_TESTS = (
     "A flat green, and one player from one side.",
     "Every ball is on its own: no tiring, no learning within a test.",
-    "Read and aim were as intended: a misread counts as start line.",
+    "A gate shows the stroke alone; at a hole read and aim come on top. Without a gate they count as start line.",
+    "Gate and hole are read together where they agree; else putts holed are estimated from putts at the hole.",
+    "Each test says where a putt is meant to stop: past a hole, at a line, in the middle of a zone.",
+    "Where a few balls ran much further or shorter than the rest, one ball in ten is taken as three times as wild.",
 )
 
 
@@ -44,6 +51,18 @@ def prior_words() -> str:
     return (
         f"Before any ball, a start-line error of {line} and a pace error of {share} are taken as likely; the fewer the"
         " balls, the more the result leans on that."
+    )
+
+
+def published_curve(errors: Errors, published: Published, units: UnitFormatter) -> str:
+    """That published errors do not give the published putts holed, and how many of both from one distance."""
+    theta = np.array([[np.log(errors.line_deg), 0.0, np.log(errors.pace), 0.0]])
+    made = float(holed(theta, np.array([TOLD_FROM_FT * METRES["ft"]]))[0, 0])
+    printed = published.percent_by_feet[TOLD_FROM_FT]
+    where = units.length(TOLD_FROM_FT * METRES["ft"])
+    return (
+        f"The picture shows the printed putts of {published.whose}, {printed}% holed from {where};"
+        f" from their printed errors the model would make it {percent(made)}."
     )
 
 

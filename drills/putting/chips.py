@@ -53,6 +53,21 @@ def chipping(leaves_m: Sequence[float], holed: int, putts: Rates) -> Chipping:
     )
 
 
+def leave_for_share(leaves_m: Array, steps_m: Array, share: float) -> float:
+    """The length within which so large a share of the next chips stop, by leaves that were noted to their steps.
+
+    Leaves that were noted alike lie evenly over their step; those of 0 m end half a step away. Weibull (1939): of n
+    values the k-th is the quantile k / (n + 1), so that the next one lies below it just so often.
+    """
+    spread = np.empty(len(leaves_m))
+    for leave, step in {*zip(leaves_m.tolist(), steps_m.tolist(), strict=True)}:
+        alike = (leaves_m == leave) & (steps_m == step)
+        low, high = max(0.0, leave - step / 2), leave + step / 2
+        number = int(alike.sum())
+        spread[alike] = low + (high - low) * (np.arange(number) + 0.5) / number
+    return float(np.quantile(spread, share, method="weibull"))
+
+
 def bootstrap_estimate(values: Array, middle: float) -> Estimate:
     """The value of the sample itself, and the 95 % percentile interval of the resamples."""
     low, high = np.quantile(values, [0.025, 0.975])

@@ -1,14 +1,15 @@
 """The results of scored tests in a coach's sentences: the result, what limits it, and apart from them the interval."""
 
-from collections.abc import Callable
-from math import ceil
+from collections.abc import Callable, Collection
 from typing import Literal, NamedTuple
 
 from drills.putting.chips import Chipping
 from drills.putting.model_checks import is_wide
 from drills.putting.posterior import Estimate
 from drills.putting.predictions import Challenge, Change, ErrorKind, GainComparison, MarginalGain, PutterEstimate
-from drills.putting.published import ERRORS
+from drills.putting.published import CLUB_PLAYERS, ERRORS
+from drills.putting.read_and_aim import LineAtHole
+from drills.putting.retest import CountRetest, RatioRetest
 from drills.putting.sample_size import balls_to_tell
 from drills.putting.unit_formatter import UnitFormatter, degrees, interval
 from lessons.progress.intervals import Share
@@ -16,7 +17,7 @@ from lessons.progress.sentences import FEW, percent
 from lessons.progress.words import counted
 
 POORLY = "The model does not describe these putts well: go by the counts, not by the estimates."
-MIXED = "Something changed within these weeks: the estimates mix before and after. Look at the latest tests alone, too."
+WILD = "A few balls ran much further or shorter than the rest; this is the spread of the others."
 NOT_KNOWN = "not known"
 TOO_FEW = "Too few balls to say."
 SAME_LESSON = "Both in one lesson: whether it lasts, the next arrival shows."
@@ -35,13 +36,30 @@ class ResultLine(NamedTuple):
 # --- Start line and pace ------------------------------------------------------------------------
 
 
-def start_line_and_pace(estimate: PutterEstimate, units: UnitFormatter, *, includes_misreads: bool) -> list[ResultLine]:
-    """The estimated errors and biases; `includes_misreads` where misses at a hole are among the balls."""
+def start_line_and_pace(
+    estimate: PutterEstimate, units: UnitFormatter, *, includes_misreads: bool, without_misses: Collection[str] = ()
+) -> list[ResultLine]:
+    """The estimated errors and biases; `includes_misreads` where misses at a hole are among the balls.
+
+    `without_misses` names the biases that no miss could have shown.
+    """
     if estimate.has_line_and_pace and not estimate.is_separable:
-        return [NOT_SEPARABLE]
-    return [*start_line(estimate, units, includes_misreads=includes_misreads), *pace(estimate, units)]
+        stroke = start_line(estimate, units, includes_misreads=False) if estimate.at_hole else []
+        return [*stroke, NOT_SEPARABLE]
+    at_hole = [line_at_hole(estimate.at_hole, units)] if estimate.at_hole else []
+    line = start_line(estimate, units, includes_misreads=includes_misreads and not estimate.at_hole)
+    lines = [*line, *at_hole, *pace(estimate, units)]
+    return [no_miss(each) if each.text == NOT_NOTED and each.name in without_misses else each for each in lines]
 
 
+def no_miss(line: ResultLine) -> ResultLine:
+    """The same line where no ball missed: there was nothing to note."""
+    return ResultLine(line.name, NO_MISS[line.name])
+
+
+SIDE, LENGTH = "Right or left", "Short or long"
+NOT_NOTED = "Not noted."
+NO_MISS = {SIDE: "No ball missed, so neither side shows.", LENGTH: "No putt missed, so neither shows."}
 NOT_SEPARABLE = ResultLine(
     "Start line and pace",
     "Too few to tell the two apart.",
@@ -56,11 +74,30 @@ def start_line(estimate: PutterEstimate, units: UnitFormatter, *, includes_misre
         return [ResultLine("Start line", "Not measured by these tests.", "A ball gate or counted putts would.")]
     text = f"Two putts of three start within {degrees(estimate.line.middle)} of their average line."
     note = "A misread counts as start line here." if includes_misreads else ""
+    note = "Of the stroke alone, by the balls at the gate." if estimate.at_hole else note
     text = TOO_FEW if is_wide(estimate.line) else text
     lines = [ResultLine("Start line", text, note, interval(estimate.line, degrees))]
-    if estimate.line_bias is None:
-        return [*lines, ResultLine("Right or left", "Not noted.", "Note the side of each miss to know.")]
-    return [*lines, line_bias(estimate.line_bias, units)]
+    bias = estimate.at_hole.stroke_bias if estimate.at_hole else estimate.line_bias
+    if bias is None:
+        return [*lines, ResultLine(SIDE, NOT_NOTED, "Note the side of each miss to know.")]
+    return [*lines, line_bias(bias, units)]
+
+
+READ = "Wilder than the stroke: the rest is read or aim."
+SHIFTED = "On average {shift} of the stroke’s line: that is aim or read."
+AGREES = "The stroke explains it: nothing speaks for a misread."
+READ_NOT_KNOWN = "Cannot tell yet whether read or aim adds to the stroke."
+
+
+def line_at_hole(at_hole: LineAtHole, units: UnitFormatter) -> ResultLine:
+    """The line of putts at a hole, and whether it differs from that of the stroke by read or aim."""
+    text = f"Two putts of three are within {degrees(at_hole.line.middle)} of their average line."
+    text = TOO_FEW if is_wide(at_hole.line) else text
+    said = [READ] if at_hole.is_wider else []
+    if at_hole.shift_deg:
+        said.append(SHIFTED.format(shift=angle(at_hole.shift_deg, units)))
+    note = " ".join(said) or (AGREES if at_hole.agrees else READ_NOT_KNOWN)
+    return ResultLine("Line at the hole", text, note, interval(at_hole.line, degrees))
 
 
 def line_bias(bias: Estimate, units: UnitFormatter) -> ResultLine:
@@ -84,18 +121,18 @@ def pace(estimate: PutterEstimate, units: UnitFormatter) -> list[ResultLine]:
     if estimate.pace is None:
         return [ResultLine("Pace", "Not measured by these tests.", "Measured leaves would.")]
     share, from_six = percent(estimate.pace.middle), units.length(6 * estimate.pace.middle)
-    text = f"Two putts of three stop within {share} of the intended length: from {units.length(6)}, within {from_six}."
+    text = f"Two putts of three stop within {share} of their average length: from {units.length(6)}, within {from_six}."
     text = TOO_FEW if is_wide(estimate.pace) else text
-    lines = [ResultLine("Pace", text, certainty=interval(estimate.pace))]
+    lines = [ResultLine("Pace", text, WILD if estimate.has_wild_balls else "", interval(estimate.pace))]
     if estimate.pace_bias is None:
-        return [*lines, ResultLine("Short or long", "Not noted.", "Note of each miss whether it was short to know.")]
+        return [*lines, ResultLine(LENGTH, NOT_NOTED, "Note of each miss whether it was short to know.")]
     return [*lines, pace_bias(estimate.pace_bias, units)]
 
 
 def pace_bias(bias: Estimate, units: UnitFormatter) -> ResultLine:
     """Short or long of the intended length, where the interval excludes 0."""
     certainty = f"{short_or_long(bias.low)} to {short_or_long(bias.high)}"
-    note = f"The intended length is {units.overshot} past the hole."
+    note = f"The length meant is {units.overshot} past a hole; at a line or in a zone it is where the test says."
     if bias.low <= 0 <= bias.high:
         return ResultLine("Short or long", "Neither is clear.", note, certainty)
     word = "Long" if bias.middle > 0 else "Short"
@@ -145,13 +182,26 @@ def error_intervals(estimate: PutterEstimate, whose: str) -> list[tuple[str, str
 
 # --- What to work on, and what comes next -------------------------------------------------------
 
-WORTH_MORE: dict[ErrorKind, str] = {"line": "Start line is worth more", "pace": "Pace is worth more"}
-ERROR: dict[ErrorKind, str] = {"line": "start-line", "pace": "pace"}
-CANNOT_TELL = "Cannot tell yet whether start line or pace is worth more."
+# What there is to gain, as a coach says it: a spread can be made smaller, a bias taken away.
+LESS: dict[ErrorKind, str] = {
+    "line": "a fifth less spread of the start line",
+    "line_bias": "no bias to one side",
+    "pace": "a fifth less spread of the pace",
+    "pace_bias": "no bias of the length",
+}
+NAMES: dict[ErrorKind, str] = {
+    "line": "the spread of the start line",
+    "line_bias": "the bias to one side",
+    "pace": "the spread of the pace",
+    "pace_bias": "the bias of the length",
+}
+READ_LESS = "a fifth less spread of the line at the hole"
+READ_NAME = "the spread of the line at the hole, from read or aim,"
+CANNOT_TELL = "Cannot tell yet which of start line, side, pace and length is worth most."
 
 
 def gains(gain: MarginalGain, units: UnitFormatter) -> list[ResultLine]:
-    """Which of the two errors is worth more, near the hole and far from it."""
+    """Which of the four errors is worth most, near the hole and far from it."""
     near = f"{units.length(0.9144)} to {units.length(3.048)}"
     far = f"{units.length(6.096)} to {units.length(12.192)}"
     return [
@@ -161,14 +211,24 @@ def gains(gain: MarginalGain, units: UnitFormatter) -> list[ResultLine]:
 
 
 def gain_line(name: str, gain: GainComparison, unit: str) -> ResultLine:
-    """The error that is worth more with both gains, or that it cannot be told yet."""
-    if gain.more is None:
-        return ResultLine(name, CANNOT_TELL)
-    by_part = {"line": gain.line, "pace": gain.pace}
-    other: ErrorKind = "pace" if gain.more == "line" else "line"
-    more = f"With a fifth less {ERROR[gain.more]} error {by_part[gain.more]:.1f} {unit}"
-    note = f"{more}; with a fifth less {ERROR[other]} error {by_part[other]:.1f}."
-    return ResultLine(name, f"{WORTH_MORE[gain.more]}.", note)
+    """The error that leads, or that it cannot be told yet; then what each of the four brings."""
+    less = LESS | {"line": READ_LESS} if gain.reads else LESS
+    first, *rest = (f"{less[each.kind]} {each.brings.middle:.1f}" for each in gain.gains)
+    note = f"With {first} {unit}; with {', with '.join(rest)}."
+    intervals = (f"{less[each.kind]} {interval(each.brings, '{:.1f}'.format)}" for each in gain.gains)
+    return ResultLine(name, worth_most(gain), note, "; ".join(intervals))
+
+
+def worth_most(gain: GainComparison) -> str:
+    """The error that leads, or between which two it cannot be told yet, or that it cannot be told."""
+    names = NAMES | {"line": READ_NAME} if gain.reads else NAMES
+    if gain.more:
+        name = names[gain.more]
+        return f"{name[0].upper()}{name[1:]} is worth most."
+    if len(gain.candidates) == 2:
+        one, other = (names[kind] for kind in gain.candidates)
+        return f"Cannot tell yet whether {one} or {other} is worth most."
+    return CANNOT_TELL
 
 
 def of_ten(share: float) -> str:
@@ -208,24 +268,29 @@ def ten_putts() -> str:
     return TEN.format(balls=balls_to_tell(0.5, 0.6))
 
 
-def retest_share(name: str, share: Share, least: float | None, fifth: int | None, verb: str) -> ResultLine:
+def retest_share(name: str, share: Share, again: CountRetest | None, fifth: int | None, verb: str) -> ResultLine:
     """What the same test would have to show, where balls are counted; `fifth` balls show a fifth less error."""
     now = f"{share.seen} of {share.of} {verb}."
     if share.of < FEW:
         return ResultLine(name, now, "Too few balls to show a change.")
-    if least is None:
+    if again is None:
         return ResultLine(name, now, f"No better score of so few balls could show a change.{a_fifth(fifth)}")
-    wanted = f"The same test of {share.of} would have to show about {ceil(least * share.of)}."
-    return ResultLine(name, now, f"{wanted}{a_fifth(fifth)}")
+    wanted = f"The same test of {share.of} would have to show {again.needs} or more" if again.needs < share.of else ALL
+    who = f"a player with about {again.typical} of {share.of} on average" if again.typical else HARDLY
+    return ResultLine(name, now, f"{wanted.format(of=share.of)}; {who} gets there in 8 tests of 10.{a_fifth(fifth)}")
 
 
-def retest_spread(name: str, balls: int, ratio: float | None, fifth: int | None, what: str) -> ResultLine:
+ALL, HARDLY = "The same test would have to show all {of}", "only a player who hardly ever misses"
+
+
+def retest_spread(name: str, balls: int, again: RatioRetest | None, fifth: int | None, what: str) -> ResultLine:
     """The same where balls are measured."""
     now = f"{counted(balls, 'ball')} measured."
-    if balls < FEW or ratio is None:
+    if balls < FEW or again is None:
         return ResultLine(name, now, "Too few balls to show a change.")
-    wanted = f"The same test of {balls} would have to show {percent(1 - ratio)} less {what}."
-    return ResultLine(name, now, f"{wanted}{a_fifth(fifth, 'A fifth less')}")
+    wanted = f"The same test of {balls} would have to show {percent(1 - again.needs)} less {what}"
+    who = f"a player with {percent(1 - again.typical)} less gets there in 8 tests of 10."
+    return ResultLine(name, now, f"{wanted}; {who}{a_fifth(fifth, 'A fifth less')}")
 
 
 def a_fifth(balls: int | None, less: str = "A fifth less error") -> str:
@@ -252,23 +317,30 @@ MORE_WORTH = {
 }
 
 
+def whose_putts(own: bool) -> str:
+    """Whose putts follow the chips."""
+    return "this student’s own putts" if own else f"a published average for {CLUB_PLAYERS.whose}"
+
+
 def chip_lines(
     chipping: Chipping, holed: int, more: Literal["chip", "putt"] | None, own: bool, units: UnitFormatter
 ) -> list[ResultLine]:
     """What chips leave, how often they are up and down, and what would save more strokes."""
-    by = "this student’s own putts" if own else "a published average for players who need about 90 strokes"
+    by = whose_putts(own)
     balls = f"{counted(chipping.balls, 'chip')}, {holed or 'none'} of them holed."
     if chipping.balls < FEW:
         return [ResultLine("Leaves", balls, "Too few to say more.")]
     leave, saves, strokes = chipping.leave_m, chipping.up_and_down, chipping.strokes
     half = f"Half of them stop within {units.length_in_steps(leave.middle)}."
-    often = f"Expected {percent(saves.middle)} of the time, with {by}."
-    average = f"{strokes.middle:.1f} on average, the chip included."
+    against = f"A chip a fifth nearer, against a fifth of the missed second putts holed, with {by}."
     return [
         ResultLine("Leaves", half, balls, interval(leave, units.length)),
-        ResultLine("Up and down", often, certainty=interval(saves)),
-        ResultLine("Strokes to hole out", average, certainty=interval(strokes, "{:.1f}".format)),
+        ResultLine("Up and down", f"Expected {percent(saves.middle)} of the time, with {by}.", "", interval(saves)),
         ResultLine(
-            "Chip or putt", MORE_WORTH[more], "A chip a fifth nearer, against a fifth of the missed second putts holed."
+            "Strokes to hole out",
+            f"{strokes.middle:.1f} on average, the chip included.",
+            f"With {by}.",
+            interval(strokes, "{:.1f}".format),
         ),
+        ResultLine("Chip or putt", MORE_WORTH[more], against),
     ]

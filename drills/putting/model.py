@@ -10,8 +10,10 @@ a relative_excess, its bias as a relative_excess.
 """
 
 from collections.abc import Iterable, Sequence
+from copy import copy
 from itertools import accumulate, pairwise
 from math import inf
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +22,7 @@ from drills.putting.hole import largest_error_deg
 from drills.putting.normal import (
     LINE,
     LINE_BIAS,
+    NORMAL,
     PACE,
     PACE_BIAS,
     TINY,
@@ -27,12 +30,23 @@ from drills.putting.normal import (
     Dual,
     Normal,
     Spans,
+    Tails,
     between,
     divide,
     log,
     multiply,
 )
-from drills.putting.observations import ANYWHERE, OVERSHOT_M, TOLERANCE_M, Observation, PuttRow, Rows, Span, rows_from
+from drills.putting.observations import (
+    ANYWHERE,
+    OVERSHOT_M,
+    TOLERANCE_M,
+    Observation,
+    PuttRow,
+    Rows,
+    SideRow,
+    Span,
+    rows_from,
+)
 
 __all__ = ["LINE", "LINE_BIAS", "PACE", "PACE_BIAS", "Array", "Likelihood", "holed", "starts", "stops"]
 
@@ -45,24 +59,29 @@ def starts(theta: Array, low: Array, high: Array) -> Array:
     return between((low - bias) / spread, (high - bias) / spread)
 
 
-def stops(theta: Array, distance_m: Array, low: Array, high: Array) -> Array:
-    """The probability to stop within spans of metres past the hole's place, if no ball could drop: (sets, spans)."""
+def stops(
+    theta: Array,
+    distance_m: Array,
+    low: Array,
+    high: Array,
+    intended_m: Array | None = None,
+    tails: Tails = NORMAL,
+) -> Array:
+    """The probability to stop within spans of metres past the hole's place, if no ball could drop: (sets, spans).
+
+    `intended_m` is how long the putts are meant to be: a foot past the hole unless it is given.
+    """
+    intended = distance_m + OVERSHOT_M if intended_m is None else intended_m
     bias, spread = theta[:, PACE_BIAS, None], np.exp(theta[:, PACE, None])
-    return between(
-        (relative_excess(low, distance_m) - bias) / spread, (relative_excess(high, distance_m) - bias) / spread
-    )
+    shortest, longest = ((stop_m + distance_m) / intended - 1 for stop_m in (low, high))
+    return between((shortest - bias) / spread, (longest - bias) / spread, tails)
 
 
-def relative_excess(stop_m: Array, distance_m: Array) -> Array:
-    """How much longer than aimed for a putt is that stops there, as a share of the length aimed for."""
-    return (stop_m + distance_m) / (distance_m + OVERSHOT_M) - 1
-
-
-def holed(theta: Array, distance_m: Array) -> Array:
+def holed(theta: Array, distance_m: Array, intended_m: Array | None = None, tails: Tails = NORMAL) -> Array:
     """The probability to hole putts from some distances: (sets, distances)."""
     limit = np.array([largest_error_deg(distance) for distance in distance_m])
     hole = np.zeros_like(distance_m)
-    return starts(theta, -limit, limit) * stops(theta, distance_m, hole, hole + TOLERANCE_M)
+    return starts(theta, -limit, limit) * stops(theta, distance_m, hole, hole + TOLERANCE_M, intended_m, tails)
 
 
 # --- A test -------------------------------------------------------------------------------------
@@ -80,10 +99,10 @@ def intersection(one: Span, other: Span) -> Span:
     return max(one[0], other[0]), min(one[1], other[1])
 
 
-def as_shares(distance_m: float, *spans: Span) -> Spans:
+def as_shares(row: PuttRow | SideRow, *spans: Span) -> Spans:
     """Spans of stops in metres as spans of the relative excess over the length aimed for."""
-    aim = distance_m + OVERSHOT_M
-    return [((low + distance_m) / aim - 1, (high + distance_m) / aim - 1) for low, high in spans]
+    distance, intended = row.distance_m, row.intended_m
+    return [((low + distance) / intended - 1, (high + distance) / intended - 1) for low, high in spans]
 
 
 def is_near_miss(row: PuttRow) -> bool:
@@ -100,7 +119,7 @@ class IndependentTerms:
         left = [row for row in rows.putts if not (row.dropped or is_near_miss(row))]
         limits = [largest_error_deg(row.distance_m) for row in holed]
         self.lines: list[Spans] = [*([(-limit, limit)] for limit in limits), *(row.spans for row in rows.starts)]
-        self.paces = [as_shares(row.distance_m, REACH if row.dropped else row.stops) for row in (*holed, *left)]
+        self.paces = [as_shares(row, REACH if row.dropped else row.stops) for row in (*holed, *left)]
         self.numbers = column([*holed, *rows.starts, *holed, *left], "number")
 
     def probabilities(self, line: Dual, pace: Dual) -> Dual:
@@ -120,11 +139,8 @@ class NearMissTerms:
         missed = [row for row in rows.putts if is_near_miss(row)]
         limits = [largest_error_deg(row.distance_m) for row in missed]
         self.lines: list[Spans] = [[(-inf, -limit), (limit, inf)] for limit in limits]
-        outside = [
-            as_shares(row.distance_m, intersection(row.stops, BEFORE), intersection(row.stops, BEYOND))
-            for row in missed
-        ]
-        self.paces = [*outside, *(as_shares(row.distance_m, intersection(row.stops, REACH)) for row in missed)]
+        outside = [as_shares(row, intersection(row.stops, BEFORE), intersection(row.stops, BEYOND)) for row in missed]
+        self.paces = [*outside, *(as_shares(row, intersection(row.stops, REACH)) for row in missed)]
         self.numbers = column(missed, "number")
 
     def probabilities(self, line: Dual, pace: Dual) -> Dual:
@@ -146,7 +162,7 @@ class MissSideTerms:
         push: list[Spans] = [[(0.0, inf)]] * len(sides)
         pull: list[Spans] = [[(-inf, 0.0)]] * len(sides)
         self.lines = [*push, *pull, *([(limit, inf)] for limit in limits), *([(-inf, -limit)] for limit in limits)]
-        self.paces = [as_shares(row.distance_m, span) for span in (BEFORE, REACH, BEYOND) for row in sides]
+        self.paces = [as_shares(row, span) for span in (BEFORE, REACH, BEYOND) for row in sides]
         self.numbers = np.concatenate([column(sides, "push"), column(sides, "pull")])
         self.short = np.array([np.nan if row.short is None else row.short / row.missed for row in sides])
 
@@ -192,12 +208,13 @@ def split_columns(dual: Dual, number: int) -> Dual:
 
 def weighted_log(probabilities: Dual, numbers: Array) -> Array:
     """The log-likelihood of rows that came so often, without a gradient."""
-    total: Array = np.tensordot(numbers, np.log(np.maximum(probabilities[0], TINY)), 1)
+    # Not a matrix product: the library's threads for those cost far more than so few rows.
+    total: Array = np.einsum("r,r...->...", numbers, np.log(np.maximum(probabilities[0], TINY)))
     return total
 
 
 class Likelihood:
-    """The likelihood of some observations. Raises ValueError for no balls."""
+    """The likelihood of some observations, with normal or heavier tails of pace. Raises ValueError for no balls."""
 
     def __init__(self, observations: Iterable[Observation]) -> None:
         self.rows = rows = rows_from(observations)
@@ -212,16 +229,16 @@ class Likelihood:
         places = consecutive_slices(term.lines for term in terms), consecutive_slices(term.paces for term in terms)
         self.terms = list(zip(terms, *places, strict=True))
 
+    def with_tails(self, tails: Tails) -> Self:
+        """The same with other tails of pace."""
+        other, pace = copy(self), copy(self.pace)
+        other.pace, pace.tails = pace, tails
+        return other
+
     @property
     def identifiable(self) -> NDArray[np.bool_]:
         """Which of the four parameters the observations say anything about."""
-        rows = self.rows
-        has_drops = any(row.dropped is not None for row in rows.putts)
-        is_one_sided = any(low > 0 or high < 0 for row in rows.starts if len(row.spans) == 1 for low, high in row.spans)
-        is_measured = any(row.stops != ANYWHERE for row in rows.putts)
-        return np.array(
-            [has_drops or bool(rows.starts), is_one_sided or bool(rows.sides), bool(rows.putts), is_measured]
-        )
+        return identifiable(self.rows)
 
     def probabilities(self, theta: Array) -> Dual:
         """The probability of each row, with its gradient: (5, rows, sets)."""
@@ -240,6 +257,14 @@ class Likelihood:
         for term, its_line, its_pace in self.terms:
             total += term.grid_log_likelihood(line[:, its_line], pace[:, its_pace])
         return total
+
+
+def identifiable(rows: Rows) -> NDArray[np.bool_]:
+    """Which of the four parameters some rows say anything about."""
+    has_drops = any(row.dropped is not None for row in rows.putts)
+    is_one_sided = any(low > 0 or high < 0 for row in rows.starts if len(row.spans) == 1 for low, high in row.spans)
+    is_measured = any(row.stops != ANYWHERE for row in rows.putts)
+    return np.array([has_drops or bool(rows.starts), is_one_sided or bool(rows.sides), bool(rows.putts), is_measured])
 
 
 def consecutive_slices(lists: Iterable[Sequence[object]]) -> list[slice]:

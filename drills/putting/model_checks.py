@@ -5,13 +5,14 @@ from dataclasses import dataclass
 from math import inf
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import xlogy
 
+from drills.putting.fit import LOWER, UPPER
 from drills.putting.hole import gate_error_deg, largest_error_deg
-from drills.putting.model import MissSideTerms, holed, starts, stops
-from drills.putting.normal import FAR, LINE, PACE, PACE_BIAS, TINY, Array, Normal
+from drills.putting.model import MissSideTerms, holed, identifiable, starts, stops
+from drills.putting.normal import FAR, LINE, NORMAL, PACE, PACE_BIAS, TINY, Array, Normal, Tails
 from drills.putting.observations import (
-    OVERSHOT_M,
     TOLERANCE_M,
     Counted,
     Gated,
@@ -19,6 +20,7 @@ from drills.putting.observations import (
     Observation,
     Rows,
     pool,
+    rows_from,
     side_rows,
 )
 from drills.putting.posterior import Estimate, Posterior
@@ -89,22 +91,28 @@ class Cells:
         return slopes
 
 
-def model_fit_p_value(observations: Iterable[Observation], theta: Array) -> float:
+def model_fit_p_value(observations: Iterable[Observation], theta: Array, tails: Tails = NORMAL) -> float:
     """The p-value of goodness of fit: how often balls of such a putter deviate from the model at least as much.
 
-    `theta` (4,) is the maximum-likelihood putter of the same observations. A parametric bootstrap of the deviance, with
-    a fixed seed; what refitting each replicate would take from its deviance is subtracted to first order. Raises
-    ValueError for no balls.
+    `theta` (4,) is the maximum-likelihood putter of the same observations under these tails. A parametric bootstrap of
+    the deviance, with a fixed seed; what refitting each replicate would take from its deviance is subtracted to first
+    order, by the slopes of those parameters that were fitted. Raises ValueError for no balls.
     Rao (1948), Proc. Camb. Phil. Soc. 44, 50-57.
     """
+    observations = list(observations)
+    fitted = is_fitted(observations, theta)
     near = np.vstack([theta, theta + STEP * np.eye(4), theta - STEP * np.eye(4)])
-    groups = [cells for cells in cells_of(observations, near) if cells.counts.sum()]
+    groups = [cells for cells in cells_of(observations, near, tails) if cells.counts.sum()]
     if not groups:
         raise ValueError("no balls: a model check needs at least one")
     rng = np.random.default_rng(SEED)
     deviance, score, information = np.zeros(REPLICATES + 1), np.zeros((REPLICATES + 1, 4)), np.zeros((4, 4))
     for cells in groups:
-        drawn, slopes, expected = cells.with_replicates(rng), cells.slopes, cells.counts.sum() * cells.probabilities[0]
+        drawn, slopes, expected = (
+            cells.with_replicates(rng),
+            cells.slopes * fitted,
+            cells.counts.sum() * cells.probabilities[0],
+        )
         deviance += 2 * xlogy(drawn, drawn / expected).sum(axis=1)
         score += drawn @ slopes
         information += slopes.T * expected @ slopes
@@ -114,17 +122,23 @@ def model_fit_p_value(observations: Iterable[Observation], theta: Array) -> floa
     return float(np.mean(deviance >= deviance[0]))
 
 
-def cells_of(observations: Iterable[Observation], theta: Array) -> Iterator[Cells]:
+def is_fitted(observations: Iterable[Observation], theta: Array) -> NDArray[np.bool_]:
+    """Which parameters were free to follow these observations: identifiable, and not held by their bounds."""
+    is_free: NDArray[np.bool_] = identifiable(rows_from(observations)) & (theta > LOWER) & (theta < UPPER)
+    return is_free
+
+
+def cells_of(observations: Iterable[Observation], theta: Array, tails: Tails = NORMAL) -> Iterator[Cells]:
     """The cells of each observation, and of the sides of its misses."""
     for observation in pool(observations):
         if isinstance(observation, Gated):
             yield gate_cells(observation, theta)
         elif isinstance(observation, Leaves):
-            yield leave_cells(observation, theta)
+            yield leave_cells(observation, theta, tails)
         else:
-            yield counted_cells(observation, theta)
+            yield counted_cells(observation, theta, tails)
             if observation.sided:
-                yield side_cells(observation, theta)
+                yield side_cells(observation, theta, tails)
 
 
 def gate_cells(observation: Gated, theta: Array) -> Cells:
@@ -142,35 +156,37 @@ def gate_cells(observation: Gated, theta: Array) -> Cells:
     return Cells(np.array(counts), np.hstack(probabilities))
 
 
-def counted_cells(observation: Counted, theta: Array) -> Cells:
+def counted_cells(observation: Counted, theta: Array, tails: Tails) -> Cells:
     """Holed, short and past, or holed and missed."""
     distance = np.array([observation.distance_m])
-    drops = holed(theta, distance)
+    drops = holed(theta, distance, np.array([observation.intended_m]), tails)
     if observation.short is None:
         return Cells(np.array([observation.holed, observation.missed]), np.hstack([drops, 1 - drops]))
-    short = stops(theta, distance, np.array([-inf]), np.array([0.0]))
+    short = stops(theta, distance, np.array([-inf]), np.array([0.0]), np.array([observation.intended_m]), tails)
     counts = np.array([observation.holed, observation.short, observation.missed - observation.short])
     return Cells(counts, np.hstack([drops, short, 1 - drops - short]))
 
 
-def side_cells(observation: Counted, theta: Array) -> Cells:
+def side_cells(observation: Counted, theta: Array, tails: Tails) -> Cells:
     """Misses to either side, of those whose side is information."""
     sided = MissSideTerms(Rows([], side_rows(observation), []))
-    probabilities = sided.probabilities(Normal(LINE, sided.lines).value(theta), Normal(PACE, sided.paces).value(theta))
+    probabilities = sided.probabilities(
+        Normal(LINE, sided.lines).value(theta), Normal(PACE, sided.paces, tails).value(theta)
+    )
     return Cells(sided.numbers, probabilities[0].T.copy())
 
 
-def leave_cells(observation: Leaves, theta: Array) -> Cells:
+def leave_cells(observation: Leaves, theta: Array, tails: Tails) -> Cells:
     """Leaves in about five groups of equal probability, cut between two steps; and balls that dropped."""
     cuts = [-inf, *fifths(observation, theta[0]), inf]
     low, high = np.array(cuts[:-1]), np.array(cuts[1:])
     counts = np.histogram(observation.leaves_m, np.clip(cuts, -FAR, FAR))[0]
-    distance = np.full(len(low), observation.distance_m)
-    probabilities = stops(theta, distance, low, high)
+    distance, intended = np.full(len(low), observation.distance_m), np.full(len(low), observation.intended_m)
+    probabilities = stops(theta, distance, low, high, intended, tails)
     if not observation.hole:
         return Cells(counts, probabilities)
     limit = np.full(len(low), largest_error_deg(observation.distance_m))
-    within = stops(theta, distance, np.maximum(low, 0.0), np.minimum(high, TOLERANCE_M))
+    within = stops(theta, distance, np.maximum(low, 0.0), np.minimum(high, TOLERANCE_M), intended, tails)
     drops = within * starts(theta, -limit, limit)
     return Cells(
         np.array([*counts, observation.holed]), np.hstack([probabilities - drops, drops.sum(axis=1, keepdims=True)])
@@ -179,7 +195,7 @@ def leave_cells(observation: Leaves, theta: Array) -> Cells:
 
 def fifths(observation: Leaves, theta: Array) -> list[float]:
     """The ends of steps that are nearest to the quintiles of a putter's stops."""
-    aim, step = observation.distance_m + OVERSHOT_M, observation.step_m
+    aim, step = observation.intended_m, observation.step_m
     places = aim * (1 + theta[PACE_BIAS] + np.exp(theta[PACE]) * np.array(FIFTHS)) - observation.distance_m
     ends: list[float] = np.unique((np.round(places / step - 0.5) + 0.5) * step).tolist()
     return ends

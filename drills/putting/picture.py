@@ -139,6 +139,12 @@ class Strip:
     size: float
 
     @property
+    def outline(self) -> str:
+        """All dots as one path in the notation of SVG: a page with hundreds of elements takes long to write."""
+        half = f"a{DOT:g} {DOT:g} 0 1 0"
+        return "".join(f"M{x - DOT:g} {y:g}{half} {2 * DOT:g} 0{half} {-2 * DOT:g} 0" for x, y in self.dots)
+
+    @property
     def short(self) -> int:
         """How many stopped short."""
         return sum(leave < 0 for leave in self.group.leaves_m)
@@ -164,7 +170,6 @@ class LeavesPicture:
     across: list[Tick]
     bottom: float
     width: int = WIDTH
-    radius: float = DOT
 
     @property
     def height(self) -> float:

@@ -15,7 +15,8 @@ from scipy.interpolate import CubicSpline
 
 from drills.putting.fit import STARTS, Fit, maximise
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, Likelihood
-from drills.putting.observations import Observation
+from drills.putting.normal import HEAVY, NORMAL, Tails
+from drills.putting.observations import Observation, is_measured
 from drills.putting.prior import PRIOR_MEAN, PRIOR_SD, log_prior
 
 LOW, HIGH = PRIOR_MEAN - 3.5 * PRIOR_SD, PRIOR_MEAN + 3.5 * PRIOR_SD
@@ -55,6 +56,7 @@ class Posterior:
     fit: Fit
     grid: Grid
     identifiable: NDArray[np.bool_]
+    tails: Tails = NORMAL  # of pace
 
     @cached_property
     def line_deg(self) -> Estimate:
@@ -88,10 +90,21 @@ class Posterior:
 
 def compute_posterior(observations: Iterable[Observation]) -> Posterior:
     """The posterior under some observations. Raises ValueError for none."""
-    likelihood = Likelihood(observations)
-    best = maximise(likelihood, STARTS)
+    likelihood, best, tails = likeliest_tails(Likelihood(observations))
     low, high = support_box(likelihood, *initial_box(best))
-    return Posterior(best, weigh_grid(likelihood, low, high, FINE), likelihood.identifiable)
+    return Posterior(best, weigh_grid(likelihood, low, high, FINE), likelihood.identifiable, tails)
+
+
+def likeliest_tails(normal: Likelihood) -> tuple[Likelihood, Fit, Tails]:
+    """Normal or heavy tails of pace, whichever makes the measured balls likelier, and the putter that fits best."""
+    best = maximise(normal, STARTS)
+    if not any(is_measured(row) for row in normal.rows.putts):
+        return normal, best, NORMAL
+    heavy = normal.with_tails(HEAVY)
+    other = maximise(heavy, best.theta[None])
+    if other.log_likelihood <= best.log_likelihood:
+        return normal, best, NORMAL
+    return heavy, other, HEAVY
 
 
 def support_box(likelihood: Likelihood, low: Array, high: Array) -> tuple[Array, Array]:
@@ -140,10 +153,19 @@ def parameter_sets(places: list[Array], spread: int, bias: int) -> Array:
 
 def summarise_marginal(places: Array, mass: Array) -> Estimate:
     """The median and 95 % interval of a marginal, whose log is interpolated by a cubic spline."""
+    return quantiles_of(*fine_density(places, mass))
+
+
+def fine_density(places: Array, mass: Array) -> tuple[Array, Array]:
+    """Many places along a marginal and its density there, up to a constant."""
     fine = np.linspace(places[0], places[-1], 400)
-    density = np.exp(CubicSpline(places, np.log(np.maximum(mass, mass.max() * 1e-12)))(fine))
+    return fine, np.exp(CubicSpline(places, np.log(np.maximum(mass, mass.max() * 1e-12)))(fine))
+
+
+def quantiles_of(places: Array, density: Array) -> Estimate:
+    """The median and 95 % interval of a density at evenly spaced places."""
     below = np.concatenate([[0.0], np.cumsum(density[1:] + density[:-1])])
-    low, middle, high = np.interp(np.array([0.025, 0.5, 0.975]) * below[-1], below, fine)
+    low, middle, high = np.interp(np.array([0.025, 0.5, 0.975]) * below[-1], below, places)
     return Estimate(float(middle), float(low), float(high))
 
 

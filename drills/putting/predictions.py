@@ -4,28 +4,41 @@ How large a share of the draws must agree before something is said is common pra
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import accumulate
 from math import exp, hypot, log
 from statistics import NormalDist
 from typing import Literal
 
 import numpy as np
 
-from drills.putting.challenge import LONGEST_PUTT_M, SHORTEST_PUTT_M, USUAL, gate_at_m, holing_distance_m
+from drills.putting.challenge import (
+    LONGEST_PUTT_M,
+    SHORTEST_PUTT_M,
+    USUAL,
+    gate_for_share,
+    holing_distance_m,
+)
 from drills.putting.chips import SEED, Rates
+from drills.putting.gates import gate_posterior
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, holed
+from drills.putting.normal import HEAVY
 from drills.putting.observations import Counted, Gated, Leaves, Observation
 from drills.putting.posterior import Estimate, Posterior
 from drills.putting.published import CLUB_PLAYERS, published_share
-from drills.putting.putts import FIFTH_LESS, gain
-from drills.putting.sample_size import balls_to_tell, spread_balls_to_tell
+from drills.putting.putts import FIFTH_LESS, gains_far, gains_near
+from drills.putting.read_and_aim import LineAtHole, LineComparison
+from drills.putting.sample_size import balls_to_tell
 from lessons.progress.intervals import Share, wilson
+from lessons.progress.sentences import FEW
 
 FOUR_FIFTHS = 0.8  # a fifth less
 AGREED = 0.9  # of the draws
 PLACED_RATIO = 2.0  # a distance is set as a target if the far end of its interval is at most so many times the near end
 PUBLISHED_FROM_M, CERTAIN_M = 0.9144, 0.3048
-ErrorKind = Literal["line", "pace"]
+LEAST_GAIN = 0.1  # of ten putts: less is not worth a word; common practice, no source
+ErrorKind = Literal["line", "line_bias", "pace", "pace_bias"]
+ERROR_KINDS: tuple[ErrorKind, ...] = ("line", "line_bias", "pace", "pace_bias")  # in the order of the parameters
 
 
 # --- The putter ---------------------------------------------------------------------------------
@@ -33,7 +46,11 @@ ErrorKind = Literal["line", "pace"]
 
 @dataclass(frozen=True)
 class PutterEstimate:
-    """The four parameters, None if not identifiable or from too few balls, and the two checks of the fit."""
+    """The four parameters, None if not identifiable or from too few balls, and the checks of the fit.
+
+    Where there was a gate, `line` is that of the stroke, and `at_hole` is the line at a hole. `line_bias` is what putts
+    at a hole suffer from: that of the stroke, or where read or aim shift it, of the line at the hole.
+    """
 
     line: Estimate | None
     line_bias: Estimate | None
@@ -41,6 +58,8 @@ class PutterEstimate:
     pace_bias: Estimate | None
     is_separable: bool  # start line and pace can be told apart
     fits_model: bool
+    at_hole: LineAtHole | None = None
+    has_wild_balls: bool = False  # a few balls ran much further or shorter than the rest: the spread is that of most
 
     @property
     def has_line_and_pace(self) -> bool:
@@ -58,7 +77,14 @@ def putter_estimate(posterior: Posterior, *, is_separable: bool, fits_model: boo
         pace_bias=posterior.pace_bias if identifiable[PACE_BIAS] else None,
         is_separable=is_separable,
         fits_model=fits_model,
+        has_wild_balls=posterior.tails is HEAVY,
     )
+
+
+def beside_stroke(estimate: PutterEstimate, lines: LineComparison) -> PutterEstimate:
+    """The same estimate with the start line of the stroke, and the line at the hole beside it."""
+    bias = lines.at_hole.line_bias_deg if lines.is_shifted else lines.line_bias_deg
+    return replace(estimate, line=lines.line_deg, line_bias=bias, at_hole=lines.line_at_hole)
 
 
 def holed_by_distance(observations: Sequence[Observation]) -> dict[float, Share]:
@@ -88,33 +114,70 @@ def make_curve(draws: Array, distances_m: Sequence[float]) -> list[Estimate]:
 
 
 @dataclass(frozen=True)
-class GainComparison:
-    """What a fifth less of either error brings in ten putts, and which brings more: None unless the draws agree."""
+class ErrorGain:
+    """What less of one error brings in ten putts, and in how many of the draws it brings more than any other."""
 
-    line: float
-    pace: float
-    more: ErrorKind | None
+    kind: ErrorKind
+    brings: Estimate
+    ahead: float
+
+
+@dataclass(frozen=True)
+class GainComparison:
+    """What each of the four errors is worth, the greatest first; `reads` if the spread of the line is read or aim."""
+
+    gains: tuple[ErrorGain, ...]
+    reads: bool = False
+
+    @property
+    def candidates(self) -> tuple[ErrorKind, ...]:
+        """The fewest errors of which one is worth most in `AGREED` of the draws, the likeliest first."""
+        likeliest = sorted(self.gains, key=lambda each: each.ahead, reverse=True)
+        sums = accumulate(each.ahead for each in likeliest)
+        number = next((number for number, total in enumerate(sums, 1) if total >= AGREED), len(likeliest))
+        return tuple(each.kind for each in likeliest[:number])
+
+    @property
+    def more(self) -> ErrorKind | None:
+        """The error that leads; None unless the draws agree, or where it brings next to nothing."""
+        [first, *others] = self.candidates
+        brings = next(each.brings.middle for each in self.gains if each.kind == first)
+        return None if others or brings < LEAST_GAIN else first
 
 
 @dataclass(frozen=True)
 class MarginalGain:
-    """What a fifth less of either error brings: more short putts holed, and fewer three-putts from long range."""
+    """What less of each error brings: more short putts holed, and fewer three-putts from long range.
+
+    A spread is made a fifth less, a bias is taken away.
+    """
 
     holed: GainComparison
     saved: GainComparison
 
 
-def marginal_gain(draws: Array) -> MarginalGain:
-    """The gains of a fifth less start-line error and of a fifth less pace error."""
-    line, pace = gain(draws, LINE), gain(draws, PACE)
-    return MarginalGain(compare_gains(line.holed, pace.holed), compare_gains(line.saved, pace.saved))
+def marginal_gain(draws: Array, *, reads: bool = False) -> MarginalGain:
+    """The gains of all four errors; those far from the hole by every second draw, since they take long."""
+    near, far = gains_near(draws), gains_far(draws[::2])
+    return MarginalGain(
+        *(compare_gains(dict(zip(ERROR_KINDS, each, strict=True)), reads=reads) for each in (near, far))
+    )
 
 
-def compare_gains(line: Array, pace: Array) -> GainComparison:
-    """The medians of two gains, and which is larger if `AGREED` of the draws say so."""
-    agreed = float((line > pace).mean())
-    more: ErrorKind | None = "line" if agreed >= AGREED else "pace" if agreed <= 1 - AGREED else None
-    return GainComparison(float(np.median(line)), float(np.median(pace)), more)
+def compare_gains(gains: Mapping[ErrorKind, Array], *, reads: bool = False) -> GainComparison:
+    """The medians and intervals of some gains, and how often each is the greatest."""
+    first = np.argmax(np.stack(list(gains.values())), axis=0)
+    found = [
+        ErrorGain(kind, summarise_draws(draws), float((first == place).mean()))
+        for place, (kind, draws) in enumerate(gains.items())
+    ]
+    return GainComparison(tuple(sorted(found, key=lambda each: each.brings.middle, reverse=True)), reads)
+
+
+def summarise_draws(draws: Array) -> Estimate:
+    """The median of some draws and their 95 % interval."""
+    low, middle, high = np.quantile(draws, [0.025, 0.5, 0.975])
+    return Estimate(float(middle), float(low), float(high))
 
 
 # --- The next challenge -------------------------------------------------------------------------
@@ -136,19 +199,31 @@ class Challenge:
 
 
 def find_challenge(
-    posterior: Posterior, estimate: PutterEstimate, gate_distance_m: float, share: float = USUAL
+    posterior: Posterior, estimate: PutterEstimate, gates: Sequence[Gated], gate_distance_m: float, share: float = USUAL
 ) -> Challenge:
-    """The challenge that a student meets so often, with the interval of its distance."""
-    gate = gate_at_m(posterior.draws, gate_distance_m, share) if estimate.line and estimate.is_separable else None
-    middle = holing_distance_m(posterior.draws, share) if estimate.has_line_and_pace else None
-    return Challenge(
-        share, distance_estimate(posterior.draws, middle, share) if middle else None, gate, gate_distance_m
-    )
+    """The challenge that a student meets so often: a distance by the model where it fits, a gate by gates alone."""
+    predicts = estimate.has_line_and_pace and estimate.fits_model
+    middle = holing_distance_m(posterior.draws, share) if predicts else None
+    distance = distance_estimate(posterior.draws, middle, share) if middle else None
+    return Challenge(share, distance, gate_challenge_m(gates, gate_distance_m, share), gate_distance_m)
+
+
+def gate_challenge_m(gates: Sequence[Gated], distance_m: float, share: float) -> float | None:
+    """The width of the gate for a share, by what was counted at gates; None for fewer than `FEW` balls there.
+
+    Where the balls clearly start to one side, the error that a gate lets through is not in proportion to their spread,
+    and the posterior of both sets the width.
+    """
+    if sum(gate.balls for gate in gates) < FEW:
+        return None
+    stroke = gate_posterior(gates)
+    bias = stroke.line_bias_deg
+    return gate_for_share(gates, distance_m, share) if bias.low <= 0 <= bias.high else stroke.gate_m(distance_m, share)
 
 
 def distance_estimate(draws: Array, middle: float, share: float) -> Estimate:
     """A distance with the 95 % interval of the draws."""
-    distances = np.geomspace(SHORTEST_PUTT_M, LONGEST_PUTT_M, 120)
+    distances = np.geomspace(SHORTEST_PUTT_M, LONGEST_PUTT_M, 60)
     falling = np.minimum.accumulate(holed(draws, distances), axis=1)
     places = [float(np.interp(-share, -each, distances)) for each in falling]
     low, high = np.quantile(places, [0.025, 0.975])
@@ -197,14 +272,6 @@ def share_change(now: Share, before: Share) -> Change:
     """The change of a share. Raises ZeroDivisionError for 0 of 0."""
     one, other = (Estimate(each.rate, *wilson(each)) for each in (now, before))
     return Change(one, other, difference_of(one, other), less_is_better=False)
-
-
-def least_ratio(balls: int) -> float | None:
-    """The largest ratio of two spreads that so many balls each time tell from 1; None if none does."""
-    if balls < 2:
-        return None
-    ratios = (step / 100 for step in range(99, 0, -1))
-    return next((ratio for ratio in ratios if spread_balls_to_tell(ratio) <= balls), None)
 
 
 def putts_for_a_fifth(draws: Array, distances_m: Sequence[float]) -> int | None:

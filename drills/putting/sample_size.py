@@ -35,12 +35,6 @@ def spread_balls_to_tell(ratio: float, power: float = POWER, level: float = LEVE
     return ceil(1 + (reach / log(ratio)) ** 2)
 
 
-def least_change(rate: float, balls: int, power: float = POWER, level: float = LEVEL) -> float | None:
-    """The smallest better rate that so many balls each time tell from this one; None if none does."""
-    steps = (rate + step / 1000 for step in range(1, 1001) if rate + step / 1000 <= 1)
-    return next((better for better in steps if balls_to_tell(rate, better, power, level) <= balls), None)
-
-
 @dataclass(frozen=True)
 class BallsAtDistance:
     """So many balls of one kind from one distance."""

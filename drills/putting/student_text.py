@@ -4,16 +4,19 @@ from collections.abc import Mapping, Sequence
 
 from drills.putting.chips import Chipping
 from drills.putting.coach_text import of_ten
-from drills.putting.predictions import Challenge, Change, MarginalGain, PutterEstimate, total_share
+from drills.putting.predictions import Challenge, Change, ErrorKind, MarginalGain, PutterEstimate, total_share
 from drills.putting.unit_formatter import UnitFormatter, steps
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import FEW
 from lessons.progress.words import counted
 
-WORK_ON = {
-    "line": "Where the ball starts: that brings you more short putts.",
-    "pace": "How far the ball rolls: that saves you putts from far away.",
+WORK_ON: dict[ErrorKind, str] = {
+    "line": "Where the ball starts",
+    "line_bias": "Where the ball starts",
+    "pace": "How far the ball rolls",
+    "pace_bias": "How far the ball rolls",
 }
+NEAR, FAR = "that brings you more short putts", "that saves you putts from far away"
 NO_CHANGE = "About the same as on {day}. So few balls cannot show a small change: keep going."
 FURTHER = "Let your putts roll a little further: {overshot} past the hole is best."
 SOONER = "Let your putts stop a little sooner: {overshot} past the hole is far enough."
@@ -35,10 +38,25 @@ def advice(estimate: PutterEstimate, units: UnitFormatter) -> list[str]:
     return sentences
 
 
-def work_on(gain: MarginalGain) -> list[str]:
+def work_on(gain: MarginalGain, estimate: PutterEstimate, units: UnitFormatter) -> list[str]:
     """What to practise, near the hole or far from it, where the tests can say."""
-    near = [WORK_ON["line"]] if gain.holed.more == "line" else []
-    return near + ([WORK_ON["pace"]] if gain.saved.more == "pace" else [])
+    near, far = gain.holed.more, gain.saved.more
+    if near and near == far:
+        return [f"{practice(near, estimate, units)}: {NEAR}, and {FAR}."]
+    found = [(near, NEAR), (far, FAR)]
+    return [f"{practice(kind, estimate, units)}: {brings}." for kind, brings in found if kind]
+
+
+def practice(kind: ErrorKind, estimate: PutterEstimate, units: UnitFormatter) -> str:
+    """What to practise against one of the four errors."""
+    if kind == "line_bias" and estimate.line_bias:
+        side = units.pull_side if estimate.line_bias.middle > 0 else units.push_side
+        return f"Starting your putts a little further {side}"
+    if kind == "pace_bias" and estimate.pace_bias:
+        return f"Letting your putts {'stop sooner' if estimate.pace_bias.middle > 0 else 'roll further'}"
+    if kind == "line" and estimate.at_hole and estimate.at_hole.is_wider:
+        return "Reading the green and aiming"
+    return WORK_ON[kind]
 
 
 def targets(challenge: Challenge, units: UnitFormatter, *, is_child: bool) -> list[str]:

@@ -9,11 +9,13 @@ from django.db.models import F, Q
 from simple_history.models import HistoricalRecords
 
 from coachbook.accounts.models import Area, KeyedModel, Side, Student, User
+from drills.putting.observations import OVERSHOT_M
 from lessons.models import Lesson
 from lessons.shipped import ShippedRow
 from lessons.wording import render
 
 SLOWEST_FT, FASTEST_FT = 4, 16  # the range of green speeds; common practice, no source
+FURTHEST_PAST_M = 5.0  # the furthest aim past a hole or line; common practice, no source
 
 
 class Design(ShippedRow):
@@ -35,6 +37,7 @@ class Design(ShippedRow):
     distances_m: "models.JSONField[list[float], list[float]]" = models.JSONField("distances, metres")
     balls = models.PositiveSmallIntegerField("balls from each distance")
     width_m = models.FloatField("width of a gate, metres", null=True, blank=True)
+    past_m = models.FloatField("aim: metres past the hole or line, of a zone its middle", null=True, blank=True)
     caution = models.CharField(max_length=300)
     history = HistoricalRecords()
 
@@ -44,6 +47,10 @@ class Design(ShippedRow):
             models.CheckConstraint(name="design_area_known", condition=Q(area__in=Area.values)),
             models.CheckConstraint(name="design_balls_possible", condition=Q(balls__range=(1, 100))),
             models.CheckConstraint(name="a_gate_has_a_width", condition=~Q(kind="gate") | Q(width_m__gt=0.0427)),
+            models.CheckConstraint(
+                name="design_aim_possible",
+                condition=Q(past_m=None) | Q(past_m__range=(0, FURTHEST_PAST_M)) & ~Q(kind__in=("gate", "chips")),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -58,6 +65,16 @@ class Design(ShippedRow):
     def has_hole(self) -> bool:
         """Whether a ball can be holed."""
         return self.kind in (Design.Kind.LEAVES, Design.Kind.COUNTED, Design.Kind.CHIPS)
+
+    @property
+    def has_aim(self) -> bool:
+        """Whether a putt is meant to stop somewhere."""
+        return self.kind in (Design.Kind.LEAVES, Design.Kind.COUNTED, Design.Kind.LADDER)
+
+    @property
+    def aim_m(self) -> float:
+        """How far past the hole or line a putt is meant to stop: unless given, a foot past a hole, and at a line."""
+        return OVERSHOT_M * self.has_hole if self.past_m is None else self.past_m
 
 
 class ScoredTestQuerySet(models.QuerySet["ScoredTest"]):
@@ -87,6 +104,7 @@ class ScoredTest(KeyedModel):
     day = models.DateField()
     side = models.CharField("as it was played", max_length=5, choices=Side)
     width_m = models.FloatField("width of the gate, metres", null=True, blank=True)
+    past_m = models.FloatField("aim: metres past the hole or line", null=True, blank=True)
     step_m = models.FloatField("step of leaves, metres", default=0.9)
     stimp_ft = models.DecimalField(
         "green speed, stimp in feet",
@@ -117,6 +135,11 @@ class ScoredTest(KeyedModel):
 
     def __str__(self) -> str:
         return f"{self.design} on {self.day}"
+
+    @property
+    def aim_m(self) -> float:
+        """How far past the hole or line its putts were meant to stop; where it was not stored, as its design says."""
+        return self.design.aim_m if self.past_m is None else self.past_m
 
 
 class Ball(models.Model):

@@ -37,7 +37,7 @@ def observations_of(test: ScoredTest) -> list[Observation]:
     if test.design.kind == Design.Kind.GATE:
         return [gate_observation(distance, test.width_m or 0.0, balls) for distance, balls in stations.items()]
     if test.design.kind == Design.Kind.COUNTED:
-        return [counted_observation(distance, balls) for distance, balls in stations.items()]
+        return [counted_observation(distance, balls, test.aim_m) for distance, balls in stations.items()]
     if test.design.kind in (Design.Kind.LEAVES, Design.Kind.LADDER):
         return [leaves_observation(test, distance, balls) for distance, balls in stations.items()]
     return []
@@ -50,20 +50,20 @@ def gate_observation(distance_m: float, width_m: float, balls: Sequence[Ball]) -
     return Gated(distance_m, width_m, passed, push, pull, len(balls) - passed - push - pull)
 
 
-def counted_observation(distance_m: float, balls: Sequence[Ball]) -> Counted:
+def counted_observation(distance_m: float, balls: Sequence[Ball], past_m: float) -> Counted:
     """Putts holed and missed; `short` is None unless short or past was recorded for every miss."""
     missed = [ball for ball in balls if ball.result == Ball.Result.MISSED]
     push, pull = sides(balls)
     is_complete = all(ball.length for ball in missed)
     short = sum(ball.length == Ball.Length.SHORT for ball in missed) if is_complete else None
-    return Counted(distance_m, len(balls), len(balls) - len(missed), short, push, pull)
+    return Counted(distance_m, len(balls), len(balls) - len(missed), short, push, pull, past_m)
 
 
 def leaves_observation(test: ScoredTest, distance_m: float, balls: Sequence[Ball]) -> Leaves:
     """Measured leaves."""
     leaves = tuple(ball.leave_m for ball in balls if ball.leave_m is not None)
     holed = sum(ball.result == Ball.Result.HOLED for ball in balls)
-    return Leaves(distance_m, leaves, test.step_m, holed, hole=test.design.has_hole)
+    return Leaves(distance_m, leaves, test.step_m, holed, hole=test.design.has_hole, past_m=test.aim_m)
 
 
 def sides(balls: Iterable[Ball]) -> tuple[int, int]:

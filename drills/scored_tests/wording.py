@@ -10,11 +10,22 @@ from drills.putting.lengths import format_length, format_number
 from drills.putting.units import METRES, Unit
 from lessons.progress.sentences import FEW
 
+PLACE = {True: "hole", False: "line"}
 STEP_UNITS: tuple[Unit, ...] = ("step", "ft", "m")
 SIDES_OF_MISS = {  # push and pull as a player of either side sees them
     "right": {"push": "right", "pull": "left"},
     "left": {"push": "left", "pull": "right"},
 }
+
+
+def aim_words(design: Design, unit: Unit) -> str:
+    """Where a putt is meant to stop; empty where it is not meant to stop anywhere."""
+    if not design.has_aim:
+        return ""
+    place = PLACE[design.has_hole]
+    if not design.aim_m:
+        return f"Each putt is meant to stop at the {place}."
+    return f"Each putt is meant to stop {format_length(design.aim_m, unit)} past the {place}."
 
 
 def side_for_miss(test: ScoredTest, miss: str) -> str:

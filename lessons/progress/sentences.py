@@ -35,6 +35,8 @@ STATES: dict[Word, str] = {
 }
 SELECTIVE_TREND = "Cannot tell yet whether it changes: it is mostly looked at when it is there."
 TOO_FEW = "Cannot tell yet whether it changes: too few looks since it was opened."
+ALWAYS = 0.9  # looked at on at least this share of the arrivals: what was always seen is always there
+SAME_WITHIN = 0.3  # a change of less than 30 points is about the same. Common practice, no source
 AFTER_ITS_END = "after it was closed or ready to close"
 PLAIN: dict[Word, str] = {
     "new": "Just started",
@@ -164,17 +166,22 @@ def seldom_words(below: float) -> str:
 
 
 def trend_words(trend: Trend) -> str:
-    """One sentence on whether it has changed since the focus was opened."""
+    """One sentence on whether it has changed since the focus was opened, and what else could look like it."""
     if trend.halves is None:
         return TOO_FEW
     first, second = trend.halves
-    if trend.is_significant:
-        return f"{direction(trend)} than {months(first, second.ends)}, unlikely to be chance: {halves_words(trend)}."
+    if trend.kind:
+        since = f"{trend.kind.capitalize()} than {months(first, second.ends)}, unlikely to be chance"
+        return f"{since}: {halves_words(trend)}. {same_look(trend)}".strip()
     if not first.share.seen and not second.share.seen:
         return f"Good on all {first.share.of + second.share.of} arrivals looked at since it was opened."
-    if not trend.can_be_significant:
+    if trend.is_always_seen and trend.kendall.looks >= FEW:
+        return always_words(trend)
+    if is_about_the_same(trend):
+        return f"About the same: {halves_words(trend)}."
+    if not trend.can_be_significant and not trend.new_coach:
         return TOO_FEW
-    return f"Cannot tell yet whether it changes: {halves_words(trend)}."
+    return f"Cannot tell yet whether it changes: {halves_words(trend)}{open_reason(trend)}."
 
 
 def whether_changed(found: Judgement) -> str:
@@ -191,31 +198,77 @@ def whether_changed_short(found: Judgement) -> str:
     return "cannot tell yet" if found.has_selective_looks else trend_short(found.trend)
 
 
-def direction(trend: Trend) -> str:
-    """The direction of a significant trend: how often where that changed, else how clear."""
+def same_look(trend: Trend) -> str:
+    """What would look the same as a change; empty for a fault that gets better alone."""
+    is_better = trend.kendall.s < 0
+    if trend.is_shared:
+        return f"Other faults go the same way, and {eye_words(is_better)}."
+    return "" if is_better else "A stricter eye looks the same as a worse swing."
+
+
+def eye_words(is_better: bool) -> str:
+    """What an eye that changed looks like."""
+    eye, swing = ("kinder", "better") if is_better else ("stricter", "worse")
+    return f"a {eye} eye looks the same as a {swing} swing"
+
+
+def always_words(trend: Trend) -> str:
+    """Of a fault that was seen on every look: always there only where it was looked at on nearly every arrival."""
+    number = trend.kendall.looks
+    if number < ALWAYS * trend.arrivals:
+        return f"Seen on all {number} looks since it was opened, of {trend.arrivals} arrivals."
+    return f"Always there: seen on all {number} looks since it was opened."
+
+
+def is_about_the_same(trend: Trend) -> bool:
+    """Whether the looks exclude a change of 30 points, up or down."""
+    low, high = trend.change
+    return low > -SAME_WITHIN and high < SAME_WITHIN
+
+
+def open_reason(trend: Trend) -> str:
+    """The one reason why nobody can tell."""
+    if trend.new_coach:
+        return (
+            f"; {trend.new_coach} made most of the later looks,"
+            " and a stricter or kinder eye looks the same as a change in the swing"
+        )
+    if trend.is_shared:
+        return f"; other faults go the same way, and {eye_words(trend.kendall.s < 0)}"
+    if looks_changed(trend):
+        return ", and a streak could look like that"
+    return ", too few for a small change"
+
+
+def looks_changed(trend: Trend) -> bool:
+    """Whether the picture seems to rise or fall: the halves differ by 30 points or more."""
     assert trend.halves is not None
     first, second = (half.share.rate for half in trend.halves)
-    if trend.kendall.s < 0:
-        return "Rarer" if second < first else "Milder"
-    return "More often" if second > first else "Clearer"
+    return abs(first - second) >= SAME_WITHIN
 
 
 def trend_short(trend: Trend) -> str:
     """The same in a few words, for a list."""
     if trend.halves is None:
         return "cannot tell yet"
-    if trend.is_significant:
-        return f"{direction(trend).lower()} than before"
+    if trend.kind:
+        return f"{trend.kind} than before"
     if not any(half.share.seen for half in trend.halves):
         return "good throughout"
-    return "cannot tell yet"
+    if trend.is_always_seen and trend.kendall.looks >= max(FEW, ALWAYS * trend.arrivals):
+        return "always there"
+    return "about the same" if is_about_the_same(trend) else "cannot tell yet"
 
 
 def halves_words(trend: Trend) -> str:
-    """What the two halves of the looks showed."""
+    """What the two halves of the looks showed: how often it was seen, or how often it was clear where that changed."""
     assert trend.halves is not None
-    first, second = (half.share for half in trend.halves)
-    return f"seen on {first.seen} of the first {first.of} looks, then on {second.seen} of {second.of}"
+    first, second = trend.halves
+    seen = f"seen on {first.share.seen} of the first {first.share.of} looks"
+    then = f"then on {second.share.seen} of {second.share.of}"
+    if trend.kind in ("", "rarer", "more often"):
+        return f"{seen}, {then}"
+    return f"{seen} ({first.clear or 'none'} clear), {then} ({second.clear or 'none'} clear)"
 
 
 def months(counts: LookCounts, until: date) -> str:
@@ -247,7 +300,7 @@ def trend_numbers(trend: Trend) -> list[tuple[str, str]]:
     first, second = trend.halves
     found = [("First looks", counts_words(first)), ("Later looks", counts_words(second))]
     if first.share.of + second.share.of >= FEW:
-        fewer = f"{points_words(trend.change)} less often in the later looks, 95% interval"
+        fewer = f"{points_words(trend.change)} less often in the later looks (above 0 is better), 95% interval"
         found.append(("Difference", fewer))
     return [*found, ("Order of the looks", order_words(trend))]
 
@@ -259,10 +312,12 @@ def counts_words(counts: LookCounts) -> str:
 
 
 def order_words(trend: Trend) -> str:
-    """S, its p-value, and how that was computed."""
+    """S, its p-value if all orders of the looks were as likely, and the one that decides."""
     how = "exact" if trend.kendall.looks <= EXACT_UP_TO else "approximate"
     s = str(trend.kendall.s).replace("-", "−")
-    return f"S = {s} over {trend.kendall.looks} looks, below 0 is better; p {p_words(trend.kendall.p)}, {how}"
+    p = f"p {p_words(trend.kendall.p)}, {how}, if looks were independent"
+    allowing = f"{p_words(trend.sequential.p)} with streaks and repeated reading allowed for"
+    return f"S = {s} over {trend.kendall.looks} looks, below 0 is better; {p}; {allowing}"
 
 
 def p_words(p: float) -> str:
@@ -312,8 +367,8 @@ def plain_change(found: Judgement) -> str:
 
 def plain_trend(trend: Trend) -> str:
     """Whether it gets better, for the student and guardians."""
-    if trend.is_significant and trend.kendall.s < 0:
+    if trend.kind and trend.kendall.s < 0:
         return "Getting better, and that is unlikely to be luck."
-    if trend.is_significant:
+    if trend.kind:
         return "Some extra practice would help here."
     return "Cannot tell yet whether it changes." if trend.can_be_significant else "It is too early to see a change."

@@ -125,6 +125,7 @@ def addresses() -> dict[str, list[str]]:
         "ida": [
             reverse("students"),
             *about,
+            reverse("test_results", args=own) + "?share=80",
             reverse("drills") + "?whose=own&minutes=10",
             reverse("drill_new"),
             reverse("drill_new") + "?copy=putting-ball-gate",

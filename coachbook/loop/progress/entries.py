@@ -152,12 +152,12 @@ def facts(judged: JudgedHistory) -> Iterable[NamedWords]:
     history, found = judged.history, judged.judgement
     seen = [COACH.summary(history.points)]
     seen += [OWN_WORDS] if isinstance(history.fault, OwnWords) and found.total.looked else []
-    picked = SEEN_ON_OPENING_DAY if history.was_seen_on_opening_day else ""
+    picked = SEEN_ON_OPENING_DAY if history.was_seen_on_opening_day and found.total.good else ""
     subjects = {
-        "How often": seen,
-        "Since it was opened": [sentences.whether_changed(found), picked],
-        "In the lesson": [sentences.changed_words(found)],
         "Until the next arrival": [held_sentences.whether_held(found)],
+        "Since it was opened": [sentences.whether_changed(found), picked],
+        "How often": seen,
+        "In the lesson": [sentences.changed_words(found)],
     }
     return ((name, " ".join(filter(None, words))) for name, words in subjects.items() if any(words))
 

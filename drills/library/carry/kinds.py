@@ -15,6 +15,7 @@ from drills.library.drawing import check as drawing_problems
 from drills.library.editing.forms import LONGEST_ITEM, MOST_ITEMS
 from drills.models import Design, Drill
 from drills.putting.observations import FURTHEST_M
+from drills.scored_tests.models import FURTHEST_PAST_M
 from lessons.measures import TOO_GREAT, UNITS
 from lessons.models import Fault, Skill
 from lessons.models.catalogue import measure_values
@@ -100,6 +101,8 @@ def design_problems(row: Mapping[str, Any]) -> Iterable[tuple[str, str]]:
     """A gate has a width, and proximity is for shots from off the green."""
     if (row["kind"] == Design.Kind.GATE) != (row["width_m"] is not None):
         yield "width_m", "A gate has a width, and no other kind of test has one."
+    if row["past_m"] is not None and not Design(kind=row["kind"]).has_aim:
+        yield "past_m", "Only putts to a hole, a line or a zone have an aim."
     if (row["kind"] == Design.Kind.CHIPS) == (row["area"] == Area.PUTTING):
         yield "kind", "Proximity is for shots from off the green, and every other kind is for putts."
     if len(set(row["distances_m"])) < len(row["distances_m"]):
@@ -157,6 +160,7 @@ SPECIAL: dict[str, Field] = {
     "distances_m": Field(checks.list_of(checks.number(0.1, FURTHEST_M), least=1, most=10)),
     "balls": Field(checks.whole(1, 100)),
     "width_m": Field(checks.nothing_or(checks.number(0.0428, 1.0)), None),
+    "past_m": Field(checks.nothing_or(checks.number(0, FURTHEST_PAST_M)), None),
 }
 SKILL = ("area", "phase", "name", "look", "goal", "house_wish", "child")
 FAULT = ("name", "goal", "plain", "feel", "costs", "house_wish")
@@ -165,7 +169,7 @@ DRILL = (
     *("feel", "mark", "tip", "dose_amount", "dose_unit", "dose_per_week", "dose_days", "caution", "game"),
     *("child_minutes", "drawing"),
 )
-DESIGN = ("area", "kind", "name", "purpose", "setup", "note", "distances_m", "balls", "width_m", "caution")
+DESIGN = ("area", "kind", "name", "purpose", "setup", "note", "distances_m", "balls", "width_m", "past_m", "caution")
 FITS = {"mends": "faults", "first_for": "faults", "wrong_for": "faults"}
 
 

@@ -1,6 +1,7 @@
 """The form for a design: lengths are typed in the academy's unit and stored in metres."""
 
 import re
+from math import inf
 from typing import TYPE_CHECKING, Any
 
 from django import forms
@@ -14,6 +15,7 @@ from drills.models import Design
 from drills.putting.lengths import format_number
 from drills.putting.observations import FURTHEST_M
 from drills.putting.units import Unit, from_metres, in_metres
+from drills.scored_tests.models import FURTHEST_PAST_M
 from drills.scored_tests.stations import MOST_BALLS
 
 if TYPE_CHECKING:  # Django's forms take no type at run time
@@ -28,7 +30,9 @@ NEAREST_M, WIDEST_M = 0.1, 1.0  # common practice, no source
 BALL_M = 0.0427  # a ball measures 42.67 mm at least: R&A and USGA, Equipment Rules, part 4
 MOST_DISTANCES, MOST_IN_ALL = 10, 200  # places and balls of a test; common practice, no source
 TEXTS = ("purpose", "setup", "note", "caution")
-STORED = ("name", "area", "kind", *TEXTS, "distances_m", "balls", "width_m", "archived")
+STORED = ("name", "area", "kind", *TEXTS, "distances_m", "balls", "width_m", "past_m", "archived")
+AIM = "Past a hole {foot} is usual; at a line type 0; for a zone type how far away its middle is."
+AIM_HELP: dict[Unit, str] = {"cm": AIM.format(foot=30), "in": AIM.format(foot=12)}
 NUMBER = re.compile(r"[0-9]{1,4}(\.[0-9]{1,4})?|\.[0-9]{1,4}")
 
 
@@ -43,11 +47,12 @@ class DesignForm(DesignModelForm):
         widget=forms.TextInput({"inputmode": "numeric"}),  # a number field would drop words
     )
     width = forms.CharField(max_length=10, required=False)
+    past = forms.CharField(max_length=10, required=False)
 
     class Meta:
         model = Design
         fields = [
-            *("name", "area", "kind", "purpose", "setup", "distances", "balls", "width", "note", "caution"),
+            *("name", "area", "kind", "purpose", "setup", "distances", "balls", "past", "width", "note", "caution"),
             "archived",
         ]
         labels = {"purpose": "Purpose", "setup": "Set up", "caution": "Take care"}
@@ -67,6 +72,8 @@ class DesignForm(DesignModelForm):
         typed = {"distances": ", ".join(self.known)}
         if instance.width_m:
             typed["width"] = typed_as(instance.width_m, self.small)
+        if instance.past_m is not None:
+            typed["past"] = typed_as(instance.past_m, self.small)
         super().__init__(data, instance=instance, initial=typed)
         self.set_length_texts()
         self.limit_changes()
@@ -77,6 +84,8 @@ class DesignForm(DesignModelForm):
         self.fields["distances"].help_text = "With a comma between them, such as 1, 1.5, 2, 3. Ten at most."
         self.fields["width"].label = f"Width of the gate, in {NAMES[self.small]}"
         self.fields["width"].help_text = "Only for a ball gate. A ball is about 4.3 cm (1.7 inches) wide."
+        self.fields["past"].label = f"Where a putt is meant to stop, in {NAMES[self.small]} past the hole or line"
+        self.fields["past"].help_text = AIM_HELP[self.small]
         message = f"Type a whole number from 1 to {MOST_BALLS}."
         self.fields["balls"].error_messages |= dict.fromkeys(("invalid", "min_value", "max_value"), message)
 
@@ -138,10 +147,24 @@ class DesignForm(DesignModelForm):
             raise ValidationError(f"Type a width above {ball}, the width of a ball, and up to {widest}.")
         return metres
 
+    def clean_past(self) -> float | None:
+        """Metres, or None if left empty."""
+        if "past" not in self.changed_data:
+            return self.instance.past_m
+        typed = self.cleaned_data["past"].strip()
+        if not typed:
+            return None
+        metres = round(in_metres(float(typed), self.small), 6) if NUMBER.fullmatch(typed) else inf
+        if metres > FURTHEST_PAST_M:
+            furthest = f"{from_metres(FURTHEST_PAST_M, self.small):.3g} {NAMES[self.small]}"
+            raise ValidationError(f"Type a number from 0 to {furthest}.")
+        return metres
+
     def clean(self) -> dict[str, Any]:
         """Check the fields against each other."""
         typed: dict[str, Any] = super().clean() or self.cleaned_data
         self.check_gate(typed)
+        self.check_aim(typed)
         self.check_area(typed)
         if typed.get("balls") and typed.get("distances"):
             self.check_total(typed["balls"] * len(typed["distances"]))
@@ -156,6 +179,11 @@ class DesignForm(DesignModelForm):
             self.add_error("width", "Type how wide the gate is.")
         elif not is_gate and typed["width"] is not None:
             self.add_error("width", "Only a ball gate has a width: leave this empty.")
+
+    def check_aim(self, typed: dict[str, Any]) -> None:
+        """Only putts to a hole, a line or a zone have an aim."""
+        if typed.get("past") is not None and "kind" in typed and not Design(kind=typed["kind"]).has_aim:
+            self.add_error("past", "Only putts to a hole, a line or a zone have an aim: leave this empty.")
 
     def check_area(self, typed: dict[str, Any]) -> None:
         """Proximity tests shots from off the green; all other kinds test putts."""
@@ -175,6 +203,7 @@ class DesignForm(DesignModelForm):
         """Save the design with its lengths; within a transaction. Raises Overtaken if this edition is past."""
         design = self.instance
         design.distances_m, design.width_m = self.cleaned_data["distances"], self.cleaned_data.get("width")
+        design.past_m = self.cleaned_data["past"]
         if design.pk is None:
             add_row(design)
         else:

@@ -17,9 +17,11 @@ from drills.library.rows.access import coach_of, get_row_to_change, may_change, 
 from drills.library.rows.editions import Overtaken, differences
 from drills.library.rows.offers import word_of
 from drills.models import Design
+from drills.putting.lengths import unit_of
 from drills.scored_tests.designs.forms import DesignForm
+from drills.scored_tests.wording import aim_words
 
-COPIED_FIELDS = ("kind", "area", "setup", "note", "distances_m", "balls", "width_m", "caution")
+COPIED_FIELDS = ("kind", "area", "setup", "note", "distances_m", "balls", "width_m", "past_m", "caution")
 
 
 @require_GET
@@ -29,7 +31,8 @@ def designs(request: Request) -> HttpResponse:
     manages = gate.has_permission(request.user, Permission.MANAGE_LIBRARY)
     found = readable(request, Design).filter(Q() if manages else Q(archived=False) | Q(owner__isnull=False))
     rows = found.annotate(recorded=Count("scored_tests")).order_by("position", "pk")
-    own = [(row, may_change(request.user, row)) for row in rows]
+    unit = unit_of(request.academy.units)
+    own = [(row, may_change(request.user, row), aim_words(row, unit)) for row in rows]
     by_area = [(area, of_area) for area in Area if (of_area := [each for each in own if each[0].area == area])]
     context = {"by_area": by_area, "kinds": Design.Kind.choices, "manages": manages}
     return render(request, "drills/scored_tests/designs/designs.html", context)

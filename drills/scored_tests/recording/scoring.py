@@ -58,9 +58,10 @@ class BallSeen:
 def begin_test(*, key: uuid.UUID, student: Student, set_up: SetUp, by: User) -> tuple[ScoredTest, bool]:
     """The test with this key, created once, and whether it is new; until the first ball its set-up may change.
 
-    The side that the student plays in the design's area is stored with the test.
+    The side that the student plays in the design's area and the aim of the design are stored with the test.
     """
     values = {name: getattr(set_up, name) for name in SetUp.__dataclass_fields__}
+    values["past_m"] = set_up.design.aim_m if set_up.design.has_aim else None
     values["side"] = student.side(set_up.design.area)
     test, is_new = ScoredTest.objects.get_or_create(key=key, defaults={"student": student, "by": by, **values})
     if not is_new and has_no_balls(test) and any(getattr(test, name) != value for name, value in values.items()):

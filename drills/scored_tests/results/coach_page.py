@@ -5,10 +5,15 @@ from dataclasses import dataclass, field
 
 from drills.models import Ball, ScoredTest
 from drills.putting import assumptions, coach_text, picture, predictions, student_text
+from drills.putting.challenge import USUAL
 from drills.putting.coach_text import ErrorRow, ResultLine
-from drills.putting.observations import Leaves
+from drills.putting.observations import Gated, Leaves
 from drills.putting.picture import CurvePicture, LeaveGroup, LeavesPicture
-from drills.putting.sample_size import least_change, spread_balls_to_tell
+from drills.putting.posterior import Estimate
+from drills.putting.predictions import FOUR_FIFTHS, Challenge
+from drills.putting.published import CLUB_PLAYERS, ERRORS
+from drills.putting.retest import CountRetest, gate_retest, ratio_retest, share_retest
+from drills.putting.sample_size import spread_balls_to_tell
 from drills.putting.unit_formatter import UnitFormatter, degrees
 from drills.scored_tests.observations import RECENT_PERIOD
 from drills.scored_tests.results.curve_table import CurveRow, curve_rows
@@ -20,30 +25,35 @@ from drills.scored_tests.results.estimates import (
     PuttingResult,
     challenge_of,
     is_at_hole,
-    latest_of_each_design,
+    median_leave,
+    readable,
+    spread_of,
 )
-from drills.scored_tests.results.gather import Results, day_and_moment
+from drills.scored_tests.results.gather import Results, day_and_moment, moment_of
+from drills.scored_tests.results.previous import latest_of_each_design
+from drills.scored_tests.results.summary import Summary, summary_of
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import percent
-from lessons.progress.words import counted
 
 
 @dataclass(frozen=True)
 class CoachPage:
     """What a coach reads; a section with nothing to say is empty. `certainty` pairs a result with its 95 % interval."""
 
+    summary: Summary
     tests: list[tuple[ScoredTest, int]]
     tests_used: str
     green_speeds: str
-    problems: list[str]
     dispersion: list[ResultLine]
     errors: list[ErrorRow]
+    published: str
     leaves: LeavesPicture | None
     curve: CurvePicture | None
     rows: list[CurveRow]
     gains: list[ResultLine]
     challenges: list[ResultLine]
     shares: list[tuple[str, int, bool]]
+    is_share_asked: bool
     is_single_test: bool
     changes: list[ResultLine]
     retests: list[ResultLine]
@@ -59,27 +69,30 @@ class CoachPage:
 def coach_page(results: Results) -> CoachPage:
     """Everything for a coach."""
     putting, units, comparisons = results.putting, results.units, results.comparisons
-    rows, dispersion, challenges = curve_rows(putting, units), dispersion_of(results), challenges_of(results)
+    rows, dispersion, challenge = curve_rows(putting, units), dispersion_of(results), challenge_for(results)
+    challenges = coach_text.challenge_lines(challenge, units) if challenge else []
     chips, changes = chips_of(results), [change_line(each, units) for each in comparisons]
     chip_balls = results.chips.chipping.balls if results.chips.chipping else 0
     return CoachPage(
+        summary=summary_of(results, challenge),
         tests=[(test, len(test.balls.all())) for test in results.tests],
         tests_used=assumptions.tests_used(len(results.tests), putting.balls, chip_balls),
         green_speeds=assumptions.green_speeds(
             [float(test.stimp_ft) if test.stimp_ft else None for test in results.tests]
         ),
-        problems=problems(results, comparisons),
         dispersion=dispersion,
         errors=errors_of(results),
+        published=assumptions.published_curve(ERRORS[1], CLUB_PLAYERS, units),
         leaves=putt_leaves(putting, units),
         curve=curve_of(putting, units),
         rows=rows,
         gains=gains_of(results),
         challenges=challenges,
         shares=[(coach_text.of_ten(share), round(100 * share), share == results.share) for share in SHARES],
+        is_share_asked=results.share != USUAL,
         is_single_test=results.test is not None,
         changes=changes,
-        retests=[retest(test, putting) for test in latest_of_each_design(results.tests) if test.balls.all()],
+        retests=retests(results),
         chips=chips,
         chip_leaves=chip_leaves(results.chips, units),
         certainty=[
@@ -87,32 +100,12 @@ def coach_page(results: Results) -> CoachPage:
             *recent_intervals(results),
             *intervals_of(challenges),
             *((f"Holed from {row.distance}", row.interval) for row in rows),
-            *intervals_of(chips),
+            *chip_intervals(results.chips, chips),
             *((f"Change, {name}", interval) for name, interval in intervals_of(changes)),
         ],
         assumptions=assumptions.assumptions(units),
         units=units,
     )
-
-
-def problems(results: Results, comparisons: Iterable[Comparison]) -> list[str]:
-    """What stands at the top: why there is little to say, or that the model does not fit."""
-    putting, sentences = results.putting, []
-    if putting.unread:
-        tests = counted(putting.unread, "test")
-        sentences.append(f"{tests} cannot be read: its gate has no width, or a ball ran backwards.")
-    if putting.tests and putting.estimate is None:
-        sentences.append(f"{counted(putting.balls, 'ball')} in all: too few to say more than the counts.")
-    if putting.estimate and not putting.estimate.fits_model:
-        sentences.append(coach_text.POORLY)
-    if results.test is None and any(is_change_within(each, putting) for each in comparisons):
-        sentences.append(coach_text.MIXED)
-    return sentences
-
-
-def is_change_within(comparison: Comparison, putting: PuttingResult) -> bool:
-    """Whether something changed between two tests that are read together."""
-    return comparison.before in putting.tests and comparison.change is not None and comparison.change.verdict != ""
 
 
 # --- Sections -----------------------------------------------------------------------------------
@@ -140,8 +133,19 @@ def dispersion_of(results: Results) -> list[ResultLine]:
     putting = results.putting
     if putting.estimate is None:
         return []
-    includes_misreads = any(is_at_hole(observation) for observation in putting.observations)
-    return coach_text.start_line_and_pace(putting.estimate, results.units, includes_misreads=includes_misreads)
+    return coach_text.start_line_and_pace(
+        putting.estimate,
+        results.units,
+        includes_misreads=any(is_at_hole(observation) for observation in putting.observations),
+        without_misses=without_misses(putting.tests),
+    )
+
+
+def without_misses(tests: Iterable[ScoredTest]) -> list[str]:
+    """The biases that no miss could have shown: at a gate the side, at a hole also the length."""
+    became = {ball.result for test in tests for ball in test.balls.all()}
+    missed, beside = Ball.Result.MISSED in became, Ball.Result.BESIDE in became
+    return [*([coach_text.LENGTH] if not missed else []), *([coach_text.SIDE] if not (missed or beside) else [])]
 
 
 def errors_of(results: Results) -> list[ErrorRow]:
@@ -157,21 +161,17 @@ def errors_of(results: Results) -> list[ErrorRow]:
 
 
 def gains_of(results: Results) -> list[ResultLine]:
-    """Which of start line and pace is worth more, where both are known."""
-    putting = results.putting
-    if not putting.posterior or not putting.estimate or not putting.predicts_holed:
-        return []
-    if not putting.estimate.is_separable or not putting.estimate.fits_model:
-        return [ResultLine("Start line or pace", coach_text.CANNOT_TELL)]
-    return coach_text.gains(predictions.marginal_gain(putting.posterior.draws), results.units)
+    """What each of the errors is worth, where all are known."""
+    if results.gain:
+        return coach_text.gains(results.gain, results.units)
+    return [ResultLine("Start line or pace", coach_text.CANNOT_TELL)] if results.putting.predicts_holed else []
 
 
-def challenges_of(results: Results) -> list[ResultLine]:
-    """The target of the next drill, by all recent tests; none beside chips alone."""
+def challenge_for(results: Results) -> Challenge | None:
+    """What is to be met so often, by all recent tests; None beside chips alone."""
     if results.test and not results.putting.tests:
-        return []
-    challenge = challenge_of(results.recent, results.share)
-    return coach_text.challenge_lines(challenge, results.units) if challenge else []
+        return None
+    return challenge_of(results.recent, results.share)
 
 
 def chips_of(results: Results) -> list[ResultLine]:
@@ -180,6 +180,15 @@ def chips_of(results: Results) -> list[ResultLine]:
     if not chips.chipping:
         return []
     return coach_text.chip_lines(chips.chipping, chips.holed, chips.more, chips.is_own, results.units)
+
+
+def chip_intervals(chips: ChippingResult, lines: Iterable[ResultLine]) -> list[tuple[str, str]]:
+    """The intervals of the chips; those of what follows them say whose putts that takes."""
+    by = f", with {coach_text.whose_putts(chips.is_own)}"
+    return [(name, f"{interval}{by if name in AFTER_CHIPS else ''}") for name, interval in intervals_of(lines)]
+
+
+AFTER_CHIPS = ("Up and down", "Strokes to hole out")
 
 
 # --- Pictures -----------------------------------------------------------------------------------
@@ -223,7 +232,7 @@ def chip_leaves(chips: ChippingResult, units: UnitFormatter) -> LeavesPicture | 
 
 def change_line(comparison: Comparison, units: UnitFormatter) -> ResultLine:
     """What changed since the previous test."""
-    name, day = str(comparison.test.design), day_and_moment(comparison.before)
+    name, day = f"{comparison.test.design}{moment_of(comparison.test)}", day_and_moment(comparison.before)
     if comparison.change is None:
         return ResultLine(name, f"{comparison.reason.capitalize()}.", f"Test before: {day}.")
     form = {Kind.GATE: degrees, Kind.CHIPS: units.length}.get(Kind(comparison.test.design.kind), percent)
@@ -237,19 +246,40 @@ def is_in_one_lesson(comparison: Comparison) -> bool:
     return lesson is not None and lesson == comparison.before.lesson_id
 
 
-def retest(test: ScoredTest, putting: PuttingResult) -> ResultLine:
-    """What the same test again would have to show."""
-    kind, name, balls = Kind(test.design.kind), str(test.design), len(test.balls.all())
+def retests(results: Results) -> list[ResultLine]:
+    """What the same test again would have to show, for the latest test of each design."""
+    compared = {each.test.pk: each.change.now for each in results.comparisons if each.change}
+    latest = [test for test in latest_of_each_design(results.shows_what_lasts) if test.balls.all()]
+    return [retest(test, results.putting, compared.get(test.pk)) for test in latest]
+
+
+def retest(test: ScoredTest, putting: PuttingResult, now: Estimate | None) -> ResultLine:
+    """What the same test again would have to show; `now` is what it measured, where that is known already."""
+    kind, name = Kind(test.design.kind), str(test.design)
     if kind in (Kind.LEAVES, Kind.LADDER, Kind.CHIPS):
-        measured = sum(ball.leave_m is not None for ball in test.balls.all())
-        what = "of the distance left" if kind == Kind.CHIPS else "pace error"
-        ratio = predictions.least_ratio(measured)
-        return coach_text.retest_spread(name, measured, ratio, spread_balls_to_tell(0.8), what)
+        return retest_spread(test, name, now)
     good = sum(ball.result in (Ball.Result.HOLED, Ball.Result.THROUGH) for ball in test.balls.all())
-    share = Share(good, balls)
-    fifth = predictions.gate_balls_for_a_fifth(share.rate) if kind == Kind.GATE else putts_for_a_fifth(test, putting)
-    verb = "through" if kind == Kind.GATE else "holed"
-    return coach_text.retest_share(name, share, least_change(share.rate, balls), fifth, verb)
+    share = Share(good, len(test.balls.all()))
+    if kind == Kind.GATE:
+        again, fifth = gate_retest_of(test), predictions.gate_balls_for_a_fifth(share.rate)
+        return coach_text.retest_share(name, share, again, fifth, "through")
+    return coach_text.retest_share(name, share, share_retest(share), putts_for_a_fifth(test, putting), "holed")
+
+
+def retest_spread(test: ScoredTest, name: str, now: Estimate | None) -> ResultLine:
+    """What the same test would have to show where balls are measured."""
+    is_chipping = test.design.kind == Kind.CHIPS
+    measured = sum(ball.leave_m is not None for ball in test.balls.all())
+    now = now or (median_leave(test) if is_chipping else spread_of(test))
+    again = ratio_retest(now) if now and now.low > 0 else None
+    what = "of the distance left" if is_chipping else "pace error"
+    return coach_text.retest_spread(name, measured, again, spread_balls_to_tell(FOUR_FIFTHS), what)
+
+
+def gate_retest_of(test: ScoredTest) -> CountRetest | None:
+    """The retest of a gate that stood at one distance."""
+    gates = [each for each in readable([test])[0] if isinstance(each, Gated)]
+    return gate_retest(gates[0]) if len(gates) == 1 else None
 
 
 def putts_for_a_fifth(test: ScoredTest, putting: PuttingResult) -> int | None:

@@ -5,20 +5,27 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal, cast
 
+import numpy as np
+
 from coachbook.accounts.models import Academy, Area, Student
 from drills.models import Ball, Design, ScoredTest
 from drills.putting import predictions, student_text
 from drills.putting.challenge import USUAL
-from drills.putting.chips import Chipping, Rates, chipping
+from drills.putting.chips import Chipping, Rates, chipping, leave_for_share
+from drills.putting.gates import gate_posterior
 from drills.putting.model_checks import is_separable, model_fit_p_value
+from drills.putting.normal import PACE
 from drills.putting.observations import Gated, Leaves, Observation
-from drills.putting.posterior import Posterior, compute_posterior
-from drills.putting.predictions import Challenge, Change, PutterEstimate
+from drills.putting.posterior import Estimate, Posterior, compute_posterior
+from drills.putting.predictions import Challenge, Change, MarginalGain, PutterEstimate
+from drills.putting.read_and_aim import LineComparison
 from drills.putting.unit_formatter import UnitFormatter
 from drills.scored_tests.observations import RECENT_PERIOD, observations_of, recent_putting_tests
+from drills.scored_tests.results.previous import previous_test, previous_tests
 from lessons.progress.intervals import Share
 from lessons.progress.sentences import FEW
 
+__all__ = ["previous_test"]
 SHARES = (0.6, USUAL, 0.8)
 GATE_AT_M = 1.0  # where a gate is assumed to stand before the first test of one; common practice, no source
 POOR_FIT = 0.05  # with a smaller p-value the model does not describe the putts
@@ -27,13 +34,18 @@ Kind = Design.Kind
 
 @dataclass(frozen=True)
 class PuttingResult:
-    """Some putting tests and their posterior; None where there are few balls. `unread` tests have impossible rows."""
+    """Some putting tests and their posterior; None where there are few balls. `unread` tests have impossible rows.
+
+    `lines` compares gates with putts at a hole where there are both. The posterior is of all balls where the two agree,
+    and else of the putts without the gates.
+    """
 
     tests: list[ScoredTest]
     observations: list[Observation]
     unread: int
     posterior: Posterior | None
     estimate: PutterEstimate | None
+    lines: LineComparison | None = None
 
     @property
     def balls(self) -> int:
@@ -58,13 +70,38 @@ class PuttingResult:
 
 
 def putting_result(tests: Sequence[ScoredTest]) -> PuttingResult:
-    """All tests in one likelihood."""
+    """All tests together."""
     read, unread = readable(tests)
+    return result_of(read, list(tests), unread)
+
+
+def result_of(read: Iterable[Observation], tests: Sequence[ScoredTest] = (), unread: int = 0) -> PuttingResult:
+    """What observations say: gates and putts at a hole side by side where there are both."""
     observations = [observation for observation in read if balls_in(observation)]
     if sum(balls_in(observation) for observation in observations) < FEW:
         return PuttingResult(list(tests), observations, unread, None, None)
-    posterior = compute_posterior(observations)
-    return PuttingResult(list(tests), observations, unread, posterior, estimate_of(posterior, observations))
+    lines = compare_lines(observations)
+    if lines is None:
+        posterior = compute_posterior(observations)
+        return PuttingResult(list(tests), observations, unread, posterior, estimate_of(posterior, observations))
+    used = observations if lines.agrees else without_gates(observations)
+    posterior = compute_posterior(used) if lines.agrees else lines.at_hole
+    estimate = predictions.beside_stroke(estimate_of(posterior, used), lines)
+    return PuttingResult(list(tests), observations, unread, posterior, estimate, lines)
+
+
+def compare_lines(observations: Sequence[Observation]) -> LineComparison | None:
+    """The stroke by gates beside the line at the hole by all other putts; None unless there are enough of both."""
+    gates, others = [each for each in observations if isinstance(each, Gated)], without_gates(observations)
+    at_hole = sum(balls_in(each) for each in others if is_at_hole(each))
+    if min(sum(balls_in(each) for each in gates), at_hole) < FEW:
+        return None
+    return LineComparison(compute_posterior(gates), compute_posterior(others))
+
+
+def without_gates(observations: Iterable[Observation]) -> list[Observation]:
+    """All but balls at a gate."""
+    return [each for each in observations if not isinstance(each, Gated)]
 
 
 def readable(tests: Iterable[ScoredTest]) -> tuple[list[Observation], int]:
@@ -82,7 +119,7 @@ def readable(tests: Iterable[ScoredTest]) -> tuple[list[Observation], int]:
 def balls_in(observation: Observation) -> int:
     """The number of balls of an observation."""
     if isinstance(observation, Gated):
-        return observation.passed + observation.push + observation.pull + observation.beside
+        return observation.balls
     if isinstance(observation, Leaves):
         return len(observation.leaves_m) + observation.holed
     return observation.tried
@@ -92,7 +129,7 @@ def estimate_of(posterior: Posterior, observations: Sequence[Observation]) -> Pu
     """The estimate of a posterior; a parameter that fewer than `FEW` balls inform is None."""
     line = sum(balls_in(each) for each in observations if is_at_hole(each) or isinstance(each, Gated))
     pace = sum(balls_in(each) for each in observations if not isinstance(each, Gated))
-    fits_model = model_fit_p_value(observations, posterior.fit.theta) >= POOR_FIT
+    fits_model = model_fit_p_value(observations, posterior.fit.theta, posterior.tails) >= POOR_FIT
     separable = is_separable(posterior)
     estimate = predictions.putter_estimate(posterior, is_separable=separable, fits_model=fits_model)
     if line < FEW:
@@ -115,21 +152,6 @@ def recent_chipping_tests(student: Student, on: date, side: str) -> list[ScoredT
     return list(found.prefetch_related("balls"))
 
 
-def previous_test(test: ScoredTest) -> ScoredTest | None:
-    """The test of the same design and side before this one."""
-    same = test.student.scored_tests.done().filter(design=test.design, side=test.side, day__lte=test.day)
-    earlier = same.exclude(day=test.day, pk__gte=test.pk).exclude(pk=test.pk)
-    return earlier.prefetch_related("balls").order_by("-day", "-pk").first()
-
-
-def latest_of_each_design(tests: Iterable[ScoredTest]) -> list[ScoredTest]:
-    """The latest test of each design."""
-    found: dict[int, ScoredTest] = {}
-    for test in sorted(tests, key=lambda test: (test.day, test.pk), reverse=True):
-        found.setdefault(test.design_id, test)
-    return list(found.values())
-
-
 def unit_formatter(academy: Academy, side: str) -> UnitFormatter:
     """How lengths and sides are written for a player of this side."""
     return UnitFormatter(cast(Literal["m", "ft"], academy.units), side)
@@ -142,10 +164,23 @@ def gate_distance(tests: Iterable[ScoredTest]) -> float:
 
 
 def challenge_of(result: PuttingResult, share: float) -> Challenge | None:
-    """The next challenge; None with too few balls, or where the model does not describe the putts."""
-    if result.posterior is None or result.estimate is None or not result.estimate.fits_model:
+    """The next challenge; None with too few balls, or where there is nothing to set."""
+    if result.posterior is None or result.estimate is None:
         return None
-    return predictions.find_challenge(result.posterior, result.estimate, gate_distance(result.tests), share)
+    gates = [each for each in result.observations if isinstance(each, Gated)]
+    if not gates and not result.estimate.fits_model:
+        return None
+    return predictions.find_challenge(result.posterior, result.estimate, gates, gate_distance(result.tests), share)
+
+
+def gain_of(putting: PuttingResult) -> MarginalGain | None:
+    """What each error is worth; None where start line and pace are not both known, or the model does not fit."""
+    if not putting.posterior or not putting.estimate or not putting.predicts_holed:
+        return None
+    if not putting.estimate.is_separable or not putting.estimate.fits_model:
+        return None
+    at_hole = putting.estimate.at_hole
+    return predictions.marginal_gain(putting.posterior.draws, reads=bool(at_hole and at_hole.is_wider))
 
 
 # --- Chips --------------------------------------------------------------------------------------
@@ -177,6 +212,20 @@ def chipping_result(tests: Sequence[ScoredTest], putting: PuttingResult) -> Chip
     return ChippingResult(list(tests), leaves, holed, is_own, found, more)
 
 
+def chip_target_m(chips: ChippingResult, share: float) -> float | None:
+    """The length within which so large a share of the next chips stop; None of fewer than `FEW` chips."""
+    noted = [
+        (abs(ball.leave_m or 0.0), test.step_m)
+        for test in chips.tests
+        for ball in test.balls.all()
+        if ball.leave_m is not None or ball.result == Ball.Result.HOLED
+    ]
+    if len(noted) < FEW:
+        return None
+    leaves, steps = np.array(noted).T
+    return leave_for_share(leaves, steps, share)
+
+
 # --- Changes ------------------------------------------------------------------------------------
 
 
@@ -202,9 +251,20 @@ WHAT = {
 
 def compare_with_previous(test: ScoredTest) -> Comparison | None:
     """What changed since the previous test; None where there was none."""
-    earlier = previous_test(test)
-    if earlier is None:
-        return None
+    return next(iter(compare_each([test])), None)
+
+
+def compare_each(tests: Sequence[ScoredTest], known: Sequence[ScoredTest] = ()) -> list[Comparison]:
+    """What changed since the test before each of some tests of one student, where there was one.
+
+    `known` are tests with their balls, all of them since some day: they need not be asked for again.
+    """
+    before = previous_tests(tests, known)
+    return [compare(test, before[test.pk]) for test in tests if test.pk in before]
+
+
+def compare(test: ScoredTest, earlier: ScoredTest) -> Comparison:
+    """What changed between two tests."""
     what = WHAT[Kind(test.design.kind)]
     if min(len(test.balls.all()), len(earlier.balls.all())) < FEW:
         return Comparison(test, earlier, what, None, "too few balls to compare")
@@ -218,9 +278,19 @@ def change_of(test: ScoredTest, earlier: ScoredTest) -> Change | None:
         return chips_change(test, earlier)
     if test.design.kind == Kind.COUNTED:
         return counted_change(test, earlier)
-    estimates = (putting_result([each]).estimate for each in (test, earlier))
-    now, then = ((each.line if test.design.kind == Kind.GATE else each.pace) if each else None for each in estimates)
+    now, then = spread_of(test), spread_of(earlier)
     return predictions.spread_change(now, then) if now and then else None
+
+
+def spread_of(test: ScoredTest) -> Estimate | None:
+    """The spread that one test measures: of the start line at a gate, else of pace; None of fewer than `FEW` balls."""
+    observations = [observation for observation in readable([test])[0] if balls_in(observation)]
+    if sum(balls_in(observation) for observation in observations) < FEW:
+        return None
+    if test.design.kind == Kind.GATE:
+        return gate_posterior([each for each in observations if isinstance(each, Gated)]).line_deg
+    posterior = compute_posterior(observations)
+    return posterior.pace if posterior.identifiable[PACE] else None
 
 
 def counted_change(test: ScoredTest, earlier: ScoredTest) -> Change | None:
@@ -232,12 +302,24 @@ def counted_change(test: ScoredTest, earlier: ScoredTest) -> Change | None:
 
 
 def chips_change(test: ScoredTest, earlier: ScoredTest) -> Change | None:
-    """The change of the median leave; None where so many chips were holed that it is 0."""
-    no_putts = putting_result([])
-    now, then = (chipping_result([each], no_putts).chipping for each in (test, earlier))
-    if not now or not then or min(now.leave_m.low, then.leave_m.low) <= 0:
+    """The change of the median leave; None from other distances, or where so many chips were holed that it is 0."""
+    if distances_of(test) != distances_of(earlier):
         return None
-    return predictions.spread_change(now.leave_m, then.leave_m)
+    now, then = median_leave(test), median_leave(earlier)
+    if not now or not then or min(now.low, then.low) <= 0:
+        return None
+    return predictions.spread_change(now, then)
+
+
+def median_leave(test: ScoredTest) -> Estimate | None:
+    """The median leave of the chips of one test; None for no chips."""
+    found = chipping_result([test], putting_result([])).chipping
+    return found.leave_m if found else None
+
+
+def distances_of(test: ScoredTest) -> set[float]:
+    """The distances of its balls, in metres."""
+    return {round(ball.distance_m, 3) for ball in test.balls.all()}
 
 
 # --- Targets for a prescription -----------------------------------------------------------------

@@ -3,10 +3,12 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from coachbook.accounts.models import Academy, Area, Student
 from drills.models import ScoredTest
 from drills.putting.challenge import USUAL
+from drills.putting.predictions import MarginalGain
 from drills.putting.unit_formatter import UnitFormatter
 from drills.scored_tests.observations import recent_putting_tests
 from drills.scored_tests.results.estimates import (
@@ -16,12 +18,13 @@ from drills.scored_tests.results.estimates import (
     Kind,
     PuttingResult,
     chipping_result,
-    compare_with_previous,
-    latest_of_each_design,
+    compare_each,
+    gain_of,
     putting_result,
     recent_chipping_tests,
     unit_formatter,
 )
+from drills.scored_tests.results.previous import latest_of_each_kind
 from lessons.progress.words import on as day_words
 
 
@@ -44,11 +47,24 @@ class Results:
         """The tests used."""
         return [*self.putting.tests, *self.chips.tests]
 
-    @property
+    @cached_property
+    def gain(self) -> MarginalGain | None:
+        """What each error is worth in these tests."""
+        return gain_of(self.putting)
+
+    @cached_property
     def comparisons(self) -> list[Comparison]:
-        """What changed since the previous test, for the latest test of each design."""
-        latest = latest_of_each_design(self.tests)
-        return [comparison for test in latest if (comparison := compare_with_previous(test))]
+        """What changed since the test before, for the latest test of each design at each moment.
+
+        Beside other tests a departure is left out: what lasts of a lesson, the next arrival shows.
+        """
+        known = [] if self.test else self.tests
+        return compare_each(latest_of_each_kind(self.shows_what_lasts), known)
+
+    @property
+    def shows_what_lasts(self) -> list[ScoredTest]:
+        """The tests without those at the end of a lesson; one test alone, whichever it is."""
+        return [test for test in self.tests if self.test or test.moment != ScoredTest.Moment.DEPARTURE]
 
 
 def share_asked(query: Mapping[str, str]) -> float:
@@ -73,6 +89,11 @@ def single_test_results(test: ScoredTest, academy: Academy, on: date, share: flo
     putting = putting_result([] if is_chipping else [test])
     chips = chipping_result([test] if is_chipping else [], recent)
     return Results(test.student, academy, on, unit_formatter(academy, test.side), putting, chips, recent, share, test)
+
+
+def moment_of(test: ScoredTest) -> str:
+    """The moment of a lesson behind the name of a test; nothing for one that was done alone."""
+    return f", {test.get_moment_display().lower()}" if test.lesson_id else ""
 
 
 def day_and_moment(test: ScoredTest) -> str:

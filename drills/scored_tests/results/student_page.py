@@ -2,18 +2,15 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from drills.putting import predictions, student_text
+from drills.putting import student_text
 from drills.putting.challenge import USUAL
-from drills.putting.observations import Counted, Gated
 from drills.putting.picture import LeavesPicture
 from drills.putting.unit_formatter import UnitFormatter
 from drills.scored_tests.results.coach_page import putt_leaves
-from drills.scored_tests.results.estimates import Comparison, PuttingResult, balls_in, challenge_of
-from drills.scored_tests.results.gather import Results, day_and_moment
+from drills.scored_tests.results.estimates import Comparison, PuttingResult, challenge_of, chip_target_m, gain_of
+from drills.scored_tests.results.gather import Results, day_and_moment, moment_of
+from drills.scored_tests.results.summary import counted_putts, gate_share
 from drills.scored_tests.wording import summarise_test
-from lessons.progress.sentences import FEW
 from lessons.wording import render_typed
 
 
@@ -44,7 +41,7 @@ def student_page(results: Results) -> StudentPage:
         game=student_text.game(challenge_of(recent, USUAL), units),
         summary=summary(results),
         targets=targets(results, is_child=is_child),
-        work_on=work_on(recent),
+        work_on=work_on(recent, units),
         changes=[change_words(each, units) for each in comparisons if each.change],
         leaves=putt_leaves(results.putting, units),
         units=units,
@@ -61,30 +58,25 @@ def summary(results: Results) -> list[str]:
 
 
 def counts(putting: PuttingResult, units: UnitFormatter) -> list[str]:
-    """Counted putts and balls through a gate; leaves from far away are for pace, not for putts holed."""
-    gates = [observation for observation in putting.observations if isinstance(observation, Gated)]
-    passed, balls = sum(gate.passed for gate in gates), sum(balls_in(gate) for gate in gates)
-    near = predictions.holed_by_distance([each for each in putting.observations if isinstance(each, Counted)])
-    return [words for words in (student_text.holed(near, units), student_text.gated(passed, balls)) if words]
+    """Counted putts and balls through a gate."""
+    holed, gated = student_text.holed(counted_putts(putting), units), student_text.gated(*gate_share(putting))
+    return [words for words in (holed, gated) if words]
 
 
 def targets(results: Results, *, is_child: bool) -> list[str]:
     """What to try for next."""
-    challenge, chips = challenge_of(results.recent, USUAL), results.chips
+    challenge = challenge_of(results.recent, USUAL)
     found = student_text.targets(challenge, results.units, is_child=is_child) if challenge else []
-    if len(chips.leaves_m) + chips.holed >= FEW:
-        leave_m = float(np.quantile([*chips.leaves_m, *[0.0] * chips.holed], USUAL))
-        found.append(student_text.chip_target(leave_m, USUAL, results.units, is_child=is_child))
+    chips_m = chip_target_m(results.chips, USUAL)
+    if chips_m is not None:
+        found.append(student_text.chip_target(chips_m, USUAL, results.units, is_child=is_child))
     return found
 
 
-def work_on(recent: PuttingResult) -> list[str]:
+def work_on(recent: PuttingResult, units: UnitFormatter) -> list[str]:
     """What helps most, where the tests can say."""
-    if not recent.posterior or not recent.estimate or not recent.predicts_holed:
-        return []
-    if not recent.estimate.is_separable or not recent.estimate.fits_model:
-        return []
-    return student_text.work_on(predictions.marginal_gain(recent.posterior.draws))
+    gain = gain_of(recent)
+    return student_text.work_on(gain, recent.estimate, units) if gain and recent.estimate else []
 
 
 def change_words(comparison: Comparison, units: UnitFormatter) -> tuple[str, str]:
@@ -92,4 +84,4 @@ def change_words(comparison: Comparison, units: UnitFormatter) -> tuple[str, str
     test, before = comparison.test, comparison.before
     now, then = (summarise_test(each, units.unit) for each in (test, before))
     words = student_text.change_words(comparison.change, day_and_moment(before), now, then)
-    return render_typed(test.design.name, test.side), words
+    return render_typed(test.design.name, test.side) + moment_of(test), words
