@@ -20,6 +20,7 @@ from lessons.progress.calibration import (
     share_significant,
 )
 from lessons.progress.scenarios import Row, trend_rows
+from lessons.progress.state_calibration import state_rows
 
 SIZES = range(5, 41)
 SOME = (*range(5, 17), 20, 30, 40)  # of two sizes and of pairs: the worst is among the small
@@ -40,7 +41,7 @@ FADING = {
 
 
 # Each gives the rows of its scenarios for so many pages or putters.
-SCENARIOS: dict[str, Callable[[int], Iterable[Row]]] = {"trends": trend_rows}
+SCENARIOS: dict[str, Callable[[int], Iterable[Row]]] = {"trends": trend_rows, "states": state_rows}
 
 
 class Command(BaseCommand):
