@@ -315,7 +315,7 @@ def test_the_grouped_rows_are_what_counting_one_by_one_gives(cast: Cast, fault: 
             assert sums == clusters(Share(verdicts.count("held"), len(verdicts)) for verdicts in rows)
             assert partly == sum(verdicts.count("partly") for verdicts in rows)
         assert set(counted(None)[group]) == {key for key, _ in found}
-    assert sorted(mixes(None)) == sorted(
+    assert sorted(row[:3] for row in mixes(None)) == sorted(
         {
             (coach.pk, one.pk, Outcome.objects.filter(coach=coach, fault=one).count())
             for coach, one in ((cast.coach, fault), (cast.cover, fault), (cast.coach, other))
@@ -339,7 +339,7 @@ def test_the_number_of_queries_does_not_grow(cast: Cast, fault: Fault) -> None:
         changed(cast, coach, student, one, "hpl")
         looked(cast, coach, one, looked=3, slight=1)
         Focus.objects.create(student=student, opened_in=done(student, coach), slot=1, area="putting", fault=one)
-    assert queries() == few == 10
+    assert queries() == few == 9
 
 
 def test_the_whole_page_takes_at_most_twelve_queries(cast: Cast, as_: Clients, fault: Fault) -> None:

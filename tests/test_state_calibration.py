@@ -165,12 +165,11 @@ def test_looked_at_on_nearly_all_arrivals_keeps_its_share() -> None:
 
 
 def test_every_row_of_the_calibration_is_a_share_and_the_marks_are_met() -> None:
-    found = list(state_rows(60))
-    assert all(0 <= row.share <= 1 for row in found)
-    for row in found:
-        if row.mark:
+    for row in state_rows(60):
+        assert 0 <= row.value <= 1
+        if row.mark[0] in "<>":
             limit = float(row.mark.strip("<>=% ")) / 100
-            assert row.share <= limit if row.mark.startswith("<=") else row.share >= limit, row
+            assert row.value <= limit if row.mark.startswith("<=") else row.value >= limit, row
 
 
 def test_a_change_may_carry_over_to_the_next_arrival_and_no_further() -> None:

@@ -103,7 +103,7 @@ def state_of(points: Sequence[LookPoint], results: Sequence[Outcome], spans: Seq
     weighed = since_return(after, ending, rules)
     known = [] if has_selective_looks(points) else results  # whoever looks on bad days only sees every change lost
     on, closed, seen = (ending.on, ending.closed, ending.seen) if ending else (None, False, 0)
-    found = Evidence(
+    found = StateFacts(
         looks=len(after),
         run=run_of(after),
         lost=lost_in_a_row(result for result in known if points[result.before].day >= latest.opened),
@@ -125,7 +125,7 @@ def state_of(points: Sequence[LookPoint], results: Sequence[Outcome], spans: Seq
     )
 
 
-class Evidence(NamedTuple):
+class StateFacts(NamedTuple):
     """What a word follows from: looks and changes since the latest focus was opened, and whether it returned."""
 
     looks: int
@@ -136,7 +136,7 @@ class Evidence(NamedTuple):
     is_back: bool
 
 
-def word_for(found: Evidence, is_closed: bool, rules: Rules) -> Word:
+def word_for(found: StateFacts, is_closed: bool, rules: Rules) -> Word:
     """The word: the first of these rules that applies."""
     if is_closed and (found.ready or not found.is_back):
         return "closed"

@@ -12,7 +12,16 @@ from lessons.progress.baseline import chances_anyway, expected_anyway
 from lessons.progress.focus_states import Rules, Span, State, state_of
 from lessons.progress.held import Held, Outcome, changed_in_lesson, count_verdicts, outcomes
 from lessons.progress.intervals import Interval, Pairs, difference, paired_difference
-from lessons.progress.points import LookCounts, LookPoint, Totals, count_looks, has_selective_looks, looks, totals
+from lessons.progress.points import (
+    LookCounts,
+    LookPoint,
+    Totals,
+    count_looks,
+    first_of_each_day,
+    has_selective_looks,
+    looks,
+    totals,
+)
 from lessons.progress.sequential import LEVEL, SequentialTrend, sequential_trend
 from lessons.progress.significance import benjamini_hochberg, mcnemar
 from lessons.progress.trend import Kendall
@@ -167,16 +176,11 @@ def judge(points: Sequence[LookPoint], spans: Sequence[Span], rules: Rules) -> J
 def trend_since(points: Sequence[LookPoint], opened: date) -> Trend:
     """The trend of the looks after the opening day; that day's look was picked for being bad and would flatter it."""
     since = [point for point in points if point.day > opened]
-    after = one_a_day(looks(since))
+    after = first_of_each_day(looks(since))
     middle = (len(after) + 1) // 2
     halves = (count_looks(after[:middle]), count_looks(after[middle:])) if len(after) > 1 else None
     found = sequential_trend([point.level for point in after], [point.coach for point in after])
     return Trend(found, halves, len({point.day for point in since}), new_coach(after[:middle], after[middle:]))
-
-
-def one_a_day(looked: Sequence[LookPoint]) -> list[LookPoint]:
-    """The first look of each day: further looks of a day repeat it, and are no evidence of their own."""
-    return list({point.day: point for point in reversed(looked)}.values())[::-1]
 
 
 def new_coach(first: Sequence[LookPoint], second: Sequence[LookPoint]) -> str:

@@ -6,11 +6,11 @@ Each look copies the one before it with a probability, and else is drawn anew, s
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from random import Random
-from typing import NamedTuple
 
 from lessons.progress.focus_states import Rules, Span, Word, state_of
 from lessons.progress.judgement import judge_all
 from lessons.progress.points import Degree, LookPoint, has_selective_looks
+from lessons.progress.scenarios import Row
 
 OPENED = date(2026, 1, 5)  # any day
 OPEN = [Span(OPENED, None)]
@@ -19,14 +19,6 @@ RELAPSE = (0.9,) * 10 + (0.1,) * 20 + (0.9,) * 10
 WORKS = 10  # of the arrivals at the end of a relapse
 DEGREES: dict[bool, Degree | None] = {True: "not_graded", False: None}
 COPIED = (0.0, 0.3, 0.5, 0.7)
-
-
-class Row(NamedTuple):
-    """A measured share with the mark that it is to meet; no mark where it is only shown."""
-
-    name: str
-    share: float
-    mark: str = ""
 
 
 def draw_seen(rates: Sequence[float], copied: float, rng: Random) -> list[bool]:
@@ -105,23 +97,22 @@ def share_withheld(rate: float, arrivals: int, students: int, seed: int) -> floa
 # --- All of it ------------------------------------------------------------------------------------
 
 
-def state_rows(students: int) -> Iterator[Row]:
-    """Every scenario of this module with its mark, for so many students each."""
+def state_rows(tries: int) -> Iterator[Row]:
+    """States by luck, a relapse, changes of which nothing carries over, and looks from bad days, with their marks."""
     for copied in COPIED:
-        mark = "<= 10%" if not copied else ""
-        name = f"seen on half of 20 arrivals, streaks {copied:g}"
-        yield Row(f"{name}: ever ready to close", share_ever("ready_to_close", HALF, copied, students, 1), mark)
-        yield Row(f"{name}: ever holding", share_ever("holding", HALF, copied, students, 1))
+        name = f"seen on half of 20, copies {copied:.0%}"
+        mark = "printed" if copied else "<= 10%"
+        yield Row(f"{name}: ready to close", share_ever("ready_to_close", HALF, copied, tries, 1), mark)
+        yield Row(f"{name}: holding", share_ever("holding", HALF, copied, tries, 1), "printed")
     for copied in (0.0, 0.5):
-        back = share_ever("returned", RELAPSE, copied, students // 2, 2, len(RELAPSE) - WORKS)
-        yield Row(f"relapse, streaks {copied:g}: returned", back, "" if copied else ">= 80%")
-    early = share_ever("returned", RELAPSE[:-WORKS], 0.0, students // 2, 2)
-    yield Row("the same before it relapses: returned", early)
+        back = share_ever("returned", RELAPSE, copied, tries // 2, 2, len(RELAPSE) - WORKS)
+        yield Row(f"relapse, copies {copied:.0%}: returned", back, "printed" if copied else ">= 80%")
+    yield Row("returned before it relapses", share_ever("returned", RELAPSE[:-WORKS], 0.0, tries // 2, 2), "<= 15%")
     for rate, carried in ((0.5, 0.0), (0.2, 0.0), (0.9, 0.5)):
-        held, anyway = mean_held(rate, carried, students // 2, 3)
-        name = f"seen {rate:g}, {carried:g} of changes carry over"
-        yield Row(f"{name}: held", held)
-        yield Row(f"{name}: said to look good anyway, truth {1 - rate:.0%}", anyway)
+        held, anyway = mean_held(rate, carried, tries // 2, 3)
+        name = f"seen {rate:.0%}, {carried:.0%} carries over"
+        yield Row(f"{name}: held", held, "printed")
+        yield Row(f"{name}: good anyway", anyway, f"truth {1 - rate:.0%}")
     for arrivals in (12, 20):
-        withheld = share_withheld(0.5, arrivals, students, 5)
-        yield Row(f"noted only when bad, {arrivals} arrivals: share withheld", withheld, ">= 95%")
+        withheld = share_withheld(0.5, arrivals, tries, 5)
+        yield Row(f"noted when bad, {arrivals} arrivals: withheld", withheld, ">= 95%")

@@ -71,9 +71,8 @@ def selective_words(total: Totals) -> str:
     """Why it is not said how often it was seen: whoever looks on bad days only always sees it."""
     seen = "it was there each time" if total.seen == total.looked else "it was there nearly each time"
     looked = f"Looked at on {total.looked} of {total.arrivals} arrivals, and {seen}"
-    return (
-        f"{looked}. Probably noted when it was there, so how often it shows is not known; look on the good days, too."
-    )
+    why = "It is mostly looked at when it is there, so how often it shows is not known; look on the good days, too."
+    return f"{looked}. {why}"
 
 
 def unlooked_words(lessons: int, other: str = "other ") -> str:

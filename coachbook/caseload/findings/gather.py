@@ -125,7 +125,7 @@ class Findings:
 def gather_findings(academy: Academy, on: date, since: date | None) -> Findings:
     """Everything since a day, or since the first one."""
     found = counted(since)
-    change_counts = count_changes(found["coach_id"], found["fault_id"], mixes(since), anyway_since(since))
+    change_counts = count_changes(found["coach_id"], found["fault_id"], *mixes_and_anyway(since))
     change_groups = [ChangeGroup(*row) for row in change_groups_since(since)]
     every = Fault.objects.filter(merged_into=None).select_related("skill__merged_into")
     faults = list(every.order_by("skill__area", "skill__position", "position"))
@@ -181,15 +181,19 @@ def counted(since: date | None) -> dict[str, dict[int, Counted]]:
     return found
 
 
-def mixes(since: date | None) -> Iterable[tuple[int, int, int]]:
-    """How many changes each coach made in each fault."""
-    return outcomes_since(since).values_list("coach", "fault").annotate(made=Count("pk"))
+def mixes(since: date | None) -> Iterable[tuple[int, int, int, float | None, int]]:
+    """How many changes each coach made in each fault, the sum of their chances anyway, and how many have one."""
+    rows = outcomes_since(since).values_list("coach", "fault")
+    return rows.annotate(made=Count("pk"), chances=Sum("anyway"), known=Count("anyway"))
 
 
-def anyway_since(since: date | None) -> dict[int, tuple[float, int]]:
-    """For each fault the sum of the chances that its changes had looked as good anyway, and the number of these."""
-    known = outcomes_since(since).filter(anyway__isnull=False).values_list("fault")
-    return {fault: (total, number) for fault, total, number in known.annotate(Sum("anyway"), Count("pk"))}
+def mixes_and_anyway(since: date | None) -> tuple[list[tuple[int, int, int]], dict[int, tuple[float, int]]]:
+    """The same in two parts, the chances by fault."""
+    rows = list(mixes(since))
+    chances: dict[int, tuple[float, int]] = defaultdict(lambda: (0.0, 0))
+    for _, fault, _, chance, known in rows:
+        chances[fault] = chances[fault][0] + (chance or 0.0), chances[fault][1] + known
+    return [row[:3] for row in rows], dict(chances)
 
 
 def change_groups_since(since: date | None) -> Iterable[tuple[int, int, str, int, int]]:

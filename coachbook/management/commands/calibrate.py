@@ -19,8 +19,8 @@ from lessons.progress.calibration import (
     share_cells,
     share_significant,
 )
-from lessons.progress.scenarios import trend_rows
-from lessons.progress.state_calibration import Row, state_rows
+from lessons.progress.scenarios import Row, trend_rows
+from lessons.progress.state_calibration import state_rows
 
 SIZES = range(5, 41)
 SOME = (*range(5, 17), 20, 30, 40)  # of two sizes and of pairs: the worst is among the small
@@ -40,7 +40,7 @@ FADING = {
 }
 
 
-# Each gives the rows of its scenarios for so many students or pages.
+# Each gives the rows of its scenarios for so many pages or putters.
 SCENARIOS: dict[str, Callable[[int], Iterable[Row]]] = {"trends": trend_rows, "states": state_rows}
 
 
