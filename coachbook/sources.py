@@ -226,6 +226,20 @@ PUTTING = SourceGroup(
             "drills.putting.challenge.holing_distance_m",
         ),
         Source(
+            "A gate that is passed 7 times in 10",
+            "The width of the next gate, by the balls that were counted at gates and no others.",
+            "Taken without a bias; where balls clearly start to one side, the estimates of spread and bias set it.",
+            "Brown, Cai & DasGupta (2001), Stat. Sci. 16, 101-133.",
+            "drills.putting.challenge.gate_for_share",
+        ),
+        Source(
+            "A length within which 7 chips of 10 stop",
+            "The target of chips, by how far from the hole they stopped.",
+            "Chips that were paced off alike are spread evenly over the step; the fewer the chips, the rougher it is.",
+            "Hyndman & Fan (1996), Am. Stat. 50, 361-365.",
+            "drills.putting.chips.leave_for_share",
+        ),
+        Source(
             "Published average for professionals",
             "The share of putts that professionals hole from each distance.",
             "Read in other public texts, not in the original; tournament greens and reads.",
