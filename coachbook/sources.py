@@ -254,8 +254,8 @@ PUTTING = SourceGroup(
             "A target that is met 7 times in 10",
             "Practice that is neither too easy nor too hard for this player.",
             "The share itself is the coach’s choice: common practice, no source.",
-            "Guadagnoli & Lee (2004), J. Mot. Behav. 36, 212-224; for gates Brown, Cai & DasGupta (2001), Stat. Sci. 16,"
-            " 101-133.",
+            "Guadagnoli & Lee (2004), J. Mot. Behav. 36, 212-224; for gates"
+            " Brown, Cai & DasGupta (2001), Stat. Sci. 16, 101-133.",
             "drills.putting.challenge.holing_distance_m",
         ),
         Source(

@@ -8,6 +8,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from drills.putting.calibration import PARAMETER_NAMES, TESTS, measure_coverage, pace_width_ratio
+from drills.scored_tests.results.calibration import putter_rows
 from lessons.progress.calibration import (
     Cell,
     SimulatedStudent,
@@ -40,7 +41,7 @@ FADING = {
 
 
 # Each gives the rows of its scenarios for so many pages or putters.
-SCENARIOS: dict[str, Callable[[int], Iterable[Row]]] = {"trends": trend_rows}
+SCENARIOS: dict[str, Callable[[int], Iterable[Row]]] = {"trends": trend_rows, "putters": putter_rows}
 
 
 class Command(BaseCommand):
