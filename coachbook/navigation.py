@@ -11,6 +11,7 @@ from django.urls import reverse
 # Pages of higher apps that lower ones lead to.
 PLACES = frozenset({
     "age_ask",
+    "attention",
     "brief",
     "care",
     "caseload",
@@ -41,6 +42,7 @@ PANELS = {
     "groups_of_day": "groups/parts/of_day.html",
     "lesson_edits": "corrections/parts/lesson_edits.html",
     "next_appointment": "diary/parts/next.html",
+    "unread": "family/parts/unread.html",
     "second_person": "corrections/approvals/second_person.html",
 }
 

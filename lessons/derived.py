@@ -16,6 +16,7 @@ from django.db.models import Q, QuerySet
 from coachbook.accounts.models import Academy, Coach, Student
 from lessons.arrivals import COUNTED_SKILL, KINDS_WITHOUT_ARRIVAL, Arrivals, arrivals_of, graded_rows, worse
 from lessons.models import Fault, Lesson, MonthCount, Observation, Outcome, Skill
+from lessons.progress.baseline import chances_anyway
 from lessons.progress.held import outcomes
 from lessons.progress.points import Degree
 
@@ -86,6 +87,7 @@ class OutcomeValues(NamedTuple):
     day: date
     days: int
     practice_reported: str
+    anyway: float | None
 
 
 @transaction.atomic
@@ -109,10 +111,18 @@ def outcomes_of(arrivals: Arrivals) -> dict[tuple[int, int], OutcomeValues]:
     """The outcomes that follow from the lessons, by lesson and fault."""
     visits, found = arrivals.visits, {}
     for fault, skill in Fault.objects.filter(pk__in=arrivals.faults_seen).values_list("pk", COUNTED_SKILL):
-        for result in outcomes(arrivals.points(fault, skill)):
+        points = arrivals.points(fault, skill)
+        results = outcomes(points)
+        for result, chance in zip(results, chances_anyway(points, results), strict=True):
             before, now = visits[result.before], visits[result.now]
             found[now.pk, fault] = OutcomeValues(
-                before.pk, before.coach, result.verdict, now.day, result.days, now.practice_reported
+                before_id=before.pk,
+                coach_id=before.coach,
+                verdict=result.verdict,
+                day=now.day,
+                days=result.days,
+                practice_reported=now.practice_reported,
+                anyway=None if chance is None else round(chance, 3),
             )
     return found
 

@@ -3,6 +3,7 @@
 import uuid
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -31,7 +32,7 @@ class NoteVisibility:
         """Whether they may read a note that is meant for this reader."""
         return reader != Reader.COACH or self.taught or self.manages
 
-    @property
+    @cached_property
     def choices(self) -> list[tuple[str, str]]:
         """The readers they may choose: only the coach who taught the lesson keeps a note from other coaches."""
         if self.taught:
@@ -39,7 +40,7 @@ class NoteVisibility:
         own = {Reader.COACH: f"{self.coach} and the managers"}
         return [(word, own.get(Reader(word), label)) for word, label in Reader.choices if self.can_read(word)]
 
-    @property
+    @cached_property
     def default_reader(self) -> str:
         """The reader where none was chosen: as few people as possible."""
         return self.choices[0][0]

@@ -51,6 +51,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         chosen = statements.choose(asking, statements.read_kept(folder)) if folder else asking
         config.hook.pytest_deselected(items=[item for item in items if item not in set(chosen)])
         items[:] = chosen
+    # The browser's take longest: begun last, one process would wait for the other's.
+    items.sort(key=lambda item: item.get_closest_marker("browser") is None)
 
 
 def pytest_collection_finish() -> None:

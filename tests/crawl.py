@@ -69,9 +69,10 @@ def read(client: Client, address: str) -> tuple[str, list[str]]:
 
 
 def is_near(path: str) -> bool:
-    """Whether an address is within a week of today: there is a day before every day, and one after it."""
+    """Whether an address is within days of today, or a week: there is a day before every day, and one after it."""
     asked = re.search(r"day=(\d{4}-\d\d-\d\d)", path)
-    return asked is None or abs((date.fromisoformat(asked[1]) - academy_today()).days) <= 8
+    days = 8 if "/week/" in path else 3
+    return asked is None or abs((date.fromisoformat(asked[1]) - academy_today()).days) <= days
 
 
 def is_one_of_many(path: str, met: Counter[str]) -> bool:

@@ -9,6 +9,8 @@ from django.urls import reverse
 from coachbook.accounts.models import Academy, Student
 from drills.load import load_drills
 from lessons.load import load_catalogue
+from lessons.progress.focus_states import HOLDING_BELOW, READY_BELOW
+from lessons.progress.sentences import seldom_words
 from tests.conftest import Cast
 from tests.make import academy_today
 
@@ -85,3 +87,9 @@ def test_an_invalid_value_says_why_and_changes_nothing(
 def test_only_a_manager_sees_and_changes_the_settings(as_: Clients) -> None:
     assert as_("coach").get(reverse("academy")).status_code == 403
     assert as_("student").post(reverse("academy"), GOOD).status_code == 403
+
+
+def test_the_settings_say_what_no_academy_changes(as_: Clients) -> None:
+    page = as_("manager").get(reverse("academy")).content.decode()
+    for below in (HOLDING_BELOW, READY_BELOW):
+        assert f"It takes this as well: {seldom_words(below)}." in page

@@ -113,15 +113,15 @@ def test_what_another_log_closed_or_did_not_finish_was_not_agreed(cast: Cast, pu
 
 # --- What to look at first ----------------------------------------------------------------------
 
-# Six weekly arrivals, their departures, and the first and last lesson of each focus, by the word that they come to
+# Nine weekly arrivals, their departures, and the first and last lesson of each focus, by the word that they come to
 # under the academy's rules (lessons/progress/focus_states.py).
 STORIES: dict[str, tuple[str, str, list[tuple[int, int | None]]]] = {
-    "Returned": ("m--mmm", "------", [(0, 1), (3, None)]),
-    "Does not hold": ("mmmmmm", "cccccc", [(0, None)]),
-    "New": ("-----m", "------", [(5, None)]),
-    "In progress": ("mmsmsm", "------", [(0, None)]),
-    "Holding": ("mmmmcc", "------", [(0, None)]),
-    "Ready to close": ("mccccc", "------", [(0, None)]),
+    "Returned": ("---m--mmm", "---------", [(3, 4), (6, None)]),
+    "Does not hold": ("---mmmmmm", "---cccccc", [(3, None)]),
+    "New": ("--------m", "---------", [(8, None)]),
+    "In progress": ("---mmsmsm", "---------", [(3, None)]),
+    "Holding": ("---mccccc", "---------", [(3, None)]),
+    "Ready to close": ("mcccccccc", "---------", [(0, None)]),
 }
 
 
@@ -141,7 +141,7 @@ def tell(lessons: list[Lesson], word: str, slot: int = 1) -> Fault:
 def test_i_look_first_at_what_returned_then_at_what_does_not_hold_and_last_at_what_is_ready_to_close(
     sooner: str, later: str, cast: Cast, pushing: Fault, read: Read
 ) -> None:
-    lessons = weeks(cast, "------", pushing)
+    lessons = weeks(cast, "---------", pushing)
     tell(lessons, later, slot=1)
     tell(lessons, sooner, slot=2)
     page = read()
@@ -156,12 +156,12 @@ def test_i_look_first_at_what_returned_then_at_what_does_not_hold_and_last_at_wh
         ("Does not hold", "the last 5 changes were lost by the next arrival."),
         ("New", "opened 1 Jun 2026, not looked at since."),
         ("In progress", "opened 27 Apr 2026, looked at on 5 arrivals since."),
-        ("Holding", "good on 2 arrivals in a row over 7 days."),
-        ("Ready to close", "good on 5 arrivals in a row over 28 days."),
+        ("Holding", "good on 5 arrivals in a row over 28 days."),
+        ("Ready to close", "good on 8 arrivals in a row over 49 days."),
     ],
 )
 def test_the_word_stands_beside_its_reason(word: str, why: str, cast: Cast, pushing: Fault, read: Read) -> None:
-    tell(weeks(cast, "------", pushing), word)
+    tell(weeks(cast, "---------", pushing), word)
     assert f"{word}: {why}" in read()
 
 
@@ -213,10 +213,10 @@ def test_a_focus_in_own_words_has_a_state_like_any_other(cast: Cast, read: Read)
 
 def test_whoever_asks_what_a_word_means_reads_this_academys_rules(cast: Cast, pushing: Fault, read: Read) -> None:
     Academy.objects.update(state_holding=4, state_ready=5)
-    tell(weeks(cast, "------", pushing), "In progress")
+    tell(weeks(cast, "---------", pushing), "In progress")
     page = read()
     assert "What the words mean" in page and "good on 4 arrivals in a row" in page
-    assert "good on 5 arrivals in a row over 28 days or more" in page
+    assert "good on 5 arrivals in a row, and lately seen on none of 8" in page and "over 28 days or more" in page
 
 
 # --- A trial ------------------------------------------------------------------------------------
@@ -241,7 +241,7 @@ def test_i_read_when_a_trial_is_to_be_decided(day: date, words: str, cast: Cast,
 def test_a_trial_that_is_due_comes_before_all_else(
     day: date, is_first: bool, cast: Cast, pushing: Fault, read: Read
 ) -> None:
-    lessons = weeks(cast, "------", pushing)
+    lessons = weeks(cast, "---------", pushing)
     tell(lessons, "Returned")
     own_words(lessons[0], "Lead hand low", slot=2, kind="trial", decide_on=day)
     page = read()
@@ -517,7 +517,7 @@ def test_a_walk_on_the_course_is_shown_and_is_no_visit(cast: Cast, read: Read) -
 def test_i_read_what_became_of_the_changes_without_a_percentage_from_few_looks(
     cast: Cast, pushing: Fault, read: Read
 ) -> None:
-    tell(weeks(cast, "------", pushing), "Does not hold")
+    tell(weeks(cast, "---------", pushing), "Does not hold")
     page = read()
     assert "5 were lost by the next arrival. The last one was lost." in page
     assert "%" not in page

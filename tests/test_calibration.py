@@ -189,18 +189,20 @@ def test_a_steady_student_of_forty_looks_seldom_has_one() -> None:
 
 
 @pytest.mark.parametrize("looks, seen, clear", [(8, 0.7, 0.5), (20, 0.5, 0.0), (24, 0.3, 0.5)])
-def test_the_page_finds_as_many_as_counted(looks: int, seen: float, clear: float) -> None:
-    """Drawn, and judged as a page judges one history."""
+def test_the_page_finds_no_more_than_counted(looks: int, seen: float, clear: float) -> None:
+    """Drawn, and judged as a page judges one history: it allows for streaks, so that it says less."""
     counted = false_alarms(looks, seen, clear)
-    drawn = share_significant(SimulatedStudent((seen, seen), (clear, clear)), looks, HISTORIES, seed=3)
-    assert drawn == pytest.approx(counted, abs=4 * (counted * (1 - counted) / HISTORIES) ** 0.5)
+    drawn = share_significant(SimulatedStudent((seen, seen), (clear, clear)), looks, HISTORIES // 2, seed=3)
+    assert drawn <= counted + 4 * (counted * (1 - counted) / (HISTORIES // 2)) ** 0.5
 
 
 @given(st.lists(st.sampled_from(["clear", "slight", "not_graded", None]), max_size=30))
 @settings(max_examples=500, deadline=None)
-def test_alone_a_trend_is_significant_at_one_in_twenty(degrees: list[calibration.Degree | None]) -> None:
+def test_what_is_significant_alone_is_so_among_all_orders_of_its_looks(
+    degrees: list[calibration.Degree | None],
+) -> None:
     points = looks_from(1, degrees)
-    assert is_significant(points) is (degree_trend([point.level for point in points]).p <= 0.05)
+    assert is_significant(points) <= (degree_trend([point.level for point in points]).p <= 0.05)
 
 
 def looks_from(week: int, degrees: Sequence[calibration.Degree | None]) -> list[LookPoint]:
@@ -210,14 +212,14 @@ def looks_from(week: int, degrees: Sequence[calibration.Degree | None]) -> list[
 
 
 def test_the_look_on_which_it_was_picked_does_not_count() -> None:
-    """Three clear before four good are 2 of 35 orders, four before four 2 of 70."""
-    degrees = ["clear"] * 4 + [None] * 4
+    """Eight clear before eight good are enough; opened on the first of them, seven before eight are not."""
+    degrees = ["clear"] * 8 + [None] * 8
     assert not is_significant(looks_from(0, degrees))
     assert is_significant(looks_from(1, degrees))
 
 
 def test_a_bar_twice_as_high_would_be_seen(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(calibration, "FALSE_DISCOVERY_RATE", 0.1)
+    monkeypatch.setattr(calibration, "LEVEL", 0.1)
     calibration.significant_orders.cache_clear()
     try:
         assert max(false_alarms(16, seen, clear) for seen, clear in STEADY) > 0.055
@@ -225,9 +227,9 @@ def test_a_bar_twice_as_high_would_be_seen(monkeypatch: pytest.MonkeyPatch) -> N
         calibration.significant_orders.cache_clear()
 
 
-@pytest.mark.parametrize("looks, expected", [(12, 0.43), (20, 0.67)])
+@pytest.mark.parametrize("looks, expected", [(20, 0.5), (30, 0.75)])
 def test_a_fault_that_fades_is_found_as_often_as_expected(looks: int, expected: float) -> None:
-    """Seen ever less, and where seen less often clear. Many such students are still not found."""
+    """Seen ever less, and where seen less often clear. Many such students are not found: streaks look alike."""
     assert expected <= share_significant(SimulatedStudent((0.9, 0.1), (0.9, 0.1)), looks, 1000, seed=looks) < 0.9
 
 

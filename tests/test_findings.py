@@ -27,18 +27,14 @@ from coachbook.caseload.findings.clusters import (
     weight,
     wide,
 )
+from coachbook.caseload.findings.faults import FaultLine, Looks, commonest, monthly_trends, never_seen
 from coachbook.caseload.findings.report import (
     LONGEST,
     ChangeGroup,
     Dependence,
-    FaultLine,
-    Looks,
-    commonest,
     compare_coach,
     count_changes,
     dependences,
-    monthly_trends,
-    never_seen,
     usual_gap,
     verdict_words,
 )

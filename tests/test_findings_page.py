@@ -175,9 +175,9 @@ def test_a_percentage_comes_once_enough_students_tell(cast: Cast, as_: Clients, 
 
 
 def coach_rows(client: Client) -> list[str]:
-    """The names of the coaches in the table, in order."""
+    """The names of the coaches, each folded, in order."""
     answer = client.get(reverse("academy_progress")).content.decode().split('id="coaches"')[1]
-    return re.findall(r'rowheader"><a [^>]+>([^<]+)</a>', answer)
+    return [name.strip() for name in re.findall(r'<details class="fold">\s*<summary>([^<]+)', answer)]
 
 
 def test_coaches_stand_by_name_whatever_held(cast: Cast, as_: Clients, fault: Fault) -> None:
@@ -232,6 +232,63 @@ def test_no_student_is_named(cast: Cast, as_: Clients, fault: Fault) -> None:
     assert cast.student.name not in words and str(cast.student.key) not in words
 
 
+# --- The first screen ---------------------------------------------------------------------------
+
+
+def first_sentences(client: Client) -> list[str]:
+    answer = client.get(reverse("academy_progress")).content.decode()
+    return re.findall("<p>(.*?)</p>", answer.split('aria-label="In three sentences">')[1].split("</section>")[0])
+
+
+OF_FIVE = (
+    "Of 5 changes, 4 held, none held partly, 1 was lost by the next arrival;"
+    " about 3 of 5 would have looked good anyway."
+)
+
+
+def test_three_sentences_come_first(cast: Cast, as_: Clients, fault: Fault) -> None:
+    Focus.objects.create(
+        student=cast.student, opened_in=done(cast.student, cast.coach), slot=1, area="putting", fault=fault
+    )
+    looked(cast, cast.coach, fault, looked=9, clear=4)
+    changed(cast, cast.coach, cast.student, fault, "hhhhl", anyway=0.6)
+    assert first_sentences(as_("manager")) == [
+        "Most students work on “Weight on the heels”: 1 student now, and it was seen on 4 of 9 looks.",
+        OF_FIVE,
+        "Too few changes to set any coach beside what chance does.",
+    ]
+
+
+def test_a_coach_outside_what_chance_does_is_named_there_with_care(cast: Cast, as_: Clients, fault: Fault) -> None:
+    for coach, held in ((cast.coach, 50), (cast.cover, 20)):
+        for number in range(60):
+            changed(cast, coach, make_student(account=False), fault, "h" if number < held else "l")
+    third = first_sentences(as_("manager"))[2]
+    assert "Bram Saltquill and Ida Fernkettle: ask before you conclude." in third
+
+
+def test_every_table_has_its_plot_and_stands_behind_how_sure_this_is(cast: Cast, as_: Clients, fault: Fault) -> None:
+    """Of 4 looks 1 is at a quarter of the way; what would have looked good anyway is dashed at half of it."""
+    looked(cast, cast.coach, fault, looked=4, clear=1)
+    changed(cast, cast.coach, cast.student, fault, "hhhl", anyway=0.5)
+    answer = as_("manager").get(reverse("academy_progress")).content.decode()
+    plots = answer.split('<ul class="dots"')[1:]
+    assert len(plots) == 4  # seen, by the days between, by the practice reported, held
+    assert 'cx="80.0"' in plots[0] and "1 of 4" in plots[0]
+    assert 'cx="240.0"' in plots[3] and 'class="turning" d="M160 0V14"' in plots[3]
+    outside = re.sub(r'<details class="how-sure">.*?</details>', "", answer, flags=re.DOTALL)
+    assert "<table" in answer and "<table" not in outside
+
+
+def test_a_fault_noted_only_when_it_is_there_has_no_share(cast: Cast, as_: Clients, fault: Fault) -> None:
+    for _ in range(12):
+        done(cast.student, cast.coach)
+    looked(cast, cast.coach, fault, looked=7, clear=7)
+    words = page(as_("manager"))
+    assert "Mostly noted when it was there, so no share is said: Weight on the heels." in words
+    assert "7 of 7" not in words and "7 of 12" in words
+
+
 # --- What is read -------------------------------------------------------------------------------
 
 
@@ -282,7 +339,7 @@ def test_the_number_of_queries_does_not_grow(cast: Cast, fault: Fault) -> None:
         changed(cast, coach, student, one, "hpl")
         looked(cast, coach, one, looked=3, slight=1)
         Focus.objects.create(student=student, opened_in=done(student, coach), slot=1, area="putting", fault=one)
-    assert queries() == few == 9
+    assert queries() == few == 10
 
 
 def test_the_whole_page_takes_at_most_twelve_queries(cast: Cast, as_: Clients, fault: Fault) -> None:

@@ -12,10 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lessons.progress.focus_states import Rules, Span
+from lessons.progress.held_sentences import held_words
 from lessons.progress.intervals import Interval, Pairs, Share
 from lessons.progress.judgement import FALSE_DISCOVERY_RATE, Case, Judgement, Trend, judge, judge_all
 from lessons.progress.points import Degree, LookPoint
-from lessons.progress.sentences import changed_words, held_words, plain_trend, reason, trend_words
+from lessons.progress.sentences import changed_words, plain_trend, reason, trend_words
+from lessons.progress.sequential import LEVEL
 from lessons.progress.significance import benjamini_hochberg
 from tests.test_held import LEVELS, lessons
 from tests.test_points import DEGREES, FIRST, history, week
@@ -91,33 +93,36 @@ def test_what_plainly_falls_or_rises_is_significant_and_what_stays_is_not() -> N
     assert [(trend.is_significant, trend.kendall.s) for trend in trends] == [(True, -100), (True, 100), (False, -15)]
 
 
+FEW = "m" + "m" * 8 + "c" * 8  # just enough to be called alone
+
+
 def test_looks_that_no_order_makes_significant_are_no_test() -> None:
     """Three seen of six can be ordered in 20 ways; the clearest, either way, has the chance 2 in 20."""
     few = trend_of("mmmmccc")
     assert (few.kendall.smallest_p, few.can_be_significant, few.is_significant) == (pytest.approx(0.1), False, False)
     assert trend_of("mmmmmcccc").kendall.smallest_p == pytest.approx(2 / 70)
-    assert trend_of("mmmmmcccc").is_significant
+    assert trend_of(FEW).is_significant
     crowd: list[Case] = [(history("mmmmccc"), OPEN)] * 30
-    assert is_rarer(judge_all([(history("mmmmmcccc"), OPEN), *crowd], RULES)[0].trend)
+    assert is_rarer(judge_all([(history(FEW), OPEN), *crowd], RULES)[0].trend)
 
 
 def test_a_p_value_of_four_in_seventy_is_not_significant() -> None:
     """Four seen and four good, but one pair out of order: of the 70 orders, two each way are as clear or clearer."""
     found = trend_of("mmmmcmccc")
     assert (found.kendall.s, found.kendall.p) == (-14, pytest.approx(4 / 70))
-    assert found.can_be_significant and not found.is_significant
+    assert not found.is_significant
 
 
 def test_what_is_clear_alone_may_be_chance_among_many() -> None:
-    """A chance of 2 in 70 counts alone; among nine others that show nothing it would have to be under 5 in 1000."""
+    """It counts alone; among nine others that show nothing it would have to be ten times as unlikely."""
     others: list[Case] = [(history(STEADY), OPEN)] * 9
-    first = judge_all([(history("mmmmmcccc"), OPEN), *others], RULES)[0].trend
-    assert first and first.can_be_significant and not first.is_significant
+    first = judge_all([(history(FEW), OPEN), *others], RULES)[0].trend
+    assert first and first.can_be_significant and first.counts_alone and not first.is_significant
 
 
 def test_what_was_never_opened_has_no_trend_no_state_and_takes_no_share() -> None:
     never: list[Case] = [(history(STEADY), [])] * 9
-    found = judge_all([(history("mmmmmcccc"), OPEN), *never], RULES)
+    found = judge_all([(history(FEW), OPEN), *never], RULES)
     assert is_rarer(found[0].trend)
     assert {(judgement.trend, judgement.state) for judgement in found[1:]} == {(None, None)}
 
@@ -139,12 +144,13 @@ def test_a_page_calls_significant_what_benjamini_and_hochberg_find_among_possibl
 ) -> None:
     found = judge_all([(history(letters), OPEN if is_opened else []) for letters, is_opened in page], RULES)
     trends = [judgement.trend for judgement in found if judgement.trend]
-    chances = [trend.kendall.p for trend in trends if trend.can_be_significant]
-    assert [trend.is_significant for trend in trends if trend.can_be_significant] == benjamini_hochberg(
-        chances, FALSE_DISCOVERY_RATE
-    )
+    possible = [trend for trend in trends if trend.can_be_significant]
+    passed = benjamini_hochberg([trend.sequential.p for trend in possible], FALSE_DISCOVERY_RATE)
+    assert [trend.is_significant for trend in possible] == [
+        is_passed and trend.sequential.p <= 0.05 for trend, is_passed in zip(possible, passed, strict=True)
+    ]
     assert not any(trend.is_significant for trend in trends if not trend.can_be_significant)
-    assert all(trend.kendall.p <= FALSE_DISCOVERY_RATE and trend.kendall.s for trend in trends if trend.is_significant)
+    assert all(trend.kendall.p <= LEVEL and trend.kendall.s for trend in trends if trend.is_significant)
 
 
 # --- Within lessons -----------------------------------------------------------------------------
@@ -171,6 +177,14 @@ def test_all_of_a_history_by_hand() -> None:
         ("m--c---c----m", False),  # on 2 of 4
         ("-------", False),
         ("c--c---c-", False),
+        ("mmm---------", True),  # 3 of 12, seen each time
+        ("---mmmmmmmmm", True),  # 9 of 12, nobody knows of the other three
+        ("--mmmmmmmmmm", False),  # 10 of 12
+        ("--mmmmmmmmm", False),  # twelve arrivals at least
+        ("mmmmcmm-----", True),  # 7 of 12, seen on 6: noted now and then on a good day, too
+        ("mmmmcmmm----", False),  # 8 of 12, once good
+        ("mmcmcmm-----", False),  # 7 of 12, twice good
+        ("mcmccmcm----", False),
     ],
 )
 def test_a_fault_looked_at_only_when_it_is_bad_is_known(letters: str, is_misleading: bool) -> None:
@@ -239,12 +253,13 @@ def picked_on_a_bad_day(seen: float, clear: float, looks: int, chance: Random) -
 
 
 def false_rarer(seen: float, clear: float, looks: int, *, with_the_picked: bool, drawn: int = 1500) -> float:
-    """How often such a student is called rarer, alone on a page."""
+    """How often the order of such a student's looks would by itself be called rarer."""
     chance, wrong = Random(f"{seen} {looks}"), 0
     for _ in range(drawn):
         points, taken = picked_on_a_bad_day(seen, clear, looks, chance)
         since = taken - timedelta(days=with_the_picked)
-        wrong += is_rarer(alone(points, [Span(since, None)]).trend)
+        trend = alone(points, [Span(since, None)]).trend
+        wrong += bool(trend and trend.kendall.s < 0 and trend.kendall.p <= LEVEL)
     return wrong / drawn
 
 
@@ -283,9 +298,8 @@ def test_a_page_of_twenty_steady_skills_is_seldom_wrong_anywhere() -> None:
     alone_each = [[judge(*case, RULES).trend for case in page] for page in pages[:100]]
     rarer = sum(any(is_rarer(trend) for trend in page) for page in together)
     called = sum(any(trend and trend.is_significant for trend in page) for page in together)
-    naive = sum(any(trend and trend.kendall.p <= FALSE_DISCOVERY_RATE for trend in page) for page in alone_each)
+    naive = sum(any(trend and trend.kendall.p <= LEVEL for trend in page) for page in alone_each)
     assert rarer <= called <= 0.055 * PAGES
-    assert rarer > 0  # a judge who never errs calls nothing
     assert naive > 0.4 * 100
 
 
@@ -297,11 +311,11 @@ def falling(looks: int, chance: Random) -> list[LookPoint]:
 
 
 def test_what_really_changes_is_found_less_surely_among_many() -> None:
-    """Over thirty looks: alone at least three times in four, among nineteen that stay at least two times in five."""
+    """Over thirty looks: alone at least three times in four, among nineteen that stay at least one time in ten."""
     chance, by_itself, among_many = Random(2), 0, 0
     for _ in range(150):
         case: Case = (falling(30, chance), OPEN)
         by_itself += is_rarer(judge_all([case], RULES)[0].trend)
         among_many += is_rarer(judge_all([case, *page_of_steady(chance)[1:]], RULES)[0].trend)
     assert by_itself >= 0.75 * 150
-    assert by_itself > among_many >= 0.4 * 150
+    assert by_itself > among_many >= 0.1 * 150

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Care, Consent, Guardianship, Pause, Student
 from coachbook.corrections.models import ApprovalRequest, Correction
-from coachbook.diary.models import Appointment
+from coachbook.diary.models import Absence, Appointment
 from coachbook.family.models import Message
 from drills.models import Prescription, Round, ScoredTest
 from lessons.models import Focus, Lesson
@@ -29,7 +29,7 @@ from tests.make import (
 from tests.test_lesson_move import work_on
 
 Clients = Callable[[str], Client]
-KINDS = (Lesson, Focus, Prescription, Care, Guardianship, Consent, Pause, Message, ScoredTest, Round, Student)
+KINDS = (Lesson, Focus, Prescription, Care, Guardianship, Consent, Pause, Absence, Message, ScoredTest, Round, Student)
 
 
 @pytest.fixture
@@ -39,6 +39,8 @@ def walk_in(cast: Cast) -> Student:
     lesson = make_lesson(student, cast.coach, status="complete", completed_at=timezone.now())
     make_prescription(lesson, work_on(lesson, "Soft hands"))
     make_pause(student, since=date(2026, 3, 3))
+    day = date(2026, 5, 5)
+    student.absences.create(first_day=day, last_day=day, reported_by=cast.coach.user)
     make_consent(student, cast.guardian, purpose="photos")
     make_consent(student, cast.guardian)
     make_test(student, by=cast.coach.user)
@@ -66,7 +68,7 @@ def test_everything_is_recorded_for_one_student(cast: Cast, as_: Clients, walk_i
     assert set(student.consents.values_list("purpose", flat=True)) == {"sharing"}, "no consent travels"
     assert walk_in.consents.count() == 2
     assert Message.objects.get().student == student
-    assert (student.scored_tests.count(), student.rounds.count()) == (1, 1)
+    assert (student.scored_tests.count(), student.rounds.count(), student.absences.count()) == (1, 1, 1)
     care = student.cares.get(coach=cast.other_coach)
     assert (care.role, care.since) == ("assistant", cast.academy.today(timezone.now()))
     assert student.cares.filter(coach=cast.coach).count() == 1

@@ -141,13 +141,13 @@ def test_the_database_takes_one_look_at_a_focus_and_no_unknown_degree(cast: Cast
 
 
 def test_a_coach_reads_state_strip_counts_and_how_sure_this_is(cast: Cast, as_: Clients) -> None:
-    practise(cast, "mmsccc")
+    practise(cast, "mmsccccc")
     page = page_of(as_("coach"), cast.student)
     words = text_of(page)
     assert f"1 focus is open: 1 holding. {PENCIL} holding" in words
-    assert "Seen on 3 of the 6 arrivals where it was looked at." in words
+    assert "Seen on 3 of the 8 arrivals where it was looked at." in words
     assert "These are a coach’s own words: seen means that it was not good yet." in words
-    assert page.count('<g class="level-2"') == 2 and page.count('<g class="level-0"') == 3
+    assert page.count('<g class="level-2"') == 2 and page.count('<g class="level-0"') == 5
     assert f"How sure is this? {PENCIL}" in words
 
 

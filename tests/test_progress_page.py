@@ -16,8 +16,9 @@ from coachbook.loop.progress.explore import DARK, LIGHT, figures
 from lessons.models import Fault, Focus, Lesson, Session, Skill
 from lessons.progress.focus_states import Rules, Span
 from lessons.progress.held import Outcome
+from lessons.progress.held_sentences import held_by_days
 from lessons.progress.picture import lines, picture, rows
-from lessons.progress.sentences import held_by_days, rules_words
+from lessons.progress.sentences import rules_words
 from lessons.progress.words import COACH, STUDENT
 from tests.conftest import Cast
 from tests.make import make_fault, make_skill
@@ -58,10 +59,10 @@ def both_ways(cast: Cast, letters: str, left: str, fault: Fault, every: int = 7)
 
 
 def test_a_line_for_every_open_focus_stands_above_all_else(cast: Cast, pushing: Fault, as_: Clients) -> None:
-    lessons = weeks(cast, "mccccc", pushing)
+    lessons = weeks(cast, "mcccccccc", pushing)
     open_focus(lessons[0], pushing)
     other = make_fault(make_skill(), name="Hands apart")
-    open_focus(lessons[5], other, slot=2)
+    open_focus(lessons[8], other, slot=2)
     page = page_of(as_("coach"), cast.student)
     summary = text_of(page).split("What the words mean")[0]
     assert "2 focuses are open: 1 ready to close, 1 new." in summary
@@ -79,11 +80,11 @@ def test_what_returned_after_it_was_closed_stands_there_too(cast: Cast, pushing:
 
 def test_a_state_is_said_with_its_reason_and_its_rule(cast: Cast, pushing: Fault, as_: Clients) -> None:
     """Academies set the numbers of the rules."""
-    Academy.objects.update(state_holding=4, state_ready=6)
-    open_focus(weeks(cast, "mccccc", pushing)[0], pushing)
+    Academy.objects.update(state_holding=4, state_ready=9)
+    open_focus(weeks(cast, "mcccccccc", pushing)[0], pushing)
     said = text_of(page_of(as_("coach"), cast.student))
-    assert "holding: good on 5 arrivals in a row over 28 days." in said
-    assert "holding good on 4 arrivals in a row" in said and "ready to close good on 6 arrivals in a row" in said
+    assert "holding: good on 8 arrivals in a row over 49 days." in said
+    assert "holding good on 4 arrivals in a row" in said and "ready to close good on 9 arrivals in a row" in said
 
 
 def test_open_focuses_are_unfolded_and_the_rest_is_not(cast: Cast, pushing: Fault, as_: Clients) -> None:
@@ -108,7 +109,9 @@ def test_open_focuses_are_unfolded_and_the_rest_is_not(cast: Cast, pushing: Faul
 
 def test_rules_of_one_are_in_the_singular() -> None:
     rules = dict(rules_words(Rules(new_looks=1, lost=1, holding=1, ready=1, ready_days=1, returned=1)))
-    assert rules["holding"] == "good on 1 arrival in a row" and "over 1 day or more" in rules["ready to close"]
+    assert (
+        rules["holding"].startswith("good on 1 arrival in a row,") and "over 1 day or more" in rules["ready to close"]
+    )
     assert rules["does not hold"] == "the last change was lost by the next arrival"
 
 
@@ -199,12 +202,28 @@ def test_the_page_begins_with_counts_and_one_sentence(cast: Cast, pushing: Fault
 
 
 def test_a_trend_shows_its_halves_by_degree(cast: Cast, pushing: Fault, as_: Clients) -> None:
-    """Clear that becomes slight is progress that a bare rate hides: S by hand is −16, of 2 x 4! 4! / 8! orders."""
-    open_focus(weeks(cast, "mmmmmssss", pushing)[0], pushing)
+    """Clear that becomes slight is progress that a bare rate hides: S by hand is −81, of 2 x 9! 9! / 18! orders."""
+    open_focus(weeks(cast, "m" + "m" * 9 + "s" * 9, pushing)[0], pushing)
     said = text_of(page_of(as_("coach"), cast.student))
-    assert "Milder than" in said and "unlikely to be chance: seen on 4 of the first 4 looks, then on 4 of 4." in said
-    assert "seen on 4 of 4; 4 clear" in said and "seen on 4 of 4; 4 slight" in said
-    assert "S = −16 over 8 looks, below 0 is better; p 0.029, exact" in said
+    assert "Milder than" in said
+    assert "unlikely to be chance: seen on 9 of the first 9 looks (9 clear), then on 9 of 9 (none clear)." in said
+    assert "interval 70 to 100%); 9 clear" in said and "interval 70 to 100%); 9 slight" in said
+    assert "S = −81 over 18 looks, below 0 is better; p under 0.001, exact" in said
+
+
+def test_it_was_opened_on_a_bad_day_only_where_there_are_good_ones(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    """Of a fault that was seen on 24 of 24 arrivals no day was bad."""
+    lessons = weeks(cast, "m" * 24, pushing)
+    open_focus(lessons[0], pushing)
+    said = text_of(page_of(as_("coach"), cast.student))
+    assert "Always there: seen on all 23 looks since it was opened." in said and "bad day" not in said
+
+
+def test_what_held_is_said_before_all_else(cast: Cast, pushing: Fault, as_: Clients) -> None:
+    lessons = both_ways(cast, "mmmm", "cccc", pushing)
+    open_focus(lessons[0], pushing)
+    said = text_of(page_of(as_("coach"), cast.student))
+    assert said.index("Of 3 changes made in a lesson") < said.index("Since it was opened") < said.index("How often")
 
 
 def test_what_was_never_opened_has_no_trend_and_no_state(cast: Cast, pushing: Fault, as_: Clients) -> None:
@@ -245,8 +264,8 @@ def test_two_coaches_with_the_same_initials_are_told_apart() -> None:
     [
         ("mm", "Just started."),
         ("mmmm", "You are working on it. Still working on this on each of the last 4 times we looked."),
-        ("mmcc", "It is holding. Good on 2 of the last 4 times we looked."),
-        ("mccccc", "Nearly finished; keep it that way. Good on 5 of the last 6 times we looked."),
+        ("mmccccc", "It is holding. Good on 5 of the last 7 times we looked."),
+        ("mcccccccc", "Nearly finished; keep it that way. Good on 8 of the last 8 times we looked."),
     ],
 )
 @pytest.mark.parametrize("actor", ["student", "guardian"])

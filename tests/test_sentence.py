@@ -318,6 +318,10 @@ def test_where_nothing_is_found_the_reading_says_so(text: str) -> None:
     assert read(text).found_nothing
 
 
+def test_an_expression_that_is_also_praise_is_read() -> None:
+    assert seen("he peeks, the feet are all right") == {f"arrival {PEEKS}": "not_graded"}
+
+
 def test_a_very_long_text_is_read_up_to_its_limit() -> None:
     long = "he peeks and rushes, " * 400
     found = read(long)

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from lessons.progress.focus_states import Rules, Span
 from lessons.progress.held import Held
+from lessons.progress.held_sentences import held_numbers, held_words
 from lessons.progress.intervals import Interval, Share
 from lessons.progress.judgement import Judgement, Trend, judge_all
 from lessons.progress.points import LookPoint, count_looks
@@ -20,14 +21,14 @@ from lessons.progress.sentences import (
     STATES,
     changed_words,
     degrees_words,
-    held_numbers,
-    held_words,
     plain_state,
     plain_trend,
     points_words,
     reason,
     rules_words,
     share_words,
+    trend_numbers,
+    trend_short,
     trend_words,
 )
 from tests.test_held import lessons
@@ -86,35 +87,108 @@ def test_degrees_are_listed_the_clearest_first_and_none_that_was_not_seen() -> N
 
 
 def test_rarer_says_since_when_and_both_halves() -> None:
-    """Opened on 5 January 2026; looks from 12 January to 9 February, then from 16 February to 9 March."""
+    """Opened on 5 January 2026; looks from 12 January to 9 March, then from 16 March to 4 May."""
     says(
-        trend_words(trend_of("mmmmmscccc")),
-        *("Rarer", "from January to February", "unlikely to be chance", "5 of the first 5", "0 of 4"),
+        trend_words(trend_of("m" + "mmmmmmmms" + "cccccccc")),
+        *("Rarer", "from January to March", "unlikely to be chance", "9 of the first 9", "0 of 8"),
     )
 
 
-def test_milder_where_it_is_seen_as_often() -> None:
-    says(
-        trend_words(trend_of("mmmmmssss")),
-        *("Milder", "unlikely to be chance", "4 of the first 4", "4 of 4"),
-    )
+def test_milder_where_it_is_seen_as_often_or_nearly() -> None:
+    """Ten clear, then ten slight; and ten clear, then nine slight and one good: rarer by one look only."""
+    for then, seen in (("s" * 10, 10), ("s" * 9 + "c", 9)):
+        says(
+            trend_words(trend_of("m" + "m" * 10 + then)),
+            *("Milder", "unlikely to be chance", "10 of the first 10", "10 clear", f"{seen} of 10", "none clear"),
+        )
 
 
-def test_more_often_and_clearer() -> None:
-    says(trend_words(trend_of("mccccmmmm")), "More often", "0 of the first 4", "4 of 4")
-    says(trend_words(trend_of("mssssmmmm")), "Clearer", "4 of the first 4", "4 of 4")
+def test_more_often_and_clearer_and_what_looks_the_same() -> None:
+    """A coach who became stricter would write down the same."""
+    often, clearer = trend_words(trend_of("m" + "c" * 9 + "m" * 9)), trend_words(trend_of("m" + "s" * 9 + "m" * 9))
+    says(often, "More often", "0 of the first 9", "9 of 9", "stricter eye looks the same as a worse swing")
+    says(clearer, "Clearer", "9 of the first 9", "9 of 9", "stricter eye looks the same as a worse swing")
 
 
 def test_the_year_is_named_where_it_is_another() -> None:
-    letters = "m" + "m" * 6 + "c" * 6
-    says(trend_words(trend_of(letters, date(2025, 11, 3))), "Rarer", "from November 2025 to December 2025")
-    says(trend_words(trend_of("mmmmmcccc", date(2026, 3, 1))), "Rarer", "in March,")
+    letters = "m" + "m" * 9 + "c" * 9
+    says(trend_words(trend_of(letters, date(2025, 10, 6))), "Rarer", "from October 2025 to December 2025")
+    says(trend_words(trend_of(letters, date(2026, 3, 1))), "Rarer", "from March to May,")
 
 
 def test_what_cannot_be_told_yet_is_said_with_the_counts() -> None:
     words = trend_words(trend_of("m" + "mcsc" * 4))
-    says(words, "Cannot tell yet", "4 of the first 8", "4 of 8")
+    says(words, "Cannot tell yet", "4 of the first 8", "4 of 8", "too few for a small change")
     assert "chance" not in words
+
+
+def test_a_picture_that_falls_is_not_contradicted() -> None:
+    """The strip falls from 8 of 8 to 3 of 8: the sentence says what could look like that."""
+    words = trend_words(trend_of("m" + "m" * 8 + "mccmmccc"))
+    says(words, "Cannot tell yet", "8 of the first 8", "3 of 8", "a streak could look like that")
+    assert "too few" not in words and "same" not in words
+
+
+def test_about_the_same_only_where_a_change_of_thirty_points_is_excluded() -> None:
+    """Half of 120 looks, then half: the interval of 60 and 60 looks reaches 18 points, of 10 and 10 it reaches 40."""
+    says(trend_words(trend_of("m" + "mc" * 60)), "About the same", "30 of the first 60", "30 of 60")
+    says(trend_words(trend_of("m" + "mc" * 10)), "Cannot tell yet")
+
+
+def test_what_was_seen_on_every_look_is_always_there() -> None:
+    says(trend_words(trend_of("m" + "m" * 30)), "Always there", "all 30 looks")
+    assert trend_short(trend_of("m" + "m" * 30)) == "always there"
+
+
+def test_what_was_looked_at_on_few_arrivals_is_not_always_there() -> None:
+    """Twelve looks in 23 arrivals: what the others would have shown, nobody knows."""
+    found = trend_of("m" + "-m" * 12)
+    says(trend_words(found), "Seen on all 12 looks", "24 arrivals")
+    assert "lways" not in trend_words(found) and "lways" not in trend_short(found)
+
+
+def test_the_order_of_the_looks_has_two_p_values() -> None:
+    """Four clear, then four slight: S by hand is −16, of 2 x 4! 4! / 8! orders; with streaks it decides nothing."""
+    words = dict(trend_numbers(trend_of("mmmmmssss")))["Order of the looks"]
+    says(words, "S = −16 over 8 looks, below 0 is better; p 0.029, exact", "streaks and repeated reading")
+    assert trend_of("mmmmmssss").sequential.p > 0.05
+
+
+# --- Coaches ------------------------------------------------------------------------------------
+
+
+def by(letters: str, coaches: list[str]) -> Trend:
+    points = [
+        LookPoint(point.day, point.looked, point.degree, coach)
+        for point, coach in zip(history(letters), coaches, strict=True)
+    ]
+    found = alone(points).trend
+    assert found
+    return found
+
+
+def test_another_coach_in_the_later_half_is_named_and_nothing_is_called() -> None:
+    """Nine looks of one coach, all clear, then nine of another, all good: nobody can tell the eye from the swing."""
+    words = trend_words(by("m" + "m" * 9 + "c" * 9, ["Ida"] * 10 + ["Cai"] * 9))
+    says(words, "Cannot tell yet", "9 of the first 9", "0 of 9", "Cai", "eye looks the same as a change in the swing")
+
+
+def test_coaches_who_alternate_do_not_hide_a_change() -> None:
+    """Each of them saw it fade."""
+    says(trend_words(by("m" + "m" * 12 + "c" * 12, ["Ida"] + ["Ida", "Cai"] * 12)), "Rarer", "12 of the first 12")
+
+
+def test_faults_that_all_grow_worse_together_may_be_a_stricter_eye() -> None:
+    page = [history("m" + "c" * 10 + "m" * 10)] * 3
+    for found in judge_all([(points, OPEN) for points in page], Rules()):
+        assert found.trend
+        says(trend_words(found.trend), "More often", "Other faults go the same way", "stricter eye")
+
+
+def test_looks_of_one_day_are_one_look() -> None:
+    """Three looks a day are as many as one: the first of them."""
+    three = [point for point in history("m" + "m" * 5 + "c" * 5) for _ in range(3)]
+    assert trend_words(alone(three).trend) == trend_words(trend_of("m" + "m" * 5 + "c" * 5))
 
 
 @pytest.mark.parametrize("letters", ["m", "mm", "mcc-m", "mmmmccc"])
@@ -183,18 +257,26 @@ def test_each_state_gives_its_reason() -> None:
     says(reason(judged(history("mss-s"))), "5 Jan 2026", "3 arrivals since")
     says(reason(judged(history("m"))), "5 Jan 2026", "not looked at since")
     says(reason(judged(lessons("mc mc mc m-"))), "last 3 changes", "lost by the next arrival")
-    says(reason(judged(on_days(7, 21))), "good on 2 arrivals in a row", "14 days")
-    says(reason(judged(on_days(7, 21, 35))), "good on 3 arrivals in a row", "28 days")
+    says(reason(judged(on_days(7, 21))), "5 Jan 2026", "2 arrivals since", "good on the last 2")
+    says(reason(judged(on_days(7, 14, 21, 28, 35))), "good on 5 arrivals in a row", "28 days")
+    says(reason(judged(history("m" + "c" * 9))), "good on 9 arrivals in a row", "56 days")
+    says(reason(judged(history("m" + "c" * 9 + "sccc"))), "good on 12 of the last 13 arrivals", "84 days", "the last 3")
+    says(reason(judged(on_days(7, 7, 7, 14))), "2 arrivals since", "counting one arrival a day")
     says(reason(judged(history("mcc"), [Span(FIRST, week(2))])), "on 19 Jan 2026")
     says(reason(judged(history("mccs"), [Span(FIRST, week(2))])), "on 19 Jan 2026", "seen on 1 arrival since")
     says(reason(judged(history("mccss"), [Span(FIRST, week(2))])), "closed on 19 Jan 2026", "seen on 2 arrivals since")
-    says(reason(judged(history("mcccccss"))), "ready to close on 9 Feb 2026", "seen on 2 arrivals since")
+    says(reason(judged(history("mccccccccss"))), "ready to close on 2 Mar 2026", "seen on 2 arrivals since")
+    says(
+        reason(judged(history("mccss" + "c" * 8 + "s"), [Span(FIRST, week(2))])),
+        *("ready to close again on 30 Mar 2026", "seen on 1 arrival since"),
+    )
 
 
 def test_the_rules_have_an_academy_s_own_numbers_and_every_word_once() -> None:
     rules = dict(rules_words(Rules(new_looks=11, lost=12, holding=13, ready=14, ready_days=15, returned=16)))
     assert sorted(rules) == sorted(STATES.values())
-    says(rules["ready to close"], "14 arrivals", "15 days")
+    says(rules["ready to close"], "14 arrivals", "none of 8", "1 of 13", "2 of 17", "15 days")
+    says(rules["holding"], "13 arrivals", "none of 5", "1 of 8", "2 of 11")
     assert "a coach closed it" in rules["closed"] and "12 changes" in rules["does not hold"]
     assert "13 arrivals" in rules["holding"] and "16 arrivals" in rules["returned"] and "11 arrivals" in rules["new"]
 
@@ -218,6 +300,6 @@ def test_a_student_reads_every_state_in_words_of_its_own() -> None:
 
 
 def test_a_student_reads_that_it_gets_better_only_where_the_coach_reads_it() -> None:
-    assert "etter" in plain_trend(trend_of("mmmmmcccc"))
-    for letters in ("mcccmmmmmm", "m" + "mcsc" * 4, "mcc", "m", ""):
+    assert "etter" in plain_trend(trend_of("m" + "m" * 9 + "c" * 9))
+    for letters in ("mccc" + "m" * 16, "m" + "mcsc" * 4, "mcc", "m", ""):
         assert "etter" not in plain_trend(trend_of(letters))

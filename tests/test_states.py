@@ -1,4 +1,9 @@
-"""The state of a focus: each word at its boundary, by hand. The rules are common practice, no source."""
+"""The state of a focus: each word at its boundary, by hand; the rules are common practice, no source.
+
+How seldom a fault must be seen follows from the exact upper bound at 95 % (Clopper and Pearson 1934): below one half
+for none of 5, as 0.5 ** 5 is 3.1 %, and for 1 of 8 (9 / 256 is 3.5 %); below one third for none of 8 ((2 / 3) ** 8 is
+3.9 %).
+"""
 
 from dataclasses import replace
 from datetime import timedelta
@@ -6,8 +11,9 @@ from datetime import timedelta
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from statsmodels.stats.proportion import proportion_confint
 
-from lessons.progress.focus_states import Rules, Span, State, run_of, state_of
+from lessons.progress.focus_states import HOLDING_BELOW, READY_BELOW, Rules, Span, State, most_seen, run_of, state_of
 from lessons.progress.held import outcomes
 from lessons.progress.points import LookPoint
 from tests.test_held import lessons
@@ -30,6 +36,22 @@ def on_days(*days: int) -> list[LookPoint]:
     """Clear on the day it was opened, then good on arrivals so many days later."""
     clean = [LookPoint(FIRST + timedelta(days=day), True, None, "Ida") for day in days]
     return [LookPoint(FIRST, True, "clear", "Ida"), *clean]
+
+
+# --- How seldom it is seen ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("below", [HOLDING_BELOW, READY_BELOW])
+def test_the_upper_bound_is_that_of_clopper_and_pearson(below: float) -> None:
+    """As statsmodels computes it from the beta distribution: the upper end of a two-sided interval at 90 %."""
+    for number in range(1, 21):
+        bounds = [proportion_confint(seen, number, alpha=0.1, method="beta")[1] for seen in range(number + 1)]
+        assert most_seen(number, below) == sum(bound <= below for bound in bounds) - 1
+
+
+def test_fifty_nine_without_one_show_that_it_is_below_one_in_twenty() -> None:
+    """The sample of 59 for 95 % confidence in 95 %: Wilks (1941), Ann. Math. Stat. 12, 91-96."""
+    assert [most_seen(number, 0.05) for number in (58, 59)] == [-1, 0]
 
 
 # --- New, in progress ---------------------------------------------------------------------------
@@ -94,11 +116,20 @@ def test_a_change_lost_before_it_was_opened_does_not_count() -> None:
 # --- Holding, ready to close --------------------------------------------------------------------
 
 
-def test_two_good_arrivals_in_a_row_are_holding() -> None:
-    assert [word("mmc"), word("mcc"), word("mcmc"), word("mccs")] == [
-        "in_progress",
-        "holding",
-        "in_progress",
+def test_five_good_arrivals_in_a_row_are_holding_and_fewer_may_be_luck() -> None:
+    assert [word("m" + "c" * good) for good in (1, 4, 5)] == ["new", "in_progress", "holding"]
+    assert [word("mcmc"), word("mcccccs")] == ["in_progress", "in_progress"]
+
+
+def test_one_bad_arrival_among_eight_is_holding_once_two_are_good_again() -> None:
+    assert [word("mcccccs" + "c" * good) for good in range(4)] == ["in_progress", "in_progress", "holding", "holding"]
+    assert [word("mccccs" + "c" * good) for good in range(4)] == ["in_progress"] * 3 + ["holding"]
+
+
+def test_two_changes_lost_and_two_good_arrivals_since_are_no_longer_called_lost() -> None:
+    assert [judged(lessons(f"mc mc m- {since}")).word for since in ("", "c-", "c- c-")] == [
+        "does_not_hold",
+        "does_not_hold",
         "in_progress",
     ]
 
@@ -110,24 +141,62 @@ def test_a_missing_look_does_not_break_a_row() -> None:
 @pytest.mark.parametrize(
     ("days", "expected"),
     [
-        ((7, 35), "holding"),  # 28 days, but two arrivals
-        ((7, 21, 34), "holding"),  # three arrivals, but 27 days
-        ((7, 21, 35), "ready_to_close"),  # three arrivals over 28 days
-        ((7, 8, 9, 10), "holding"),
+        ((7, 8, 9, 10, 11, 12, 35), "holding"),  # 28 days, but seven arrivals
+        ((7, 8, 9, 10, 11, 12, 13, 34), "holding"),  # eight arrivals, but 27 days
+        ((7, 8, 9, 10, 11, 12, 13, 35), "ready_to_close"),  # eight arrivals over 28 days
+        ((7, 35, 63), "in_progress"),  # a fault seen every other time is good three times in a row on one in eight
+        (tuple(range(7, 27)), "holding"),
     ],
 )
-def test_ready_to_close_takes_three_arrivals_over_twenty_eight_days(days: tuple[int, ...], expected: str) -> None:
+def test_ready_to_close_takes_eight_arrivals_over_twenty_eight_days(days: tuple[int, ...], expected: str) -> None:
     assert judged(on_days(*days)).word == expected
 
 
 def test_ready_to_close_says_since_when() -> None:
-    found = judged(on_days(7, 21, 35, 60))
+    found = judged(on_days(*range(7, 67, 7)))
     assert (found.word, found.run, found.ended_on, found.closed) == (
         "ready_to_close",
-        (4, 53),
-        FIRST + timedelta(days=35),
+        (9, 56),
+        FIRST + timedelta(days=56),
         False,
     )
+
+
+def test_one_bad_arrival_of_thirteen_leaves_it_ready_to_close_once_three_are_good_again() -> None:
+    before = "m" + "c" * 9 + "s"
+    assert [word(before + "c" * good) for good in range(4)] == [
+        "in_progress",
+        "in_progress",
+        "holding",
+        "ready_to_close",
+    ]
+    assert word("m" + "c" * 8 + "sccc") == "holding"  # 1 of 12: (2 / 3) ** 11 * (2 / 3 + 12 / 3) is 5.4 %
+
+
+def test_what_was_longer_ago_than_twenty_arrivals_says_nothing_of_now() -> None:
+    often_bad_now = "cs" * 9 + "cc"
+    assert word("m" + "c" * 200 + often_bad_now) == "returned"
+
+
+def test_several_arrivals_of_one_day_count_once_by_the_first_of_them() -> None:
+    """A day of a camp with many arrivals is one look, and what comes later that day follows a lesson."""
+    one_day = [LookPoint(FIRST + timedelta(days=7), True, degree, "Ida") for degree in ("clear", *[None] * 20)]
+    found = judged(one_day)
+    assert (found.word, found.looks, found.run.arrivals, found.same_day) == ("new", 1, 0, 20)
+
+
+def test_a_camp_of_two_arrivals_a_day_is_not_ready_to_close() -> None:
+    found = judged(on_days(*(day for day in range(1, 11) for _ in range(2))))
+    assert (found.word, found.looks, found.run) == ("holding", 10, (10, 9))
+
+
+def test_no_fault_seen_every_time_for_years_ever_holds() -> None:
+    assert {word("m" * number) for number in (3, 50, 150)} == {"in_progress"}
+
+
+def test_a_fault_that_vanished_after_two_lessons_is_ready_to_close_after_eight() -> None:
+    words = [word("mmm" + "c" * good) for good in range(9)]
+    assert words == ["in_progress"] * 5 + ["holding"] * 3 + ["ready_to_close"]
 
 
 def test_a_slight_one_in_the_row_begins_it_anew() -> None:
@@ -135,8 +204,8 @@ def test_a_slight_one_in_the_row_begins_it_anew() -> None:
 
 
 def test_a_gap_of_a_year_counts_as_days_but_not_as_arrivals() -> None:
-    assert judged(on_days(7, 372)).word == "holding"
-    assert judged(on_days(7, 372, 379)).word == "ready_to_close"
+    assert judged(on_days(1, 2, 3, 4, 5, 6, 372)).word == "holding"
+    assert judged(on_days(1, 2, 3, 4, 5, 6, 372, 379)).word == "ready_to_close"
 
 
 # --- Closed, opened again, returned -------------------------------------------------------------
@@ -164,9 +233,20 @@ def test_the_arrival_of_the_lesson_that_closed_it_is_not_after() -> None:
 
 
 def test_ready_to_close_and_seen_twice_has_returned() -> None:
-    good = "m" + "c" * 5
+    good = "m" + "c" * 8
     assert [word(good), word(good + "s"), word(good + "ss")] == ["ready_to_close", "in_progress", "returned"]
-    assert judged(history(good + "ss")).ended_on == week(5)
+    assert judged(history(good + "ss")).ended_on == week(8)
+
+
+def test_seen_now_and_then_after_it_was_closed_has_not_returned() -> None:
+    """Two bad ones of three are a return; two with two good ones between them are not."""
+    spans = [Span(week(0), week(2))]
+    assert [word(f"mcc{after}", spans) for after in ("scs", "sccs", "sccsccs")] == ["returned", "closed", "closed"]
+
+
+def test_what_returned_is_called_so_until_it_holds() -> None:
+    words = [word("mccss" + "c" * good, [Span(week(0), week(2))]) for good in range(9)]
+    assert words == ["returned"] * 5 + ["holding"] * 3 + ["closed"]
 
 
 def test_what_was_good_before_it_was_opened_was_not_ready_to_close() -> None:
@@ -174,17 +254,17 @@ def test_what_was_good_before_it_was_opened_was_not_ready_to_close() -> None:
 
 
 def test_what_returned_is_holding_and_ready_to_close_again_by_its_own_row() -> None:
-    before = "mcccccss"
-    words = [word(before + "c" * more) for more in range(6)]
-    assert words == ["returned", "returned", "holding", "holding", "holding", "ready_to_close"]
-    assert judged(history(before + "ccccc")).ended_on == week(12)
+    before = "mccccccccss"
+    words = [word(before + "c" * more) for more in range(9)]
+    assert words == ["returned"] * 5 + ["holding"] * 3 + ["ready_to_close"]
+    assert judged(history(before + "c" * 8)).ended_on == week(18)
 
 
 def test_the_arrival_on_which_it_was_opened_makes_nothing_ready_to_close() -> None:
-    """A good arrival in which it was opened and two more over two weeks are a run of two, which then ended."""
-    rules = replace(RULES, holding=2, ready=3, ready_days=14, returned=1)
-    assert word("cccm", rules=rules) == "in_progress"
-    assert word("ccccm", rules=rules) == "returned"
+    """A good arrival in which it was opened and seven more over six weeks are a run of seven, which then ended."""
+    rules = replace(RULES, returned=1)
+    assert word("c" * 8 + "m", rules=rules) == "in_progress"
+    assert word("c" * 9 + "m", rules=rules) == "returned"
 
 
 def test_no_good_arrival_is_a_run_of_no_days() -> None:
@@ -200,7 +280,8 @@ def test_seen_once_and_opened_again_has_returned() -> None:
 
 def test_opened_again_though_it_was_not_seen_begins_anew() -> None:
     spans = [Span(week(0), week(3)), Span(week(5), None)]
-    assert [word("mcccccccc"[:looks], spans) for looks in (6, 7, 8)] == ["new", "new", "holding"]
+    words = [word(("m" + "c" * 20)[:looks], spans) for looks in (6, 7, 8, 11)]
+    assert words == ["new", "new", "in_progress", "holding"]
 
 
 def test_opened_again_and_closed_again_is_closed_since_the_later_day() -> None:
@@ -223,9 +304,9 @@ def test_closed_and_not_seen_for_a_year_then_seen_on_two_arrivals() -> None:
     [
         (history("mss"), OPEN, "in_progress", Rules(new_looks=3), "new"),
         (lessons("mc mc m-"), OPEN, "does_not_hold", Rules(lost=3), "in_progress"),
-        (history("mcc"), OPEN, "holding", Rules(holding=3), "in_progress"),
-        (on_days(7, 21, 35), OPEN, "ready_to_close", Rules(ready=4), "holding"),
-        (on_days(7, 21, 35), OPEN, "ready_to_close", Rules(ready_days=29), "holding"),
+        (history("mccccc"), OPEN, "holding", Rules(holding=6), "in_progress"),
+        (on_days(*range(7, 36, 4)), OPEN, "ready_to_close", Rules(ready=9), "holding"),
+        (on_days(*range(7, 36, 4)), OPEN, "ready_to_close", Rules(ready_days=29), "holding"),
         (history("mccs"), [Span(FIRST, week(2))], "closed", Rules(returned=1), "returned"),
     ],
 )
@@ -242,14 +323,14 @@ def test_a_word_keeps_its_promise(letters: str, opened: int, lasts: int, is_clos
     found = judged(history(letters), [span])
     after = letters[opened + 1 :].replace("-", "")
     row = len(after) - len(after.rstrip("c"))
-    assert (found.looks, found.run.arrivals) == (len(after), row)
+    assert (found.looks, found.run.arrivals, found.same_day) == (len(after), row, 0)
     assert (found.word == "new") <= (len(after) < 2)
-    assert (found.word == "holding") <= (row >= 2)
+    assert (found.word == "holding") <= (row >= 2 and len(after) >= 5)
     assert (found.word == "closed") <= is_closed
-    assert (found.word == "ready_to_close") <= (row >= 3 and not is_closed)
-    assert (found.word == "returned") <= (found.seen_since >= 2 and row < 2)
+    assert (found.word == "ready_to_close") <= (row >= 3 and len(after) >= 8 and not is_closed)
+    assert (found.word == "returned") <= (found.seen_since >= 2 and row < 5)
     assert (found.word in ("closed", "ready_to_close", "returned")) <= (found.ended_on is not None)
-    if row >= 5:  # four weeks from the first to the last
+    if row >= 8:  # seven weeks from the first to the last
         assert found.word == ("closed" if is_closed else "ready_to_close")
     if not is_closed:
         stricter = replace(RULES, ready=99)

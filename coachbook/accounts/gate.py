@@ -33,6 +33,7 @@ class Permission(StrEnum):
     EDIT_STUDENT = "change a student's details and invite them"
     MANAGE_COACHES = "add and remove the coaches of a student"
     SCHEDULE = "make appointments with a student"
+    REPORT_ABSENCE = "report that a student cannot come"
     CORRECT = "correct what was recorded wrongly about a student"
     VIEW_DIARY = "see a coach's days"
     ACT_AS_COACH = "lead a group, and have a calendar link"
@@ -60,6 +61,7 @@ POLICY: dict[Permission, frozenset[Relationship]] = {
     Permission.EDIT_STUDENT: frozenset({Relationship.MAIN_COACH, Relationship.COVERING_COACH}) | MANAGER,
     Permission.MANAGE_COACHES: frozenset({Relationship.MAIN_COACH}) | MANAGER,
     Permission.SCHEDULE: COACHES | MANAGER,
+    Permission.REPORT_ABSENCE: FAMILY | COACHES | MANAGER,
     Permission.CORRECT: COACHES | MANAGER,
     Permission.VIEW_DIARY: frozenset({Relationship.ANY_COACH}) | MANAGER,
     Permission.ACT_AS_COACH: frozenset({Relationship.ANY_COACH}),

@@ -4,6 +4,6 @@ from django.apps import AppConfig
 
 
 class CaseloadConfig(AppConfig):
-    """No rows of its own."""
+    """Its own rows are the rules of the list of who needs attention, and what was put off in it."""
 
     name = "coachbook.caseload"

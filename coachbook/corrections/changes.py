@@ -11,6 +11,7 @@ from django.db.models.functions import Cast
 from coachbook.accounts.models import Care, Consent, Guardianship, Pause, RecordView, Student, User
 from coachbook.corrections.models import Correction
 from coachbook.corrections.words import WORD_KINDS, WordKind
+from coachbook.diary.models import Absence
 from coachbook.loop.models import Sheet
 from lessons.log import NoteVisibility
 from lessons.models import Focus, Lesson, Look, Observation
@@ -25,6 +26,7 @@ KINDS: list[tuple[Any, str, str, frozenset[str]]] = [
     (Guardianship, "student", "a guardian", frozenset()),
     (Consent, "student", "a consent", frozenset({"text_shown"})),
     (Pause, "student", "a pause", frozenset({"key"})),
+    (Absence, "student", "an absence", frozenset({"key"})),
     (Lesson, "student", "a lesson", frozenset({"key"})),
     (Focus, "student", "a focus", frozenset({"key", "slot"})),
     (Sheet, "lesson__student", "a sheet", frozenset({"key", "content"})),

@@ -53,6 +53,7 @@ def rows_to_move(student: Student) -> list[RowCount]:
         ("round", "rounds", student.rounds),
         ("guardian", "guardians", student.guardianships),
         ("pause", "pauses", student.pauses),
+        ("absence", "absences", student.absences),
         ("message", "messages", Message.objects.filter(student=student)),
         ("appointment", "appointments", appointments(student)),
     ]
@@ -131,13 +132,13 @@ def check_merge(*, duplicate: Student, into: Student, **about: Any) -> None:
 
 
 def move_lessons(duplicate: Student, into: Student, reason: str, recorder: ChangeRecorder) -> None:
-    """Move lessons, focuses (to free slots), drills, pauses, tests and rounds."""
+    """Move lessons, focuses (to free slots), drills, pauses, absences, tests and rounds."""
     for lesson in duplicate.lessons.all():
         recorder.change(lesson, student=into)
     for focus in duplicate.focuses.all():
         slot = slot_for(into, focus.reason, reason, "into") if focus.closed_in_id is None else {}
         recorder.change(focus, student=into, **slot)
-    names = ("prescriptions", "pauses", "scored_tests", "rounds")
+    names = ("prescriptions", "pauses", "absences", "scored_tests", "rounds")
     for row in chain(*(getattr(duplicate, name).all() for name in names)):
         recorder.change(row, student=into)
 

@@ -1,6 +1,6 @@
-"""Appointments, the series in which they were created, and the links of calendar feeds."""
+"""Appointments, the series in which they were created, absences, and the links of calendar feeds."""
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Self
 
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -91,6 +91,54 @@ class Appointment(KeyedModel):
     def ends_at(self) -> datetime:
         """When it ends."""
         return self.starts_at + timedelta(minutes=self.minutes)
+
+
+class AbsenceQuerySet(models.QuerySet["Absence"]):
+    """Absences by day."""
+
+    def standing(self) -> Self:
+        """Those that nobody has withdrawn."""
+        return self.filter(withdrawn_at=None)
+
+    def between(self, first: date, last: date) -> Self:
+        """Those that include any day from the first to the last."""
+        return self.filter(first_day__lte=last, last_day__gte=first)
+
+
+class Absence(KeyedModel):
+    """Days on which a student cannot come, as they or somebody for them reported; no fault of anybody's."""
+
+    class Reason(models.TextChoices):
+        BUSY = "busy", "cannot come"
+        ILL = "ill", "ill"
+        AWAY = "away", "away"
+
+    student = models.ForeignKey(Student, on_delete=models.CASCADE, related_name="absences")
+    first_day = models.DateField()
+    last_day = models.DateField()
+    reason = models.CharField(max_length=4, choices=Reason, default=Reason.BUSY)
+    words = models.CharField(max_length=300, blank=True)
+    reported_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    reported_at = models.DateTimeField(default=timezone.now)
+    withdrawn_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    history = HistoricalRecords()
+
+    objects = AbsenceQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["first_day", "pk"]
+        constraints = [
+            models.CheckConstraint(name="absence_ends_after_it_begins", condition=Q(last_day__gte=F("first_day"))),
+            models.CheckConstraint(name="absence_reason_known", condition=Q(reason__in=("busy", "ill", "away"))),
+        ]
+
+    def __str__(self) -> str:
+        return f"absence from {self.first_day:%Y-%m-%d}"
+
+    def includes(self, day: date) -> bool:
+        """Whether the student cannot come on a day."""
+        return self.first_day <= day <= self.last_day
 
 
 class CalendarFeed(models.Model):

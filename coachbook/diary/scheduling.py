@@ -11,6 +11,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from coachbook.accounts.models import Academy, Coach, Pause, Student, User
+from coachbook.diary.absences.reporting import free_among
 from coachbook.diary.models import Appointment, Series
 
 MAX_STUDENTS = 20
@@ -105,7 +106,10 @@ def day_bounds(academy: Academy, day: date, days: int = 1) -> tuple[datetime, da
 
 
 def find_clashes(plan: Plan, *, other_than: Appointment | None = None) -> list[Appointment]:
-    """The planned appointments of the coach or of one of the students that overlap one of the moments."""
+    """The planned appointments of the coach or of one of the students that overlap one of the moments.
+
+    One to which none of its students can come leaves its time free.
+    """
     if not plan.moments:
         return []
     whole = int((plan.moments[-1] - plan.moments[0]).total_seconds() // 60) + plan.minutes
@@ -113,7 +117,9 @@ def find_clashes(plan: Plan, *, other_than: Appointment | None = None) -> list[A
     near = near.exclude(pk=other_than.pk) if other_than else near
     theirs = near.filter(Q(coach=plan.coach) | Q(students__in=plan.students)).distinct()
     found = theirs.select_related("coach__user").prefetch_related("students").order_by("starts_at")
-    return [row for row in found if any(overlaps(row, moment, plan.minutes) for moment in plan.moments)]
+    overlapping = [row for row in found if any(overlaps(row, moment, plan.minutes) for moment in plan.moments)]
+    free = free_among(overlapping)
+    return [row for row in overlapping if row.pk not in free]
 
 
 def overlaps(row: Appointment, moment: datetime, minutes: int) -> bool:

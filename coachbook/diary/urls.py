@@ -1,8 +1,9 @@
-"""The addresses of appointments and calendars."""
+"""The addresses of appointments, absences and calendars."""
 
 from django.urls import path
 
 from coachbook.diary import views
+from coachbook.diary.absences import views as absence_views
 from coachbook.diary.calendar import views as calendar_views
 
 urlpatterns = [
@@ -16,5 +17,12 @@ urlpatterns = [
         "students/<uuid:key>/appointments/<uuid:appointment_key>/decide/",
         views.appointment_decide,
         name="appointment_decide",
+    ),
+    path("students/<uuid:key>/absences/", absence_views.absences, name="absences"),
+    path("students/<uuid:key>/absences/<uuid:absence_key>/", absence_views.absence_report, name="absence_report"),
+    path(
+        "students/<uuid:key>/absences/<uuid:absence_key>/withdraw/",
+        absence_views.absence_withdraw,
+        name="absence_withdraw",
     ),
 ]

@@ -1,6 +1,7 @@
 """The forms of messages and guardians."""
 
 from datetime import date
+from functools import cached_property
 from typing import Any
 
 from django import forms
@@ -8,6 +9,8 @@ from django.db.models import Q
 
 from coachbook.accounts.models import Academy, Student, User
 from coachbook.family.models import MAX_LENGTH
+from coachbook.http import parse_key
+from drills.models import PracticeEntry
 
 
 class MultilineField(forms.CharField):
@@ -22,9 +25,22 @@ class MultilineField(forms.CharField):
 
 
 class MessageForm(forms.Form):
-    """A message."""
+    """A message, by itself or as the answer to a note that came with practice from home."""
 
     text = MultilineField(max_length=MAX_LENGTH, label="Your message")
+    answers = forms.CharField(required=False, max_length=36, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, student: Student, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.student = student
+
+    @cached_property
+    def note(self) -> PracticeEntry | None:
+        """The note of this student that it answers, if it is one."""
+        asked = self.cleaned_data.get("answers") if self.is_bound else self.initial.get("answers")
+        key = parse_key(asked or "")
+        notes = PracticeEntry.objects.filter(prescription__student=self.student).exclude(note="")
+        return notes.select_related("prescription__drill").filter(key=key).first() if key else None
 
 
 class GuardianForm(forms.Form):

@@ -1,4 +1,4 @@
-"""The messages between a student, their guardians and those who teach them."""
+"""The messages between a student, their guardians and those who teach them, and how far each has read."""
 
 from typing import Self
 
@@ -8,6 +8,7 @@ from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
 from coachbook.accounts.models import KeyedModel, Student, User
+from drills.models import PracticeEntry
 
 MAX_LENGTH = 2000
 
@@ -27,6 +28,14 @@ class Message(KeyedModel):
     written_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     written_at = models.DateTimeField(default=timezone.now, editable=False)
     text = models.CharField(max_length=MAX_LENGTH)
+    answers = models.ForeignKey(
+        PracticeEntry,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="answers",
+        verbose_name="the report from home that it answers",
+    )
     history = HistoricalRecords()
 
     objects = MessageQuerySet.as_manager()
@@ -37,3 +46,18 @@ class Message(KeyedModel):
 
     def __str__(self) -> str:
         return f"message of {self.written_at:%Y-%m-%d}"
+
+
+class ThreadReading(models.Model):
+    """How far one person has read a student's thread: the last message and the last note from home that they saw."""
+
+    reader = models.ForeignKey(User, on_delete=models.CASCADE, related_name="thread_readings")
+    student = models.ForeignKey(Student, on_delete=models.CASCADE, related_name="thread_readings")
+    last_message = models.BigIntegerField("the row number of a message", default=0)
+    last_note = models.BigIntegerField("the row number of a practice entry", default=0)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["reader", "student"], name="one_reading_a_reader")]
+
+    def __str__(self) -> str:
+        return f"read to message {self.last_message}, note {self.last_note}"

@@ -13,5 +13,6 @@ urlpatterns = [
     path("students/<uuid:key>/guardians/add/", views.guardian_add, name="guardian_add"),
     path("students/<uuid:key>/guardians/<uuid:guardian_key>/end/", views.guardian_end, name="guardian_end"),
     path("students/<uuid:key>/messages/", message_views.messages, name="messages"),
+    path("students/<uuid:key>/messages/read/", message_views.messages_read, name="messages_read"),
     path("students/<uuid:key>/messages/<uuid:message_key>/", message_views.message_write, name="message_write"),
 ]

@@ -12,7 +12,8 @@ from drills.library.models import Drill
 from lessons.models import Fault
 
 DOSE = ("dose_amount", "dose_unit", "dose_per_week", "dose_days")
-COLUMNS = ("code", "name", "area", "position", "kind", "schedule", *DOSE)
+# In the order of the model, as `from_db` takes them.
+COLUMNS = ("id", "code", "position", "area", "name", "kind", "schedule", *DOSE)
 KINDS, SCHEDULES = Drill.Kind.values, Drill.Schedule.values
 
 
@@ -30,6 +31,19 @@ class UsualDose(NamedTuple):
     unit: str
     per_week: int
     days: int
+
+
+Row = tuple[Any, ...]
+
+# What fits a fault that was merged fits the one that it was merged into.
+FIT: dict[str, Any] = {
+    "fit_fault": Coalesce("fits__fault__merged_into", "fits__fault"),
+    **{f"fit_{name}": F(f"fits__{name}") for name in Fitting._fields},
+}
+USUAL: dict[str, Any] = {
+    "usual_fault": Coalesce("kept__fault__merged_into", "kept__fault"),
+    **{f"usual_{name}": F(f"kept__{name}") for name in UsualDose._fields},
+}
 
 
 @dataclass
@@ -62,22 +76,24 @@ def read_offered(coach: Coach | None = None, given: Collection[int] = ()) -> lis
     `given` are the ids of drills that a student has already: they stay, whosever they are.
     """
     found: dict[int, OfferedDrill] = {}
-    fit: dict[str, Any] = {f"fit_{name}": F(f"fits__{name}") for name in ("is_first", "is_wrong")}
-    usual: dict[str, Any] = {f"usual_{name}": F(f"kept__{name}") for name in UsualDose._fields}
-    # What fits a fault that was merged fits the one that it was merged into.
-    fit["fit_fault"] = Coalesce("fits__fault__merged_into", "fits__fault")
-    usual["usual_fault"] = Coalesce("kept__fault__merged_into", "kept__fault")
     kept = FilteredRelation("usual_for", condition=Q(usual_for__coach=coach))
     shown = Drill.offered_to(coach) | Drill.objects.filter(pk__in=given)
-    rows: Iterable[Any] = shown.only(*COLUMNS).annotate(kept=kept).annotate(**fit, **usual)
-    for drill in rows:
-        offered = found.setdefault(drill.pk, OfferedDrill(drill))
-        if drill.fit_fault is not None:
-            offered.fits[drill.fit_fault] = Fitting(drill.fit_is_first, drill.fit_is_wrong)
-        if drill.usual_fault is not None:
-            dose = (getattr(drill, f"usual_{name}") for name in UsualDose._fields)
-            offered.usual[drill.usual_fault] = UsualDose(*dose)
+    # Tuples, since a drill has a row for each fault: a model is made of the first only.
+    rows = shown.annotate(kept=kept).annotate(**FIT, **USUAL).values_list(*COLUMNS, *FIT, *USUAL)
+    for row in rows:
+        values, (fault, *fit), (usual_fault, *dose) = split(row, len(COLUMNS), len(FIT))
+        if (offered := found.get(values[0])) is None:
+            offered = found[values[0]] = OfferedDrill(Drill.from_db(shown.db, COLUMNS, values))
+        if fault is not None:
+            offered.fits[fault] = Fitting(*fit)
+        if usual_fault is not None:
+            offered.usual[usual_fault] = UsualDose(*dose)
     return list(found.values())
+
+
+def split(row: Row, first: int, second: int) -> tuple[Row, Row, Row]:
+    """A row in three parts, by the lengths of the first two."""
+    return row[:first], row[first : first + second], row[first + second :]
 
 
 def fitting_drills(fault: Fault, offered: Iterable[OfferedDrill]) -> list[Drill]:

@@ -27,6 +27,7 @@ class Outcome(models.Model):
     verdict = models.CharField(max_length=6, choices=Verdict)
     day = models.DateField("of the arrival")
     days = models.PositiveSmallIntegerField("since the change")
+    anyway = models.FloatField("probability that it had looked as good anyway", null=True)  # too few looks: null
     practice_reported = models.CharField(
         "practice reported at arrival", max_length=4, choices=Lesson.PracticeReported, blank=True
     )
@@ -36,11 +37,12 @@ class Outcome(models.Model):
             models.UniqueConstraint(fields=["lesson", "fault"], name="one_outcome_a_fault_a_lesson"),
             models.CheckConstraint(name="outcome_verdict_known", condition=Q(verdict__in=("held", "partly", "lost"))),
             models.CheckConstraint(name="outcome_of_another_day", condition=Q(days__gte=1)),
+            models.CheckConstraint(name="outcome_anyway_a_share", condition=Q(anyway=None) | Q(anyway__range=(0, 1))),
         ]
         # Each index covers one query of the academy's page, so that the database reads no rows.
         indexes = [
             models.Index(
-                fields=["day", "coach", "fault", "verdict", "student", "practice_reported", "days"],
+                fields=["day", "coach", "fault", "verdict", "student", "practice_reported", "days", "anyway"],
                 name="outcome_by_day",
             ),
             models.Index(fields=["fault", "student", "verdict", "day"], name="outcome_by_fault"),

@@ -14,8 +14,9 @@ from typing import NamedTuple
 
 from lessons.progress.focus_states import Rules, Span
 from lessons.progress.intervals import Interval, Pairs, Share, difference, paired_difference, wilson
-from lessons.progress.judgement import FALSE_DISCOVERY_RATE, judge_all
+from lessons.progress.judgement import judge_all
 from lessons.progress.points import Degree, LookPoint
+from lessons.progress.sequential import LEVEL
 from lessons.progress.trend import Kendall, Split, tail_probability
 
 RATES = tuple(step / 20 for step in range(1, 20))
@@ -217,7 +218,10 @@ def share_significant(student: SimulatedStudent, number: int, histories: int, se
 
 
 def false_alarms(number: int, seen: float, clear: float) -> float:
-    """The probability of a significant trend for a steady student, over all results of so many looks."""
+    """The probability that the order of so many looks alone would be significant for a steady student.
+
+    It is counted over all results of independent looks; a page, which allows for streaks, says so less often.
+    """
     total = 0.0
     for found, probability in enumerate(binomial_probabilities(number, seen)):
         for bad, beside in enumerate(binomial_probabilities(found, clear)):
@@ -227,7 +231,7 @@ def false_alarms(number: int, seen: float, clear: float) -> float:
 
 @lru_cache(maxsize=8192)
 def significant_orders(splits: tuple[Split, ...], number: int) -> float:
-    """The share of all orders of some looks whose trend is significant."""
+    """The share of all orders of some looks whose p-value is at most LEVEL."""
     most = sum(one * other for one, other in splits)
-    significant = list(takewhile(lambda s: Kendall(s, splits, number).p <= FALSE_DISCOVERY_RATE, range(most, 0, -2)))
+    significant = list(takewhile(lambda s: Kendall(s, splits, number).p <= LEVEL, range(most, 0, -2)))
     return tail_probability(splits, significant[-1]) if significant else 0.0

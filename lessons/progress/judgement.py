@@ -1,42 +1,89 @@
 """The judgement of a fault's history: how often it is seen, whether that changes, whether changes hold, its state."""
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import compress
+from math import sqrt
+from typing import Literal
 
+from lessons.progress.baseline import chances_anyway, expected_anyway
 from lessons.progress.focus_states import Rules, Span, State, state_of
 from lessons.progress.held import Held, Outcome, changed_in_lesson, count_verdicts, outcomes
 from lessons.progress.intervals import Interval, Pairs, difference, paired_difference
 from lessons.progress.points import LookCounts, LookPoint, Totals, count_looks, has_selective_looks, looks, totals
+from lessons.progress.sequential import LEVEL, SequentialTrend, sequential_trend
 from lessons.progress.significance import benjamini_hochberg, mcnemar
-from lessons.progress.trend import Kendall, degree_trend
+from lessons.progress.trend import Kendall
 
-FALSE_DISCOVERY_RATE = 0.05  # of the trends that a page calls unlikely to be chance, this share may be chance
+FALSE_DISCOVERY_RATE = 0.07  # of the trends that a page calls unlikely to be chance, this share may be chance
+TOGETHER = 1.8  # standard deviations by which the other trends of a page go the same way. Common practice, no source
+Kind = Literal["", "rarer", "milder", "rarer or milder", "more often", "clearer", "more often or clearer"]
 
 
 @dataclass(frozen=True)
 class Trend:
-    """The looks since a focus was opened, without the look of the opening day, in two halves.
+    """The looks since a focus was opened, one a day and none of the opening day, in two halves.
 
-    `is_significant` says whether the trend counts among all that are judged together; `change` is the interval of the
-    first half's rate less the second's.
+    `is_significant` says whether the trend counts among all that are judged together, `level` the level at which its
+    parts then count, and `is_shared` whether the other trends of the page go the same way.
     """
 
-    kendall: Kendall
+    sequential: SequentialTrend
     halves: tuple[LookCounts, LookCounts] | None  # None for fewer than two looks
+    arrivals: int = 0  # since it was opened, looked at or not
+    new_coach: str = ""  # who looked most often in the later half, and not in the first
     is_significant: bool = False
+    level: float = 0.0
+    is_shared: bool = False
+
+    @property
+    def kendall(self) -> Kendall:
+        """S and its distribution."""
+        return self.sequential.kendall
 
     @property
     def change(self) -> Interval:
-        """How much rarer it is in the second half than in the first; from -1 to 1 without two halves."""
+        """How much rarer it is in the second half than in the first, allowing for streaks; -1 to 1 without halves."""
         if self.halves is None:
             return Interval(-1.0, 1.0)
-        return difference(self.halves[0].share, self.halves[1].share)
+        first, second = (half.share for half in self.halves)
+        low, high = difference(first, second)
+        middle, copies = first.rate - second.rate, self.sequential.seen.streakiness
+        wider = sqrt((1 + copies) / (1 - copies))
+        return Interval(max(-1.0, middle - (middle - low) * wider), min(1.0, middle + (high - middle) * wider))
 
     @property
     def can_be_significant(self) -> bool:
         """Whether any order of these looks would be significant."""
-        return self.kendall.smallest_p <= FALSE_DISCOVERY_RATE
+        return self.sequential.can_be_significant
+
+    @property
+    def counts_alone(self) -> bool:
+        """Whether it would be significant if it were the only trend of its page."""
+        return self.sequential.p <= LEVEL
+
+    @property
+    def is_always_seen(self) -> bool:
+        """Whether it was seen on every look."""
+        return self.halves is not None and all(half.share.seen == half.share.of for half in self.halves)
+
+    @property
+    def kind(self) -> Kind:
+        """What changed: how often it is seen, how clear it is, or either; empty for what is not significant.
+
+        Each part is tested after both together, at the level of those selected: Benjamini & Bogomolov (2014), J. R.
+        Stat. Soc. B 76, 297-318.
+        """
+        if not self.is_significant:
+            return ""
+        is_better, seen, clear = self.kendall.s < 0, self.sequential.seen, self.sequential.clear
+        if (seen.s < 0) is is_better and self.sequential.seen_p <= self.level:
+            return "rarer" if is_better else "more often"
+        if (clear.s < 0) is is_better and self.sequential.clear_p <= self.level:
+            return "milder" if is_better else "clearer"
+        return "rarer or milder" if is_better else "more often or clearer"
 
 
 @dataclass(frozen=True)
@@ -49,6 +96,7 @@ class Judgement:
     results: list[Outcome]
     trend: Trend | None = None
     state: State | None = None
+    anyway: float | None = None  # how many of its changes would have looked good anyway
 
     @property
     def held(self) -> Held:
@@ -76,19 +124,40 @@ def judge_all(cases: Iterable[Case], rules: Rules) -> list[Judgement]:
     could make significant is left out of the tests: Tarone (1990), Biometrics 46, 515-522.
     """
     found = [judge(points, spans, rules) for points, spans in cases]
-    tested = [j.trend for j in found if j.trend and j.trend.can_be_significant]
-    passed = benjamini_hochberg((trend.kendall.p for trend in tested), FALSE_DISCOVERY_RATE)
-    significant = {id(trend): is_passed for trend, is_passed in zip(tested, passed, strict=True)}
+    weighed = iter(weigh([judgement.trend for judgement in found if judgement.trend]))
+    return [replace(judgement, trend=next(weighed)) if judgement.trend else judgement for judgement in found]
+
+
+def weigh(trends: Sequence[Trend]) -> list[Trend]:
+    """The trends of one page, each with what the others make of it."""
+    possible = [trend.can_be_significant for trend in trends]
+    p_values = [trend.sequential.p for trend in compress(trends, possible)]
+    found = benjamini_hochberg(p_values, FALSE_DISCOVERY_RATE)
+    level = min(LEVEL, FALSE_DISCOVERY_RATE * sum(found) / len(found)) if found else 0.0
+    passed = iter(found)
+    total, others = sum(trend.sequential.z for trend in trends), sum(trend.sequential.z != 0 for trend in trends) - 1
     return [
-        replace(j, trend=j.trend and replace(j.trend, is_significant=significant.get(id(j.trend), False)))
-        for j in found
+        replace(
+            trend,
+            is_significant=can_be and next(passed) and trend.counts_alone,
+            level=level,
+            is_shared=others > 0 and goes_along(trend, (total - trend.sequential.z) / sqrt(others)),
+        )
+        for trend, can_be in zip(trends, possible, strict=True)
     ]
+
+
+def goes_along(trend: Trend, others: float) -> bool:
+    """Whether the other trends of a page, added up in standard deviations, go the same way as this one."""
+    return abs(others) >= TOGETHER and others * trend.sequential.z > 0
 
 
 def judge(points: Sequence[LookPoint], spans: Sequence[Span], rules: Rules) -> Judgement:
     """Judge one history, oldest first, on its own: whether its trend is significant is left open."""
     results = outcomes(points)
-    base = Judgement(totals(points), has_selective_looks(points), changed_in_lesson(points), results)
+    anyway = expected_anyway(chances_anyway(points, results, [span.opened for span in spans])) if results else None
+    counts = totals(points), has_selective_looks(points), changed_in_lesson(points)
+    base = Judgement(*counts, results, anyway=anyway)
     if not spans:
         return base
     state = state_of(points, results, spans, rules)
@@ -97,7 +166,22 @@ def judge(points: Sequence[LookPoint], spans: Sequence[Span], rules: Rules) -> J
 
 def trend_since(points: Sequence[LookPoint], opened: date) -> Trend:
     """The trend of the looks after the opening day; that day's look was picked for being bad and would flatter it."""
-    after = [point for point in looks(points) if point.day > opened]
+    since = [point for point in points if point.day > opened]
+    after = one_a_day(looks(since))
     middle = (len(after) + 1) // 2
     halves = (count_looks(after[:middle]), count_looks(after[middle:])) if len(after) > 1 else None
-    return Trend(degree_trend([point.level for point in after]), halves)
+    found = sequential_trend([point.level for point in after], [point.coach for point in after])
+    return Trend(found, halves, len({point.day for point in since}), new_coach(after[:middle], after[middle:]))
+
+
+def one_a_day(looked: Sequence[LookPoint]) -> list[LookPoint]:
+    """The first look of each day: further looks of a day repeat it, and are no evidence of their own."""
+    return list({point.day: point for point in reversed(looked)}.values())[::-1]
+
+
+def new_coach(first: Sequence[LookPoint], second: Sequence[LookPoint]) -> str:
+    """Who made most of the later looks, where somebody else made most of the first; empty where it is the same."""
+    if not first or not second:
+        return ""
+    [(before, _)], [(after, _)] = (Counter(point.coach for point in half).most_common(1) for half in (first, second))
+    return after if after != before else ""

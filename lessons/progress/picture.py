@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from lessons.progress.focus_states import Span
 from lessons.progress.intervals import Interval, wilson
-from lessons.progress.points import Count, Level, LookPoint, counted_points
+from lessons.progress.points import Count, Level, LookPoint, counted_points, has_selective_looks
 from lessons.progress.sentences import interval_words
 from lessons.progress.words import HistoryLabels, on
 
@@ -197,11 +197,12 @@ def points(pairs: Iterable[tuple[int, float]]) -> str:
 
 
 def rows(history: list[LookPoint], labels: HistoryLabels) -> list[Row]:
-    """Every arrival, oldest first, in the reader's words."""
+    """Every arrival, oldest first, in the reader's words; without counts where these would mislead."""
+    is_withheld = has_selective_looks(history)
     return [
         Row(
             slot.point,
-            shown_count(slot.lately, labels),
+            None if is_withheld else shown_count(slot.lately, labels),
             labels.levels[slot.point.level],
             departure_word(slot.point.departure, labels),
         )

@@ -137,6 +137,11 @@ def looks(points: Sequence[LookPoint]) -> list[LookPoint]:
     return [point for point in points if point.looked]
 
 
+def first_of_each_day(points: Iterable[LookPoint]) -> list[LookPoint]:
+    """The first point of each day, in their order: what comes later that day follows a lesson."""
+    return list({point.day: point for point in reversed(list(points))}.values())[::-1]
+
+
 def totals(points: Sequence[LookPoint]) -> Totals:
     """A whole history in three numbers."""
     return Totals(sum(point.seen for point in points), len(looks(points)), len(points))
@@ -176,9 +181,22 @@ def by_month(points: Iterable[LookPoint]) -> list[LookCounts]:
 def has_selective_looks(points: Sequence[LookPoint]) -> bool:
     """Whether a fault was mostly looked at when it was there, so that a rate would mislead.
 
-    That is where it was looked at on at least three, but fewer than half, of the arrivals since it was first seen, and
-    seen on three quarters of them or more. Common practice, no source.
+    That is where the whole history `is_selective`, or where it was looked at on at least three, but fewer than half, of
+    the arrivals since it was first seen, and seen on three quarters of them or more. Common practice, no source.
     """
     first = next((place for place, point in enumerate(points) if point.seen), len(points))
     total = totals(points[first:])
-    return total.looked >= 3 and 2 * total.looked < total.arrivals and 4 * total.seen >= 3 * total.looked
+    is_rare = total.looked >= 3 and 2 * total.looked < total.arrivals and 4 * total.seen >= 3 * total.looked
+    return is_rare or is_selective(totals(points))
+
+
+def is_selective(total: Totals) -> bool:
+    """Whether the looks of twelve arrivals or more, three at least, come mostly from days on which it was there.
+
+    Every look saw it, and a quarter of the arrivals had none; or five of six saw it, and two of five had none.
+    """
+    if total.arrivals < 12 or total.looked < 3:
+        return False
+    if total.seen == total.looked and 4 * total.looked <= 3 * total.arrivals:
+        return True
+    return 6 * total.seen >= 5 * total.looked and 5 * total.looked <= 3 * total.arrivals

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from lessons.progress.points import Level, LookPoint, looks, totals
+from lessons.progress.points import Level, LookPoint, Totals, has_selective_looks, looks, totals
 
 OWN_WORDS = "These are a coach’s own words: seen means that it was not good yet."
 LATEST = 8  # common practice, no source: a coach asks about the last eight arrivals
@@ -41,6 +41,8 @@ def counted(number: int, word: str) -> str:
 
 def plain_words(points: list[LookPoint]) -> str:
     """For a student: on how many of the last looks, eight at most, it was good."""
+    if has_selective_looks(points):
+        return "We looked at this mostly on days when it needed work, so how often it is good is not known yet"
     latest = totals(looks(points)[-LATEST:])
     if latest.looked == 0:
         return "Not looked at yet"
@@ -54,6 +56,8 @@ def plain_words(points: list[LookPoint]) -> str:
 def coach_words(points: list[LookPoint]) -> str:
     """For a coach: on how many arrivals it was seen, and in how many lessons nobody looked."""
     total = totals(points)
+    if has_selective_looks(points):
+        return selective_words(total)
     if total.looked == 0:
         return f"Not looked at on any arrival yet{unlooked_words(total.not_looked_at, '')}."
     if total.looked == 1:
@@ -61,6 +65,15 @@ def coach_words(points: list[LookPoint]) -> str:
         return f"Looked at on one arrival, and {seen}seen{unlooked_words(total.not_looked_at)}."
     lessons = unlooked_words(total.not_looked_at)
     return f"Seen on {total.seen} of the {total.looked} arrivals where it was looked at{lessons}."
+
+
+def selective_words(total: Totals) -> str:
+    """Why it is not said how often it was seen: whoever looks on bad days only always sees it."""
+    seen = "it was there each time" if total.seen == total.looked else "it was there nearly each time"
+    looked = f"Looked at on {total.looked} of {total.arrivals} arrivals, and {seen}"
+    return (
+        f"{looked}. Probably noted when it was there, so how often it shows is not known; look on the good days, too."
+    )
 
 
 def unlooked_words(lessons: int, other: str = "other ") -> str:

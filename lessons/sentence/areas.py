@@ -6,13 +6,14 @@ from dataclasses import replace
 from lessons.sentence.lexicon import Lexicon, find_hits
 from lessons.sentence.match import Hit, best
 from lessons.sentence.pieces import JOINERS, STARTERS, TIMES, cut
-from lessons.sentence.tokens import FILLERS, Token
+from lessons.sentence.tokens import FILLERS, NOUN_STEMS, Token
 
 Unsure = list[tuple[str, Hit]]  # key of the reason, hit
 
 FOLLOW_WITHIN = 16  # tokens
 PREDICATES = frozenset("on onto in than as went going go goes get got again later with by for".split())
 FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
+WHAT_FOR = frozenset("on for against to with under at".split())
 OBJECTS = frozenset("it him her them he she".split())
 
 
@@ -25,23 +26,43 @@ def hits_by_area(
     spoken = areas_of(tokens, cues, areas, lexicon, seen)
     timed = words_of(cues, TIMES)
     said = words_of(cues, {"keep", "praise", "right"})
-    own = [
-        hit
+    timeless = {*lexicon.finishes, ""}
+    found = {
+        area: [
+            hit
+            for hit in hits
+            if not said & set(hit.words) and (hit.meaning.skill in timeless or not timed & set(hit.words))
+        ]
         for area, hits in found.items()
-        for hit in hits
-        if spoken[hit.start] == area == spoken[hit.end - 1]
-        and (hit.meaning.skill in {*lexicon.finishes, ""} or not timed & set(hit.words))
-        and not said & set(hit.words)
-    ]
+    }
+    own = [hit for area, hits in found.items() for hit in hits if spoken[hit.start] == area == spoken[hit.end - 1]]
     chosen, ties = best([hit for hit in own if hit.meaning.kind != "follow"])
     unsure: Unsure = [("tie", hit) for hit in ties]
-    chosen += from_other_areas(found, [*chosen, *ties], areas, lexicon, unsure)
+    elsewhere = {area: [hit for hit in hits if may_stray(hit, area, spoken, areas)] for area, hits in found.items()}
+    chosen += from_other_areas(elsewhere, [*chosen, *ties], areas, lexicon, unsure)
     chosen = with_follows(chosen, [hit for hit in own if hit.meaning.kind == "follow"], tokens)
     chosen = [hit for hit in chosen if hit.meaning.kind != "idiom"]
+    named = [hit for hit in chosen if says_what_for(hit, chosen, tokens)]
+    chosen = [hit for hit in chosen if hit not in named]
+    unsure += [("named", hit) for hit in named]
     wrong = [hit for hit in chosen if side_differs(hit, tokens, lexicon)]
     late = [hit for hit in chosen if hit not in wrong and is_of_finish(hit, tokens, lexicon)]
     unsure += [("side", hit) for hit in wrong] + [("finish", hit) for hit in late]
     return sorted((hit for hit in chosen if hit not in wrong + late), key=lambda hit: hit.start), unsure
+
+
+def may_stray(hit: Hit, area: str, spoken: Sequence[str], areas: Sequence[str]) -> bool:
+    """Whether words may belong to another area than that around them: not to the main one, once another was named."""
+    return hit.meaning.kind == "drill" or area not in areas[:1] or spoken[hit.start] == area
+
+
+def says_what_for(hit: Hit, hits: Sequence[Hit], tokens: Sequence[Token]) -> bool:
+    """Whether words right after a drill say where or what for it is: "rods on the toes", "towel for the fat ones"."""
+    drills = [other.end for other in hits if other.meaning.kind == "drill" and other.end <= hit.start]
+    between = [token.word for token in tokens[max(drills) : hit.start + 1]] if drills else []
+    goes_on = any(token.is_sign for token in tokens[hit.start : hit.end])
+    said = bool(set(between[:2]) & WHAT_FOR) and len(between) <= 4 and not goes_on
+    return said and hit.meaning.kind in {"fault", "good"}
 
 
 def words_of(cues: Sequence[Hit], kinds: set[str]) -> set[int]:
@@ -64,10 +85,11 @@ def with_follows(chosen: Sequence[Hit], follows: Sequence[Hit], tokens: Sequence
 
 
 def continues(before: Hit, hit: Hit, tokens: Sequence[Token]) -> bool:
-    """Whether the words stand near enough, and behind a fault only after a break."""
+    """Whether the words stand near enough, behind a fault only after a break, and without another subject."""
     between = tokens[before.end : hit.start]
     breaks = before.meaning.kind == "topic" or any(token.is_sign or token.word in JOINERS for token in between)
-    return breaks and len(between) <= FOLLOW_WITHIN
+    own_subject = bool({token.stem for token in between[-2:]} & NOUN_STEMS)
+    return breaks and len(between) <= FOLLOW_WITHIN and not own_subject
 
 
 def is_predicate(hit: Hit, tokens: Sequence[Token]) -> bool:
@@ -111,7 +133,7 @@ def from_other_areas(
 
     What two areas that are not ticked share is no rival of what a ticked one says.
     """
-    free = without(chosen, [hit for hits in found.values() for hit in hits])
+    free = without(chosen, [hit for hits in found.values() for hit in hits if hit.meaning.kind != "idiom"])
     added: list[Hit] = []
     for hit in strongest([hit for hit in free if area_of(hit, lexicon) in areas])[0]:
         if is_alone(hit, [other for other in free if area_of(other, lexicon) in areas], lexicon):
@@ -119,7 +141,8 @@ def from_other_areas(
     rest = without(added, free)
     sure, ties = strongest(rest)
     for hit in sure + ties[:1]:
-        if hit.meaning.kind == "drill" and is_alone(hit, rest, lexicon):
+        whole = hit.weight >= lexicon.name_lengths.get(hit.meaning.code, 0)
+        if hit.meaning.kind == "drill" and whole and is_alone(hit, rest, lexicon):
             added.append(hit)
         elif hit.meaning.kind == "fault" and area_of(hit, lexicon) not in areas:
             unsure.append(("area", hit))
@@ -159,8 +182,8 @@ def side_differs(hit: Hit, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
 
 
 def is_of_finish(hit: Hit, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
-    """Whether a fault of the setup is said of the finish: "in the finish he is on the back foot"."""
-    if hit.meaning.kind != "fault" or lexicon.phases.get(hit.meaning.skill) != "setup":
+    """Whether what belongs to the setup is said of the finish: "in the finish he is on the back foot"."""
+    if hit.meaning.kind not in {"fault", "good"} or lexicon.phases.get(hit.meaning.skill) != "setup":
         return False
     before = tokens[max(0, hit.start - 5) : hit.start]
     last_sign = max((place for place, token in enumerate(before) if token.is_sign), default=-1)

@@ -5,12 +5,14 @@ from collections.abc import Sequence
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.state import State
+from lessons.sentence.tokens import NOUN_STEMS
 
 
 def read_keep(state: State, piece: Piece) -> None:
     """What is to stay as it is: the skills in the piece, else the one spoken of last."""
     hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
-    if piece.has("keep") and not state.focused and (hits or not names_next(state, piece)):
+    says_keep = piece.has("keep") and not state.focused and not is_no_wish(state, piece)
+    if says_keep and (hits or not names_next(state, piece)):
         skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or last_skill(state)
     elif state.keeps_list and hits and only_named(state, piece, hits):
         skills = [hit.meaning.skill for hit in hits]
@@ -21,6 +23,32 @@ def read_keep(state: State, piece: Piece) -> None:
     for skill in skills:
         state.found.keeps.append((skill, state.look, piece.start, piece.end))
         state.last = skill
+
+
+def is_no_wish(state: State, piece: Piece) -> bool:
+    """Whether "keep" says something else than that a skill is to stay as it is."""
+    return is_told(state, piece) or goes_on(state, piece) or was_kept(state, piece)
+
+
+def is_told(state: State, piece: Piece) -> bool:
+    """Whether a student is to do what is named: "keep the wrists quiet" may as well be said of a fault."""
+    ends = [cue.end for cue in piece.of("keep") if cue.weight == 1]
+    nouns = [hit.start for hit in piece.hits_of("good") if state.tokens[hit.start].stem in NOUN_STEMS]
+    return any(0 <= start - end <= 1 for start in nouns for end in ends)
+
+
+def was_kept(state: State, piece: Piece) -> bool:
+    """Whether it only tells what the student did: "she kept it good", "narrower, and stayed so"."""
+    words = [{token.word for token in state.tokens[cue.start : cue.end]} for cue in piece.of("keep")]
+    return all(cue & {"kept", "stayed", "remained"} and not cue & {"be", "to"} for cue in words)
+
+
+def goes_on(state: State, piece: Piece) -> bool:
+    """Whether all that is kept up is a habit: "he will keep lifting his head"."""
+    ends = [cue.end for cue in piece.of("keep") if cue.weight == 1]
+    return len(ends) == len(piece.of("keep")) and any(
+        token.word.endswith("ing") for end in ends for token in state.tokens[end : end + 1]
+    )
 
 
 def last_skill(state: State) -> list[str]:
@@ -83,13 +111,14 @@ def means_it(state: State, piece: Piece) -> bool:
     return any(
         token.word in {"it", "this", "that", "them", "those", "these"}
         for cue in piece.of("focus")
-        for token in state.tokens[cue.end : cue.end + (2 if piece.words[-1] != "that" else 1)]
+        for token in state.tokens[cue.end : cue.end + (2 if piece.words[-1] != "that" or piece.ends_sentence else 1)]
     )
 
 
 def is_afterthought(state: State, piece: Piece) -> bool:
     """Whether the sentence ends with the focus, after what it is about: "peeks, top priority"."""
-    return piece.ends_sentence and piece.joiner in {",", ":", "-", "–", ""} and piece.has("focus")
+    joins = piece.joiner in {",", ":", "-", "–", ""} or (piece.starts_sentence and len(piece.words) <= 4)
+    return piece.ends_sentence and joins and piece.has("focus")
 
 
 def focus_on(state: State, hits: Sequence[Hit], piece: Piece) -> None:

@@ -1,5 +1,6 @@
 """Drills and what was said of their dose: how much, how often a week, for how many days."""
 
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -23,6 +24,7 @@ EVERY = frozenset({"every", "each", "per", "a", "all", "any", "everyday", "one",
 OFTEN = {"once": 1, "twice": 2, "thrice": 3}
 REPORTS = frozenset("after first last took did hit within spent previous since in these ago before we".split())
 NOT_A_DOSE = frozenset("metre yard feet foot iron percent cm inch ago later apart old back".split())
+GOALS = frozenset("holes holed makes made hits sinks sank manages managed".split())
 REACH = 5  # words between an amount and the drill that follows it
 
 
@@ -45,6 +47,7 @@ class Given:
     start: int
     end: int
     dose: Dose = field(default_factory=Dose)
+    is_sure: bool = True  # whether it is given even where no dose is said
 
     def lacks(self, amount: Amount) -> bool:
         return getattr(self.dose, amount.field) is None
@@ -95,7 +98,7 @@ def is_report(tokens: Sequence[Token], amount: Amount, taken: set[int]) -> bool:
 
 def read_amount(tokens: Sequence[Token], at: int) -> Amount | None:
     """The part of a dose that begins at a token."""
-    for reader in (read_frequency, read_weekdays, read_half_hour, read_days, read_quantity):
+    for reader in (read_frequency, read_weekdays, read_half_hour, read_days, read_goal, read_quantity):
         found = reader(tokens, at)
         if found:
             return found
@@ -111,8 +114,8 @@ def words_at(tokens: Sequence[Token], at: int, count: int) -> list[str]:
 def read_frequency(tokens: Sequence[Token], at: int) -> Amount | None:
     """Three times a week, 3x/wk, twice weekly, every day, daily, 4 days a week."""
     first, second = words_at(tokens, at, 2)
-    if first in {"daily", "everyday", "nightly"}:
-        return Amount("per_week", 7, at, at + 1)
+    if first in {"daily", "everyday", "nightly", "weekly"}:
+        return Amount("per_week", 1 if first == "weekly" else 7, at, at + 1)
     if first in {"every", "each"} and second in {"second", "other"}:
         return None
     if first in {"every", "each", "per", "a", "/"} and second in {"day", "evening", "morning", "night", "afternoon"}:
@@ -214,6 +217,17 @@ def read_quantity(tokens: Sequence[Token], at: int) -> Amount | None:
     if words_at(tokens, at + 1, 3) == ["in", "a", "row"]:
         return Amount("amount", number, at, at + 4, "successes")
     return None
+
+
+def read_goal(tokens: Sequence[Token], at: int) -> Amount | None:
+    """Until he holes twelve, till ten are made: so many successes."""
+    if tokens[at].word not in {"until", "till"}:
+        return None
+    words = [token.word for token in itertools.takewhile(lambda token: not token.is_sign, tokens[at : at + 6])]
+    numbers = [place for place in range(at, at + len(words)) if tokens[place].number]
+    if not numbers or not GOALS & set(words):
+        return None
+    return Amount("amount", tokens[numbers[0]].number or 0, at, numbers[0] + 1, "successes")
 
 
 def units_after(tokens: Sequence[Token], at: int) -> Iterator[tuple[int, str]]:

@@ -1,6 +1,6 @@
 """The phrases of a catalogue, compiled once for the playing sides of a student, and slips of typing put right."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
@@ -10,7 +10,17 @@ from rapidfuzz.distance import OSA
 from lessons.sentence.catalogue import Catalogue, SkillWords
 from lessons.sentence.cues import classes, cue_tree, idioms
 from lessons.sentence.match import Hit, Meaning, PhraseTree
-from lessons.sentence.tokens import COMMON, FILLERS, IRREGULAR, NOUNS, NUMBERS, SHORT_FOR, Token, make_token
+from lessons.sentence.tokens import (
+    COMMON,
+    FILLERS,
+    IRREGULAR,
+    NOUN_STEMS,
+    NUMBERS,
+    SHORT_FOR,
+    Token,
+    make_token,
+    stem,
+)
 
 SHORTEST_SLIP = 5  # letters: a shorter unknown word is near to too many others
 SIDED = ("lead", "trail", "open", "closed")
@@ -28,6 +38,8 @@ class Lexicon:
     sides: Mapping[str, str]
     phases: Mapping[str, str]  # of each skill
     nouns: frozenset[str]  # the stems of the words by which skills are called
+    spoken_of: Mapping[str, frozenset[str]]  # skill -> the stems of the parts of body and club in its phrases
+    name_lengths: Mapping[str, int]  # drill -> the words of its name that are no small ones
 
     @cached_property
     def finishes(self) -> frozenset[str]:
@@ -113,7 +125,9 @@ def compile_lexicon(catalogue: Catalogue, sides: Sides) -> Lexicon:
     skills = {skill.code: frozenset(fault.code for fault in skill.faults) for skill in catalogue.skills}
     phases = {skill.code: skill.phase for skill in catalogue.skills}
     areas = {row.code: row.area for row in catalogue.skills} | {row.code: row.area for row in catalogue.drills}
-    return Lexicon(trees, skills, areas, sided_codes(catalogue), of_area, phases, nouns_of(catalogue))
+    spoken = {skill.code: nouns_in(phrase for phrase, _ in phrases_of(skill)) for skill in catalogue.skills}
+    lengths = {drill.code: len(set(drill.phrases[0].split()) - FILLERS) for drill in catalogue.drills}
+    return Lexicon(trees, skills, areas, sided_codes(catalogue), of_area, phases, nouns_of(catalogue), spoken, lengths)
 
 
 @lru_cache(maxsize=64)
@@ -146,13 +160,19 @@ def phrases_of(skill: SkillWords) -> Iterator[tuple[str, Meaning]]:
             yield from ((phrase, Meaning(kind, fault.code, skill.code)) for phrase in phrases)
 
 
+def nouns_in(phrases: Iterable[str]) -> frozenset[str]:
+    """The stems of the parts of body and club that some phrases name."""
+    words = {word.strip("?=") for phrase in phrases for part in phrase.split() for word in part.split("/")}
+    return frozenset(stem(word) for word in words if word.isalpha()) & NOUN_STEMS
+
+
 def nouns_of(catalogue: Catalogue) -> frozenset[str]:
     """The stems of the words by which skills are called, without small words."""
     words = {
         word for skill in catalogue.skills for name in skill.names for part in name.split() for word in part.split("/")
     }
     stems = {make_token(word.strip("?=").lower(), 0, 0).stem for word in words if word.isalpha()}
-    return frozenset(stems - FILLERS - cue_tree().vocabulary() | {make_token(word, 0, 0).stem for word in NOUNS})
+    return frozenset(stems - FILLERS - cue_tree().vocabulary() | NOUN_STEMS)
 
 
 def sided_codes(catalogue: Catalogue) -> dict[str, str]:

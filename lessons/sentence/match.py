@@ -228,8 +228,16 @@ def strength(hit: Hit) -> int:
 
 
 def fits_equally(one: Hit, other: Hit) -> bool:
-    """Whether both are faults and words of equal number, the same or overlapping ones, mean either."""
+    """Whether as many words, the same or overlapping ones, mean two faults or what is seen of two skills.
+
+    What is good of two skills is rivalled by the very same words only: "eyes stay down" says more than "stay down".
+    """
     kinds = {one.meaning.kind, other.meaning.kind}
     if one.weight != other.weight or one.meaning == other.meaning:
         return False
-    return kinds == {"fault"} or (kinds == {"fault", "good"} and one.meaning.skill != other.meaning.skill)
+    two_skills = one.meaning.skill != other.meaning.skill
+    return kinds == {"fault"} or (two_skills and (kinds == {"fault", "good"} or is_same_good(one, other)))
+
+
+def is_same_good(one: Hit, other: Hit) -> bool:
+    return {one.meaning.kind, other.meaning.kind} == {"good"} and one.words == other.words

@@ -11,11 +11,10 @@ from lessons.sentence.lexicon import Lexicon, compile_lexicon, correct_slips
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import cut
 from lessons.sentence.reader import read_pieces
-from lessons.sentence.reading import Kind, LeftOut, Proposal, Reading
+from lessons.sentence.reading import Dose, Kind, LeftOut, Proposal, Reading
 from lessons.sentence.scope import REASONS
+from lessons.sentence.seen import WEAK_DEGREES
 from lessons.sentence.tokens import Token, tokenise
-
-ALSO_DEGREES = frozenset({"way", "miles", "mile", "far", "too", "very", "much"})
 
 
 def read_sentence(text: str, areas: Sequence[str], sides: Mapping[str, str], catalogue: Catalogue) -> Reading:
@@ -34,13 +33,14 @@ def read_sentence(text: str, areas: Sequence[str], sides: Mapping[str, str], cat
 
 
 def outside(cues: Sequence[Hit], hits: Sequence[Hit], tokens: Sequence[Token]) -> list[Hit]:
-    """The cues whose words are not those of a hit; "way" and "miles" may be both."""
+    """The cues whose words are not those of a hit; a degree may be both: "way too wide"."""
     taken = {place for hit in hits for place in hit.words}
-    return [cue for cue in cues if not taken & set(cue.words) or tokens_are(cue, tokens, ALSO_DEGREES)]
+    return [cue for cue in cues if not taken & set(cue.words) or is_degree(cue, tokens)]
 
 
-def tokens_are(cue: Hit, tokens: Sequence[Token], words: frozenset[str]) -> bool:
-    return all(tokens[place].word in words for place in cue.words)
+def is_degree(cue: Hit, tokens: Sequence[Token]) -> bool:
+    """Whether a cue says how much and no more: "big" may be how long a swing is."""
+    return cue.meaning.kind in {"slight", "clear"} and tokens[cue.start].word not in WEAK_DEGREES
 
 
 def proposals(
@@ -81,6 +81,9 @@ def drill_proposals(
     left_out = {hit.start for hit in hits if hit.meaning.kind == "drill"} - {row.start for row in found.given}
     for row in share_out(list(given.values()), amounts, tokens):
         if row.drill is None and left_out:
+            continue
+        if row.dose == Dose() and not row.is_sure:
+            found.left_out.append(("unsure_drill", row.start, row.end))
             continue
         yield Proposal(Kind.DRILL, *span(tokens, row.start, row.end), drill=row.drill, dose=row.dose)
 

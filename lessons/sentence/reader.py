@@ -4,17 +4,24 @@ from collections.abc import Sequence
 
 from lessons.sentence.claims import Claim, Found
 from lessons.sentence.decisions import points_back, read_focus, read_keep
+from lessons.sentence.denial import negated, said_absent
 from lessons.sentence.dose import Given
 from lessons.sentence.lexicon import Lexicon
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.remarks import read_remark
 from lessons.sentence.scope import looks_back
-from lessons.sentence.seen import negated, read_hits, said_absent
+from lessons.sentence.seen import read_hits
 from lessons.sentence.state import State
 from lessons.sentence.timing import only_now, set_look
 from lessons.sentence.tokens import Token
 
+USED = frozenset("after since during did".split())
+BESIDE = frozenset(  # beside a drill that is only spoken of: "with the towel", "she likes the ladder"
+    "with without from by using in for of about i he she made likes liked loves loved hates hated knows enjoys enjoyed "
+    "not good better bad".split()
+)
+DRILLS = frozenset("drill drills game exercise".split())
 LOOKING_BACK = ("doubt", "hedge", "unseen", "past", "future")
 
 
@@ -34,7 +41,7 @@ def read_piece(state: State, piece: Piece, before: Sequence[Piece]) -> None:
         take_back(state, piece, before)
     if looks_back(piece):
         withdraw_last(state, piece, before)
-    reason = state.scope.enter(piece)
+    reason = state.scope.enter(piece) or undecided(state, piece, before)
     if reason:
         leave_out(state, piece, reason)
         return
@@ -44,6 +51,16 @@ def read_piece(state: State, piece: Piece, before: Sequence[Piece]) -> None:
     read_focus(state, piece)
     read_seen(state, piece)
     read_keep(state, piece)
+
+
+def undecided(state: State, piece: Piece, before: Sequence[Piece]) -> str | None:
+    """Leaves out the last fault and this one where it is one or the other: "it's the rushing or the brake"."""
+    last = state.found.claims[-1:]
+    either = "or" in {state.tokens[piece.start].word, state.tokens[piece.start - 1].word} and bool(before)
+    if not either or state.denied or not piece.hits_of("fault") or not last or last[0].is_good or piece.starts_sentence:
+        return None
+    drop(state, last, "doubt")
+    return "doubt"
 
 
 def leave_out(state: State, piece: Piece, reason: str) -> None:
@@ -66,6 +83,8 @@ def take_back(state: State, piece: Piece, before: Sequence[Piece]) -> None:
 def withdraw_last(state: State, piece: Piece, before: Sequence[Piece]) -> None:
     """A guess or another time, said after the fact: the last claim is left out."""
     spoken = next((other for other in reversed(before[-2:]) if other.hits or other.asks), None)
+    if spoken and spoken.has("today") and piece.has("past"):
+        return
     if spoken and spoken.hits and state.found.claims and state.found.claims[-1].start >= spoken.start:
         drop(state, state.found.claims[-1:], next(kind for kind in LOOKING_BACK if piece.has(kind)))
 
@@ -77,16 +96,27 @@ def drop(state: State, claims: Sequence[Claim], reason: str) -> None:
 
 
 def read_drills(state: State, piece: Piece) -> None:
+    """The drills that are given. What stays after one was named ("we did the ladder, that stays") is the drill."""
+    state.lost = state.lost or bool(piece.hits_of("drill"))
     for hit in piece.hits_of("drill"):
         if not negated(state, hit, piece) and not was_used(state, hit) and not said_absent(state, hit, piece):
-            state.found.given.append(Given(hit.meaning.code, hit.start, hit.end))
+            is_sure = is_whole_name(state, hit, piece) and not words_before(state, hit) & BESIDE
+            state.found.given.append(Given(hit.meaning.code, hit.start, hit.end, is_sure=is_sure))
+
+
+def is_whole_name(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether the words are the whole name of a drill, or say that they name one: "long putts" does not."""
+    return hit.weight >= state.lexicon.name_lengths[hit.meaning.code] or bool(DRILLS & set(piece.words))
+
+
+def words_before(state: State, hit: Hit) -> set[str]:
+    return {token.word for token in state.tokens[max(0, hit.start - 2) : hit.start]}
 
 
 def was_used(state: State, hit: Hit) -> bool:
     """Whether the drill was only done: "after the wall drill", "did her ladder", "the ladder went well"."""
-    before = {token.word for token in state.tokens[max(0, hit.start - 2) : hit.start]}
     after = {token.word for token in state.tokens[hit.end : hit.end + 1]}
-    return bool(before & {"after", "since", "during", "did"} or after & {"went", "showed", "helped", "worked"})
+    return bool(words_before(state, hit) & USED or after & {"went", "showed", "helped", "worked", "stopped"})
 
 
 def read_seen(state: State, piece: Piece) -> None:

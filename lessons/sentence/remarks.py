@@ -1,17 +1,27 @@
 """Pieces that name nothing, and speak of what stands before: "a bit", "better by the end", "she doesn't"."""
 
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
+from lessons.sentence.denial import SUBJECTS
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.scope import SHORT
 from lessons.sentence.seen import claim_fault, claim_good, compares
 from lessons.sentence.state import State, names_another
+from lessons.sentence.tokens import FILLERS
+
+AT_ONCE = frozenset({",", "but", "so", "which", "-", "–", "—", "("})  # joiners of a remark to what was just said
+EXCUSING = frozenset({"so", "thats", "that", "which", "is", "its", "fine", "okay", "allowed"})
+ANSWERING = frozenset({"he", "she", "hes", "shes", "but", "no", "here"})
 
 
 def read_remark(state: State, piece: Piece) -> None:
     if names_another(state, piece):
         state.named = state.ungraded = None
         state.lost = True
+    elif takes_back_praise(state, piece):
+        withdraw(state, state.found.claims[-1], "not_good")
+    elif excuses(state, piece):
+        withdraw(state, state.found.claims[-1], "praised")
     elif denies_others(state, piece):
         claim_good(state, state.of_others[-1].meaning.skill, piece.start, piece.end)
         state.of_others = []
@@ -32,9 +42,30 @@ def read_remark(state: State, piece: Piece) -> None:
         remark_degree(state, piece)
 
 
+def withdraw(state: State, claim: Claim, reason: str) -> None:
+    """Leave out what was claimed last."""
+    state.found.claims.remove(claim)
+    state.found.left_out.append((reason, claim.start, claim.end))
+    state.last_fault = state.ungraded = None
+
+
+def takes_back_praise(state: State, piece: Piece) -> bool:
+    """Whether what was just praised is not that good: "not bad, not great"."""
+    near = piece.joiner in AT_ONCE and len(piece.words) <= SHORT
+    return near and piece.has("not_enough") and any(claim.is_good for claim in state.found.claims[-1:])
+
+
+def excuses(state: State, piece: Piece) -> bool:
+    """Whether what was just seen is said to be no fault: "the arm bends, so that's fine"."""
+    near = piece.joiner in AT_ONCE and len(piece.words) <= 4 and piece.words[0] in EXCUSING
+    said = piece.has("praise") and not piece.has("departure", "better", "gone", "fixed", "keep", "not_enough")
+    return near and said and state.ungraded is not None and state.ungraded in state.found.claims[-1:]
+
+
 def denies_others(state: State, piece: Piece) -> bool:
     """Whether "she doesn't" answers what was said of or by somebody else."""
-    return bool(state.of_others) and len(piece.words) <= 3 and piece.has("negation")
+    answers = piece.words[0] in ANSWERING or piece.words[:2] in (["not", "so"], ["not", "true"])
+    return bool(state.of_others) and answers and len(piece.words) <= 3 and piece.has("negation")
 
 
 def remark_comparison(state: State, piece: Piece) -> None:
@@ -77,8 +108,13 @@ def remark_degree(state: State, piece: Piece) -> None:
 
 def retracts(state: State, piece: Piece) -> bool:
     """Whether a short remark says that what was just named was not there: "recoil: none"."""
-    near = piece.joiner in {":", ",", "", "-", "–"} and len(piece.words) <= SHORT
-    return near and piece.has("absent") and state.ungraded is not None and state.ungraded in state.found.claims[-1:]
+    near = piece.joiner in {":", ",", "", "-", "–"} and len(piece.words) <= SHORT and not piece.has("departure")
+    return (
+        near
+        and (piece.has("absent") or piece.words == ["no"])
+        and state.ungraded is not None
+        and state.ungraded in state.found.claims[-1:]
+    )
 
 
 def deny_last(state: State, piece: Piece) -> None:
@@ -93,7 +129,15 @@ def deny_last(state: State, piece: Piece) -> None:
 def ends_fault(state: State, piece: Piece) -> bool:
     """Whether a short "later not" or "then never again" says that the fault seen last was gone."""
     short = len(piece.words) <= SHORT and piece.has("negation", "absent") and not piece.has("neutral", "not_enough")
+    short = short and not says_more(state, piece)
     return short and state.look is Look.DEPARTURE and state.last_fault is not None
+
+
+def says_more(state: State, piece: Piece) -> bool:
+    """Whether something is denied that has no name here: "not shallow"."""
+    covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
+    free = {state.tokens[place].word for place in range(piece.start, piece.end) if place not in covered}
+    return bool(free - FILLERS - SUBJECTS - {"at", "once"})
 
 
 def goes_on_after(state: State, piece: Piece) -> bool:
@@ -104,11 +148,11 @@ def goes_on_after(state: State, piece: Piece) -> bool:
 
 def remark_still(state: State, piece: Piece) -> None:
     assert state.last_fault and state.last_fault.fault
-    degree = CLEAR if piece.has("clear") else SLIGHT if piece.has("slight") else NOT_GRADED
+    degree = CLEAR if piece.has("clear") else SLIGHT if piece.has("slight", "few") else NOT_GRADED
     fault = state.last_fault
     state.found.claims.append(Claim(Look.DEPARTURE, fault.skill, fault.fault, piece.start, piece.end, degree))
 
 
 def is_about(state: State, claim: Claim, piece: Piece) -> bool:
     """Whether a remark may grade a claim: it is short and speaks of the same look."""
-    return len(piece.words) <= (2 if piece.starts_sentence else 8) and claim.look is state.look
+    return len(piece.words) <= (2 if piece.starts_sentence else 6) and claim.look is state.look

@@ -8,26 +8,33 @@ REASONS = {
     "future": "This seems to be a plan for later.",
     "action": "This seems to be what was asked for or done, not what was seen.",
     "rare": "Said to be rare.",
+    "seldom": "Said to be rare.",
     "hedge": "This is put as a guess.",
     "doubt": "This is put as a guess.",
+    "elsewhere": "This seems to speak of another time or place.",
     "unseen": "This was not looked at.",
     "question": "This is a question.",
     "wish": "This is a wish.",
+    "modal": "This is a wish.",
     "correct": "This was taken back.",
     "not_good": "Said not to be good, but not how.",
+    "since": "Said to be gone, but not since when.",
     "praised": "This names a fault, and yet praises.",
     "tie": "Two faults fit these words equally well.",
     "loose": "These words stand too far apart.",
     "finish": "This may speak of the finish.",
     "side": "The side does not fit this fault.",
+    "named": "This seems to say what a drill is for.",
+    "unsure_drill": "This may be a drill, but nothing says that it is given.",
     "area": "This belongs to an area that is not ticked.",
 }
+SCOPES = "person past future elsewhere unseen wish hedge rare seldom doubt action modal".split()  # in order
 PERSON_ENDS = frozenset({"but", "while", "whereas", "though", "although", ",", "however", "yet", "and"})
 CARRIED = frozenset({"and", "", "or"})  # joiners over which a guess or another time goes on
 OWN_STARTS = frozenset("he she hes shes his her the this my i we".split())
 REACH = 6  # words from what was asked for to what it was about
 SHORT = 6  # words: a remark this short speaks of what stands before it
-BACKWARD = frozenset({",", "but", "though", "although", "", "-", "–", "—", "(", "."})
+BACKWARD = frozenset({",", ":", "but", "though", "although", "", "-", "–", "—", "(", "."})
 
 
 class Scope:
@@ -55,7 +62,7 @@ class Scope:
             return piece.has("today", "own") or piece.joiner == "but" or (piece.joiner == "," and not is_bare(piece))
         if self.reason == "action":
             return True
-        if self.reason in {"hedge", "rare", "doubt", "unseen"}:
+        if self.reason in {"hedge", "rare", "seldom", "doubt", "unseen"}:
             return piece.joiner not in CARRIED or bool(piece.hits and piece.joiner == "and" and piece.has("praise"))
         return piece.joiner in {"but", "because", "so"}
 
@@ -77,7 +84,7 @@ def own_reason(piece: Piece) -> str | None:
     """The reason that stands in the piece itself."""
     if piece.asks or starts_question(piece):
         return "question"
-    for kind in ("person", "past", "future", "unseen", "wish", "hedge", "rare", "doubt", "action"):
+    for kind in SCOPES:
         if any(applies(kind, cue.start, piece) for cue in piece.of(kind)):
             return kind
     return None
@@ -101,8 +108,11 @@ def applies(kind: str, place: int, piece: Piece) -> bool:
     """Whether a cue governs the piece: a person only as its subject, before what was seen."""
     if kind == "future" and piece.has("focus"):
         return False
-    if kind == "action":
-        return bool(piece.hits) and not piece.has("focus", "keep") and governs(place, piece)
+    if kind == "elsewhere":
+        return bool(piece.hits) and not piece.hits_of("drill")
+    if kind in {"action", "modal", "seldom"}:
+        looked = bool(piece.hits) and piece.hits[0].meaning.kind != "drill"
+        return looked and not piece.has("focus", "keep") and governs(place, piece)
     if kind == "person":
         return not piece.hits or place < piece.hits[0].start
     return True
@@ -110,7 +120,7 @@ def applies(kind: str, place: int, piece: Piece) -> bool:
 
 def looks_back(piece: Piece) -> bool:
     """Whether a piece without a hit takes back what stands before it, such as "but not sure" and "last month"."""
-    if piece.hits or piece.joiner not in BACKWARD:
+    if piece.hits or piece.joiner not in BACKWARD or {"too", "also"} & set(piece.words):
         return False
     if piece.has("doubt"):
         return len(piece.words) <= SHORT or not piece.starts_sentence

@@ -3,19 +3,26 @@
 from collections.abc import Sequence
 
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
+from lessons.sentence.denial import SUBJECTS, is_denied, is_done_badly, negated
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.state import State, distance
-from lessons.sentence.tokens import FILLERS
+from lessons.sentence.tokens import FILLERS, NOUN_STEMS
 
-DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
+COACH = frozenset({"i", "we"})  # who did what follows
+FAR = 1  # words that say nothing here, between a name and its praise
 LOOSE = {1: 1, 2: 1, 3: 3}  # words of a phrase, and how many words between them are too many
 PREPOSITIONS = frozenset("on in at to of with by and right left".split())
 PLACES = frozenset("down on off into over under from through at".split())
-WEAK_DEGREES = frozenset("hard big bad strong huge serious massive little definite clear lot lots heavily".split())
-ORDERS = frozenset("hold stay let listen put choose pick".split())
-SUBJECTS = frozenset("he she his her hes shes its theres they i".split())
+WEAK_DEGREES = frozenset(
+    "hard big bad strong huge serious massive little definite clear lot lots heavily really".split()
+)
+ORDERS = frozenset("keep hold stay let listen put choose pick".split())
+
+
+OTHERS = frozenset("i we you where who want wanted he she they".split())
+SMALL = FILLERS | PREPOSITIONS | PLACES | SUBJECTS
 
 
 def read_hits(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
@@ -36,7 +43,9 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
     kind = hit.meaning.kind
     if kind == "topic":
         read_topic(state, hit, piece)
-    elif is_loose(state, hit, piece):
+    elif state.tokens[hit.start - 1].word in COACH and hit.start > piece.start:
+        state.found.leave_out("action", hit)
+    elif is_loose(state, hit, piece) or has_other_subject(state, hit, piece):
         state.found.leave_out("loose", hit)
     elif kind == "fault":
         read_fault(state, hit, piece)
@@ -48,17 +57,6 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
         claim_good(state, hit.meaning.skill, hit.start, hit.end)
 
 
-def is_overdone(hit: Hit, piece: Piece) -> bool:
-    """Whether "too" stands in the piece, up to what names the skill: too much of what is good."""
-    return "too" in piece.words[: hit.end - piece.start]
-
-
-def is_denied(state: State, hit: Hit, piece: Piece) -> bool:
-    """Whether what would be good is said not to be: denied, too little, done badly, or too much of it."""
-    is_missing = negated(state, hit, piece) or piece.has("not_enough")
-    return is_missing or is_done_badly(state, piece) or is_overdone(hit, piece)
-
-
 def is_order(state: State, piece: Piece) -> bool:
     """Whether the piece begins with a verb alone, as what a student is to do does: "hold the finish"."""
     return state.tokens[piece.start].word in ORDERS
@@ -66,20 +64,27 @@ def is_order(state: State, piece: Piece) -> bool:
 
 def is_loose(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether two words with another between them, or three with three, are too far apart to be sure of them."""
-    graded = {place for cue in piece.of("slight", "clear") for place in range(cue.start, cue.end)}
+    cues = piece.of("slight", "clear", "arrival", "departure", "still")
+    graded = {place for cue in cues for place in range(cue.start, cue.end)}
     skipped = set(range(hit.start, hit.end)) - set(hit.words) - graded
-    between = [place for place in skipped if state.tokens[place].word not in FILLERS | PREPOSITIONS]
+    between = [place for place in skipped if state.tokens[place].word not in FILLERS | PREPOSITIONS | {":"}]
+    if hit.meaning.kind == "good" and any(state.tokens[place].word == "," for place in skipped):
+        return True
     return len(between) >= LOOSE.get(hit.weight, hit.weight)
 
 
-def is_done_badly(state: State, piece: Piece) -> bool:
-    """Whether a piece says that what it names is bad."""
-    return any(state.tokens[cue.start].word in {"badly", "bad", "terrible", "terribly"} for cue in piece.of("clear"))
+def has_other_subject(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether a noun of which the skill never speaks stands right before: "elbows run away" is no walking off."""
+    before = {token.stem for token in state.tokens[max(piece.start, hit.start - 1) : hit.start]}
+    named = {state.tokens[place].stem for place in hit.words} & NOUN_STEMS
+    return not named and bool(before & NOUN_STEMS - state.lexicon.spoken_of[hit.meaning.skill])
 
 
 def read_fault(state: State, hit: Hit, piece: Piece) -> None:
     """A fault: seen, denied, or praised."""
-    if negated(state, hit, piece):
+    if is_forbidden(state, hit, piece):
+        state.found.leave_out("action", hit)
+    elif negated(state, hit, piece):
         if not state.focused:
             claim_good(state, hit.meaning.skill, hit.start, hit.end)
         state.denied = hit
@@ -89,10 +94,27 @@ def read_fault(state: State, hit: Hit, piece: Piece) -> None:
         claim_fault(state, hit, piece)
 
 
+def is_forbidden(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether a student is told not to: "don't rush", "do not rush", "stop rushing"."""
+    before = [token.word for token in state.tokens[piece.start : hit.start]]
+    return before in (["dont"], ["do", "not"], ["stop"], ["please", "dont"], ["just", "dont"])
+
+
 def is_praised(state: State, hit: Hit, piece: Piece) -> bool:
-    """Whether praise stands right beside a fault: "handle nicely forward"."""
+    """Whether praise stands right beside a fault, or it is meant: "handle nicely forward", "ball back on purpose"."""
+    if piece.has("meant") and not piece.has("negation"):
+        return True
+    excused = [cue for cue in piece.of("praise") if cue.weight > 1 and distance(cue, hit) <= 2]
+    if any(state.tokens[cue.start].word in {"no", "nothing", "not"} for cue in excused):
+        return True
     near = [cue for cue in piece.of("praise") if cue.weight == 1 and distance(cue, hit) == 0]
+    near = [cue for cue in near if not is_stress(state, cue, hit)]
     return bool(near) and len(piece.hits) == 1 and not piece.has("negation", "not_enough", "better", "worse")
+
+
+def is_stress(state: State, cue: Hit, hit: Hit) -> bool:
+    """Whether what may praise only stresses the fault after it: "super wide"."""
+    return state.tokens[cue.start].word in {"super", "properly"} and cue.start < hit.words[-1]
 
 
 def read_topic(state: State, hit: Hit, piece: Piece) -> None:
@@ -103,9 +125,14 @@ def read_topic(state: State, hit: Hit, piece: Piece) -> None:
     if is_part_of_another(state, hit):
         return
     state.named = skill
-    if piece.has("not_enough"):
+    if piece.has("not_enough") or is_done_badly(state, piece):
         state.found.leave_out("not_good", hit)
-    elif praises(state, skill, piece) and not state.focused and not negated_praise(state, piece):
+    elif (
+        praises(state, skill, piece)
+        and not state.focused
+        and not negated_praise(state, piece)
+        and is_of(state, hit, piece)
+    ):
         cue = piece.of("praise", "right")[0]
         claim_good(state, skill, min(hit.start, cue.start), max(hit.end, cue.end))
 
@@ -116,6 +143,17 @@ def is_part_of_another(state: State, hit: Hit) -> bool:
     before = [token.word for token in state.tokens[max(0, hit.start - 2) : hit.start]]
     place = before[:1] if before[1:] in (["the"], ["his"], ["her"]) else before[1:]
     return any(token.stem in state.lexicon.nouns for token in after) or bool(set(place) & PLACES)
+
+
+def is_of(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether praise is said of a name: no more than a word or two that mean nothing here stand between."""
+    covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
+    for cue in piece.of("praise", "right"):
+        between = set(range(min(cue.end, hit.end), max(cue.start, hit.start))) - covered
+        unknown = [place for place in between if state.tokens[place].word not in SMALL]
+        if len(unknown) <= FAR:
+            return True
+    return False
 
 
 def praises(state: State, skill: str, piece: Piece) -> bool:
@@ -141,12 +179,15 @@ def claim_good(state: State, skill: str, start: int, end: int) -> None:
 
 def degree(state: State, hit: Hit, piece: Piece) -> str:
     """The degree whose word stands nearest to a fault, and nearer to it than to any other fault."""
+    if any(is_stress(state, cue, hit) and distance(cue, hit) == 0 for cue in piece.of("praise")):
+        return CLEAR
     others = [other for other in piece.hits_of("fault") if other is not hit]
     mine = [
         cue
         for cue in piece.of("slight", "clear")
         if (hit not in piece.hits or distance(cue, hit) <= reach(state, cue))
         and all(distance(cue, hit) <= distance(cue, other) for other in others)
+        and not is_of_another(state, cue, hit)
     ]
     if not mine:
         return NOT_GRADED
@@ -154,43 +195,15 @@ def degree(state: State, hit: Hit, piece: Piece) -> str:
     return SLIGHT if nearest.meaning.kind == "slight" else CLEAR
 
 
+def is_of_another(state: State, cue: Hit, hit: Hit) -> bool:
+    """Whether somebody or something else comes between a fault and how much: "square where I want it back a touch"."""
+    between = state.tokens[min(cue.end, hit.end) : max(cue.start, hit.start)]
+    return any(token.word in OTHERS for token in between)
+
+
 def reach(state: State, cue: Hit) -> int:
     """How far from its fault a degree may stand: "hard" or "big" beside it only."""
     return 1 if cue.weight == 1 and state.tokens[cue.start].word in WEAK_DEGREES else 6
-
-
-def negated(state: State, hit: Hit, piece: Piece) -> bool:
-    """Whether a "no" before the hit, or within it, denies it."""
-    if hit.meaning.kind == "fault" and said_absent(state, hit, piece):
-        return True
-    for cue in piece.of("negation", "absent"):
-        if stands_alone(state, cue):
-            continue
-        inside = hit.start < cue.start < hit.end and cue.start not in hit.words
-        before = cue.end <= hit.start and not parted(state, cue, hit, piece)
-        if inside or before:
-            return True
-    return False
-
-
-def said_absent(state: State, hit: Hit, piece: Piece) -> bool:
-    """Whether the piece says afterwards that the fault was not there: "recoil not seen today"."""
-    later = [cue for cue in piece.of("absent", "negation") if 0 <= cue.start - hit.end <= 3]
-    said = any(cue.meaning.kind == "absent" or state.tokens[cue.end - 1].word in {"longer", "stopped"} for cue in later)
-    return said and not piece.has("not_enough")
-
-
-def stands_alone(state: State, cue: Hit) -> bool:
-    """Whether the sentence goes on with a new subject after it: "but she doesn't, her wrists are quiet"."""
-    words = [token.word for token in state.tokens[cue.start : cue.end + 1]]
-    return words[0] in DENYING_VERBS and words[-1] in SUBJECTS
-
-
-def parted(state: State, cue: Hit, hit: Hit, piece: Piece) -> bool:
-    """Whether something else that was seen stands between a "no" and the hit."""
-    between = [other for other in piece.hits if cue.end <= other.start < hit.start]
-    words = {token.word for token in state.tokens[cue.end : hit.start]}
-    return bool(between) and not words & {"or", "nor"}
 
 
 def compares(state: State, piece: Piece) -> bool:
@@ -211,7 +224,8 @@ def compare(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
     """Better or worse, of the skills in the piece."""
     state.ungraded = None
     degree = CLEAR if piece.has("worse") else SLIGHT
-    if not piece.has("worse") and piece.has("praise") and not piece.has("not_enough", "worse", "still"):
+    eased = bool({"less", "fewer"} & set(piece.words)) and bool(piece.hits_of("fault"))
+    if piece.has("praise") and not eased and not piece.has("not_enough", "worse", "still"):
         for hit in hits:
             state.look = Look.DEPARTURE
             claim_good(state, hit.meaning.skill, hit.start, hit.end)
@@ -231,6 +245,9 @@ def read_gone(state: State, piece: Piece) -> None:
         if piece.has("fixed") and state.look is Look.ARRIVAL:
             claim_fault(state, hit, piece)
         seen = hit.meaning.code in state.found.faults_of(hit.meaning.skill)
+        if not seen and state.look is Look.ARRIVAL and not piece.has("today", "arrival", "negation"):
+            state.found.leave_out("since", hit)
+            continue
         state.look = Look.DEPARTURE if seen or piece.has("departure") else state.look
         claim_good(state, hit.meaning.skill, hit.start, hit.end)
         state.denied = hit

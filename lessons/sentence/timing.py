@@ -4,13 +4,15 @@ from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.state import State
 
+WORK = 5  # words
+STROKES = frozenset("ball balls impact contact hit stroke putt shot chip pitch swing it he she".split())
 END_OF_STROKE = frozenset({"at the end", "at end", "in the end"})
 
 
 def set_look(state: State, piece: Piece) -> None:
     """Whether the piece speaks of arrival or departure."""
     label = len(piece.words) <= 3
-    if piece.hits or piece.starts_sentence:
+    if piece.hits or piece.starts_sentence or piece.has("departure"):
         state.fronted = (state.fronted and not piece.starts_sentence) or is_fronted(state, piece)
     if departs(state, piece) or then_after_arrival(state, piece) or (label and piece.has("departure_label")):
         state.look = Look.DEPARTURE
@@ -30,17 +32,40 @@ def then_after_arrival(state: State, piece: Piece) -> bool:
 def is_fronted(state: State, piece: Piece) -> bool:
     """Whether the departure opens a list: "by the end his finish was held, his weight left"."""
     cues = piece.of("departure")
-    return bool(cues and piece.hits) and cues[0].start - piece.start <= 1 and cues[0].start < piece.hits[0].start
+    if not cues or cues[0].start - piece.start > 1:
+        return False
+    return cues[0].start < piece.hits[0].start if piece.hits else is_label(state, piece)
+
+
+def is_label(state: State, piece: Piece) -> bool:
+    """Whether a list follows: "last five:"."""
+    return any(token.word == ":" for token in state.tokens[piece.end : piece.end + 1])
 
 
 def departs(state: State, piece: Piece) -> bool:
     """Whether the piece speaks of the end; "now" alone does so only where a before was spoken of."""
-    if not piece.has("departure") or is_end_of_stroke(state, piece):
+    if follows_work(piece):
+        return True
+    if not piece.has("departure") or is_end_of_stroke(state, piece) or is_next_area(state, piece):
         return False
     if not only_now(state, piece):
         return True
     changed = piece.has("better", "worse", "gone", "fixed", "comparative", "still")
     return not piece.has("focus") and (changed or state.spoke_of_time or was_faulty(state, piece))
+
+
+def follows_work(piece: Piece) -> bool:
+    """Whether the piece begins with what came before it, and that is no stroke: "after the break no rushing"."""
+    if piece.words[0] != "after" or piece.words[1:2] == ["that"] or not piece.hits:
+        return False
+    between = piece.words[1 : piece.hits[0].start - piece.start]
+    return 0 < len(between) <= WORK and not STROKES & set(between)
+
+
+def is_next_area(state: State, piece: Piece) -> bool:
+    """Whether it only says what came next in the lesson: "after that chipping", "then later some putts"."""
+    named = piece.of(*state.lexicon.trees)
+    return bool(named) and any(0 <= area.start - cue.end <= 2 for area in named for cue in piece.of("departure"))
 
 
 def was_faulty(state: State, piece: Piece) -> bool:

@@ -3,7 +3,7 @@
 import itertools
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -101,6 +101,9 @@ def has_vowel(word: str) -> bool:
     return any(letter in "aeiouy" for letter in word)
 
 
+NOUN_STEMS = frozenset(stem(noun) for noun in NOUNS)
+
+
 def as_word(text: str) -> str:
     """A word in small letters, without apostrophes, a short form written out."""
     word = text.lower().replace("'", "").replace("’", "")
@@ -125,7 +128,7 @@ def tokenise(text: str) -> list[Token]:
     return joined_numbers([stressed(words, place) for place in range(len(words))])
 
 
-def same_sentence(tokens: list[Token]) -> Iterator[Token]:
+def same_sentence(tokens: Sequence[Token]) -> Iterator[Token]:
     """The tokens up to the first sign."""
     return itertools.takewhile(lambda token: not token.is_sign, tokens)
 
@@ -145,8 +148,9 @@ def stressed(tokens: list[Token], place: int) -> Token:
 
 
 def as_lines(text: str) -> str:
-    """The same length of text: a line's end is a sign, and a slash of "w/" and "3x/wk" is none."""
+    """The same length of text: a line's end is a sign, a slash of "w/" and "3x/wk" none, "3pw" three per week."""
     text = re.sub(r"\n", "|", text)
+    text = re.sub(r"(?<=\d)(\s?)pw\b", r"\1xw", text)
     return re.sub(r"(?<=\bw)/|(?<=x)/(?=\s*w)", " ", text)
 
 

@@ -14,7 +14,7 @@ from django.urls import Resolver404, get_resolver, resolve, reverse
 
 from coachbook.accounts.models import Care, Coach, Consent, Guardianship, Pause, Student, User
 from coachbook.corrections.models import Correction
-from coachbook.diary.models import Appointment
+from coachbook.diary.models import Absence, Appointment
 from coachbook.family.models import Message
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import share_token
@@ -30,6 +30,7 @@ OF_A_STUDENT: dict[str, tuple[Any, str, str]] = {
     "focus_key": (Focus, "student", "key"),
     "pause_key": (Pause, "student", "key"),
     "appointment_key": (Appointment, "students", "key"),
+    "absence_key": (Absence, "student", "key"),
     "prescription_key": (Prescription, "student", "key"),
     "entry_key": (PracticeEntry, "prescription__student", "key"),
     "test_key": (ScoredTest, "student", "key"),
@@ -56,6 +57,7 @@ QUERY = [
     "coach",
     "page",
     "from",
+    "answers",
     "kind",
     "months",
     "plan",

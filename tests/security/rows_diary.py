@@ -1,11 +1,11 @@
-"""The addresses for appointments and calendars."""
+"""The addresses for appointments, absences and calendars."""
 
 import uuid
 
 from django.utils import timezone
 
 from coachbook.diary.calendar.feed import new_link
-from coachbook.diary.models import Appointment
+from coachbook.diary.models import Absence, Appointment
 from tests.conftest import Cast
 from tests.security.row import Row, own_student
 
@@ -23,6 +23,15 @@ def fresh_appointment(cast: Cast) -> list[object]:
     return [cast.student.key, uuid.uuid4()]
 
 
+def own_absence(cast: Cast) -> list[object]:
+    """An absence of the student, made once; withdrawing it once more changes nothing."""
+    today = timezone.localdate()
+    row = Absence.objects.first() or Absence.objects.create(
+        student=cast.student, first_day=today, last_day=today, reported_by=cast.coach.user
+    )
+    return [cast.student.key, row.key]
+
+
 def calendar_token(cast: Cast) -> list[object]:
     return [new_link(cast.coach, timezone.now())]
 
@@ -38,4 +47,7 @@ ROWS: list[Row] = [
     Row("appointment", "SCHEDULE", "GET POST", args=fresh_appointment, label="new"),
     Row("appointment", "SCHEDULE", "GET POST", args=own_appointment),
     Row("appointment_decide", "SCHEDULE", "POST", args=own_appointment),
+    Row("absences", "REPORT_ABSENCE", args=own_student),
+    Row("absence_report", "REPORT_ABSENCE", "POST", args=fresh_appointment),
+    Row("absence_withdraw", "REPORT_ABSENCE", "POST", args=own_absence),
 ]

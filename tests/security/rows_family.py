@@ -27,6 +27,7 @@ ROWS: list[Row] = [
     Row("guardian_add", "MANAGE_ACADEMY", "POST", args=own_student, is_hidden=True),
     Row("guardian_end", "MANAGE_ACADEMY", "POST", args=own_past_guardian, is_hidden=True),
     Row("messages", "READ_RECORD", args=own_student, about="student"),
+    Row("messages_read", "READ_RECORD", "POST", args=own_student),
     Row("message_write", "SEND_MESSAGES", "POST", args=fresh_message),
     Row("one_time_code", "PUBLIC", "GET POST"),
 ]

@@ -32,6 +32,7 @@ VIEWS = sorted(
 ALLOWED = {
     ("coachbook/accounts/views/people.py", "Invitation"): "whoever holds the token is the person invited",
     ("coachbook/accounts/views/people.py", "User"): "accounts, which managers alone reach",
+    ("coachbook/caseload/attention/views.py", "Coach"): "coaches, among whom managers alone choose here",
     ("coachbook/caseload/care/views.py", "Coach"): "coaches, which managers alone choose here",
     ("coachbook/caseload/care/views.py", "Student"): "the one whom the gate returned; and a manager sees all",
     ("coachbook/caseload/views.py", "Coach"): "coaches, which managers alone choose here",
@@ -88,6 +89,7 @@ def test_a_manager_is_seen_wherever_it_is_asked(tmp_path: Path) -> None:
 # --- Two keys in an address -----------------------------------------------------------------------
 
 WORDS = {"consent_give", "consent_withdraw"}  # their second word is a purpose, which every student has
+WORDS |= {"attention_snooze"}  # and here a reason
 # Rows of the catalogue, named by what they are and their code, are about no student.
 WORDS |= {row.name for row in (*rows_skills.ROWS, *rows_catalogue.ROWS)}
 
@@ -114,8 +116,13 @@ def own_message(cast: Cast) -> uuid.UUID:
     return cast.student.messages.create(written_by=cast.coach.user, text="Well done").key
 
 
+def own_absence(cast: Cast) -> uuid.UUID:
+    day = "2026-06-01"
+    return cast.student.absences.create(first_day=day, last_day=day, reported_by=cast.coach.user).key
+
+
 # What takes a fresh key, and is never opened again: a row that has the key already.
-TAKEN = {"round_report": own_round, "message_write": own_message}
+TAKEN = {"round_report": own_round, "message_write": own_message, "absence_report": own_absence}
 
 
 @pytest.fixture

@@ -1,8 +1,8 @@
-"""python -m tests.sentences [open|sealed]: precision and recall of the reader of sentences."""
+"""python -m tests.sentences [open|tuning|checking|sealed]: precision and recall of the reader of sentences."""
 
 import sys
 
-from tests.sentences.scoring import report
+from tests.sentences.scoring import PARTS, report
 
-for part in sys.argv[1:] or ("open", "sealed"):
+for part in sys.argv[1:] or PARTS:
     print(report(part))

@@ -15,6 +15,8 @@ from lessons.sentence.catalogue import shipped_phrases
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent
 FIELDS = ("arrival", "departure", "degree", "keep", "focus", "drill", "dose")
+PARTS = ("open", "tuning", "checking", "sealed")
+HALVES = {"tuning": ("second", slice(0, None, 2)), "checking": ("second", slice(1, None, 2))}  # odd and even lines
 Item = tuple[Any, ...]
 
 
@@ -34,8 +36,9 @@ def catalogue() -> Catalogue:
 
 def load(part: str) -> list[dict[str, Any]]:
     """The labelled sentences, their labels in the codes of today: rows of the catalogue were merged since."""
-    lines = (HERE / f"{part}.jsonl").read_text(encoding="utf-8").splitlines()
-    return [in_codes_of_today(json.loads(line)) for line in lines]
+    name, lines = HALVES.get(part, (part, slice(None)))
+    texts = (HERE / f"{name}.jsonl").read_text(encoding="utf-8").splitlines()[lines]
+    return [in_codes_of_today(json.loads(text)) for text in texts]
 
 
 @cache

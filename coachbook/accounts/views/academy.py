@@ -19,6 +19,10 @@ if TYPE_CHECKING:  # Django's forms take no type at run time
 else:
     AcademyModelForm = forms.ModelForm
 
+# The numbers are those of lessons/progress/focus_states.py.
+HOLDING_HELP = "Two may be luck. It takes this as well: lately seen on none of 5, on 1 of 8 or on 2 of 11."
+READY_HELP = "It takes this as well: lately seen on none of 8, on 1 of 13 or on 2 of 17."
+
 
 class AcademyForm(AcademyModelForm):
     """The academy's settings."""
@@ -41,18 +45,26 @@ class AcademyForm(AcademyModelForm):
         max_value=20,
         label="New: looked at on fewer arrivals than",
         help_text="These numbers decide the state of a focus. The first state that applies is shown: "
-        "closed, ready to close, holding, returned, new, does not hold, in progress.",
+        "closed, ready to close, holding, returned, new, does not hold, in progress. Of several arrivals on one day "
+        "the first counts.",
     )
     state_lost = forms.IntegerField(
         min_value=1, max_value=20, label="Does not hold: changes in a row that were lost by the next arrival"
     )
-    state_holding = forms.IntegerField(min_value=1, max_value=20, label="Holding: good arrivals in a row")
-    state_ready = forms.IntegerField(min_value=1, max_value=20, label="Ready to close: good arrivals in a row")
+    state_holding = forms.IntegerField(
+        min_value=1, max_value=20, label="Holding: good arrivals in a row", help_text=HOLDING_HELP
+    )
+    state_ready = forms.IntegerField(
+        min_value=1, max_value=20, label="Ready to close: good arrivals in a row", help_text=READY_HELP
+    )
     state_ready_days = forms.IntegerField(
         min_value=0, max_value=365, label="Ready to close: days that these arrivals span at least"
     )
     state_returned = forms.IntegerField(
-        min_value=1, max_value=20, label="Returned: arrivals on which it was seen after it was closed or ready to close"
+        min_value=1,
+        max_value=20,
+        label="Returned: arrivals on which it was seen after it was closed or ready to close",
+        help_text="With one good arrival between them at most.",
     )
 
     class Meta:

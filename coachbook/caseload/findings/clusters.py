@@ -12,8 +12,9 @@ from math import sqrt
 from typing import NamedTuple
 
 from lessons.progress.held import Held
+from lessons.progress.held_sentences import held_parts
 from lessons.progress.intervals import Z95, Interval, Share, wilson
-from lessons.progress.sentences import FEW, held_parts, interval_words, percent
+from lessons.progress.sentences import FEW, interval_words, percent
 from lessons.progress.words import counted
 
 

@@ -15,6 +15,16 @@ from django.db.models.functions import Coalesce, Least
 from coachbook.accounts.models import Academy, Area, Coach, Student
 from coachbook.accounts.relationships import junior_condition
 from coachbook.caseload.findings.clusters import Clusters, Tally
+from coachbook.caseload.findings.faults import (
+    FaultLine,
+    Looks,
+    MonthlyTrends,
+    commonest,
+    monthly_trends,
+    most_changed,
+    never_seen,
+)
+from coachbook.caseload.findings.plots import Dot
 from coachbook.caseload.findings.report import (
     LONGEST,
     ChangeCounts,
@@ -22,18 +32,12 @@ from coachbook.caseload.findings.report import (
     CoachComparison,
     Counted,
     Dependence,
-    FaultLine,
-    Looks,
-    MonthlyTrends,
-    commonest,
     compare_coach,
     count_changes,
     dependences,
-    monthly_trends,
-    most_changed,
-    never_seen,
     usual_gap,
 )
+from coachbook.caseload.findings.summary import changes_words, coaches_words, common_words
 from coachbook.caseload.gather import midnight
 from lessons.arrivals import KINDS_WITHOUT_ARRIVAL
 from lessons.models import Fault, Focus, Lesson, MonthCount, Outcome
@@ -44,6 +48,7 @@ SUMS_OVER_STUDENTS = """
         sum(partly)
     from ({inner}) as one_student group by "{group}"
 """
+SHOWN = 6  # faults of an area in a plot; all of them stand in the table behind it
 GROUPS = ("coach_id", "fault_id")
 
 
@@ -55,6 +60,21 @@ class AreaLines:
     common: list[FaultLine]
     unseen: list[FaultLine]
     changed: list[FaultLine]
+
+    @property
+    def seen_dots(self) -> list[Dot]:
+        """The commonest faults of which a share is said."""
+        return [dot for line in self.common if (dot := line.seen_dot)][:SHOWN]
+
+    @property
+    def withheld(self) -> list[FaultLine]:
+        """The faults of which none is said."""
+        return [line for line in self.common if line.is_withheld]
+
+    @property
+    def held_dots(self) -> list[Dot]:
+        """The faults with the most changes."""
+        return [line.held_dot for line in self.changed[:SHOWN]]
 
     @property
     def has_content(self) -> bool:
@@ -81,9 +101,20 @@ class Findings:
     monthly_trends: MonthlyTrends
     own_words: int  # students who work on something that no fault names
     every: Tally
+    anyway: float | None  # how many of these changes would have looked good anyway
     depends: tuple[Dependence, Dependence]
     coaches: list[CoachLine]
     silent: list[str]  # coaches with open accounts of whose changes nothing is known
+
+    @property
+    def sentences(self) -> list[str]:
+        """What the page comes to, in three sentences."""
+        comparisons = [(line.name, line.comparison) for line in self.coaches]
+        return [
+            common_words(line for area in self.areas for line in area.common),
+            changes_words(self.every, self.anyway),
+            coaches_words(comparisons),
+        ]
 
     @property
     def is_empty(self) -> bool:
@@ -94,7 +125,7 @@ class Findings:
 def gather_findings(academy: Academy, on: date, since: date | None) -> Findings:
     """Everything since a day, or since the first one."""
     found = counted(since)
-    change_counts = count_changes(found["coach_id"], found["fault_id"], mixes(since))
+    change_counts = count_changes(found["coach_id"], found["fault_id"], mixes(since), anyway_since(since))
     change_groups = [ChangeGroup(*row) for row in change_groups_since(since)]
     every = Fault.objects.filter(merged_into=None).select_related("skill__merged_into")
     faults = list(every.order_by("skill__area", "skill__position", "position"))
@@ -106,6 +137,7 @@ def gather_findings(academy: Academy, on: date, since: date | None) -> Findings:
         monthly_trends=monthly_trends(chain(*lines.values())),
         own_words=working.get(None, 0),
         every=change_counts.every,
+        anyway=change_counts.expected_anyway(list(change_counts.faults)) if change_counts.faults else None,
         depends=dependences(change_groups, change_counts.every.effect),
         coaches=coach_lines(teachers, faults, change_groups, change_counts, juniors(academy, on, since)),
         silent=[str(coach) for coach in teachers if coach.user.is_active and coach.pk not in change_counts.coaches],
@@ -152,6 +184,12 @@ def counted(since: date | None) -> dict[str, dict[int, Counted]]:
 def mixes(since: date | None) -> Iterable[tuple[int, int, int]]:
     """How many changes each coach made in each fault."""
     return outcomes_since(since).values_list("coach", "fault").annotate(made=Count("pk"))
+
+
+def anyway_since(since: date | None) -> dict[int, tuple[float, int]]:
+    """For each fault the sum of the chances that its changes had looked as good anyway, and the number of these."""
+    known = outcomes_since(since).filter(anyway__isnull=False).values_list("fault")
+    return {fault: (total, number) for fault, total, number in known.annotate(Sum("anyway"), Count("pk"))}
 
 
 def change_groups_since(since: date | None) -> Iterable[tuple[int, int, str, int, int]]:
@@ -214,6 +252,7 @@ def fault_lines(
             months=looks.get(fault.pk, ()),
             arrivals=arrivals[area],
             changes=change_counts.faults.get(fault.pk, Tally()),
+            anyway=change_counts.expected_anyway([fault.pk]) if fault.pk in change_counts.faults else None,
         )
         found[area].append(line)
     return found

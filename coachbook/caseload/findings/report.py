@@ -7,19 +7,19 @@ Pure: it takes plain counts, and says what they allow to be said. Nobody is rank
 from bisect import bisect
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, field
 from itertools import accumulate
 from math import sqrt
 from typing import NamedTuple
 
 from coachbook.caseload.findings.clusters import Clusters, Tally, combine, intraclass_correlation, share_words
+from coachbook.caseload.findings.plots import Dot, dot_of
 from lessons.progress.intervals import Limits, Share, control_limits
 from lessons.progress.sentences import FEW, percent
 from lessons.progress.significance import benjamini_hochberg, cochran_armitage, two_sided
-from lessons.progress.trend import Kendall, mann_kendall
 from lessons.progress.words import counted
 
+MORE_HELD, FEWER_HELD = "More held than chance explains", "Fewer held than chance explains"
 SIGMAS = 3.0  # NIST/SEMATECH e-Handbook, 6.3.3.2
 LONGEST = 26  # weeks; what took longer counts as this
 ENOUGH = 5.0  # held and not held that are expected, below which such limits are too rough: common practice, no source
@@ -51,6 +51,15 @@ class ChangeCounts:
     coaches: dict[int, Tally]
     faults: dict[int, Tally]
     mixes: dict[int, dict[int, int]]
+    anyway: dict[int, tuple[float, int]] = field(default_factory=dict)  # as `count_changes` takes it
+
+    def expected_anyway(self, faults: Collection[int]) -> float | None:
+        """How many of the changes in these faults would have looked good anyway; None where most of them do not say."""
+        total, known = (
+            sum(parts) for parts in zip(*(self.anyway.get(fault, (0.0, 0)) for fault in faults), strict=True)
+        )
+        of = sum(self.faults[fault].share.of for fault in faults)
+        return of * total / known if known and 2 * known >= of else None
 
     def expected(self, coach: int) -> float:
         """How many changes of a coach would hold at the academy's own rate for each fault: indirect standardisation.
@@ -61,9 +70,15 @@ class ChangeCounts:
 
 
 def count_changes(
-    coaches: dict[int, Counted], faults: dict[int, Counted], mixes: Iterable[tuple[int, int, int]]
+    coaches: dict[int, Counted],
+    faults: dict[int, Counted],
+    mixes: Iterable[tuple[int, int, int]],
+    anyway: dict[int, tuple[float, int]] | None = None,
 ) -> ChangeCounts:
-    """The changes by coach, by fault, and how many of each coach and fault, with their correlation."""
+    """The changes by coach, by fault, and how many of each coach and fault, with their correlation.
+
+    `anyway` holds for each fault the sum of the chances that its changes had looked as good anyway, and of how many.
+    """
     every = combine(found for found, _ in coaches.values()) if coaches else Clusters()
     correlation = intraclass_correlation(every)
     mixed: dict[int, dict[int, int]] = defaultdict(dict)
@@ -74,6 +89,7 @@ def count_changes(
         coaches={coach: Tally(*found, correlation) for coach, found in coaches.items()},
         faults={fault: Tally(*found, correlation) for fault, found in faults.items()},
         mixes=mixed,
+        anyway=anyway or {},
     )
 
 
@@ -87,6 +103,7 @@ class Group:
     name: str
     counts: str
     words: str
+    dot: Dot | None = None
 
 
 @dataclass(frozen=True)
@@ -95,6 +112,11 @@ class Dependence:
 
     groups: list[Group]
     words: str
+
+    @property
+    def dots(self) -> list[Dot]:
+        """The groups in which there were any changes, as a plot."""
+        return [group.dot for group in self.groups if group.dot]
 
 
 def dependences(change_groups: Collection[ChangeGroup], effect: float) -> tuple[Dependence, Dependence]:
@@ -130,7 +152,7 @@ def group_words(names: Sequence[str], shares: Sequence[Share], effect: float) ->
     """Each group with its share in words."""
     pairs = zip(names, shares, strict=True)
     return [
-        Group(name, f"{share.seen} of {share.of}", share_words(share, effect))
+        Group(name, f"{share.seen} of {share.of}", share_words(share, effect), dot_of(name.capitalize(), share, effect))
         if share.of
         else Group(name, "none", "none")
         for name, share in pairs
@@ -161,6 +183,12 @@ class CoachComparison:
     expected_share: str
     chance: str
     words: str
+    dot: Dot
+
+    @property
+    def is_outside(self) -> bool:
+        """Whether its share lies outside what chance does."""
+        return self.words.startswith((MORE_HELD, FEWER_HELD))
 
 
 def compare_coach(tally: Tally, expected_held: float, alone: bool = False) -> CoachComparison:
@@ -181,6 +209,7 @@ def compare_coach(tally: Tally, expected_held: float, alone: bool = False) -> Co
         words=("The only coach with changes: nobody to compare with." if alone else few_words(tally, mean))
         if rough
         else verdict_words(tally.share.rate, limits),
+        dot=dot_of("Held", tally.share, tally.effect, expected_held, None if rough else limits),
     )
 
 
@@ -197,9 +226,9 @@ def few_words(tally: Tally, mean: float) -> str:
 def verdict_words(rate: float, limits: Limits) -> str:
     """Where a share lies, said with care; what is just on a limit is within it."""
     if rate < limits.low - 1e-9:
-        return "Fewer held than chance explains. Look at the case mix and at the lessons before you conclude anything."
+        return f"{FEWER_HELD}. Look at the case mix and at the lessons before you conclude anything."
     if rate > limits.high + 1e-9:
-        return "More held than chance explains: worth asking what they do."
+        return f"{MORE_HELD}: worth asking what they do."
     return "Within what chance does."
 
 
@@ -212,109 +241,3 @@ def usual_gap(change_groups: Iterable[ChangeGroup]) -> str:
     middle = next(week for week, passed in enumerate(reached) if 2 * passed >= weeks.total())
     when = f"within {counted(middle + 1, 'week')}" if middle < LONGEST else "after more than half a year"
     return f"half met the next arrival {when}"
-
-
-# --- Faults -------------------------------------------------------------------------------------
-
-
-class Looks(NamedTuple):
-    """On how many arrivals a fault was looked at, and seen by degree."""
-
-    looked: int = 0
-    slight: int = 0
-    clear: int = 0
-    not_graded: int = 0
-
-    @property
-    def share(self) -> Share:
-        """Seen, of the arrivals where it was looked at."""
-        return Share(self.slight + self.clear + self.not_graded, self.looked)
-
-    @property
-    def degrees(self) -> str:
-        """By degree, the worst first."""
-        parts = [(self.clear, "clear"), (self.slight, "slight"), (self.not_graded, "seen, not graded")]
-        return ", ".join(
-            [*(f"{number} {word}" for number, word in parts if number), f"{self.looked - self.share.seen} good"]
-        )
-
-
-def all_looks(months: Iterable[Looks]) -> Looks:
-    """The looks of several months together."""
-    return Looks(*map(sum, zip(*months, strict=True)))
-
-
-@dataclass(frozen=True)
-class FaultLine:
-    """One fault: who works on it, how often it was looked at and seen, and what became of changes."""
-
-    skill: str
-    name: str
-    working: int
-    months: tuple[Looks, ...]  # oldest first, those in which anybody looked
-    arrivals: int  # in its area
-    changes: Tally
-
-    @cached_property
-    def looks(self) -> Looks:
-        """All months together."""
-        return all_looks(self.months)
-
-    @cached_property
-    def trend(self) -> Kendall:
-        """Whether the monthly rate rises or falls."""
-        return mann_kendall([looks.share.rate for looks in self.months])
-
-    @property
-    def halves(self) -> str:
-        """What the first half of the months showed, and the second."""
-        middle = len(self.months) // 2
-        first, second = (all_looks(part).share for part in (self.months[:middle], self.months[middle:]))
-        return f"{first.seen} of {first.of} in the first half, {second.seen} of {second.of} in the second"
-
-    @property
-    def seen(self) -> str:
-        """On how many arrivals it was seen."""
-        return share_words(self.looks.share, 1.0) if self.looks.looked else "not looked at"
-
-    @property
-    def looked(self) -> str:
-        """On how many of the area's arrivals somebody looked."""
-        arrivals = max(self.arrivals, self.looks.looked)  # somebody may look at a putt in a lesson on chipping
-        return f"{self.looks.looked} of {arrivals}"
-
-
-def commonest(lines: Iterable[FaultLine]) -> list[FaultLine]:
-    """Those that anybody works on or that were seen: first those that most work on, then those most often seen."""
-    shown = [line for line in lines if line.working or line.looks.share.seen]
-    return sorted(shown, key=lambda line: (-line.working, -line.looks.share.seen, line.name))
-
-
-def never_seen(lines: Iterable[FaultLine]) -> list[FaultLine]:
-    """Those that were looked at and never seen, and on which nobody works."""
-    return [line for line in lines if line.looks.looked and not line.working and not line.looks.share.seen]
-
-
-def most_changed(lines: Iterable[FaultLine]) -> list[FaultLine]:
-    """Those with changes that met a next arrival, the most first."""
-    return sorted(
-        (line for line in lines if line.changes.share.of), key=lambda line: (-line.changes.share.of, line.name)
-    )
-
-
-@dataclass(frozen=True)
-class MonthlyTrends:
-    """The faults that are seen more often from month to month, and less often; whether any month can tell."""
-
-    more: list[FaultLine]
-    less: list[FaultLine]
-    can_speak: bool
-
-
-def monthly_trends(lines: Iterable[FaultLine]) -> MonthlyTrends:
-    """Which faults get more or less common: the exact trend of monthly rates, as `benjamini_hochberg` allows."""
-    every = [line for line in lines if line.months]
-    found = benjamini_hochberg(line.trend.p for line in every)
-    called = [line for line, counts in zip(every, found, strict=True) if counts]
-    more, less = ([line for line in called if line.trend.s * way > 0] for way in (1, -1))
-    return MonthlyTrends(more, less, any(line.trend.smallest_p <= 0.05 for line in every))

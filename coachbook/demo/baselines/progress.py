@@ -11,8 +11,8 @@ from django.test.utils import CaptureQueriesContext
 
 from coachbook.accounts.models import Academy, Student
 from coachbook.caseload.findings.clusters import Clusters, combine
+from coachbook.caseload.findings.faults import FaultLine, Looks
 from coachbook.caseload.findings.gather import AreaLines, Findings, gather_findings
-from coachbook.caseload.findings.report import FaultLine, Looks
 from coachbook.caseload.gather import midnight
 from coachbook.demo.baselines.loop import Pair, Rows, sql
 from lessons.arrivals import is_arrival

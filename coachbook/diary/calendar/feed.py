@@ -14,6 +14,7 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Academy, Coach, Student
 from coachbook.accounts.tokens import hash_token, new_token
+from coachbook.diary.absences.reporting import free_among
 from coachbook.diary.models import Appointment, CalendarFeed
 
 BACK, AHEAD = timedelta(days=60), timedelta(days=400)
@@ -62,14 +63,19 @@ def to_ical(rows: Iterable[Appointment], academy: Academy, at: datetime, host: s
         "x-wr-calname": name,
     }.items():
         calendar.add(key, vText(value))  # an unknown name would be written as it is, line ends and all
+    rows = list(rows)
+    free = free_among(rows)
     for row in rows:
-        calendar.add_component(event_of(row, academy, at, host, site))
+        calendar.add_component(event_of(row, academy, at, host, site, is_free=row.pk in free))
     text: bytes = calendar.to_ical()
     return text
 
 
-def event_of(row: Appointment, academy: Academy, at: datetime, host: str, site: str) -> Event:
-    """One appointment; its UID never changes, and its sequence number rises with each change."""
+def event_of(row: Appointment, academy: Academy, at: datetime, host: str, site: str, *, is_free: bool) -> Event:
+    """One appointment; its UID never changes, and its sequence number rises with each change.
+
+    A time that is free, since none of its students can come, takes up no time in a calendar (TRANSP of RFC 5545).
+    """
     event = Event()
     event.add("uid", f"{row.key}@{host}")
     event.add("dtstamp", row.changed_at.astimezone(UTC))
@@ -80,7 +86,8 @@ def event_of(row: Appointment, academy: Academy, at: datetime, host: str, site: 
     event.add("status", "CANCELLED" if row.status == Appointment.Status.CANCELLED else "CONFIRMED")
     students = list(row.students.all())
     names = [name_in_calendar(student, academy, at) for student in students]
-    event.add("summary", f"Lesson: {', '.join(names or [gate.UNNAMED.lower()])}")
+    event.add("summary", f"{'Cannot come' if is_free else 'Lesson'}: {', '.join(names or [gate.UNNAMED.lower()])}")
+    event.add("transp", "TRANSPARENT" if is_free else "OPAQUE")
     if row.place:
         event.add("location", row.place)
     briefs = [urljoin(site, navigation.address("brief", student.key)) for student in students]

@@ -15,6 +15,7 @@ from coachbook.accounts.relationships import (
     relationship_conditions,
 )
 from coachbook.family.models import Message
+from drills.models import PracticeEntry
 
 
 @dataclass(frozen=True)
@@ -55,11 +56,14 @@ def readers_of(student: Student, academy: Academy, on: date) -> Readers:
     )
 
 
-def send_message(*, key: uuid.UUID, student: Student, by: User, text: str, at: datetime) -> Message:
+def send_message(
+    *, key: uuid.UUID, student: Student, by: User, text: str, at: datetime, answers: PracticeEntry | None = None
+) -> Message:
     """Send a message once: a second post to the same address returns the message of the first."""
+    about = {"student": student, "written_by": by, "written_at": at, "answers": answers}
     try:
         with transaction.atomic():
-            return Message.objects.create(key=key, student=student, written_by=by, text=text, written_at=at)
+            return Message.objects.create(key=key, text=text, **about)
     except IntegrityError:
         return Message.objects.get(key=key)
 

@@ -12,9 +12,10 @@ from lessons.arrivals import subject_of
 from lessons.history import JudgedHistory, day_of
 from lessons.models import Focus, Skill
 from lessons.progress.focus_states import State, Word
+from lessons.progress.held_sentences import whether_held
 from lessons.progress.points import LookPoint
 from lessons.progress.readings import Reading, change_words, latest_words
-from lessons.progress.sentences import STATES, held_words, reason, trend_words
+from lessons.progress.sentences import STATES, reason, whether_changed
 from lessons.progress.words import COACH, OWN_WORDS, counted, on
 from lessons.wording import render, render_typed
 
@@ -157,16 +158,14 @@ def trial_words(decide_on: date, today: date) -> str:
 
 def how_it_goes(focus: Focus, found: JudgedHistory) -> str:
     """Whether it has changed since it was opened, and what that counts of own words."""
-    if found.judgement.trend is None:
-        return ""
-    words = trend_words(found.judgement.trend)
+    words = whether_changed(found.judgement)
     return f"{words} {OWN_WORDS}" if focus.is_own_words and "seen" in words else words
 
 
 def changes_words(found: JudgedHistory) -> str:
     """How many changes held, and whether the last one did."""
     results = found.judgement.results
-    if not results:
-        return ""
+    if not results or found.judgement.has_selective_looks:
+        return whether_held(found.judgement)
     last = f" The last one {VERDICTS[results[-1].verdict]}." if len(results) > 1 else ""
-    return held_words(found.judgement.held) + last
+    return whether_held(found.judgement) + last

@@ -10,7 +10,8 @@ from django.db.models import Prefetch
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Coach, Student
-from coachbook.diary.models import Appointment
+from coachbook.diary.absences.reporting import absence_on, absences_of
+from coachbook.diary.models import Absence, Appointment
 from coachbook.diary.scheduling import day_bounds
 from coachbook.loop.models import Sheet
 from lessons.models import Lesson, Session
@@ -26,6 +27,7 @@ class Visit:
 
     student: Student
     lesson: Lesson | None
+    absence: Absence | None = None  # of this day
 
     @property
     def is_draft(self) -> bool:
@@ -48,6 +50,12 @@ class Slot:
     is_due: bool
     has_begun: bool
     is_for_group: bool  # whether one group log may hold its students: two or more, and nobody logged yet
+
+    @property
+    def is_free(self) -> bool:
+        """Whether none of its students can come, so that the time is free."""
+        planned = self.appointment.status == Appointment.Status.PLANNED
+        return planned and all(visit.absence and not visit.lesson for visit in self.visits)
 
     @property
     def group(self) -> Session | None:
@@ -78,18 +86,28 @@ def groups_among(visits: Iterable[Visit]) -> list[Session]:
 def days_of(
     coach: Coach | None, academy: Academy, first: date, count: int, reachable: set[int], at: datetime
 ) -> list[Day]:
-    """The days from `first` on, in three queries; `reachable` are the ids of the students this reader may open."""
+    """The days from `first` on, in four queries; `reachable` are the ids of the students this reader may open."""
     begins, before = day_bounds(academy, first, count)
     planned = on_each_day(Appointment.objects.filter(coach=coach).between(begins, before), lambda row: row.starts_at)
     logged = on_each_day(lessons_between(coach, begins, before), lambda lesson: lesson.session.starts_at)
+    students = {student.pk for rows in planned.values() for row in rows for student in row.students.all()}
+    absences = absences_of(students & reachable, first, first + timedelta(days=count - 1)) if students else {}
     dates = (first + timedelta(days=number) for number in range(count))
-    return [day_of(on, planned[on], logged[on], reachable, at) for on in dates]
+    return [day_of(on, planned[on], logged[on], absences, reachable, at) for on in dates]
 
 
-def day_of(on: date, planned: list[Appointment], logged: list[Lesson], reachable: set[int], at: datetime) -> Day:
-    """Appointments and lessons of one day brought together."""
+def day_of(
+    on: date,
+    planned: list[Appointment],
+    logged: list[Lesson],
+    absences: Mapping[int, list[Absence]],
+    reachable: set[int],
+    at: datetime,
+) -> Day:
+    """Appointments and lessons of one day brought together; `absences` by the ids of students."""
     matched = match_lessons(planned, logged)
-    slots = [slot_of(row, matched, reachable, at) for row in planned]
+    absent = {pk: row for pk, rows in absences.items() if (row := absence_on(rows, on))}
+    slots = [slot_of(row, matched, absent, reachable, at) for row in planned]
     return Day(on, slots, others_of(matched.values(), logged, reachable))
 
 
@@ -127,10 +145,16 @@ def on_each_day(rows: Iterable[Row], moment: Callable[[Row], datetime]) -> dict[
     return found
 
 
-def slot_of(row: Appointment, matched: Mapping[tuple[int, int], Lesson], reachable: set[int], at: datetime) -> Slot:
-    """An appointment with the lesson of each of its students."""
+def slot_of(
+    row: Appointment,
+    matched: Mapping[tuple[int, int], Lesson],
+    absent: Mapping[int, Absence],
+    reachable: set[int],
+    at: datetime,
+) -> Slot:
+    """An appointment with the lesson of each of its students, and who cannot come."""
     students = list(row.students.all())
-    visits = [Visit(student, matched.get((row.pk, student.pk))) for student in students]
+    visits = [Visit(student, matched.get((row.pk, student.pk)), absent.get(student.pk)) for student in students]
     holder = next((student for student in students if student.pk in reachable), None)
     is_open = row.status in (Appointment.Status.PLANNED, Appointment.Status.KEPT)
     is_logged = any(visit.lesson for visit in visits)

@@ -7,7 +7,7 @@ from typing import cast
 
 from coachbook.loop.progress.measures import MeasureEntry
 from lessons.history import FaultHistory, JudgedHistory, OwnWords
-from lessons.progress import sentences
+from lessons.progress import held_sentences, sentences
 from lessons.progress.focus_states import State
 from lessons.progress.held import Held
 from lessons.progress.picture import ROOM, Picture, Row, picture, rows
@@ -43,6 +43,7 @@ class Numbers:
     trend: list[NamedWords]
     changed: str
     held: str
+    anyway: str
     months: list[Month]
     by_days: list[tuple[str, Held]]
     by_practice: list[tuple[str, Held]]
@@ -110,8 +111,8 @@ def make_entry(
         state=state,
         reason=sentences.reason(found.state) if found.state and teaches else "",
         dates=date_words(judged, labels),
-        trend=sentences.trend_short(found.trend) if found.trend and teaches else "",
-        glance=state or sentences.seen_words(found.total),
+        trend=sentences.whether_changed_short(found) if teaches else "",
+        glance=state or sentences.seen_words(found),
         words=labels.summary(history.points) if teaches else student_words(judged),
         facts=list(facts(judged)) if teaches else [],
         picture=picture(every, history.spans, labels),
@@ -143,32 +144,33 @@ def student_words(judged: JudgedHistory) -> str:
     found, latest = judged.judgement, f"{STUDENT.summary(judged.history.points)}."
     if not found.state or not found.trend or found.state.word not in ("in_progress", "does_not_hold", "returned"):
         return latest
-    return f"{latest} {sentences.plain_trend(found.trend)}"
+    return f"{latest} {sentences.plain_change(found)}"
 
 
 def facts(judged: JudgedHistory) -> Iterable[NamedWords]:
     """A coach's sentences, each with its subject, without empty ones."""
     history, found = judged.history, judged.judgement
-    seen = [COACH.summary(history.points), sentences.SELECTIVE_LOOKS if found.has_selective_looks else ""]
+    seen = [COACH.summary(history.points)]
     seen += [OWN_WORDS] if isinstance(history.fault, OwnWords) and found.total.looked else []
-    picked = SEEN_ON_OPENING_DAY if history.was_seen_on_opening_day else ""
+    picked = SEEN_ON_OPENING_DAY if history.was_seen_on_opening_day and found.total.good else ""
     subjects = {
+        "Until the next arrival": [held_sentences.whether_held(found)],
+        "Since it was opened": [sentences.whether_changed(found), picked],
         "How often": seen,
-        "Since it was opened": [sentences.trend_words(found.trend) if found.trend else "", picked],
         "In the lesson": [sentences.changed_words(found)],
-        "Until the next arrival": [sentences.held_words(found.held)],
     }
     return ((name, " ".join(filter(None, words))) for name, words in subjects.items() if any(words))
 
 
 def numbers(judged: JudgedHistory) -> Numbers:
-    """The numbers behind a coach's sentences."""
+    """The numbers behind a coach's sentences, without those that selective looks would make misleading."""
     points, found = judged.history.points, judged.judgement
     return Numbers(
-        trend=sentences.trend_numbers(found.trend) if found.trend else [],
+        trend=sentences.trend_numbers(found.trend) if found.trend and not found.has_selective_looks else [],
         changed=sentences.changed_numbers(found),
-        held=sentences.held_numbers(found.held),
-        months=[Month(counts) for counts in by_month(points)],
-        by_days=sentences.held_by_days(found.results),
-        by_practice=sentences.held_by_practice(found.results, points),
+        held=held_sentences.held_numbers(found.held) if not found.has_selective_looks else "",
+        anyway=held_sentences.anyway_numbers(found),
+        months=[] if found.has_selective_looks else [Month(counts) for counts in by_month(points)],
+        by_days=[] if found.has_selective_looks else held_sentences.held_by_days(found.results),
+        by_practice=held_sentences.held_by_practice(found.results, points),
     )

@@ -11,6 +11,7 @@ from django.utils.formats import date_format
 from coachbook.accounts.models import Academy, Side
 from coachbook.loop.sheets.content import SheetClosed, SheetContent, SheetDrawing, SheetDrill, SheetFocus
 from drills.library.drawing import check, rendered
+from drills.library.drawing.lengths import in_units
 from drills.models import Drill, Prescription
 from drills.practice.doses import dose_in_words, dose_until
 from drills.putting.lengths import unit_of
@@ -188,15 +189,19 @@ def focus_of(
 def drill_of(given: Prescription, lesson: Lesson, junior: bool, units: str) -> SheetDrill:
     """A prescribed drill in the student's words."""
     drill, side = given.drill, lesson.side(given.drill.area)
-    texts = {name: render_typed(getattr(drill, name), side) for name in ("name", "equipment", "setup", "caution")}
-    texts |= {"mark": render_typed(given.done_well, side), "challenge": render_typed(given.mark, side)}
-    texts["tip"] = render_typed(drill.tip, side)
+
+    def text(wording: str) -> str:
+        return in_units(render_typed(wording, side), units)
+
+    texts = {name: text(getattr(drill, name)) for name in ("name", "equipment", "setup", "caution", "tip")}
     return SheetDrill(
         **texts,
         dose=dose_words(given, lesson),
-        steps=tuple(render_typed(step, side) for step in drill.steps),
-        game=render_typed(drill.game, side) if junior else "",
-        purpose=render_typed(drill.purpose, side) if junior and not drill.game else "",
+        mark=text(given.done_well),
+        challenge=text(given.mark),
+        steps=tuple(map(text, drill.steps)),
+        game=text(drill.game) if junior else "",
+        purpose=text(drill.purpose) if junior and not drill.game else "",
         begins=given.begins,
         days=given.days,
         per_week=given.per_week,

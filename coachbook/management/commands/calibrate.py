@@ -1,13 +1,14 @@
 """Measure coverage of the intervals, and false alarms and power of the trend, beside their targets."""
 
 from argparse import ArgumentParser
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from itertools import combinations_with_replacement, product
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
 from drills.putting.calibration import PARAMETER_NAMES, TESTS, measure_coverage, pace_width_ratio
+from drills.scored_tests.results.calibration import putter_rows
 from lessons.progress.calibration import (
     Cell,
     SimulatedStudent,
@@ -19,6 +20,7 @@ from lessons.progress.calibration import (
     share_cells,
     share_significant,
 )
+from lessons.progress.scenarios import Row, trend_rows
 
 SIZES = range(5, 41)
 SOME = (*range(5, 17), 20, 30, 40)  # of two sizes and of pairs: the worst is among the small
@@ -38,6 +40,10 @@ FADING = {
 }
 
 
+# Each gives the rows of its scenarios for so many pages or putters.
+SCENARIOS: dict[str, Callable[[int], Iterable[Row]]] = {"trends": trend_rows, "putters": putter_rows}
+
+
 class Command(BaseCommand):
     """`calibrate`: coverage, false alarms and power, and putters estimated from simulated putts."""
 
@@ -48,13 +54,14 @@ class Command(BaseCommand):
         parser.add_argument("--histories", type=int, default=4000)
 
     def handle(self, *args: Any, histories: int, **options: Any) -> None:
-        """Print the four tables."""
+        """Print the tables."""
         if histories < 1:
             raise CommandError("Draw one history at least.")
         self.cover()
         self.alarm(histories)
         self.fade(histories)
         self.putt(max(1, histories // 4))
+        self.happen(max(2, histories // 20))
 
     def cover(self) -> None:
         """Print the coverage of each interval, over every possible count."""
@@ -93,6 +100,14 @@ class Command(BaseCommand):
         for name, course in FADING.items():
             shares = (share_significant(course, number, histories, seed=number) for number in numbers)
             self.stdout.write(f"{name:<30}" + "".join(f"{share:>10.0%}" for share in shares))
+
+    def happen(self, tries: int) -> None:
+        """Print what a page says where life happens, each beside its mark."""
+        self.stdout.write(f"\n{'what really happens':<52}{'said':>8}{'mark':>10}")
+        for name, rows in SCENARIOS.items():
+            self.stdout.write(name)
+            for row in rows(tries):
+                self.stdout.write(f"  {row.name:<50}{row.value:>8.1%}{row.mark:>10}")
 
     def putt(self, putters: int) -> None:
         """How often the 95 % intervals of a putter hold the truth, and what noting the short ones does to pace."""

@@ -12,8 +12,9 @@ from typing import NamedTuple
 
 from drills.library.holding.pooling import Pool, Pooled, pool
 from lessons.progress.held import Held, Verdict, count_verdicts
+from lessons.progress.held_sentences import held_parts
 from lessons.progress.intervals import Share
-from lessons.progress.sentences import FEW, held_parts, interval_words, percent, share_words
+from lessons.progress.sentences import FEW, interval_words, percent, share_words
 from lessons.progress.words import counted
 
 WIDTH, ROW, LABEL, LINES = 320, 44, 16, 30  # of the picture: a row holds the name of its drill and its line below

@@ -1,0 +1,163 @@
+"""What happens on a green, simulated: streaks, one history read again and again, a second coach, a stricter eye.
+
+What is counted are the words that a page would say. A look copies the one before with a probability `copies`; such
+looks have that correlation from one to the next, while the fault is seen as often as without it.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from random import Random
+from typing import NamedTuple
+
+from lessons.progress.calibration import OPENED, SimulatedStudent
+from lessons.progress.focus_states import Rules, Span
+from lessons.progress.judgement import judge_all
+from lessons.progress.points import Degree, LookPoint
+from lessons.progress.sentences import trend_words
+
+BETTER = ("Rarer", "Milder")  # the first words of a sentence that says so
+WORSE = ("More often", "Clearer")
+PAGE = 6  # faults on a page
+ARRIVALS = 24  # on each of which the history is read again
+STRICTER: dict[Degree | None, Degree] = {None: "slight", "slight": "clear"}
+
+History = Sequence[LookPoint]
+
+
+def steady(seen: float, clear: float = 0.5) -> SimulatedStudent:
+    """A student with the same chances throughout."""
+    return SimulatedStudent((seen, seen), (clear, clear))
+
+
+def fading_student(clear: tuple[float, float] = (0.5, 0.5)) -> SimulatedStudent:
+    """A student whose fault is seen ever less: at first in nine looks of ten, at last in one."""
+    return SimulatedStudent((0.9, 0.1), clear)
+
+
+def streaky(student: SimulatedStudent, number: int, copies: float, rng: Random) -> list[LookPoint]:
+    """So many looks at a student, each of which shows what the last one showed with this probability."""
+    found = student.looks(number, rng)
+    for place in range(1, number):
+        if rng.random() < copies:
+            found[place] = seen_as(found[place], found[place - 1].degree)
+    return found
+
+
+def seen_as(point: LookPoint, degree: Degree | None) -> LookPoint:
+    """The same look, had it shown this."""
+    return LookPoint(point.day, True, degree, point.coach)
+
+
+def with_second_coach(points: History, first: str = "Ida", second: str = "Cai") -> list[LookPoint]:
+    """The same looks, the later half of them by another coach."""
+    half = len(points) // 2
+    coaches = [first] * half + [second] * (len(points) - half)
+    return [replace_coach(point, coach) for point, coach in zip(points, coaches, strict=True)]
+
+
+def replace_coach(point: LookPoint, coach: str) -> LookPoint:
+    """The same look by this coach."""
+    return LookPoint(point.day, True, point.degree, coach)
+
+
+def stricter_later(points: History, share: float, rng: Random) -> list[LookPoint]:
+    """The same looks by an eye that marks one degree more in the later half, in this share of looks."""
+    half = len(points) // 2
+    later = [
+        seen_as(point, STRICTER.get(point.degree, point.degree)) if rng.random() < share else point
+        for point in points[half:]
+    ]
+    return [*points[:half], *later]
+
+
+def milder_later(points: History, share: float, rng: Random) -> list[LookPoint]:
+    """The same by an eye that was stricter at first."""
+    degrees = [point.degree for point in stricter_later(points[::-1], share, rng)[::-1]]
+    return [seen_as(point, degree) for point, degree in zip(points, degrees, strict=True)]
+
+
+def page_words(histories: Iterable[History]) -> list[str]:
+    """What a page says of these histories, judged together."""
+    found = judge_all([(points, [Span(OPENED, None)]) for points in histories], Rules())
+    return [trend_words(each.trend) for each in found if each.trend]
+
+
+def says(histories: Iterable[History], words: tuple[str, ...] = BETTER) -> bool:
+    """Whether a page says so of any of them."""
+    return any(each.startswith(words) for each in page_words(histories))
+
+
+def ever_says(histories: Sequence[History], words: tuple[str, ...] = BETTER) -> bool:
+    """Whether it says so after any of the arrivals, read again after each."""
+    longest = max(map(len, histories))
+    return any(says([points[:number] for points in histories], words) for number in range(2, longest + 1))
+
+
+def share_called(student: SimulatedStudent, number: int, copies: float, tries: int, faults: int = 1) -> float:
+    """The share of pages of so many faults on which any is called better after so many looks."""
+    rng = Random(f"{student} {number} {copies} {faults}")
+    pages = ([streaky(student, number, copies, rng) for _ in range(faults)] for _ in range(tries))
+    return sum(map(says, pages)) / tries
+
+
+def share_ever_called(student: SimulatedStudent, copies: float, tries: int, faults: int = 1) -> float:
+    """The share of pages on which any fault is called better at some time over the arrivals."""
+    rng = Random(f"{student} ever {copies} {faults}")
+    pages = ([streaky(student, ARRIVALS, copies, rng) for _ in range(faults)] for _ in range(tries))
+    return sum(map(ever_says, pages)) / tries
+
+
+# --- The table of `calibrate` -------------------------------------------------------------------
+
+COPIES = {0.0: ("<= 5.5%", "<= 8%"), 0.3: ("<= 5.5%", "<= 8%"), 0.5: ("<= 5.5%", "<= 15%"), 0.7: ("printed", "printed")}
+STEADY = (steady(0.4), steady(0.7), steady(0.85))
+FADES = {"degrees stay": (0.5, 0.5), "degrees fade, too": (0.9, 0.1), "slight only": (0.0, 0.0)}
+
+
+class Row(NamedTuple):
+    """One line of the table of scenarios: what happens, how often a page says so, and the mark for it."""
+
+    name: str
+    value: float
+    mark: str
+
+
+def trend_rows(tries: int) -> Iterator[Row]:
+    """Streaks, repeated reading, power, a second coach and an eye that changes, each of so many pages."""
+    for copies, (one, page) in COPIES.items():
+        name = f"copies {copies:.0%}: rarer"
+        looks = (share_called(student, number, copies, 2 * tries) for student in STEADY for number in (12, 20, 30))
+        yield Row(f"{name}, one history, the worst", max(looks), one)
+        yield Row(f"{name}, a page of six", share_called(steady(0.7), ARRIVALS, copies, tries, PAGE), page)
+        ever = (share_ever_called(student, copies, tries) for student in STEADY[1:])
+        yield Row(f"{name}, ever over 24 arrivals", max(ever), page)
+        yield Row(f"{name}, ever, a page of six", share_ever_called(steady(0.7), copies, tries // 2, PAGE), "printed")
+    for name, clear in FADES.items():
+        for number, mark in ((12, "printed"), (20, ">= 25%"), (30, ">= 45%"), (40, "printed")):
+            yield Row(f"fades, {name}: {number} looks", share_called(fading_student(clear), number, 0, tries), mark)
+    yield from eye_rows(tries)
+
+
+def eye_rows(tries: int) -> Iterator[Row]:
+    """A coach who is stricter or kinder than the one before, or than before."""
+    rng = Random(tries)
+    pages = [
+        page_words([with_second_coach(stricter_later(steady(0.4).looks(24, rng), 0.7, rng))]) for _ in range(tries)
+    ]
+    yield Row("stricter second coach: anything called", share_of(pages, is_called), "<= 5.5%")
+    yield Row("stricter second coach: named", share_of(pages, lambda words: "Cai" in words), ">= 90%")
+    for name, eye in (("stricter", stricter_later), ("kinder", milder_later)):
+        pages = [page_words([eye(steady(0.4).looks(24, rng), 0.7, rng) for _ in range(PAGE)]) for _ in range(tries)]
+        seen = sum(f"a {name} eye looks" in " ".join(page) for page in pages) / tries
+        yield Row(f"{name} half-way, a page of six: seen", seen, ">= 90%")
+    pages = [page_words([steady(0.5).looks(24, rng) for _ in range(PAGE)]) for _ in range(tries)]
+    yield Row("an eye that stays: thought to change", share_of(pages, lambda words: "eye looks" in words), "printed")
+
+
+def is_called(words: str) -> bool:
+    """Whether a sentence says that something changed."""
+    return words.startswith((*BETTER, *WORSE))
+
+
+def share_of(pages: Sequence[list[str]], holds: Callable[[str], bool]) -> float:
+    """The share of pages of which this holds for any sentence."""
+    return sum(any(map(holds, page)) for page in pages) / len(pages)
