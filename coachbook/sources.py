@@ -247,15 +247,30 @@ PUTTING = SourceGroup(
             "Chips and the putts after them",
             "The range of up and down and of strokes: chips are drawn again many times from those that were hit.",
             "It knows only the chips of the test; ten chips show little.",
-            "Efron (1979), Ann. Stat. 7, 1-26.",
+            "Efron (1979), Ann. Stat. 7, 1-26; for the length of a target Weibull (1939).",
             "drills.putting.chips.chipping",
         ),
         Source(
             "A target that is met 7 times in 10",
             "Practice that is neither too easy nor too hard for this player.",
             "The share itself is the coach’s choice: common practice, no source.",
-            "Guadagnoli & Lee (2004), J. Mot. Behav. 36, 212-224.",
+            "Guadagnoli & Lee (2004), J. Mot. Behav. 36, 212-224; for gates"
+            " Brown, Cai & DasGupta (2001), Stat. Sci. 16, 101-133.",
             "drills.putting.challenge.holing_distance_m",
+        ),
+        Source(
+            "A gate that is passed 7 times in 10",
+            "The width of the next gate, by the balls that were counted at gates and no others.",
+            "Taken without a bias; where balls clearly start to one side, the estimates of spread and bias set it.",
+            "Brown, Cai & DasGupta (2001), Stat. Sci. 16, 101-133.",
+            "drills.putting.challenge.gate_for_share",
+        ),
+        Source(
+            "A length within which 7 chips of 10 stop",
+            "The target of chips, by how far from the hole they stopped.",
+            "Chips that were paced off alike are spread evenly over the step; the fewer the chips, the rougher it is.",
+            "Hyndman & Fan (1996), Am. Stat. 50, 361-365.",
+            "drills.putting.chips.leave_for_share",
         ),
         Source(
             "Published average for professionals",

@@ -1,6 +1,8 @@
 """The bench measures like with like: each baseline returns what the program returns. No time is asserted here."""
 
+import re
 from datetime import date, timedelta
+from io import StringIO
 
 import pytest
 from django.db import connection, connections
@@ -13,7 +15,7 @@ from coachbook.demo.baselines.loop import Pair
 from coachbook.demo.baselines.progress import academy_pair, history_rows, judged_pair, scans
 from coachbook.demo.baselines.sentence import SKILLS, sentence_pair
 from coachbook.demo.baselines.writers import lock_held, waits
-from coachbook.management.commands.bench import visit
+from coachbook.management.commands.bench import MOST_RESULTS, Command, visit
 from drills.load import load_drills
 from lessons.derived import recompute_all
 from lessons.history import fault_histories
@@ -105,6 +107,14 @@ def test_all_who_save_at_once_are_stored(transactional_db: None, alone: Student)
     assert Lesson.objects.count() == before + 2
     # Each was made by one save, and two more came at once; the first was saved twice alone, too.
     assert sorted(drafts.values_list("version", flat=True)) == [3, 5]
+
+
+def test_the_results_of_tests_are_measured_beside_fits(alone: Student) -> None:
+    """Their ratio and the most that it may be, in one line."""
+    out = StringIO()
+    Command(stdout=out).weigh_results(alone, rounds=1, actor="ida.fernkettle")
+    ours, baseline, ratio, most = re.findall(r"\d+\.\d+", out.getvalue())
+    assert float(ours) / float(baseline) == pytest.approx(float(ratio), abs=0.01) and float(most) == MOST_RESULTS
 
 
 def test_a_sentence_is_read_with_as_many_skills_as_is_said(alone: Student) -> None:

@@ -13,10 +13,10 @@ from drills.putting import student_text
 from drills.putting.challenge import gate_for_share
 from drills.putting.chips import leave_for_share
 from drills.putting.hole import gate_error_deg
-from drills.putting.model import Array
-from drills.putting.observations import Gated
+from drills.putting.model import Array, holed
+from drills.putting.observations import Counted, Gated
 from drills.putting.unit_formatter import UnitFormatter
-from drills.scored_tests.results.estimates import success_targets
+from drills.scored_tests.results.estimates import challenge_of, result_of, success_targets
 from tests.conftest import Cast
 from tests.test_putting_results import Putting, chips, designs, scored, today
 from tests.test_results_page import page_of, text_of
@@ -81,6 +81,31 @@ def test_a_stroke_that_is_off_to_one_side_widens_no_gate(cast: Cast) -> None:
         scored(cast.student, "putting-gate", Putting(0.7, 0.1, push=-1.2).gated(), days_ago=days_ago)
     error = gate_error_deg(1.0, width_in(success_targets(cast.student, today())))
     assert ndtr((error + 1.2) / 0.7) - ndtr((-error + 1.2) / 0.7) == pytest.approx(0.7, abs=0.12)
+
+
+# --- Putts to hole ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("line, pace, long", [(1.0, 0.08, 0.0), (1.5, 0.12, 0.0), (1.5, 0.08, -0.1)])
+def test_putts_are_holed_seven_times_in_ten_from_where_it_is_said(line: float, pace: float, long: float) -> None:
+    """The distance that is said, over many students of one putting who took 40 counted putts: 70 of 100 within 5."""
+    theta, shares = np.array([[np.log(line), 0.0, np.log(pace), long]]), []
+    for seed in range(40):
+        putting = Putting(line, pace, long=long, seed=seed)
+        found = challenge_of(result_of([counted(putting, distance) for distance in (1.0, 1.5, 2.0, 3.0)]), 0.7)
+        if found and found.distance_m:
+            said = float(METRES.length(found.distance_m.middle).removesuffix(" m"))
+            shares.append(float(holed(theta, np.array([said]))[0, 0]))
+    assert len(shares) >= 35 and np.mean(shares) == pytest.approx(0.7, abs=0.05)
+
+
+def counted(putting: Putting, distance: float) -> Counted:
+    """Ten putts from a distance."""
+    balls = [putting.at_hole(distance) for _ in range(10)]
+    missed = [ball for ball in balls if ball["result"] == "missed"]
+    push = sum(ball["miss"] == "push" for ball in missed)
+    short = sum(ball["length"] == "short" for ball in missed)
+    return Counted(distance, 10, 10 - len(missed), short, push, len(missed) - push)
 
 
 # --- Chips --------------------------------------------------------------------------------------

@@ -14,14 +14,15 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.optimize import minimize, minimize_scalar
+from scipy.optimize import brentq, minimize, minimize_scalar
 from scipy.stats import binom, norm
 
 from drills.putting.calibration import draw_balls, draw_counted_putts, draw_gate_balls, draw_leaves, draw_putter
 from drills.putting.hole import gate_error_deg, largest_error_deg
 from drills.putting.model import Likelihood, holed, starts, stops
-from drills.putting.normal import FAR, LINE, Normal, between
+from drills.putting.normal import FAR, HEAVY, LINE, NORMAL, Normal, between
 from drills.putting.observations import OVERSHOT_M, TOLERANCE_M, Counted, Gated, Leaves, Observation, pool
+from drills.putting.posterior import compute_posterior
 from drills.putting.published import CLUB_PLAYERS, ERRORS, PROFESSIONALS, published_share
 
 FOOT_M = 0.3048
@@ -307,3 +308,38 @@ def roll_of(theta: np.ndarray, distance: float) -> tuple[float, float]:
 
 def without_side(observation: Counted) -> Counted:
     return Counted(observation.distance_m, observation.tried, observation.holed, observation.short)
+
+
+# --- Heavy tails --------------------------------------------------------------------------------
+
+
+def heavy(z: float) -> float:
+    """Tukey's mixture: nine balls of ten, and one that is three times as wild; in units of the width of 68 %."""
+    scale = brentq(lambda end: 0.9 * norm.cdf(end) + 0.1 * norm.cdf(end / 3) - norm.cdf(1), 0.5, 3)
+    return float(0.9 * norm.cdf(scale * z) + 0.1 * norm.cdf(scale * z / 3))
+
+
+@pytest.mark.parametrize("low, high", [(-1.0, 1.0), (0.2, 0.9), (2.0, 5.0), (-6.0, -3.0)])
+def test_heavy_tails_are_scipys_mixture(low: float, high: float) -> None:
+    expected = heavy(high) - heavy(low)
+    assert between(np.array(low), np.array(high), HEAVY) == pytest.approx(expected, rel=1e-3)
+    found = Normal(LINE, [[(low, high)]], HEAVY)
+    assert found.value(np.zeros((1, 4)))[0, 0, 0] == pytest.approx(expected, rel=1e-3)
+    assert found.with_gradient(np.zeros((1, 4)))[0, 0, 0] == pytest.approx(expected, rel=1e-3)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_slopes_under_heavy_tails_are_those_of_differences(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    likelihood, theta = Likelihood(scenario(rng, draw_putter(rng))).with_tails(HEAVY), draw_putter(rng)
+    step = 1e-5 * np.eye(4)
+    ahead, behind = (likelihood.log_likelihood(theta + way * step)[0] for way in (1, -1))
+    assert likelihood.log_likelihood(theta[None])[1:, 0] == pytest.approx((ahead - behind) / 2e-5, rel=1e-5, abs=1e-4)
+
+
+def test_tails_are_as_heavy_as_the_balls_say() -> None:
+    """Twenty balls near the line are normal; with two far away they are not, and the spread is that of the others."""
+    near = tuple(norm.ppf((np.arange(20) + 0.5) / 20, 0.0, 0.5))
+    tame, wild = (compute_posterior([Leaves(6, balls, 0.1, hole=False)]) for balls in (near, (*near, -4.0, 4.0)))
+    assert tame.tails is NORMAL and wild.tails is HEAVY
+    assert wild.pace.middle < 1.35 * tame.pace.middle < np.std([*near, -4.0, 4.0]) / 6

@@ -98,3 +98,16 @@ def test_no_putter_and_no_test_come_to_no_number(
     wild = np.vstack([theta, [[log(0.1), 8, log(0.005), 0.6]], [[log(15), -8, 0, -0.6]]])
     assert np.isfinite(Likelihood(observations).log_likelihood(wild)).all()
     assert np.isfinite(Likelihood(observations).grid_log_likelihood(wild, wild)).all()
+
+
+@pytest.mark.parametrize("past", [-6.0, -7.0, float("inf"), float("nan")])
+def test_a_putt_is_meant_to_roll(past: float) -> None:
+    with pytest.raises(ValueError):
+        Leaves(6.0, (0.5,), 0.5, past_m=past)
+    with pytest.raises(ValueError):
+        Counted(6.0, 10, 5, past_m=past)
+
+
+def test_putts_with_different_aims_are_not_pooled() -> None:
+    assert len(pool([Leaves(6.0, (0.5,), 0.5, past_m=0.0), Leaves(6.0, (0.5,), 0.5)])) == 2
+    assert len(pool([Leaves(6.0, (0.5,), 0.5, past_m=0.3048), Leaves(6.0, (0.5,), 0.5)])) == 1

@@ -56,8 +56,9 @@ def chipping(leaves_m: Sequence[float], holed: int, putts: Rates) -> Chipping:
 def leave_for_share(leaves_m: Array, steps_m: Array, share: float) -> float:
     """The length within which so large a share of the next chips stop, by leaves that were noted to their steps.
 
-    Leaves that were noted alike lie evenly over their step; those of 0 m end half a step away. Weibull (1939): of n
-    values the k-th is the quantile k / (n + 1), so that the next one lies below it just so often.
+    Leaves that were noted alike lie evenly over their step; those of 0 m end half a step away. Of n leaves the k-th is
+    the quantile k / (n + 1), so that the next one lies below it just so often.
+    Hyndman & Fan (1996), Am. Stat. 50, 361-365, definition 6.
     """
     spread = np.empty(len(leaves_m))
     for leave, step in {*zip(leaves_m.tolist(), steps_m.tolist(), strict=True)}:

@@ -21,7 +21,7 @@ from drills.putting.prior import PRIOR_MEAN, PRIOR_SD, log_prior
 
 LOW, HIGH = PRIOR_MEAN - 3.5 * PRIOR_SD, PRIOR_MEAN + 3.5 * PRIOR_SD
 COARSE, FINE = (9, 7, 9, 7), (13, 9, 13, 9)  # values of each parameter
-REACH_SD = 4.0  # standard deviations
+REACH_SD = 5.0  # standard deviations
 NEGLIGIBLE = 1e-3  # a marginal ends where it falls below this share of its maximum
 MAX_ROUNDS = 5
 DRAWS = 200

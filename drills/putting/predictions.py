@@ -203,9 +203,15 @@ def find_challenge(
 ) -> Challenge:
     """The challenge that a student meets so often: a distance by the model where it fits, a gate by gates alone."""
     predicts = estimate.has_line_and_pace and estimate.fits_model
-    middle = holing_distance_m(posterior.draws, share) if predicts else None
+    middle = holing_distance_m(middle_putter(posterior), share) if predicts else None
     distance = distance_estimate(posterior.draws, middle, share) if middle else None
     return Challenge(share, distance, gate_challenge_m(gates, gate_distance_m, share), gate_distance_m)
+
+
+def middle_putter(posterior: Posterior) -> Array:
+    """The putter of the four medians: (1, 4). Over all draws a share is lower, and a target by it would be too easy."""
+    line, pace = log(posterior.line_deg.middle), log(posterior.pace.middle)
+    return np.array([[line, posterior.line_bias_deg.middle, pace, posterior.pace_bias.middle]])
 
 
 def gate_challenge_m(gates: Sequence[Gated], distance_m: float, share: float) -> float | None:

@@ -22,6 +22,14 @@ RATES = tuple(step / 20 for step in range(1, 20))
 OPENED = date(2026, 1, 5)  # any day
 
 
+class Row(NamedTuple):
+    """One line of the table of scenarios: what happens, how often a page says so, and the mark for it, if any."""
+
+    name: str
+    value: float
+    mark: str = ""
+
+
 class Cell(NamedTuple):
     """The coverage of an interval in one situation."""
 

@@ -7,10 +7,9 @@ looks have that correlation from one to the next, while the fault is seen as oft
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from random import Random
 
-from lessons.progress.calibration import OPENED, SimulatedStudent
+from lessons.progress.calibration import OPENED, Row, SimulatedStudent
 from lessons.progress.judgement import trend_since, weigh
 from lessons.progress.points import Degree, LookPoint
-from lessons.progress.state_calibration import Row
 from lessons.progress.trend_sentences import trend_words
 
 BETTER = ("Rarer", "Milder")  # the first words of a sentence that says so

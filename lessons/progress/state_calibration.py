@@ -7,10 +7,10 @@ from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from random import Random
 
+from lessons.progress.calibration import Row
 from lessons.progress.focus_states import Rules, Span, Word, state_of
 from lessons.progress.judgement import judge_all
 from lessons.progress.points import Degree, LookPoint, has_selective_looks
-from lessons.progress.scenarios import Row
 
 OPENED = date(2026, 1, 5)  # any day
 OPEN = [Span(OPENED, None)]

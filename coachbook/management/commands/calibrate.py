@@ -8,8 +8,10 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from drills.putting.calibration import PARAMETER_NAMES, TESTS, measure_coverage, pace_width_ratio
+from drills.scored_tests.results.calibration import putter_rows
 from lessons.progress.calibration import (
     Cell,
+    Row,
     SimulatedStudent,
     beside_limits,
     coverage,
@@ -19,7 +21,7 @@ from lessons.progress.calibration import (
     share_cells,
     share_significant,
 )
-from lessons.progress.scenarios import Row, trend_rows
+from lessons.progress.scenarios import trend_rows
 from lessons.progress.state_calibration import state_rows
 
 SIZES = range(5, 41)
@@ -41,7 +43,11 @@ FADING = {
 
 
 # Each gives the rows of its scenarios for so many pages or putters.
-SCENARIOS: dict[str, Callable[[int], Iterable[Row]]] = {"trends": trend_rows, "states": state_rows}
+SCENARIOS: dict[str, Callable[[int], Iterable[Row]]] = {
+    "trends": trend_rows,
+    "states": state_rows,
+    "putters": putter_rows,
+}
 
 
 class Command(BaseCommand):
@@ -107,7 +113,7 @@ class Command(BaseCommand):
         for name, rows in SCENARIOS.items():
             self.stdout.write(name)
             for row in rows(tries):
-                self.stdout.write(f"  {row.name:<70}{row.share:>8.1%}{row.mark or '-':>9}")
+                self.stdout.write(f"  {row.name:<70}{row.value:>8.1%}{row.mark or '-':>9}")
 
     def putt(self, putters: int) -> None:
         """How often the 95 % intervals of a putter hold the truth, and what noting the short ones does to pace."""

@@ -1,7 +1,7 @@
 """What the page of results says of simulated players, beside its marks: biases, lines, reads, tails, good putters."""
 
 from collections.abc import Callable, Iterator, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from scipy.stats import norm, t
@@ -14,6 +14,7 @@ from drills.putting.putts import gains_near
 from drills.putting.scenarios import Draw, Player, normal, one_wild_in_ten, t3
 from drills.putting.unit_formatter import UnitFormatter
 from drills.scored_tests.results.estimates import PuttingResult, result_of
+from lessons.progress.calibration import Row
 
 METRES = UnitFormatter("m", "right")
 WILD_WIDTH = 1.0959  # two of three of `one_wild_in_ten` lie within so many standard deviations of the tame ones
@@ -22,14 +23,6 @@ WIDTHS: dict[str, tuple[Draw, float]] = {
     "t with 3": (t3, float(t(3).ppf(norm.cdf(1)))),
     "one wild in ten": (one_wild_in_ten, WILD_WIDTH),
 }
-
-
-class Row(NamedTuple):
-    """A share of players, or a ratio, and its mark."""
-
-    name: str
-    value: float
-    mark: str
 
 
 def putter_rows(tries: int, seed: int = 14) -> Iterator[Row]:
