@@ -117,7 +117,7 @@ def trend_rows(tries: int) -> Iterator[Row]:
         looks = (share_called(student, number, copies, 2 * tries) for student in STEADY for number in (12, 20, 30))
         yield Row(f"{name}, one history, the worst", max(looks), one)
         yield Row(f"{name}, a page of six", share_called(steady(0.7), ARRIVALS, copies, tries, PAGE), page)
-        ever = (share_ever_called(student, copies, tries) for student in STEADY[1:])
+        ever = (share_ever_called(student, copies, 3 * tries) for student in STEADY[1:])
         yield Row(f"{name}, ever over 24 arrivals", max(ever), page)
         yield Row(f"{name}, ever, a page of six", share_ever_called(steady(0.7), copies, tries // 2, PAGE))
     for name, clear in FADES.items():
