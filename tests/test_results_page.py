@@ -233,6 +233,7 @@ def test_no_percentage_of_under_eight_balls(cast: Cast, as_: Clients, actor: str
 @pytest.mark.parametrize("actor", ["student", "guardian"])
 def test_a_student_reads_plain_words(cast: Cast, as_: Clients, actor: str) -> None:
     scored(cast.student, "putting-gate", Putting(4.0, 0.1).gated(), days_ago=20)
+    scored(cast.student, "putting-counted", Putting(1.2, 0.1, push=1.5, seed=4).counted(), days_ago=1)
     all_three(cast.student, Putting(1.2, 0.1, push=1.5))
     scored(cast.student, "chipping-proximity", chips(*[1.0, 2.0] * 5))
     for page in (page_of(as_(actor), cast), alone(as_(actor), cast.student.scored_tests.last())):
