@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import timedelta
 from html import unescape
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.db import connection
@@ -60,9 +61,10 @@ def test_a_guardian_sees_each_child_at_a_glance(cast: Cast, as_: Clients) -> Non
     assert list(found) == ["Alder Quimble", "Hazel Quimble"]
     alder, hazel = found.values()
     assert "reported on 3 of the last 7 days" in alder and "A smooth stroke" in alder and "Jabs" not in alder
-    assert f"{timezone.localtime(soon.starts_at):%H:%M}" in alder and "Top green, with Ida Fernkettle" in alder
+    at = soon.starts_at.astimezone(ZoneInfo(cast.academy.time_zone))
+    assert f"{at:%H:%M}" in alder and "Top green, with Ida Fernkettle" in alder
     assert "none is booked" in hazel and "nothing reported in the last 7 days" in hazel
-    day = timezone.localdate(soon.starts_at)
+    day = cast.academy.today(soon.starts_at)
     Absence.objects.create(student=cast.student, first_day=day, last_day=day, reason="ill", reported_by=cast.guardian)
     assert "Reported: ill." in cards(as_("guardian"))["Alder Quimble"]
 

@@ -16,7 +16,7 @@ from coachbook.family.models import Message
 from drills.models import PracticeEntry
 from lessons.models import Focus
 from tests.conftest import Cast
-from tests.make import academy_today, make_lesson, make_prescription, make_student
+from tests.make import academy_today, make_lesson, make_prescription, make_student, this_time
 
 Clients = Callable[[str], Client]
 HEEL = "I cannot come on Monday, my heel hurts."
@@ -132,7 +132,7 @@ def test_what_was_undone_is_old_or_says_nothing_is_no_news(cast: Cast, as_: Clie
         student=cast.student,
         written_by=cast.guardian,
         text="Old",
-        written_at=timezone.now() - timedelta(days=90),
+        written_at=this_time(days_ago=90),
     )
     assert news(as_("coach"), reverse("day")) == []
 

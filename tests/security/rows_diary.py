@@ -7,6 +7,7 @@ from django.utils import timezone
 from coachbook.diary.calendar.feed import new_link
 from coachbook.diary.models import Absence, Appointment
 from tests.conftest import Cast
+from tests.make import academy_today
 from tests.security.row import Row, own_student
 
 
@@ -25,7 +26,7 @@ def fresh_appointment(cast: Cast) -> list[object]:
 
 def own_absence(cast: Cast) -> list[object]:
     """An absence of the student, made once; withdrawing it once more changes nothing."""
-    today = timezone.localdate()
+    today = academy_today()
     row = Absence.objects.first() or Absence.objects.create(
         student=cast.student, first_day=today, last_day=today, reported_by=cast.coach.user
     )

@@ -5,11 +5,11 @@ from collections.abc import Collection, Iterable, Sequence
 from datetime import date, datetime
 
 from django.db import IntegrityError, transaction
-from django.db.models import OuterRef, QuerySet, Subquery
+from django.db.models import FilteredRelation, OuterRef, Q, QuerySet, Subquery
 from django.db.models.functions import TruncDate
 from django.utils import timezone
 
-from coachbook.accounts.models import Student, User
+from coachbook.accounts.models import Student, StudentQuerySet, User
 from coachbook.diary.models import Absence, Appointment
 
 
@@ -36,6 +36,22 @@ def absences_of(students: Collection[int], first: date, last: date) -> dict[int,
     for row in rows.select_related("reported_by"):
         found.setdefault(row.student_id, []).append(row)
     return found
+
+
+def students_with_absences(
+    students: StudentQuerySet, first: date, last: date
+) -> tuple[set[int], dict[int, list[Absence]]]:
+    """The ids of some students, and what was reported for each between two days; one query for both."""
+    of_days = Q(absences__withdrawn_at=None, absences__first_day__lte=last, absences__last_day__gte=first)
+    rows = students.annotate(reported=FilteredRelation("absences", condition=of_days))
+    names = ("first_day", "last_day", "reason", "words")
+    columns = ("pk", "reported__reported_by__name", *(f"reported__{name}" for name in names))
+    found: dict[int, list[Absence]] = {}
+    for pk, by, *values in rows.order_by("pk", "reported__first_day").values_list(*columns):
+        of_student = found.setdefault(pk, [])
+        if values[0] is not None:
+            of_student.append(Absence(reported_by=User(name=by), **dict(zip(names, values, strict=True))))
+    return set(found), found
 
 
 def absence_on(absences: Iterable[Absence], day: date) -> Absence | None:

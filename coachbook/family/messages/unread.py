@@ -7,6 +7,7 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce
+from django.utils import timezone
 
 from coachbook.accounts.models import Student, StudentQuerySet, User
 from coachbook.family.models import Message, ThreadReading
@@ -34,13 +35,12 @@ class Unread:
 
 def unread_by(reader: User, students: StudentQuerySet, at: datetime) -> list[Unread]:
     """The students of whom somebody has not read something, by name; one query."""
-    since = at - PERIOD
     read = ThreadReading.objects.filter(reader=reader, student=OuterRef("student"))
     own = Q(written_by=reader)
-    messages = Message.objects.filter(student=OuterRef("pk"), written_at__gte=since).exclude(own)
+    messages = Message.objects.filter(student=OuterRef("pk"), written_at__gte=at - PERIOD).exclude(own)
     messages = messages.filter(pk__gt=Coalesce(Subquery(read.values("last_message")), Value(0)))
     noted = ThreadReading.objects.filter(reader=reader, student=OuterRef("prescription__student"))
-    notes = notes_since(since.date()).filter(prescription__student=OuterRef("pk"))
+    notes = notes_since(first_day(at)).filter(prescription__student=OuterRef("pk"))
     notes = notes.filter(pk__gt=Coalesce(Subquery(noted.values("last_note")), Value(0)))
     rows: QuerySet[Any] = students.annotate(
         unread_messages=count_of(messages),
@@ -68,6 +68,11 @@ def by_family(reader: User) -> Q:
     return student | guardian
 
 
+def first_day(at: datetime) -> date:
+    """The first day of the period, in the academy's zone, which every request sets."""
+    return timezone.localdate(at) - PERIOD
+
+
 def notes_since(day: date) -> "QuerySet[PracticeEntry]":
     """The notes that came with practice reported since a day, the latest first."""
     return PracticeEntry.objects.filter(is_void=False, day__gte=day).exclude(note="").order_by("-day", "-pk")
@@ -75,7 +80,7 @@ def notes_since(day: date) -> "QuerySet[PracticeEntry]":
 
 def notes_of(student: Student, at: datetime) -> list[PracticeEntry]:
     """The latest notes of a student, each with its drill and the messages that answer it."""
-    rows = notes_since((at - PERIOD).date()).filter(prescription__student=student)
+    rows = notes_since(first_day(at)).filter(prescription__student=student)
     return list(rows.select_related("prescription__drill").prefetch_related("answers__written_by")[:NOTES_SHOWN])
 
 

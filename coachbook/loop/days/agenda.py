@@ -9,8 +9,8 @@ from typing import TypeVar
 from django.db.models import Prefetch
 from django.utils import timezone
 
-from coachbook.accounts.models import Academy, Coach, Student
-from coachbook.diary.absences.reporting import absence_on, absences_of
+from coachbook.accounts.models import Academy, Coach, Student, StudentQuerySet
+from coachbook.diary.absences.reporting import absence_on, students_with_absences
 from coachbook.diary.models import Absence, Appointment
 from coachbook.diary.scheduling import day_bounds
 from coachbook.loop.models import Sheet
@@ -84,16 +84,15 @@ def groups_among(visits: Iterable[Visit]) -> list[Session]:
 
 
 def days_of(
-    coach: Coach | None, academy: Academy, first: date, count: int, reachable: set[int], at: datetime
-) -> list[Day]:
-    """The days from `first` on, in four queries; `reachable` are the ids of the students this reader may open."""
+    coach: Coach | None, academy: Academy, first: date, count: int, students: StudentQuerySet, at: datetime
+) -> tuple[list[Day], set[int]]:
+    """The days from `first` on, and the ids of the students that this reader may open: `students`; in four queries."""
     begins, before = day_bounds(academy, first, count)
     planned = on_each_day(Appointment.objects.filter(coach=coach).between(begins, before), lambda row: row.starts_at)
     logged = on_each_day(lessons_between(coach, begins, before), lambda lesson: lesson.session.starts_at)
-    students = {student.pk for rows in planned.values() for row in rows for student in row.students.all()}
-    absences = absences_of(students & reachable, first, first + timedelta(days=count - 1)) if students else {}
+    reachable, absences = students_with_absences(students, first, first + timedelta(days=count - 1))
     dates = (first + timedelta(days=number) for number in range(count))
-    return [day_of(on, planned[on], logged[on], absences, reachable, at) for on in dates]
+    return [day_of(on, planned[on], logged[on], absences, reachable, at) for on in dates], reachable
 
 
 def day_of(

@@ -64,14 +64,15 @@ def chosen_day(request: Request) -> date:
 def agenda_context(request: Request, coach: Coach | None, first: date, count: int) -> dict[str, Any]:
     """The appointments and lessons of some days, day by day."""
     now = timezone.now()
-    reachable = set(gate.get_students(request, Permission.SCHEDULE).values_list("pk", flat=True))
+    students = gate.get_students(request, Permission.SCHEDULE)
+    days, reachable = days_of(coach, request.academy, first, count, students, now)
     return {
         "coach": coach,
         "on": first,
         "before": first - timedelta(days=count),
         "after": first + timedelta(days=count),
         "today": request.academy.today(now),
-        "days": days_of(coach, request.academy, first, count, reachable, now),
+        "days": days,
         "reachable": reachable,
         "coaches": Coach.objects.named().teaching() if request.user.is_manager else [],
     }
