@@ -15,7 +15,7 @@ from tests.fuzz.shots import shoot, told
 from tests.make import make_drill
 from tests.security.rows import ROWS
 
-pytestmark = pytest.mark.one_database
+pytestmark = [pytest.mark.one_database, pytest.mark.long]
 Clients = Callable[[str], Client]
 PEOPLE = ("coach", "manager", "guardian", "student", "cover", "anonymous")
 

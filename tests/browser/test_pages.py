@@ -119,6 +119,7 @@ def addresses() -> dict[str, list[str]]:
         *(reverse("test_result", args=[student.key, test.key]) for test in one_of_each(student)),
         reverse("test_results", args=own),
         reverse("rounds", args=own),
+        reverse("absences", args=own) + f"?day={academy_today()}",
         reverse("lesson_search", args=own) + "?q=ball",
     ]
     return {
@@ -148,6 +149,7 @@ def addresses() -> dict[str, list[str]]:
             reverse("fault_new", args=["putting-grip"]),
             reverse("day") + f"?day={academy_today() + timedelta(days=1)}",
             reverse("week") + f"?day={academy_today() + timedelta(days=1)}",
+            reverse("attention"),
             reverse("calendar"),
             reverse("appointment", args=[student.key, uuid.uuid4()]),
             reverse("walk_in", args=[uuid.uuid4()]),
@@ -163,8 +165,12 @@ def addresses() -> dict[str, list[str]]:
             reverse("group", args=[a_group().key]),
         ],
         "caspian": about,
+        "ngozi": [reverse("students")],
         "odile": [
             reverse("caseload"),
+            reverse("attention"),
+            reverse("attention_rules"),
+            reverse("attention_snooze", args=[student.key, "review"]),
             reverse("academy_progress"),
             reverse("drill_holding", args=[given_most().code]),
             reverse("academy_progress") + "?months=all",
@@ -198,7 +204,7 @@ def addresses() -> dict[str, list[str]]:
     }
 
 
-@pytest.mark.parametrize("username", ["ida", "caspian", "odile"])
+@pytest.mark.parametrize("username", ["ida", "caspian", "odile", "ngozi"])
 def test_every_page_can_be_used_by_everybody(
     username: str, open_window: Window, sign_in: Callable[[Page, str], None]
 ) -> None:
