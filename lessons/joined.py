@@ -56,7 +56,7 @@ def columns(relation: str, names: Sequence[str]) -> dict[str, Any]:
 
 
 def with_children(
-    rows: "QuerySet[Any]",
+    rows: Iterable[Any],
     name: str,
     model: type[Model],
     names: Sequence[str],
@@ -66,15 +66,12 @@ def with_children(
 
     `one_row` gives the key of the row to which the children of a row belong, behind its own; None for itself.
     """
-    own = [field.attname for field in rows.model._meta.concrete_fields]
     found: dict[int, tuple[Any, list[Model]]] = {}
-    # Tuples, since a row comes once for each of its children: a model is made of the first only.
-    for values in rows.values_list("pk", *own, *columns(name, names)):
-        key, parent, child = values[0], values[1 : len(own) + 1], values[len(own) + 1 :]
-        if key not in found:
-            found[key] = rows.model.from_db(rows.db, own, parent), []
-        if child[0] is not None:
-            found[key][1].append(model.from_db(rows.db, names, child))
+    for row in rows:
+        values = [getattr(row, f"{name}_{column}") for column in names]
+        _, children = found.setdefault(row.pk, (row, []))
+        if values[0] is not None:
+            children.append(model.from_db(row._state.db, names, values))
     for row, children in list(found.values()):
         if (other := one_row(row)) in found:
             found[other][1].extend(children)

@@ -393,6 +393,8 @@ def test_the_page_costs_at_most_twelve_queries_whatever_the_history(
         log = Page(coach, cast.student)
         for block in log.answer.context["lesson_form"].continuing:
             log.typed[f"focus-{block.key}-decision"] = "close"
+        for letter in "ad":  # several looks, so that a query for each would be seen
+            log.see(letter, "putting-stance-width.good", "on").see(letter, "putting-ball-position.good", "on")
         log.see("a", APART, "slight").focus(fault=APART, drill="putting-ball-gate").send(done="1", keep=str(days))
         Lesson.objects.get(keep=str(days)).session.__class__.objects.filter(lessons__keep=str(days)).update(
             starts_at=this_time(days_ago=60 - days)
