@@ -164,6 +164,10 @@ def test_what_is_booked_answered_or_shared_is_no_reason(cast: Cast, as_: Clients
     )
     row.students.add(student)
     assert lines(as_("coach")) == []
+    day = academy_day(row.starts_at)
+    absence = student.absences.create(first_day=day, last_day=day, reported_by=student.user)
+    assert len(lines(as_("coach"))) == 1, "a lesson to which they cannot come is none that is booked"
+    absence.delete()
     row.delete()
     pause = make_pause(student, since=date(2026, 5, 1))
     assert lines(as_("coach")) == []

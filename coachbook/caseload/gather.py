@@ -19,6 +19,7 @@ from coachbook.caseload.counts import (
     StudentInCare,
     summarise_students,
 )
+from coachbook.diary.absences.reporting import without_absent
 from coachbook.diary.models import Appointment
 from drills.models import Prescription
 from drills.practice.reports import practice_by_student
@@ -81,7 +82,7 @@ def students_by_coach(
     academy: Academy, on: date, coach: Coach | None = None, *, with_focuses: bool = True
 ) -> dict[int, list[StudentInCare]]:
     """The students in the main care of each coach (or of one), by name; those who have left are in nobody's."""
-    cares = Care.objects.filter(role=Care.Role.MAIN).exclude(student__status=Student.Status.LEFT).in_force(on)
+    cares = main_cares_on(on)
     rows = care_rows(cares.filter(coach=coach) if coach else cares, academy, on)
     students = {row["student"] for row in rows}
     reviews, practice = review_days(students, on), practice_by_student(students, on)
@@ -103,6 +104,11 @@ def students_by_coach(
     return {pk: list(students.values()) for pk, students in found.items()}
 
 
+def main_cares_on(on: date) -> QuerySet[Care]:
+    """Main care on a day, of students who have not left."""
+    return Care.objects.filter(role=Care.Role.MAIN).exclude(student__status=Student.Status.LEFT).in_force(on)
+
+
 def care_rows(cares: QuerySet[Care], academy: Academy, on: date) -> list[dict[str, Any]]:
     """Care as plain rows: the student, the practice they reported at their last lesson, and since when they are here.
 
@@ -111,8 +117,8 @@ def care_rows(cares: QuerySet[Care], academy: Academy, on: date) -> list[dict[st
     before = midnight(academy, on + timedelta(days=1))
     last = Lesson.objects.filter(HELD, student=OuterRef("student"), session__starts_at__lt=before)
     last = last.order_by("-session__starts_at", "-pk")
-    coming = Appointment.objects.planned().filter(students=OuterRef("student"))
-    coming = coming.filter(starts_at__gte=midnight(academy, on)).order_by("starts_at")
+    booked = Appointment.objects.planned().filter(students=OuterRef("student"), starts_at__gte=midnight(academy, on))
+    coming = without_absent(booked, OuterRef(OuterRef("student"))).order_by("starts_at")
     first = Care.objects.filter(student=OuterRef("student")).order_by("since")
     rows = cares.order_by("student__name", "student", F("until").asc(nulls_last=True)).values(
         "coach",

@@ -14,8 +14,9 @@ from coachbook.accounts.models import Academy, Care, Coach, Consent, Guardianshi
 from coachbook.accounts.relationships import guardian_condition, junior_consent_condition
 from coachbook.caseload.attention.rules import RULES, Facts, Kind, Reason, reasons
 from coachbook.caseload.counts import StudentInCare, days_outside
-from coachbook.caseload.gather import care_rows, pause_days, review_days
+from coachbook.caseload.gather import care_rows, main_cares_on, pause_days, review_days
 from coachbook.caseload.models import AttentionRule, Snooze
+from coachbook.diary.absences.reporting import without_absent
 from coachbook.diary.models import Appointment
 from coachbook.family.models import Message
 from drills.models import PracticeEntry, Prescription
@@ -67,7 +68,7 @@ def standing_snoozes(students: Collection[int], on: date) -> dict[tuple[int, str
 def gather_facts(academy: Academy, at: datetime, coach: Coach | None) -> list[Facts]:
     """The facts of each student in main care, once for each coach."""
     on = academy.today(at)
-    cares = Care.objects.filter(role=Care.Role.MAIN).exclude(student__status=Student.Status.LEFT).in_force(on)
+    cares = main_cares_on(on)
     cares = cares.filter(coach=coach) if coach else cares.filter(coach__user__is_active=True)
     rows = {(row["coach"], row["student"]): row for row in care_rows(cares, academy, on)}
     students = {student for _, student in rows}
@@ -121,7 +122,8 @@ def facts_of_record(record: Any, academy: Academy, on: date) -> dict[str, Any]:
 
 def records_of(students: Collection[int], on: date, at: datetime) -> QuerySet[Any]:
     """The rows of some students with what else is asked of each, in one query."""
-    coming = Appointment.objects.planned().filter(students=OuterRef("pk"), starts_at__gte=at).order_by("starts_at")
+    booked = Appointment.objects.planned().filter(students=OuterRef("pk"), starts_at__gte=at)
+    coming = without_absent(booked, OuterRef(OuterRef("pk"))).order_by("starts_at")
     given = Prescription.objects.in_force(on).filter(pk=OuterRef("prescription"))
     reports = PracticeEntry.objects.filter(Exists(given), prescription__student=OuterRef("pk"), is_void=False)
     reports = reports.order_by("-day")

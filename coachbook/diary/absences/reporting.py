@@ -3,6 +3,7 @@
 import uuid
 from collections.abc import Collection, Iterable, Sequence
 from datetime import date, datetime
+from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.db.models import FilteredRelation, OuterRef, Q, QuerySet, Subquery
@@ -59,13 +60,22 @@ def absence_on(absences: Iterable[Absence], day: date) -> Absence | None:
     return next((row for row in absences if row.includes(day)), None)
 
 
-def with_absence(appointments: "QuerySet[Appointment]", student: Student) -> "QuerySet[Appointment]":
-    """The appointments with `absence_reason`: why a student cannot come on that day, or None."""
+def with_absence(appointments: "QuerySet[Appointment]", student: Student | OuterRef) -> "QuerySet[Appointment]":
+    """The appointments with `absence_reason`: why a student cannot come on that day, or None.
+
+    The student is one, or in a subquery of students `OuterRef(OuterRef(...))`.
+    """
     of_day = Absence.objects.standing().filter(
         student=student, first_day__lte=OuterRef("local_day"), last_day__gte=OuterRef("local_day")
     )
     days = appointments.annotate(local_day=TruncDate("starts_at", tzinfo=timezone.get_current_timezone()))
     return days.annotate(absence_reason=Subquery(of_day.values("reason")[:1]))
+
+
+def without_absent(appointments: "QuerySet[Any]", student: Student | OuterRef) -> "QuerySet[Any]":
+    """Those to which a student can come, as far as anybody reported; takes the student as `with_absence` does."""
+    found: QuerySet[Any] = with_absence(appointments, student)
+    return found.filter(absence_reason=None)
 
 
 def free_among(appointments: Sequence[Appointment]) -> set[int]:
