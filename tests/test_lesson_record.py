@@ -135,3 +135,14 @@ def test_it_takes_at_most_twelve_queries(last: Lesson, as_: Clients, django_asse
     client.get(address(last))
     with django_assert_max_num_queries(12):
         assert client.get(address(last)).status_code == 200
+
+
+def test_faults_stand_in_the_order_of_the_catalogue_whichever_was_ticked_first(cast: Cast, as_: Clients) -> None:
+    grip = make_skill(name="Grip")
+    apart, tight = (
+        make_fault(grip, name=name, position=place) for place, name in enumerate(("Hands apart", "Too tight"))
+    )
+    lesson = make_lesson(cast.student, cast.coach, completed_at=timezone.now(), putting=True, **DONE)
+    see(lesson, "arrival", {tight: "slight", apart: "clear"})
+    words = read(as_("coach"), address(lesson))
+    assert words.index("Hands apart") < words.index("Too tight")

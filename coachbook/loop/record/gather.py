@@ -28,7 +28,8 @@ LABELS = {
 }
 ACTS = ("closed", "continued", "opened")
 FAULT_THEN = {NAME: words_then("fault", "observation__look__lesson")}
-SEEN_FAULTS = Prefetch("seen_faults", SeenFault.objects.select_related("fault").annotate(**FAULT_THEN))
+IN_ORDER = SeenFault.objects.select_related("fault").order_by("fault__position", "fault_id")
+SEEN_FAULTS = Prefetch("seen_faults", IN_ORDER.annotate(**FAULT_THEN))
 SKILL_THEN = {NAME: words_then("skill", "look__lesson")}
 FIRST, DEPARTURE = "seen_first", "seen_on_departure"  # the names of annotations
 LEVEL_WORDS = {**COACH.levels, "any": "seen", "none": ""}
@@ -118,7 +119,9 @@ def observations_of(lesson: Lesson) -> list[Observation]:
     kinds = [kind for kind in LABELS if kind]
     rows = Observation.objects.filter(look__lesson=lesson, look__kind__in=kinds).select_related("look", "skill")
     return list(
-        rows.annotate(**SKILL_THEN).prefetch_related(SEEN_FAULTS).order_by("skill__area", "skill__position", "skill")
+        rows.annotate(**SKILL_THEN)
+        .prefetch_related(SEEN_FAULTS)
+        .order_by("skill__area", "skill__position", "skill_id", "pk")
     )
 
 

@@ -107,7 +107,9 @@ def add_observations(
     """What was seen, and the words beside it as far as this coach or manager may read them; two queries."""
     rows = Observation.objects.filter(look__lesson__student=student).select_related("look", "skill")
     for row in (
-        rows.annotate(**SKILL_THEN).prefetch_related(SEEN_FAULTS).order_by("look", "skill__area", "skill__position")
+        rows.annotate(**SKILL_THEN)
+        .prefetch_related(SEEN_FAULTS)
+        .order_by("look_id", "skill__area", "skill__position", "pk")
     ):
         lesson = lessons[row.look.lesson_id]
         seen = [f"{name_then(each)} ({each.get_degree_display().lower()})" for each in row.seen_faults.all()]
