@@ -300,7 +300,8 @@ def test_a_trial_waits_for_its_day(academy: Filled) -> None:
     assert trial.closed_in is None and trial.decision == ""
     assert trial.decide_on is not None and trial.decide_on > ON
     assert day_of(trial.opened_in) < ON and trial.what and not NOT_FOR_STUDENTS.search(trial.what + trial.feel)
-    assert [*trial.seen.values_list("look__kind", flat=True)] == ["departure", "arrival", "arrival", "arrival"]
+    looks = trial.seen.order_by("pk").values_list("look__kind", flat=True)
+    assert [*looks] == ["departure", "arrival", "arrival", "arrival"]
 
 
 def test_guardians_report_for_children_and_nobody_for_those_without_account(academy: Filled) -> None:
