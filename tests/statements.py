@@ -8,7 +8,7 @@ marked `both_databases`, since what they give the database matters, not only how
 import json
 import re
 import time
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
 from hashlib import blake2b
 from pathlib import Path
@@ -79,15 +79,23 @@ def read_kept(folder: Path) -> dict[str, dict[str, Any]]:
 
 
 def choose(items: list[pytest.Item], kept: dict[str, dict[str, Any]]) -> list[pytest.Item]:
-    """Those that always run; then, from quick to slow, each that sends a new kind of statement."""
-    always = [item for item in items if runs_always(item) or name_of(item) not in kept]
-    chosen = set(always)
-    seen = {kind for item in always if name_of(item) in kept for kind in kept[name_of(item)]["kinds"]}
-    for item in sorted(set(items) - chosen, key=lambda item: (kept[name_of(item)]["seconds"], item.nodeid)):
-        if new := kept[name_of(item)]["kinds"] - seen:
-            chosen.add(item)
-            seen |= new
-    return [item for item in items if item in chosen]
+    """Those that always run; then, from quick to slow, each that sends a new kind of statement.
+
+    Of these, from slow to quick, go those that send no kind that the others do not: a later one may send all of it.
+    """
+    always = {item for item in items if runs_always(item) or name_of(item) not in kept}
+    kinds = {item: kept[name_of(item)]["kinds"] for item in items if name_of(item) in kept}
+    sent = Counter(kind for item in always for kind in kinds.get(item, ()))
+    chosen = []
+    for item in sorted(set(items) - always, key=lambda item: (kept[name_of(item)]["seconds"], item.nodeid)):
+        if any(not sent[kind] for kind in kinds[item]):
+            chosen.append(item)
+            sent.update(kinds[item])
+    for item in reversed(chosen[:]):
+        if all(sent[kind] > 1 for kind in kinds[item]):
+            chosen.remove(item)
+            sent.subtract(kinds[item])
+    return [item for item in items if item in always or item in chosen]
 
 
 def runs_always(item: pytest.Item) -> bool:

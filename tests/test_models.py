@@ -3,9 +3,9 @@
 from datetime import UTC, date, datetime
 
 from django.apps import apps
-from django.db import models
+from django.db import connection, models
 
-from coachbook.accounts.models import RecordView
+from coachbook.accounts.models import RecordView, User
 from coachbook.corrections.models import Correction
 from coachbook.diary.models import Appointment, CalendarFeed, Series
 from coachbook.family.models import Message
@@ -84,3 +84,10 @@ def test_appointments_messages_corrections_and_readings(cast: Cast) -> None:
         (RecordView(page="sheet_pdf", day=date(2026, 6, 1)), "sheet_pdf on 2026-06-01"),
     ]
     assert [str(row) for row, _ in rows] == [words for _, words in rows]
+
+
+def test_rows_without_an_order_come_last_first(db: None) -> None:
+    """What shows them in the order in which they were made would fail on PostgreSQL only now and then."""
+    User.objects.bulk_create([User(username=name) for name in ("one", "two", "three")])
+    names = [*User.objects.values_list("first_name", "username")]
+    assert connection.vendor != "sqlite" or [name for _, name in names] == ["three", "two", "one"]

@@ -38,6 +38,11 @@ def test_the_quickest_test_that_asks_something_runs_and_who_asks_nothing_new_doe
     assert found == [quick, other] and slow not in found
 
 
+def test_a_quick_test_goes_where_a_slower_one_that_is_needed_anyway_asks_the_same():
+    quick, slow = Item("quick"), Item("slow")
+    assert choose([quick, slow], kept(quick=("ab", 1.0), slow=("abc", 5.0))) == [slow]
+
+
 def test_a_test_that_nobody_saw_runs():
     assert len(choose([Item("new"), Item("old")], kept(old=("a", 1.0), other=("a", 0.1)))) == 2
 
