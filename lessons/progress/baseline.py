@@ -41,8 +41,8 @@ class Around:
         after_change = [False, *(before.changed for before in looked)]
         self.levels = [point.level for point in looked]
         self.places = {point.day: place for place, point in enumerate(looked)}
-        self.others = bytes(point.day not in picked for point in looked)  # 1 or 0: bytes are counted quickly
-        self.alone = bytes(other and not after for other, after in zip(self.others, after_change, strict=False))
+        self.others = bytes([point.day not in picked for point in looked])  # 1 or 0: bytes are counted quickly
+        self.alone = bytes([other and not after for other, after in zip(self.others, after_change, strict=False)])
         self.as_good: dict[Level, tuple[bytes, bytes]] = {}
 
     def chance(self, changed: LookPoint, now: date) -> float | None:
@@ -60,7 +60,7 @@ class Around:
         """Which looks were as good as a departure: of all, and of those that followed no change."""
         if departure not in self.as_good:
             good = {level: is_as_good(level, departure) for level in GRADE_RANGE}
-            of_all = bytes(flag and good[level] for flag, level in zip(self.others, self.levels, strict=True))
+            of_all = bytes([flag and good[level] for flag, level in zip(self.others, self.levels, strict=True)])
             self.as_good[departure] = of_all, bytes(map(and_, self.alone, of_all))
         return self.as_good[departure]
 
