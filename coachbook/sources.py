@@ -109,6 +109,13 @@ TRENDS = SourceGroup(
             "lessons.progress.significance.benjamini_hochberg",
         ),
         Source(
+            "Faults that are worked on come first",
+            "Of the false alarms that a page may have, an open focus gets ten times the share of a closed one.",
+            "What was closed is called better or worse later. The ten is common practice and has no source.",
+            "Genovese, Roeder & Wasserman (2006), Biometrika 93, 509-524.",
+            "lessons.progress.significance.weighted_p_values",
+        ),
+        Source(
             "Trends that cannot be significant",
             "Histories too short to show a trend in any order do not count as tests.",
             "They are told as counts only.",

@@ -5,14 +5,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, tzinfo
 from decimal import Decimal
+from functools import cache
 from typing import Any, NamedTuple
 
+from django.db import connection
 from django.db.models import (
     BigIntegerField,
-    BooleanField,
     Case,
-    DecimalField,
-    ExpressionWrapper,
     F,
     Q,
     QuerySet,
@@ -29,7 +28,8 @@ from lessons.progress.points import LEVELS, Degree, Level, LookPoint
 from lessons.progress.readings import Reading
 
 MOMENTS = (Look.Kind.ARRIVAL.value, Look.Kind.DEPARTURE.value)
-IS_DEPARTURE = ExpressionWrapper(Q(look__kind=Look.Kind.DEPARTURE), BooleanField())
+GOOD = Observation.Verdict.GOOD.value
+ANY_STUDENT = -1  # stands for a student in a statement that is written once
 IS_GRADED = Q(verdict=Observation.Verdict.GOOD) | Q(seen_faults__isnull=False)
 # Rows keep the skill and the fault with which they were logged; they are counted as those that these were merged into.
 # A fault is looked at under the skill that it has now.
@@ -53,8 +53,10 @@ SIDES = tuple(f"{area}_side" for area in Area.values)
 # The columns that rows of the catalogue and rows of own words lack, so that one query reads both.
 NO_WORDS = Cast(Value(None), TextField())
 NO_FAULT = Cast(Value(None), BigIntegerField())
-NO_NUMBER = Cast(Value(None), DecimalField(max_digits=6, decimal_places=2))
+NUMBER = Cast("measure", TextField())  # as text, since reading decimals would cost something in every row
 OWN_WORDS = Cast(Concat("focus__area", Value(": "), "focus__what"), TextField())
+
+HUNDREDTH = Decimal("0.01")  # measures have two digits after the point
 
 # What is looked at: the number of a skill or fault of the catalogue, or area and text of a coach's own words.
 Subject = int | str
@@ -74,11 +76,11 @@ class Visit(NamedTuple):
 class MomentLooks:
     """The looks of one moment (arrival or departure); a visit is named by its index.
 
-    `looked` holds, for each visit, the skills that were looked at; `degrees` holds, for each fault, its degree at the
-    visits on which it was seen. Own words are both skill and fault.
+    `looked` holds, for each skill, a 1 at each visit that looked at it; `degrees` holds, for each fault, its degree at
+    the visits on which it was seen. Own words are both skill and fault.
     """
 
-    looked: list[set[Subject]]
+    looked: defaultdict[Subject, bytearray]
     degrees: dict[Subject, dict[int, Degree]] = field(default_factory=lambda: defaultdict(dict))
 
 
@@ -94,7 +96,7 @@ class Arrivals:
     measured: dict[int, dict[int, dict[bool, Decimal]]] = field(default_factory=dict)
     # Most visits show the same of many faults, so each point is made once.
     good_by_skill: dict[Subject, list[LookPoint]] = field(default_factory=dict)
-    good_by_looks: dict[tuple[bool, bool], list[LookPoint]] = field(default_factory=dict)
+    good_by_looks: dict[tuple[int, int], list[LookPoint]] = field(default_factory=dict)
     point_cache: dict[tuple[int, bool, Degree | None, Level], LookPoint] = field(default_factory=dict)
 
     @property
@@ -125,14 +127,11 @@ class Arrivals:
 
     def good_points(self, skill: Subject) -> list[LookPoint]:
         """What every visit showed of a fault of this skill that was never seen."""
-        looked = [
-            (skill in arrival, skill in departure)
-            for arrival, departure in zip(self.on_arrival.looked, self.on_departure.looked, strict=True)
-        ]
+        looked = list(zip(self.on_arrival.looked[skill], self.on_departure.looked[skill], strict=True))
         for arrival, departure in set(looked) - self.good_by_looks.keys():
             level: Level = "0" if departure else "none"
             self.good_by_looks[arrival, departure] = [
-                self.point(visit, arrival, None, level) for visit in range(len(self.visits))
+                self.point(visit, bool(arrival), None, level) for visit in range(len(self.visits))
             ]
         return [self.good_by_looks[key][visit] for visit, key in enumerate(looked)]
 
@@ -186,21 +185,24 @@ def arrivals_in(student: Student, lessons: Iterable[Lesson]) -> Arrivals:
 
 def read_observations(student: Student, visits: list[Visit], sides: dict[str, str]) -> Arrivals:
     """Read what the looks on arrival and departure showed, and what was measured, at each visit."""
-    arrival, departure = ([set[Subject]() for _ in visits] for _ in range(2))
-    found = Arrivals(visits, sides, MomentLooks(arrival), MomentLooks(departure))
+    arrival, departure = (MomentLooks(defaultdict(lambda: bytearray(len(visits)))) for _ in MOMENTS)
+    found, moments = Arrivals(visits, sides, arrival, departure), dict(zip(MOMENTS, (arrival, departure), strict=True))
     indexes = {visit.pk: index for index, visit in enumerate(visits)}
-    for lesson, is_departure, *skills, fault, degree, verdict, measured, number, words in look_rows(student):
-        if lesson not in indexes:
+    for lesson, moment, skill, skill_of_fault, fault, degree, measured, number, words in look_rows(student):
+        if (visit := indexes.get(lesson)) is None:
             continue
-        looks, visit = found.on_departure if is_departure else found.on_arrival, indexes[lesson]
-        own = subject_of_words(words) if words else None
+        looks, subject = moments[moment], fault
+        if words:
+            skill = skill_of_fault = subject = subject_of_words(words)
+        if subject or degree == GOOD:
+            looks.looked[skill][visit] = 1
+        if subject and not (words and degree == SeenFocus.Degree.GOOD):
+            looks.looked[skill_of_fault][visit] = 1
+            degrees = looks.degrees[subject]
+            degrees[visit] = worse(degree, degrees[visit]) if visit in degrees else degree
         if number is not None:
-            found.measured.setdefault(measured, {}).setdefault(visit, {})[is_departure] = number
-        if own or fault or verdict == Observation.Verdict.GOOD:
-            looks.looked[visit] |= {own} if own else set(filter(None, skills))
-        if fault or (own and degree != SeenFocus.Degree.GOOD):
-            degrees = looks.degrees[own or fault]
-            degrees[visit] = worse(degree, degrees.get(visit))
+            numbers = found.measured.setdefault(measured, {}).setdefault(visit, {})
+            numbers[moment == Look.Kind.DEPARTURE] = Decimal(number).quantize(HUNDREDTH)
     return found
 
 
@@ -210,19 +212,33 @@ def worse(degree: Degree, other: Degree | None) -> Degree:
 
 
 def look_rows(student: Student) -> Iterable[tuple[Any, ...]]:
-    """What was looked at, with the fault seen and the number measured, and what was seen of own words; one query.
+    """What was good or measured, the faults that were seen, and what was seen of own words; one query."""
+    statement, values = look_statement(connection.vendor)
+    with connection.cursor() as cursor:
+        cursor.execute(statement, [student.pk if value == ANY_STUDENT else value for value in values])
+        rows: list[tuple[Any, ...]] = cursor.fetchall()
+    return rows
 
-    What a lesson of another student showed of a focus is left out: the lesson was moved here without its words.
+
+@cache
+def look_statement(vendor: str) -> tuple[str, tuple[Any, ...]]:
+    """The statement of `look_rows` for ANY_STUDENT, with its values; Django takes longer to write it than to run it.
+
+    The three are read apart, since nearly all rows are of the first kind and need no fault. No column needs to be
+    converted. What a lesson of another student showed of a focus is left out: the lesson was moved here without its
+    words.
     """
-    looks = {"look__lesson__student": student, "look__kind__in": MOMENTS}
-    columns = ("look__lesson", IS_DEPARTURE)
-    observed = Observation.objects.filter(IS_GRADED | Q(measure__isnull=False), **looks)
-    measured = (MEASURED_SKILL, "measure")
-    rows = observed.values_list(*columns, COUNTED_SKILL, *FAULT_COLUMNS, "verdict", *measured, NO_WORDS)
-    own = SeenFocus.objects.filter(**looks, focus__student=student, focus__fault=None)
-    no_skill = (NO_FAULT, NO_FAULT, NO_FAULT)
-    own_rows = own.values_list(*columns, *no_skill, "degree", NO_WORDS, NO_FAULT, NO_NUMBER, OWN_WORDS)
-    return rows.union(own_rows, all=True).iterator(chunk_size=5000)
+    looks = {"look__lesson__student": ANY_STUDENT, "look__kind__in": MOMENTS}
+    columns = ("look__lesson", "look__kind")
+    good = Observation.objects.filter(Q(verdict=GOOD) | Q(measure__isnull=False), **looks)
+    seen = Observation.objects.filter(seen_faults__isnull=False, **looks)
+    own = SeenFocus.objects.filter(**looks, focus__student=ANY_STUDENT, focus__fault=None)
+    rows = seen.values_list(*columns, COUNTED_SKILL, *FAULT_COLUMNS, MEASURED_SKILL, NO_WORDS, NO_WORDS)
+    others = (
+        good.values_list(*columns, COUNTED_SKILL, NO_FAULT, NO_FAULT, "verdict", MEASURED_SKILL, NUMBER, NO_WORDS),
+        own.values_list(*columns, NO_FAULT, NO_FAULT, NO_FAULT, "degree", NO_FAULT, NO_WORDS, OWN_WORDS),
+    )
+    return rows.union(*others, all=True).query.sql_with_params()
 
 
 def subject_of(focus: Focus) -> Subject:

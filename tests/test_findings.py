@@ -250,6 +250,27 @@ def test_the_other_way_round_it_is_less_often() -> None:
     assert told.words.startswith("Too few") and {group.words for group in told.groups} == {"none"}
 
 
+def test_each_group_says_how_many_would_have_looked_good_anyway_in_words_and_in_its_plot() -> None:
+    """Of five, the three whose arrivals say it come to 1.8, so of all five to 3; of two of five none is said."""
+    said = ChangeGroup(1, 0, "some", 4, 5, chances=1.8, known=3)
+    silent = ChangeGroup(1, 2, "most", 4, 5, chances=1.2, known=2)
+    days, practice = dependences([said, silent], 1.0)
+    for found, name in ((days, "up to 14 days"), (practice, "some")):
+        [group] = [group for group in found.groups if group.name == name]
+        assert group.words == "4 of 5; about 3 of 5 would have looked good anyway"
+        assert group.dot and group.dot.mark == "M192 0V14"  # 3 of 5 of 320
+    for found, name in ((days, "15 to 28 days"), (practice, "most")):
+        [group] = [group for group in found.groups if group.name == name]
+        assert group.words == "4 of 5; too few other arrivals to say how many would have looked good anyway"
+        assert group.dot and group.dot.mark == ""
+
+
+def test_chances_of_several_coaches_and_weeks_are_added_up() -> None:
+    rows = [ChangeGroup(coach, week, "all", 2, 4, chances=1.0, known=4) for coach in (1, 2) for week in (0, 1)]
+    days, _ = dependences(rows, 1.0)
+    assert days.groups[0].words.endswith("about 4 of 16 would have looked good anyway")
+
+
 def test_what_nobody_asked_is_not_counted_as_none() -> None:
     _, told = dependences(change_groups([*RISING, ("", 0, 500)]), 1.0)
     assert words_of(told)["none"].startswith("10 of 50")

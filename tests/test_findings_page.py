@@ -273,6 +273,7 @@ def test_every_table_has_its_plot_and_stands_behind_how_sure_this_is(cast: Cast,
     changed(cast, cast.coach, cast.student, fault, "hhhl", anyway=0.5)
     answer = as_("manager").get(reverse("academy_progress")).content.decode()
     plots = answer.split('<ul class="dots"')[1:]
+    assert 'class="turning" d="M160 0V14"' in plots[1]
     assert len(plots) == 4  # seen, by the days between, by the practice reported, held
     assert 'cx="80.0"' in plots[0] and "1 of 4" in plots[0]
     assert 'cx="240.0"' in plots[3] and 'class="turning" d="M160 0V14"' in plots[3]

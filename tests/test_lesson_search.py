@@ -165,6 +165,21 @@ def test_a_coach_scans_a_line_a_lesson(lessons: list[Lesson], cast: Cast, as_: C
     assert first == "18 May 2026 Putting; opened Fault-heron Ida Fernkettle Sheet"
 
 
+def test_what_held_stands_beside_what_would_have_looked_good_anyway(
+    lessons: list[Lesson], cast: Cast, as_: Clients
+) -> None:
+    """Of one change as a share of ten, of several as a count; a student reads the counts alone."""
+    row = Outcome.objects.get(lesson=lessons[1])
+    Outcome.objects.filter(pk=row.pk).update(anyway=0.62)
+    assert "; held; about 6 of 10 would have looked good anyway Ida Fernkettle" in lines(as_("coach"), cast)[1]
+    for verdict, anyway in (("lost", 0.58), ("held", None)):
+        fields = {"student": row.student, "lesson": row.lesson, "before": row.before, "coach": row.coach}
+        of_row = {"day": row.day, "days": row.days, "fault": make_fault(make_skill()), "anyway": anyway}
+        Outcome.objects.create(**fields, **of_row, verdict=verdict)
+    assert "; 2 of 3 held; about 2 of 3 would have looked good anyway Ida Fernkettle" in lines(as_("coach"), cast)[1]
+    assert "; 2 of 3 held Ida Fernkettle" in lines(as_("student"), cast)[0]
+
+
 def test_a_student_reads_what_to_do_in_its_place(lessons: list[Lesson], cast: Cast, as_: Clients) -> None:
     second, first = lines(as_("student"), cast)
     assert "closed Left goal-heron; held Ida Fernkettle" in second and "Plan-heron" in second

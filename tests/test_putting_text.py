@@ -371,10 +371,18 @@ def test_leaves_of_nothing_but_zero_have_a_picture() -> None:
 
 
 def test_a_student_reads_where_to_start_putts_and_how_far_to_let_them_roll() -> None:
-    text = " ".join(student_text.advice(KNOWN, LEFTY))
-    assert text == "Start your putts a little further to the right. " + student_text.FURTHER.format(overshot="30 cm")
-    assert "1 ft past the hole" in " ".join(student_text.advice(KNOWN, FEET))
-    assert student_text.advice(replace(KNOWN, fits_model=False), LEFTY) == []
+    text = " ".join(student_text.advice(KNOWN, LEFTY, "30 cm past the hole"))
+    further = "Let your putts roll a little further: they are meant to stop 30 cm past the hole."
+    assert text == f"Start your putts a little further to the right. {further}"
+    assert student_text.advice(replace(KNOWN, fits_model=False), LEFTY, "at the line") == []
+
+
+def test_a_student_reads_of_the_aim_of_the_test_and_of_none_where_tests_differ() -> None:
+    long = replace(KNOWN, line_bias=None, pace_bias=Estimate(0.05, 0.01, 0.09))
+    [text] = student_text.advice(long, METRES, "at the line")
+    assert text == "Let your putts stop a little sooner: they are meant to stop at the line."
+    [text] = student_text.advice(long, METRES)
+    assert text == "Let your putts stop a little sooner."
 
 
 def test_a_student_reads_what_helps_most() -> None:

@@ -270,6 +270,18 @@ def test_a_child_reads_one_sentence_and_a_game(cast: Cast, as_: Clients) -> None
     assert "What this assumes" in text_of(page_of(as_("coach"), cast))
 
 
+def test_a_student_who_leaves_a_ladder_short_reads_of_its_line_and_of_no_hole(cast: Cast, as_: Clients) -> None:
+    """A tenth short of the line in every station; beside a test to a hole the two aims differ, and none is said."""
+    short = [{"distance_m": d, "leave_m": -d / 10 + off} for d in (3.0, 6.0, 9.0, 12.0) for off in (-0.5, 0, 0, 0, 0.5)]
+    scored(cast.student, "putting-ladder", [{"result": "missed", **ball} for ball in short])
+    text = text_of(page_of(as_("student"), cast))
+    assert "Let your putts roll a little further: they are meant to stop at the line." in text
+    assert "past the hole" not in text
+    scored(cast.student, "putting-leaves", Putting(1.0, 0.08, long=-0.1).leaves())
+    text = text_of(page_of(as_("student"), cast))
+    assert "Let your putts roll a little further." in text and "meant to stop" not in text
+
+
 # --- The address --------------------------------------------------------------------------------
 
 

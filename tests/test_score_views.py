@@ -123,6 +123,43 @@ def test_a_fresh_address_shows_the_tests_with_their_cautions(cast: Cast, as_: Cl
     assert "outside a lesson" not in page and not ScoredTest.objects.exists()
 
 
+def test_the_aim_of_a_putt_is_said_before_the_first_ball(cast: Cast, as_: Clients, designs: dict[str, Design]) -> None:
+    """Past a hole, at a line, in the middle of a zone, in the academy's unit; where a test begins and at its pad."""
+    Design.objects.filter(kind="counted").update(past_m=0.2)
+    page = words_of(as_("student").get(reverse("scored_test", args=[cast.student.key, fresh_key()])))
+    for aim in ("stop 30 cm past the hole.", "stop 20 cm past the hole.", "stop at the line."):
+        assert page.count(f"Each putt is meant to {aim}") == 1
+    Academy.objects.update(units="ft")
+    page = words_of(as_("student").get(reverse("scored_test", args=[cast.student.key, fresh_key()])))
+    assert "Each putt is meant to stop 1 ft past the hole." in page and "8 in past the hole" in page
+    Design.objects.filter(kind="ladder").update(past_m=0.6096)
+    key = fresh_key()
+    pad = as_("student").get(begin(as_("student"), cast.student, designs["ladder"], key).headers["Location"])
+    assert "stop 2 ft past the line. Between two lines, that is the middle." in words_of(pad)
+
+
+def test_the_aim_is_the_one_that_the_test_began_with_and_leaves_the_pad_after_the_first_ball(
+    make_test: Make, cast: Cast, as_: Clients
+) -> None:
+    begun, gate_test = make_test("leaves", past_m=0.5), make_test("gate")
+    Design.objects.filter(kind="leaves").update(past_m=0.0)
+    first, through = (words_of(as_("student").get(f"{address('scored_test', t)}?plan=")) for t in (begun, gate_test))
+    assert "Each putt is meant to stop 0.5 m past the hole." in first and "meant to stop" not in through
+    begun.balls.create(number=1, distance_m=6.0, result="holed")
+    assert "meant to stop" not in words_of(as_("student").get(address("scored_test", begun)))
+
+
+def test_a_child_reads_the_aim_in_a_childs_words(cast: Cast, as_: Clients, on: date) -> None:
+    Student.objects.filter(pk=cast.student.pk).update(birth_year=on.year - 9)
+    Design.objects.filter(kind="counted").update(past_m=0.0)
+    at = reverse("scored_test", args=[cast.student.key, fresh_key()])
+    child, coach = (words_of(as_(who).get(at)) for who in ("student", "coach"))
+    assert "Let each ball roll a little past the hole: about 30 cm." in child
+    assert "Try to stop each ball right at the line." in child and "Try to stop each ball right at the hole." in child
+    assert "meant to stop" not in child
+    assert "Each putt is meant to stop 30 cm past the hole." in coach and "a little past" not in coach
+
+
 def test_an_archived_test_is_not_offered(cast: Cast, as_: Clients, designs: dict[str, Design]) -> None:
     Design.objects.filter(kind="chips").update(archived=True)
     page = words_of(as_("student").get(reverse("scored_test", args=[cast.student.key, fresh_key()])))

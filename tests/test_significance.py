@@ -23,7 +23,14 @@ from statsmodels.stats.contingency_tables import mcnemar as statsmodels_mcnemar
 from statsmodels.stats.multitest import multipletests
 
 from lessons.progress.intervals import Pairs, Share
-from lessons.progress.significance import benjamini_hochberg, binomial_tail, cochran_armitage, mcnemar, two_sided
+from lessons.progress.significance import (
+    benjamini_hochberg,
+    binomial_tail,
+    cochran_armitage,
+    mcnemar,
+    two_sided,
+    weighted_p_values,
+)
 from tests.test_intervals import Function, near, off, table, thousand
 
 Check = Callable[[Function], None]
@@ -243,3 +250,29 @@ def test_groups_and_scores_must_match() -> None:
 )
 def test_there_is_no_trend_to_see(shares: list[Share], at: list[float]) -> None:
     assert cochran_armitage(shares, at) == 0
+
+
+# --- Weights ------------------------------------------------------------------------------------
+
+
+def test_weights_share_out_the_errors() -> None:
+    """Three times the weight, three times the p-value: of 0.02 and 0.04, with mean weight 2, 0.0133 and 0.08."""
+    assert weighted_p_values([0.02, 0.04], [3, 1]) == pytest.approx([0.02 * 2 / 3, 0.08])
+    assert weighted_p_values([0.9, 0.9], [3, 1]) == pytest.approx([0.6, 1.0])
+    assert weighted_p_values([], []) == []
+    with pytest.raises(ValueError):
+        weighted_p_values([0.1], [1, 1])
+
+
+@given(st.lists(st.floats(0, 1), max_size=20), st.floats(0.1, 50))
+@thousand
+def test_equal_weights_change_nothing(p_values: list[float], weight: float) -> None:
+    assert weighted_p_values(p_values, [weight] * len(p_values)) == pytest.approx(p_values)
+
+
+def test_whatever_the_weights_no_more_is_found_by_chance() -> None:
+    """All tests are of nothing: anything is found as seldom as without weights, by four standard errors at most."""
+    rng, weights = np.random.default_rng(4), [10.0] * 3 + [1.0] * 17
+    pages = rng.uniform(size=(4000, 20)).tolist()
+    found = sum(any(benjamini_hochberg(weighted_p_values(page, weights), 0.07)) for page in pages)
+    assert found / 4000 == pytest.approx(0.07, abs=4 * (0.07 * 0.93 / 4000) ** 0.5)

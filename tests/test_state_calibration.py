@@ -4,13 +4,14 @@ All draws have a seed; `manage.py calibrate` draws more.
 """
 
 from datetime import timedelta
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from random import Random
 
 import pytest
 
+from lessons.progress.baseline import chances_anyway
 from lessons.progress.focus_states import Rules
-from lessons.progress.held import Held
+from lessons.progress.held import Held, outcomes
 from lessons.progress.held_sentences import held_words, whether_held
 from lessons.progress.judgement import Judgement, judge_all
 from lessons.progress.picture import rows
@@ -126,6 +127,41 @@ def test_a_day_picked_for_being_bad_says_nothing_of_other_days() -> None:
     points = lessons("mm mc c- c- c-")
     assert points[0].day == OPENED
     assert judged(points).anyway is None
+
+
+def plainly_anyway(points: list[LookPoint]) -> list[float | None]:
+    """The same by the definition: of the arrivals around each change, how many were as good, one after the other."""
+    looked = [point for n, point in enumerate(points) if point.looked and not any(seen_before(points, n))]
+    picks, found = {OPENED}, list[float | None]()
+    for result in outcomes(points):
+        changed, now = points[result.before], points[result.now]
+        place = [point.day for point in looked].index(now.day)
+        good, weights = 0.0, 0.0
+        around = [(n, each) for n, each in enumerate(looked) if abs(n - place) <= 4]
+        others = [(n, each) for n, each in around if each.day not in {*picks, changed.day, now.day}]
+        for n, each in others:
+            weight = 2 / len(others) + (n == 0 or not looked[n - 1].changed)
+            good += weight * (each.level == "0" or each.level == changed.departure == "1")
+            weights += weight
+        found.append(good / weights if len(others) >= 3 else None)
+    return found
+
+
+def seen_before(points: list[LookPoint], place: int) -> list[bool]:
+    """Which earlier arrivals of the same day were looked at."""
+    return [other.looked and other.day == points[place].day for other in points[:place]]
+
+
+def test_what_would_have_been_good_anyway_is_what_the_definition_says() -> None:
+    """Of 400 drawn histories, with days of two arrivals, arrivals without a look, and all degrees."""
+    rng, compared = Random(12), 0
+    for _ in range(400):
+        words = [rng.choice("mmsscu-") + rng.choice("cccs-") for _ in range(rng.randrange(1, 30))]
+        points = lessons(" ".join(words), list(accumulate(rng.choice((0, 7, 7, 7, 14)) for _ in words)))
+        found = chances_anyway(points, outcomes(points), [OPENED])
+        assert found == pytest.approx(plainly_anyway(points), abs=1e-12)
+        compared += len(found)
+    assert compared >= 1000
 
 
 # --- Selective looks ----------------------------------------------------------------------------

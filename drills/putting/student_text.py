@@ -18,14 +18,17 @@ WORK_ON: dict[ErrorKind, str] = {
 }
 NEAR, FAR = "that brings you more short putts", "that saves you putts from far away"
 NO_CHANGE = "About the same as on {day}. So few balls cannot show a small change: keep going."
-FURTHER = "Let your putts roll a little further: {overshot} past the hole is best."
-SOONER = "Let your putts stop a little sooner: {overshot} past the hole is far enough."
+FURTHER = "Let your putts roll a little further"
+SOONER = "Let your putts stop a little sooner"
 BETTER = "Better than on {day}."
 LOWER = "This time {now}; on {day} {before}. Scores go up and down: the next test tells more."
 
 
-def advice(estimate: PutterEstimate, units: UnitFormatter) -> list[str]:
-    """Where to start putts and how far to let them roll, where a bias is clear."""
+def advice(estimate: PutterEstimate, units: UnitFormatter, aim: str = "") -> list[str]:
+    """Where to start putts and how far to let them roll, where a bias is clear.
+
+    `aim` says where the tests asked putts to stop ("at the line"), and is empty where they differ.
+    """
     if not estimate.fits_model:
         return []
     sentences = []
@@ -34,7 +37,7 @@ def advice(estimate: PutterEstimate, units: UnitFormatter) -> list[str]:
         sentences.append(f"Start your putts a little further {side}.")
     if estimate.pace_bias and not estimate.pace_bias.low <= 0 <= estimate.pace_bias.high:
         sentence = SOONER if estimate.pace_bias.middle > 0 else FURTHER
-        sentences.append(sentence.format(overshot=units.overshot))
+        sentences.append(f"{sentence}: they are meant to stop {aim}." if aim else f"{sentence}.")
     return sentences
 
 

@@ -18,14 +18,40 @@ SIDES_OF_MISS = {  # push and pull as a player of either side sees them
 }
 
 
-def aim_words(design: Design, unit: Unit) -> str:
-    """Where a putt is meant to stop; empty where it is not meant to stop anywhere."""
-    if not design.has_aim:
+def aim_words(test: Design | ScoredTest, unit: Unit) -> str:
+    """Where each putt is meant to stop; empty where it is not meant to stop anywhere."""
+    aim = aim_place(test, unit)
+    return f"Each putt is meant to stop {aim}.{middle_of_zone(test)}" if aim else ""
+
+
+def child_aim_words(test: Design | ScoredTest, unit: Unit) -> str:
+    """The same for a child."""
+    place = PLACE[design_of(test).has_hole]
+    if not design_of(test).has_aim:
         return ""
-    place = PLACE[design.has_hole]
-    if not design.aim_m:
-        return f"Each putt is meant to stop at the {place}."
-    return f"Each putt is meant to stop {format_length(design.aim_m, unit)} past the {place}."
+    if not test.aim_m:
+        return f"Try to stop each ball right at the {place}."
+    return (
+        f"Let each ball roll a little past the {place}: about {format_length(test.aim_m, unit)}.{middle_of_zone(test)}"
+    )
+
+
+def aim_place(test: Design | ScoredTest, unit: Unit) -> str:
+    """The aim of a test alone: "at the line", "30 cm past the hole"; empty where there is none."""
+    place = PLACE[design_of(test).has_hole]
+    if not design_of(test).has_aim:
+        return ""
+    return f"{format_length(test.aim_m, unit)} past the {place}" if test.aim_m else f"at the {place}"
+
+
+def middle_of_zone(test: Design | ScoredTest) -> str:
+    """What an aim past a line is where two lines make a zone."""
+    return " Between two lines, that is the middle." if test.aim_m and not design_of(test).has_hole else ""
+
+
+def design_of(test: Design | ScoredTest) -> Design:
+    """The design of a test, or the design itself."""
+    return test.design if isinstance(test, ScoredTest) else test
 
 
 def side_for_miss(test: ScoredTest, miss: str) -> str:

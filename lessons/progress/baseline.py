@@ -6,7 +6,7 @@ around each change say how often it was as good without it; those that followed 
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from itertools import pairwise
+from operator import and_
 
 from lessons.progress.held import Outcome
 from lessons.progress.points import GRADE_RANGE, Level, LookPoint, first_of_each_day, looks
@@ -25,27 +25,49 @@ def chances_anyway(
     Takes points oldest first, their `outcomes`, and the days on which focuses were opened, which were picked for being
     bad. It takes one arrival to say nothing of the next; in streaks it comes out too high.
     """
-    looked = first_of_each_day(looks(points))
-    places = {point.day: place for place, point in enumerate(looked)}
-    after_change = {each.day for before, each in pairwise(looked) if before.changed}
-    picked = set(opened)
-    found: list[float | None] = []
-    for result in results:
-        changed, now = points[result.before], points[result.now]
-        place = places[now.day]
-        around = looked[max(0, place - AROUND) : place + AROUND + 1]
-        others = [each for each in around if each.day not in picked | {changed.day, now.day}]
-        found.append(chance_among(others, after_change, changed.departure))
-    return found
+    if not results:
+        return []
+    around = Around(first_of_each_day(looks(points)), set(opened))
+    return [around.chance(points[result.before], points[result.now].day) for result in results]
 
 
-def chance_among(others: Sequence[LookPoint], after_change: set[date], departure: Level) -> float | None:
-    """The share of other arrivals that were as good as a departure, mostly of those that followed no change."""
-    if len(others) < LEAST:
-        return None
-    share = sum(is_as_good(each.level, departure) for each in others) / len(others)
-    alone = [is_as_good(each.level, departure) for each in others if each.day not in after_change]
-    return (sum(alone) + WEIGHT * share) / (len(alone) + WEIGHT)
+class Around:
+    """The first look of each day, oldest first, flagged once for all changes.
+
+    The looks of days on which a focus was opened, `picked`, count for nothing.
+    """
+
+    def __init__(self, looked: Sequence[LookPoint], picked: set[date]) -> None:
+        after_change = [False, *(before.changed for before in looked)]
+        self.levels = [point.level for point in looked]
+        self.places = {point.day: place for place, point in enumerate(looked)}
+        self.others = bytes([point.day not in picked for point in looked])  # 1 or 0: bytes are counted quickly
+        self.alone = bytes([other and not after for other, after in zip(self.others, after_change, strict=False)])
+        self.as_good: dict[Level, tuple[bytes, bytes]] = {}
+
+    def chance(self, changed: LookPoint, now: date) -> float | None:
+        """The share of other arrivals that were as good as a departure, mostly of those that followed no change."""
+        place, was = self.places[now], self.places[changed.day]
+        window = max(0, place - AROUND), place + AROUND + 1, place, was
+        number = count(self.others, *window)
+        if number < LEAST:
+            return None
+        good, good_alone = self.flag_as_good(changed.departure)
+        share = count(good, *window) / number
+        return (count(good_alone, *window) + WEIGHT * share) / (count(self.alone, *window) + WEIGHT)
+
+    def flag_as_good(self, departure: Level) -> tuple[bytes, bytes]:
+        """Which looks were as good as a departure: of all, and of those that followed no change."""
+        if departure not in self.as_good:
+            good = {level: is_as_good(level, departure) for level in GRADE_RANGE}
+            of_all = bytes([flag and good[level] for flag, level in zip(self.others, self.levels, strict=True)])
+            self.as_good[departure] = of_all, bytes(map(and_, self.alone, of_all))
+        return self.as_good[departure]
+
+
+def count(flags: bytes, begin: int, end: int, place: int, was: int) -> int:
+    """How many are set from one place up to another, without the two places within that a change is about."""
+    return flags.count(1, begin, end) - flags[place] - flags[was]
 
 
 def is_as_good(level: Level, departure: Level) -> bool:

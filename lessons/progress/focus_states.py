@@ -166,7 +166,7 @@ def stretch_of(looked: Sequence[LookPoint], below: float, in_a_row: int, days: i
 
     None where there are none, or where fewer than `in_a_row` were good up to now.
     """
-    if run_of(looked).arrivals < in_a_row:
+    if len(looked) < in_a_row or any(point.seen for point in looked[len(looked) - in_a_row :]):
         return None
     latest, allowed = looked[: -LATEST - 1 : -1], limits(below)
     for place, seen in enumerate(accumulate(point.seen for point in latest)):

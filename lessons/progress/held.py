@@ -6,6 +6,7 @@ learned. Soderstrom & Bjork (2015), Perspect. Psychol. Sci. 10, 176-199.
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from functools import cache
 from itertools import zip_longest
 from operator import attrgetter
 from typing import Literal, NamedTuple
@@ -81,6 +82,7 @@ def outcome_of(points: Sequence[LookPoint], before: int, after: int | None) -> O
     return Outcome(before, now, verdict, (points[now].day - changed.day).days) if verdict else None
 
 
+@cache
 def verdict_on(was: Level, departure: Level, now: Level) -> Verdict | None:
     """Whether a change from one level to another held; None where nothing changed or the degrees cannot be compared.
 

@@ -23,10 +23,11 @@ from lessons.progress.points import (
     totals,
 )
 from lessons.progress.sequential import LEVEL, SequentialTrend, sequential_trend
-from lessons.progress.significance import benjamini_hochberg, mcnemar
+from lessons.progress.significance import benjamini_hochberg, mcnemar, weighted_p_values
 from lessons.progress.trend import Kendall
 
 FALSE_DISCOVERY_RATE = 0.07  # of the trends that a page calls unlikely to be chance, this share may be chance
+OPEN_WEIGHT = 10.0  # a fault that is worked on gets so many times the share of errors of one that is closed: no source
 TOGETHER = 1.8  # standard deviations by which the other trends of a page go the same way. Common practice, no source
 Kind = Literal["", "rarer", "milder", "rarer or milder", "more often", "clearer", "more often or clearer"]
 
@@ -43,6 +44,7 @@ class Trend:
     halves: tuple[LookCounts, LookCounts] | None  # None for fewer than two looks
     arrivals: int = 0  # since it was opened, looked at or not
     new_coach: str = ""  # who looked most often in the later half, and not in the first
+    is_open: bool = True  # whether its focus is
     is_significant: bool = False
     level: float = 0.0
     is_shared: bool = False
@@ -138,9 +140,11 @@ def judge_all(cases: Iterable[Case], rules: Rules) -> list[Judgement]:
 
 
 def weigh(trends: Sequence[Trend]) -> list[Trend]:
-    """The trends of one page, each with what the others make of it."""
+    """The trends of one page, each with what the others make of it; open focuses have most of what may be in error."""
     possible = [trend.can_be_significant for trend in trends]
-    p_values = [trend.sequential.p for trend in compress(trends, possible)]
+    tested = list(compress(trends, possible))
+    weights = [OPEN_WEIGHT if trend.is_open else 1.0 for trend in tested]
+    p_values = weighted_p_values([trend.sequential.p for trend in tested], weights)
     found = benjamini_hochberg(p_values, FALSE_DISCOVERY_RATE)
     level = min(LEVEL, FALSE_DISCOVERY_RATE * sum(found) / len(found)) if found else 0.0
     passed = iter(found)
@@ -170,7 +174,8 @@ def judge(points: Sequence[LookPoint], spans: Sequence[Span], rules: Rules) -> J
     if not spans:
         return base
     state = state_of(points, results, spans, rules)
-    return replace(base, trend=trend_since(points, spans[-1].opened), state=state)
+    trend = replace(trend_since(points, spans[-1].opened), is_open=spans[-1].closed is None)
+    return replace(base, trend=trend, state=state)
 
 
 def trend_since(points: Sequence[LookPoint], opened: date) -> Trend:

@@ -4,7 +4,9 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cache
 from itertools import groupby
+from operator import attrgetter
 from typing import Literal, NamedTuple
 
 from lessons.progress.intervals import Share
@@ -20,6 +22,7 @@ WINDOW = 8  # common practice, no source: a coach asks about the last eight arri
 GRADE_RANGE: dict[Level, tuple[int, int]] = {"0": (0, 0), "1": (1, 1), "2": (2, 2), "any": (1, 2)}
 
 
+@cache
 def is_better(one: Level, other: Level) -> bool:
     """Whether one level is better than another, whatever the grade of one that was not graded.
 
@@ -69,7 +72,7 @@ class LookPoint:
             practice_reported=practice_reported,
             seen=degree is not None,
             level=level,
-            changed=looked and departure != "none" and is_better(departure, level),
+            changed=level != "none" and departure != "none" and is_better(departure, level),
         )
 
 
@@ -142,9 +145,12 @@ def first_of_each_day(points: Iterable[LookPoint]) -> list[LookPoint]:
     return list({point.day: point for point in reversed(list(points))}.values())[::-1]
 
 
+SEEN, LOOKED = attrgetter("seen"), attrgetter("looked")  # quicker than a loop, where every point is asked
+
+
 def totals(points: Sequence[LookPoint]) -> Totals:
     """A whole history in three numbers."""
-    return Totals(sum(point.seen for point in points), len(looks(points)), len(points))
+    return Totals(sum(map(SEEN, points)), sum(map(LOOKED, points)), len(points))
 
 
 def frequency(points: Sequence[LookPoint], window: int = WINDOW) -> list[Count]:
@@ -184,10 +190,11 @@ def has_selective_looks(points: Sequence[LookPoint]) -> bool:
     That is where the whole history `is_selective`, or where it was looked at on at least three, but fewer than half, of
     the arrivals since it was first seen, and seen on three quarters of them or more. Common practice, no source.
     """
+    every = totals(points)
     first = next((place for place, point in enumerate(points) if point.seen), len(points))
-    total = totals(points[first:])
-    is_rare = total.looked >= 3 and 2 * total.looked < total.arrivals and 4 * total.seen >= 3 * total.looked
-    return is_rare or is_selective(totals(points))
+    looked, arrivals = every.looked - sum(map(LOOKED, points[:first])), every.arrivals - first
+    is_rare = looked >= 3 and 2 * looked < arrivals and 4 * every.seen >= 3 * looked
+    return is_rare or is_selective(every)
 
 
 def is_selective(total: Totals) -> bool:

@@ -45,6 +45,16 @@ def cochran_armitage(shares: Sequence[Share], scores: Sequence[float]) -> float:
     return apart / sqrt(variance) if variance > 1e-12 else 0.0
 
 
+def weighted_p_values(p_values: Sequence[float], weights: Sequence[float]) -> list[float]:
+    """The p-values of several tests, of which each is given its weight's share of the errors that may be made.
+
+    `benjamini_hochberg` of them keeps its rate whatever the weights, if these do not follow from the p-values. Raises
+    ValueError where the two sequences differ in length. Genovese, Roeder & Wasserman (2006), Biometrika 93, 509-524.
+    """
+    mean = sum(weights) / max(1, len(weights))
+    return [min(1.0, value * (mean / weight)) for value, weight in zip(p_values, weights, strict=True)]
+
+
 def benjamini_hochberg(p_values: Iterable[float], false_discovery_rate: float = 0.05) -> list[bool]:
     """Which of several tests are significant at this false discovery rate.
 

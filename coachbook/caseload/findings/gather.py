@@ -196,11 +196,12 @@ def mixes_and_anyway(since: date | None) -> tuple[list[tuple[int, int, int]], di
     return [row[:3] for row in rows], dict(chances)
 
 
-def change_groups_since(since: date | None) -> Iterable[tuple[int, int, str, int, int]]:
+def change_groups_since(since: date | None) -> Iterable[tuple[int, int, str, int, int, float | None, int]]:
     """The changes since a day by coach, week and practice reported, as `ChangeGroup` has them."""
     week = Least((F("days") - 1) / 7, Value(LONGEST), output_field=IntegerField())
     rows = outcomes_since(since).annotate(week=week).values_list("coach", "week", "practice_reported")
-    return rows.annotate(held=Count("pk", filter=Q(verdict=Outcome.Verdict.HELD)), total=Count("pk"))
+    held = Count("pk", filter=Q(verdict=Outcome.Verdict.HELD))
+    return rows.annotate(held=held, total=Count("pk"), chances=Sum("anyway"), known=Count("anyway"))
 
 
 def months(since: date | None) -> dict[int, tuple[Looks, ...]]:

@@ -10,10 +10,13 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import accumulate
 from math import sqrt
+from operator import attrgetter
 from typing import NamedTuple
 
 from coachbook.caseload.findings.clusters import Clusters, Tally, combine, intraclass_correlation, share_words
 from coachbook.caseload.findings.plots import Dot, dot_of
+from lessons.progress.held import Held
+from lessons.progress.held_sentences import anyway_words
 from lessons.progress.intervals import Limits, Share, control_limits
 from lessons.progress.sentences import FEW, percent
 from lessons.progress.significance import benjamini_hochberg, cochran_armitage, two_sided
@@ -36,11 +39,18 @@ class ChangeGroup(NamedTuple):
     practice_reported: str
     held: int
     total: int
+    chances: float | None = None  # the sum of the chances that they had looked as good anyway ...
+    known: int = 0  # ... and of how many
 
 
 # --- The academy --------------------------------------------------------------------------------
 
 Counted = tuple[Clusters, int]  # changes in clusters of one student each, and how many of them held partly
+
+
+def anyway_of_all(chances: float, known: int, of: int) -> float | None:
+    """How many of all changes would have looked good anyway, by those of which it is known; None where most are not."""
+    return of * chances / known if known and 2 * known >= of else None
 
 
 @dataclass(frozen=True)
@@ -59,7 +69,7 @@ class ChangeCounts:
             sum(parts) for parts in zip(*(self.anyway.get(fault, (0.0, 0)) for fault in faults), strict=True)
         )
         of = sum(self.faults[fault].share.of for fault in faults)
-        return of * total / known if known and 2 * known >= of else None
+        return anyway_of_all(total, known, of)
 
     def expected(self, coach: int) -> float:
         """How many changes of a coach would hold at the academy's own rate for each fault: indirect standardisation.
@@ -96,9 +106,16 @@ def count_changes(
 # --- On what it depends -------------------------------------------------------------------------
 
 
+class GroupCounts(NamedTuple):
+    """How many changes of a group held, and how many would have looked good anyway, if that is known."""
+
+    share: Share
+    anyway: float | None
+
+
 @dataclass(frozen=True)
 class Group:
-    """Some changes that have one thing in common: how many held, and the same with its interval."""
+    """Some changes that have one thing in common: how many held, alone and beside what would have been good anyway."""
 
     name: str
     counts: str
@@ -124,9 +141,9 @@ def dependences(change_groups: Collection[ChangeGroup], effect: float) -> tuple[
 
     Both trends count as far as `benjamini_hochberg` allows, with the design effect of the academy's changes.
     """
-    days = shares_by_name((SPANS[bisect(ENDS, change_group.week)], change_group) for change_group in change_groups)
-    practice = shares_by_name((group.practice_reported, group) for group in change_groups)
-    groups = [[days[name] for name in SPANS], [practice[name] for name in PRACTICE]]
+    by_days = [counts_of(group for group in change_groups if SPANS[bisect(ENDS, group.week)] == name) for name in SPANS]
+    by_practice = [counts_of(group for group in change_groups if group.practice_reported == name) for name in PRACTICE]
+    groups = [[counts.share for counts in each] for each in (by_days, by_practice)]
     trends = [cochran_armitage(shares, range(4)) / sqrt(effect) for shares in groups]
     found = benjamini_hochberg(two_sided(z) for z in trends)
     more = [
@@ -134,29 +151,29 @@ def dependences(change_groups: Collection[ChangeGroup], effect: float) -> tuple[
         ("the more practice was reported", "the practice reported"),
     ]
     words = [trend_words(*row, effect) for row in zip(more, groups, trends, found, strict=True)]
-    return Dependence(group_words(SPANS, groups[0], effect), words[0]), Dependence(
-        group_words(PRACTICE, groups[1], effect), words[1]
+    return Dependence(group_words(SPANS, by_days, effect), words[0]), Dependence(
+        group_words(PRACTICE, by_practice, effect), words[1]
     )
 
 
-def shares_by_name(rows: Iterable[tuple[str, ChangeGroup]]) -> dict[str, Share]:
-    """The shares of the changes of each name; none of none for any other."""
-    found: dict[str, Share] = defaultdict(lambda: Share(0, 0))
-    for name, group in rows:
-        seen, of = found[name]
-        found[name] = Share(seen + group.held, of + group.total)
-    return found
+def counts_of(groups: Iterable[ChangeGroup]) -> GroupCounts:
+    """How many changes of all these groups held, and how many would have looked good anyway."""
+    groups = list(groups)
+    held, of, known = (sum(map(attrgetter(name), groups)) for name in ("held", "total", "known"))
+    return GroupCounts(Share(held, of), anyway_of_all(sum(group.chances or 0 for group in groups), known, of))
 
 
-def group_words(names: Sequence[str], shares: Sequence[Share], effect: float) -> list[Group]:
-    """Each group with its share in words."""
-    pairs = zip(names, shares, strict=True)
-    return [
-        Group(name, f"{share.seen} of {share.of}", share_words(share, effect), dot_of(name.capitalize(), share, effect))
-        if share.of
-        else Group(name, "none", "none")
-        for name, share in pairs
-    ]
+def group_words(names: Sequence[str], groups: Sequence[GroupCounts], effect: float) -> list[Group]:
+    """Each group with its share and what would have looked good anyway, in words and as a dot."""
+    return [group_of(name, *counts, effect) for name, counts in zip(names, groups, strict=True)]
+
+
+def group_of(name: str, share: Share, anyway: float | None, effect: float) -> Group:
+    """One group; of none there is no dot."""
+    if not share.of:
+        return Group(name, "none", "none")
+    words = share_words(share, effect) + anyway_words(Held(share.seen, 0, share.of - share.seen), anyway)
+    return Group(name, f"{share.seen} of {share.of}", words, dot_of(name.capitalize(), share, effect, anyway))
 
 
 def trend_words(on: tuple[str, str], shares: Sequence[Share], z: float, found: bool, effect: float) -> str:

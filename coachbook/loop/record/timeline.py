@@ -3,12 +3,14 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import Count, Q
+from django.db.models import Count, Q, Sum
 
 from coachbook.loop.models import valid_sheet_key
 from coachbook.loop.record.gather import areas_in_words
 from lessons.models import Focus, Lesson, Outcome
 from lessons.models.record import FocusQuerySet, LessonQuerySet
+from lessons.progress.held import Held
+from lessons.progress.held_sentences import anyway_words
 from lessons.wording import render, render_typed
 from lessons.words_then import words_then
 
@@ -29,9 +31,13 @@ class TimelineRow:
 
 
 def with_outcomes(lessons: LessonQuerySet) -> LessonQuerySet:
-    """Lessons with their valid sheet, and how many earlier changes their arrival showed held, partly held and lost."""
+    """Lessons with their valid sheet, and with what their arrival showed of earlier changes.
+
+    That is how many held, held partly and were lost, and the chances that they had looked as good anyway.
+    """
     counts = {f"count_{word}": Count("outcomes", filter=Q(outcomes__verdict=word)) for word in VERDICTS.values}
-    return lessons.annotate(sheet_key=valid_sheet_key(), **counts)
+    anyway = {"chances_anyway": Sum("outcomes__anyway"), "count_anyway": Count("outcomes__anyway")}
+    return lessons.annotate(sheet_key=valid_sheet_key(), **counts, **anyway)
 
 
 def with_words_then(focuses: FocusQuerySet) -> FocusQuerySet:
@@ -74,10 +80,21 @@ def closed_words(focus: Focus, lesson: Lesson, reads_notes: bool) -> str:
 
 
 def held_words(lesson: Lesson, reads_notes: bool) -> str:
-    """Whether the changes of earlier lessons were still there on arrival; empty where nothing could be said."""
+    """Whether the changes of earlier lessons were still there on arrival; empty where nothing could be said.
+
+    A coach reads with it how many would have looked good anyway, where that is known.
+    """
     counts = {word: getattr(lesson, f"count_{word}") for word in VERDICTS.values}
     total = sum(counts.values())
     if total == 1:
         verdict = next(VERDICTS(word) for word, count in counts.items() if count)
-        return (HELD_WORDS if reads_notes else STUDENT_WORDS)[verdict]
-    return f"{counts[VERDICTS.HELD]} of {total} held" if total else ""
+        return (HELD_WORDS if reads_notes else STUDENT_WORDS)[verdict] + anyway_too(lesson, counts, reads_notes)
+    return f"{counts[VERDICTS.HELD]} of {total} held{anyway_too(lesson, counts, reads_notes)}" if total else ""
+
+
+def anyway_too(lesson: Lesson, counts: dict[str, int], reads_notes: bool) -> str:
+    """How many of them would have looked good anyway; empty for a student, and where most of them do not say."""
+    held, known = Held(**counts), getattr(lesson, "count_anyway", 0)
+    if not reads_notes or not known or 2 * known < held.total:
+        return ""
+    return anyway_words(held, held.total * getattr(lesson, "chances_anyway", 0.0) / known)

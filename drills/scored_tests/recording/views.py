@@ -1,6 +1,7 @@
 """Scored tests: the list, the set-up of one, its balls as they are noted, and its result."""
 
 import uuid
+from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
 
@@ -36,7 +37,7 @@ from drills.scored_tests.recording.scoring import (
     void_test,
 )
 from drills.scored_tests.stations import Plan, choose_plan, even_plan
-from drills.scored_tests.wording import ball_words, summarise_test
+from drills.scored_tests.wording import aim_words, ball_words, child_aim_words, summarise_test
 from lessons.models import Lesson, Session
 
 RECENT_LESSONS = timedelta(days=2)  # the test of a lesson is recorded during it or soon after
@@ -178,9 +179,19 @@ def recent_lessons(request: Request, student: Student) -> list[Lesson]:
 def render_begin(request: Request, student: Student, form: BeginForm) -> HttpResponse:
     """The page that sets up a test."""
     unit = academy_unit(request)
-    choices = [(radio, design, side, usual_words(design, unit)) for radio, design, side in form.design_choices]
+    aim_of = aim_writer(request, student)
+    choices = [
+        (radio, design, side, usual_words(design, unit), aim_of(design, unit))
+        for radio, design, side in form.design_choices
+    ]
     context = {"student": student, "design_choices": choices}
     return render_form(request, "drills/scored_tests/recording/begin.html", form, context)
+
+
+def aim_writer(request: Request, student: Student) -> Callable[[Design | ScoredTest, Unit], str]:
+    """What says where putts are meant to stop: to a child who plays in a child's words, to a coach in plain ones."""
+    reads_as_child = student.is_child(academy_today(request), request.academy.child_until)
+    return child_aim_words if reads_as_child and not gate.is_allowed(student, Permission.READ_NOTES) else aim_words
 
 
 def usual_words(design: Design, unit: Unit) -> str:
@@ -265,6 +276,7 @@ def pad_context(request: Request, student: Student, test: ScoredTest) -> dict[st
         "test": test,
         "is_open": not (test.done_at or test.is_void),
         "summary": summarise_test(test, unit),
+        "aim": "" if balls else aim_writer(request, student)(test, unit),
         "noted_balls": noted,
         "last_balls": noted[-LAST_BALLS:],
         "may_score": gate.is_allowed(student, Permission.RECORD_SCORES),

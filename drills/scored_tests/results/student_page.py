@@ -1,7 +1,9 @@
 """The results page of a student, in plain words; a child reads one sentence and a game."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from drills.models import ScoredTest
 from drills.putting import student_text
 from drills.putting.challenge import USUAL
 from drills.putting.picture import LeavesPicture
@@ -10,7 +12,7 @@ from drills.scored_tests.results.coach_page import putt_leaves
 from drills.scored_tests.results.estimates import Comparison, PuttingResult, challenge_of, chip_target_m, gain_of
 from drills.scored_tests.results.gather import Results, day_and_moment, moment_of
 from drills.scored_tests.results.summary import counted_putts, gate_share
-from drills.scored_tests.wording import summarise_test
+from drills.scored_tests.wording import aim_place, summarise_test
 from lessons.wording import render_typed
 
 
@@ -52,9 +54,16 @@ def student_page(results: Results) -> StudentPage:
 def summary(results: Results) -> list[str]:
     """What was counted, and what to do where a bias is clear."""
     putting, chipping = results.putting, results.chips.chipping
-    advice = student_text.advice(putting.estimate, results.units) if putting.estimate else []
+    aim = shared_aim(putting.tests, results.units)
+    advice = student_text.advice(putting.estimate, results.units, aim) if putting.estimate else []
     chips = [student_text.chips(chipping, results.units)] if chipping else []
     return [*counts(putting, results.units), *advice, *chips]
+
+
+def shared_aim(tests: Iterable[ScoredTest], units: UnitFormatter) -> str:
+    """Where all tests that have an aim asked putts to stop; empty where they differ."""
+    aims = {aim for test in tests if (aim := aim_place(test, units.unit))}
+    return aims.pop() if len(aims) == 1 else ""
 
 
 def counts(putting: PuttingResult, units: UnitFormatter) -> list[str]:
