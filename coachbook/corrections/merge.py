@@ -3,6 +3,7 @@
 Where the two differ in account, age or guardians, a second person is asked first (approvals/needs.py).
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import chain
@@ -16,7 +17,8 @@ from coachbook.accounts.models import Care, Student, User
 from coachbook.corrections.models import Correction
 from coachbook.corrections.move import slot_for
 from coachbook.corrections.recorder import ChangeRecorder
-from coachbook.diary.models import Appointment
+from coachbook.diary.following.rearranging import Decision, rearrange
+from coachbook.diary.models import Appointment, Rearrangement
 from coachbook.family.models import Message
 from lessons.derived import recompute_student
 
@@ -80,8 +82,19 @@ def merge_problem(duplicate: Student, into: Student) -> str:
 
 
 @transaction.atomic
-def merge_students(*, duplicate: Student, into: Student, reason: str, by: User, at: datetime, on: date) -> Correction:
+def merge_students(
+    *,
+    duplicate: Student,
+    into: Student,
+    reason: str,
+    by: User,
+    at: datetime,
+    on: date,
+    decisions: Iterable[Decision] = (),
+) -> Correction:
     """Move everything of the duplicate to the other student; the duplicate then appears on no list.
+
+    `decisions` say what becomes of coming appointments; without them they stay with their coach.
 
     Raises ValidationError, by form field, where the merge is not possible.
     """
@@ -90,6 +103,7 @@ def merge_students(*, duplicate: Student, into: Student, reason: str, by: User, 
         merged = "This duplicate was merged already."
         raise ValidationError({"into": problem if duplicate.merged_into_id is None else merged})
     recorder = ChangeRecorder(by)
+    rearrangement = rearrange(decisions, act=Rearrangement.Act.MERGE, by=by, at=at)
     move_lessons(duplicate, into, reason, recorder)
     move_people(duplicate, into, recorder, on)
     for row in Message.objects.filter(student=duplicate):
@@ -112,6 +126,7 @@ def merge_students(*, duplicate: Student, into: Student, reason: str, by: User, 
         at=at,
         summary="A duplicate was merged",
         changes=recorder.entries,
+        rearrangement=rearrangement,
     )
 
 
@@ -156,8 +171,11 @@ def move_people(duplicate: Student, into: Student, recorder: ChangeRecorder, on:
 
 
 def move_appointments(duplicate: Student, into: Student, recorder: ChangeRecorder) -> None:
-    """Move the student's places in appointments, except where the other student has one already."""
+    """Move the student's places in appointments; where the other student has one already, theirs is enough."""
     has = {row.appointment_id for row in appointments(into)}
     for row in appointments(duplicate):
         if row.appointment_id not in has:
             recorder.change(row, student=into)
+        else:
+            recorder.compare([row], [])
+            row.__class__._default_manager.filter(pk=row.pk).delete()

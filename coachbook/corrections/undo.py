@@ -33,8 +33,6 @@ def undo_correction(*, correction: Correction, by: User, at: datetime) -> None:
     if not correction.may_be_undone(at):
         raise ValidationError(TOO_LATE)
     check_unchanged(correction.changes)
-    if correction.rearrangement:
-        bring_all_back(correction.rearrangement, by=by, at=at)
     try:
         with transaction.atomic():
             backwards = reversed(correction.changes)
@@ -42,6 +40,8 @@ def undo_correction(*, correction: Correction, by: User, at: datetime) -> None:
                 restore(label, pk, list(entries), by)
     except (IntegrityError, models.ProtectedError):
         raise ValidationError(IN_USE) from None
+    if correction.rearrangement:
+        bring_all_back(correction.rearrangement, by=by, at=at)
     check_separate({correction.student_id, correction.other_student_id})
     students = filter(None, (correction.student, correction.other_student))
     for student in sorted(students, key=lambda student: student.pk):

@@ -18,7 +18,7 @@ KEPT = (Choice.KEEP, Choice.MOVE, Choice.OUT, Choice.CANCEL)
 def effect_of_move(
     student: Student, academy: Academy, at: datetime, *, to: Coach, since: date, areas: Collection[Area]
 ) -> Effect:
-    """Another main coach takes the lessons of those whose care ends; who keeps an area, or other care, may keep them."""
+    """Another main coach takes the lessons of those whose care ends; who keeps an area or other care may keep them."""
     before = main_cares(student, since)
     moved = set(areas or {area for care in before for area in care.areas} or Area)
     losing = {care.coach_id for care in before if moved.intersection(care.areas)} - {to.pk}

@@ -6,42 +6,79 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('accounts', '0010_goal_event_phone'),
-        ('amends', '0004_second_person'),
-        ('diary', '0004_appointments_follow'),
-        ('lessons', '0014_anyway'),
+        ("accounts", "0010_goal_event_phone"),
+        ("amends", "0004_second_person"),
+        ("diary", "0004_appointments_follow"),
+        ("lessons", "0014_anyway"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name='correction',
-            name='correction_kind_known',
+            model_name="correction",
+            name="correction_kind_known",
         ),
         migrations.AddField(
-            model_name='correction',
-            name='rearrangement',
-            field=models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='correction', to='diary.rearrangement', verbose_name='what became of appointments'),
+            model_name="correction",
+            name="rearrangement",
+            field=models.OneToOneField(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="correction",
+                to="diary.rearrangement",
+                verbose_name="what became of appointments",
+            ),
         ),
         migrations.AddField(
-            model_name='historicalcorrection',
-            name='rearrangement',
-            field=models.ForeignKey(blank=True, db_constraint=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='diary.rearrangement', verbose_name='what became of appointments'),
+            model_name="historicalcorrection",
+            name="rearrangement",
+            field=models.ForeignKey(
+                blank=True,
+                db_constraint=False,
+                null=True,
+                on_delete=django.db.models.deletion.DO_NOTHING,
+                related_name="+",
+                to="diary.rearrangement",
+                verbose_name="what became of appointments",
+            ),
         ),
         migrations.AlterField(
-            model_name='correction',
-            name='kind',
-            field=models.CharField(choices=[('moved', 'lesson moved'), ('merged', 'duplicate merged'), ('opened', 'focus opened again'), ('age', 'year of birth, or child or adult, changed'), ('access', 'new way into an account'), ('care', 'care of a student changed')], max_length=6),
+            model_name="correction",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("moved", "lesson moved"),
+                    ("merged", "duplicate merged"),
+                    ("opened", "focus opened again"),
+                    ("age", "year of birth, or child or adult, changed"),
+                    ("access", "new way into an account"),
+                    ("care", "care of a student changed"),
+                ],
+                max_length=6,
+            ),
         ),
         migrations.AlterField(
-            model_name='historicalcorrection',
-            name='kind',
-            field=models.CharField(choices=[('moved', 'lesson moved'), ('merged', 'duplicate merged'), ('opened', 'focus opened again'), ('age', 'year of birth, or child or adult, changed'), ('access', 'new way into an account'), ('care', 'care of a student changed')], max_length=6),
+            model_name="historicalcorrection",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("moved", "lesson moved"),
+                    ("merged", "duplicate merged"),
+                    ("opened", "focus opened again"),
+                    ("age", "year of birth, or child or adult, changed"),
+                    ("access", "new way into an account"),
+                    ("care", "care of a student changed"),
+                ],
+                max_length=6,
+            ),
         ),
         migrations.AddConstraint(
-            model_name='correction',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ('moved', 'merged', 'opened', 'age', 'access', 'care'))), name='correction_kind_known'),
+            model_name="correction",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind__in", ("moved", "merged", "opened", "age", "access", "care"))),
+                name="correction_kind_known",
+            ),
         ),
     ]

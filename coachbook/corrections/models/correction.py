@@ -71,7 +71,8 @@ class Correction(KeyedModel):
         ordering = ["-at", "-pk"]
         constraints = [
             models.CheckConstraint(
-                name="correction_kind_known", condition=Q(kind__in=("moved", "merged", "opened", "age", "access", "care"))
+                name="correction_kind_known",
+                condition=Q(kind__in=("moved", "merged", "opened", "age", "access", "care")),
             ),
             models.CheckConstraint(
                 name="correction_of_somebody", condition=Q(student__isnull=False) | Q(person__isnull=False)

@@ -7,7 +7,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse, QueryDict
 
-from coachbook.diary.following.rearranging import Decision
+from coachbook.diary.following.rearranging import Decision, decide
 from coachbook.diary.following.touched import Choice, Touched
 from coachbook.forms import render_form, set_choices
 
@@ -36,9 +36,9 @@ class FollowForm(forms.Form):
         self.initial["appointments"] = next((choice for choice in usual if choice in options), "")
         for row in touched:
             if len(row.choices) > 1:
-                choices = [("", "As chosen for all"), *((choice.value, row_label(row, choice)) for choice in row.choices)]
-                name = f"one-{row.appointment.key}"
-                self.fields[name] = forms.ChoiceField(label="This one", choices=choices, required=False)
+                own = [(choice.value, row_label(row, choice)) for choice in row.choices]
+                field = forms.ChoiceField(label="This one", choices=[("", "As chosen for all"), *own], required=False)
+                self.fields[f"one-{row.appointment.key}"] = field
 
     def options(self) -> list[Choice]:
         """What can be chosen for all: what is possible for one of them at least."""
@@ -65,14 +65,15 @@ class FollowForm(forms.Form):
         return not self.touched or super().is_valid()
 
     @property
+    def chosen(self) -> dict[str, str]:
+        """What was chosen for all, and for each one that differs, by its key."""
+        typed = self.cleaned_data if self.touched else {}
+        return {name.removeprefix("one-"): str(value) for name, value in typed.items() if value}
+
+    @property
     def decisions(self) -> list[Decision]:
         """What becomes of each."""
-        chosen = self.cleaned_data if self.touched else {}
-        return [
-            Decision(row, Choice(own) if (own := chosen.get(f"one-{row.appointment.key}")) else row.choice_for(everybody))
-            for row in self.touched
-            for everybody in [chosen["appointments"]]
-        ]
+        return decide(self.touched, self.chosen)
 
     @property
     def rows(self) -> Iterator[tuple[Touched, Any, str]]:

@@ -1,6 +1,6 @@
 """Making of appointments what somebody chose, in the transaction of the act that touches them."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any, NamedTuple
 
@@ -19,6 +19,15 @@ class Decision(NamedTuple):
 
     touched: Touched
     choice: Choice
+
+
+def decide(touched: Iterable[Touched], chosen: Mapping[str, str]) -> list[Decision]:
+    """What becomes of each: its own choice by its key, else that for all (`appointments`), else what is usual."""
+    found = []
+    for row in touched:
+        own = chosen.get(str(row.appointment.key), "")
+        found.append(Decision(row, row.choice_for(own if own in row.choices else chosen.get("appointments", ""))))
+    return found
 
 
 @transaction.atomic

@@ -45,13 +45,18 @@ def bring_all_back(rearrangement: Rearrangement, *, by: User, at: datetime) -> N
 
 
 @transaction.atomic
-def bring_back_what_can_be(rearrangements: "QuerySet[Rearrangement]", *, by: User, at: datetime) -> Back:
-    """Every appointment as it was that nobody changed since, that is to come, and that its coach can keep."""
+def bring_back_what_can_be(
+    rearrangements: "QuerySet[Rearrangement]", *, by: User, at: datetime, later_than: datetime | None = None
+) -> Back:
+    """Every appointment as it was that nobody changed since, that its coach can keep, and that is to come.
+
+    Those up to `later_than` stay as they are now.
+    """
     back = left = 0
     for rearrangement in rearrangements.filter(undone_at=None):
         for change in rearrangement.changes:
             row = unchanged(change)
-            if row and row.starts_at > at and can_be_kept(row, change["before"]):
+            if row and row.starts_at > (later_than or at) and can_be_kept(row, change["before"]):
                 set_back(row, change["before"], by, at)
                 back += 1
             else:

@@ -7,31 +7,79 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('accounts', '0010_goal_event_phone'),
-        ('diary', '0003_absences'),
+        ("accounts", "0010_goal_event_phone"),
+        ("diary", "0003_absences"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Rearrangement',
+            name="Rearrangement",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('act', models.CharField(choices=[('care', 'other care'), ('merge', 'a duplicate merged'), ('leave', 'a student left'), ('pause', 'Pause'), ('close', 'an account closed')], max_length=5)),
-                ('at', models.DateTimeField()),
-                ('changes', models.JSONField(default=list)),
-                ('undone_at', models.DateTimeField(blank=True, null=True)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('pause', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='accounts.pause')),
-                ('person', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('student', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='accounts.student')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("key", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                (
+                    "act",
+                    models.CharField(
+                        choices=[
+                            ("care", "other care"),
+                            ("merge", "a duplicate merged"),
+                            ("leave", "a student left"),
+                            ("pause", "Pause"),
+                            ("close", "an account closed"),
+                        ],
+                        max_length=5,
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("changes", models.JSONField(default=list)),
+                ("undone_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "pause",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to="accounts.pause",
+                    ),
+                ),
+                (
+                    "person",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "student",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="+",
+                        to="accounts.student",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-at', '-pk'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('act__in', ('care', 'merge', 'leave', 'pause', 'close'))), name='rearranging_act_known')],
+                "ordering": ["-at", "-pk"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("act__in", ("care", "merge", "leave", "pause", "close"))),
+                        name="rearranging_act_known",
+                    )
+                ],
             },
         ),
     ]
