@@ -11,7 +11,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import Count, Exists, Q, QuerySet, Subquery
 
 from coachbook.accounts.models import Care, Student, User
 from coachbook.corrections.models import Correction
@@ -47,7 +47,7 @@ class RowCount:
 
 def rows_to_move(student: Student) -> list[RowCount]:
     """What a merge would move, to be shown before it."""
-    rows: list[tuple[str, str, Any]] = [
+    kinds: list[tuple[str, str, Any]] = [
         ("lesson", "lessons", student.lessons),
         ("focus", "focuses", student.focuses),
         ("drill given", "drills given", student.prescriptions),
@@ -59,8 +59,16 @@ def rows_to_move(student: Student) -> list[RowCount]:
         ("message", "messages", Message.objects.filter(student=student)),
         ("appointment", "appointments", appointments(student)),
     ]
-    counted = [RowCount(one, many, row.count()) for one, many, row in rows]
+    counts = [Subquery(count_of(rows)) for _, _, rows in kinds]
+    numbers = Student.objects.filter(pk=student.pk).values_list(*counts).get()
+    counted = [RowCount(one, many, number or 0) for (one, many, _), number in zip(kinds, numbers, strict=True)]
     return [row for row in counted if row.number]
+
+
+def count_of(rows: Any) -> QuerySet[Any]:
+    """How many rows there are, as a subquery."""
+    found: QuerySet[Any] = rows.all().order_by().values("student").annotate(number=Count("pk")).values("number")
+    return found
 
 
 def appointments(student: Student) -> QuerySet[Any]:
@@ -74,9 +82,13 @@ def merge_problem(duplicate: Student, into: Student) -> str:
         return "This is the same student. Choose the other one."
     if duplicate.user_id and into.user_id:
         return f"Both have an account, and only {into}’s could stay. Ask a manager."
-    if duplicate.lessons.filter(session__in=into.lessons.values("session")).exists():
+    shared = Exists(duplicate.lessons.filter(session__in=into.lessons.values("session")))
+    both = Student.objects.filter(pk__in=[duplicate.pk, into.pk])
+    open_ones = Count("focuses", filter=Q(focuses__closed_in=None))
+    facts = list(both.annotate(shared=shared, open=open_ones).values_list("shared", "open"))
+    if any(shares for shares, _ in facts):
         return "Both took part in the same session, so they are two people."
-    if (duplicate.focuses.open() | into.focuses.open()).count() > 3:
+    if sum(number for _, number in facts) > 3:
         return "Together they have four open focuses or more. Close one first."
     return ""
 

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from datetime import date, datetime
 
+from django.db.models import Q
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Care, Coach, Student
@@ -17,16 +18,23 @@ KEPT = (Choice.KEEP, Choice.MOVE, Choice.OUT, Choice.CANCEL)
 def touched_by_merge(duplicate: Student, into: Student, academy: Academy, at: datetime) -> list[Touched]:
     """The coming appointments of the duplicate, and where the other student has one at that time."""
     on = academy.today(at)
-    theirs = list(coming(academy, at, on).filter(students=into))
-    found = touched_by(effect_of_merge(duplicate, into, academy, at, on), at)
+    cares = list(Care.objects.filter(student__in=[duplicate, into]).select_related("coach__user").order_by("pk"))
+    coaches = {care.coach_id for care in cares if care.student_id == into.pk}
+    concerned = Q(students__in=[duplicate, into]) | Q(coach__in=coaches)
+    near = list(coming(academy, at, on).filter(concerned).distinct())
+    theirs = [row for row in near if into in row.students.all()]
+    own = [row for row in near if row not in theirs and duplicate in row.students.all()]
+    found = touched_by(replace(effect_of_merge(own, cares, duplicate, into, on), beside=near), at)
     return [replace(row, clash=clash_with(row, into, theirs) or row.clash) for row in found]
 
 
-def effect_of_merge(duplicate: Student, into: Student, academy: Academy, at: datetime, on: date) -> Effect:
+def effect_of_merge(
+    rows: list[Appointment], of_both: list[Care], duplicate: Student, into: Student, on: date
+) -> Effect:
     """They stay with their coach, who becomes an assistant coach of the other student, unless that care is over."""
-    cares = list(into.cares.select_related("coach__user").order_by("pk"))
+    cares = [care for care in of_both if care.student_id == into.pk]
     known = {care.coach_id for care in cares if is_in_force(care, on)}
-    joining = duplicate.cares.in_force(on).exclude(coach__in=known).select_related("coach__user").order_by("pk")
+    joining = [care for care in of_both if care not in cares and is_in_force(care, on) and care.coach_id not in known]
     after = [*cares, *(replace_student(care, into) for care in joining)]
     active = [care for care in cares if care.coach.user.is_active]
 
@@ -35,7 +43,7 @@ def effect_of_merge(duplicate: Student, into: Student, academy: Academy, at: dat
         return another_coach(others, [into], day_of(row))
 
     return Effect(
-        coming(academy, at, on).filter(students=duplicate).exclude(students=into),
+        rows,
         KEPT,
         lambda row, one: one == duplicate,
         new_coach,

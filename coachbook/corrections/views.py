@@ -97,7 +97,7 @@ def student_merge(request: Request, key: uuid.UUID) -> HttpResponse:
         else:
             messages.success(request, f"Merged. Everything is recorded for {correction.student} now.")
             return redirect("student", key=form.cleaned_data["into"].key)
-    context = {"student": student, "rows_to_move": rows_to_move(student)}
+    context = {"student": student, "rows_to_move": [] if follow else rows_to_move(student)}
     return render_act(request, "corrections/merge.html", form, follow, context)
 
 

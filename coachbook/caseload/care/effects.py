@@ -4,9 +4,10 @@ from collections.abc import Collection, Sequence
 from datetime import date, datetime
 from typing import Any
 
+from django.db.models import Q
+
 from coachbook.accounts.models import Academy, Area, Care, Coach, Student
-from coachbook.caseload.care.assignments import main_cares
-from coachbook.caseload.care.second_coach import main_cares_between
+from coachbook.caseload.care.second_coach import handed_over
 from coachbook.diary.following.acts import another_coach
 from coachbook.diary.following.touched import Choice, Effect, coming, day_of, is_in_force, teaches
 from coachbook.diary.models import Appointment
@@ -16,13 +17,20 @@ KEPT = (Choice.KEEP, Choice.MOVE, Choice.OUT, Choice.CANCEL)
 
 
 def effect_of_move(
-    student: Student, academy: Academy, at: datetime, *, to: Coach, since: date, areas: Collection[Area]
+    student: Student,
+    cares: Sequence[Care],
+    academy: Academy,
+    at: datetime,
+    *,
+    to: Coach,
+    since: date,
+    areas: Collection[Area],
 ) -> Effect:
     """Another main coach takes the lessons of those whose care ends; who keeps an area or other care may keep them."""
-    before = main_cares(student, since)
+    before = [care for care in cares if care.role == Care.Role.MAIN and (care.until is None or care.until >= since)]
     moved = set(areas or {area for care in before for area in care.areas} or Area)
     losing = {care.coach_id for care in before if moved.intersection(care.areas)} - {to.pk}
-    staying = [care for care in student.cares.all() if care.role != Care.Role.MAIN or set(care.areas) - moved]
+    staying = [care for care in cares if care.role != Care.Role.MAIN or set(care.areas) - moved]
     rows = coming(academy, at, since).filter(students=student, coach__in=losing)
     return Effect(
         rows,
@@ -34,14 +42,24 @@ def effect_of_move(
 
 
 def effect_of_hand_over(
-    coach: Coach, academy: Academy, at: datetime, *, to: Coach, since: date, until: date | None, **_: Any
+    coach: Coach,
+    cares: Sequence[Care],
+    academy: Academy,
+    at: datetime,
+    *,
+    to: Coach,
+    since: date,
+    until: date | None,
+    **_: Any,
 ) -> Effect:
-    """All students of a coach in other hands: for good, or until a last day, when the main coach may keep a lesson."""
-    cares = list(main_cares_between(coach, since, until))
-    others = list(Care.objects.filter(coach=coach).exclude(role=Care.Role.MAIN)) if until is None else []
+    """All students of a coach in other hands: for good, or until a last day, when the main coach may keep a lesson.
+
+    `cares` is all care of the coach that reaches these days.
+    """
+    mains, others = handed_over(cares), [care for care in cares if care.role != Care.Role.MAIN]
 
     def concerns(row: Appointment, student: Student) -> bool:
-        own, day = [care for care in cares if care.student_id == student.pk], day_of(row)
+        own, day = [care for care in mains if care.student_id == student.pk], day_of(row)
         return any(is_in_force(care, day) if until else care.since <= day for care in own)
 
     return Effect(
@@ -55,6 +73,7 @@ def effect_of_hand_over(
 
 def effect_of_cover(
     student: Student,
+    cares: Sequence[Care],
     academy: Academy,
     at: datetime,
     *,
@@ -66,14 +85,17 @@ def effect_of_cover(
     **_: Any,
 ) -> Effect:
     """A covering coach takes the lessons of the main coach of these areas and days; an assistant takes none."""
-    mains = [care for care in main_cares(student, since) if set(care.areas) & set(areas)]
-    covered = {care.coach_id for care in mains} - {coach.pk} if role == Care.Role.COVER else set()
+    reaching = [care for care in cares if care.role == Care.Role.MAIN and (care.until is None or care.until >= since)]
+    mains = {care.coach_id for care in reaching if set(care.areas) & set(areas)}
+    covered = mains - {coach.pk} if role == Care.Role.COVER else set()
+    near = list(coming(academy, at, since, until).filter(Q(students=student) | Q(coach=coach)).distinct())
     return Effect(
-        coming(academy, at, since, until).filter(students=student, coach__in=covered),
+        [row for row in near if row.coach_id in covered],
         MOVED,
         lambda row, one: one == student,
         new_coach=lambda row, students: coach,
         may_keep=lambda row, students: True,
+        beside=[row for row in near if row.coach_id == coach.pk],
     )
 
 

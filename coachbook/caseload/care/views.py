@@ -16,7 +16,7 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Care, Coach, Student
 from coachbook.caseload.care import second_coach
-from coachbook.caseload.care.assignments import main_cares, move_student
+from coachbook.caseload.care.assignments import move_student
 from coachbook.caseload.care.changing import change_care
 from coachbook.caseload.care.effects import effect_of_cover, effect_of_ending, effect_of_hand_over, effect_of_move
 from coachbook.caseload.care.forms import CareForm, HandOverForm
@@ -32,9 +32,10 @@ def care(request: Request, key: uuid.UUID) -> HttpResponse:
     """Who teaches a student now, later and earlier, and a second coach for them."""
     student = gate.get_student(request, Permission.MANAGE_COACHES, key)
     on = today(request)
-    form, follow, now = CareForm(posted(request), student=student, today=on), None, timezone.now()
+    by_time, follow, now = second_coach.coaches_by_time(student, on), None, timezone.now()
+    form = CareForm(posted(request), student=student, cares=by_time.all, today=on)
     if form.is_valid():
-        follow = follow_form(request, effect_of_cover(student, request.academy, now, **form.care), now)
+        follow = follow_form(request, effect_of_cover(student, by_time.all, request.academy, now, **form.care), now)
         if follow.is_valid():
             given = change_care(
                 lambda: second_coach.add_second_coach(student=student, by=request.user, **form.care),
@@ -50,7 +51,7 @@ def care(request: Request, key: uuid.UUID) -> HttpResponse:
     ).exists()
     context = {
         "student": student,
-        "coaches_by_time": second_coach.coaches_by_time(student, on),
+        "coaches_by_time": by_time,
         "lacks_consent": lacks_consent,
         "on": on,
     }
@@ -93,12 +94,11 @@ def hand_over(request: Request, coach: uuid.UUID) -> HttpResponse:
     form, follow, now = HandOverForm(posted(request), coach=teacher, today=on), None, timezone.now()
     if form.is_valid():
         plan = form.hand_over
-        follow = follow_form(request, effect_of_hand_over(teacher, request.academy, now, **plan), now)
+        follow = follow_form(request, effect_of_hand_over(teacher, form.cares, request.academy, now, **plan), now)
         if follow.is_valid():
-            cares = second_coach.main_cares_between(teacher, plan["since"], plan["until"])
             number = change_care(
                 lambda: second_coach.hand_over(coach=teacher, by=request.user, **plan),
-                students=list(cares.values_list("student", flat=True)),
+                students={care.student_id for care in second_coach.handed_over(form.cares)},
                 summary="The caseload was handed over",
                 person=teacher.user,
                 **decided(request, follow, now),
@@ -106,8 +106,10 @@ def hand_over(request: Request, coach: uuid.UUID) -> HttpResponse:
             messages.success(request, hand_over_words(teacher, number, plan, on))
             return redirect("coach_caseload", teacher.user.key)
     students = Student.objects.filter(cares__in=second_coach.main_cares_between(teacher, on)).distinct()
-    lacks_consent = second_coach.without_consent_to_share(students, request.academy, on)
-    context = {"coach": teacher, "number": students.count(), "lacks_consent": lacks_consent}
+    lacks_consent = second_coach.lacks_consent_to_share(request.academy, on)
+    found = list(students.annotate(lacks_consent=lacks_consent).order_by("name", "pk"))
+    lacking = [student for student in found if vars(student)["lacks_consent"]]
+    context = {"coach": teacher, "number": len(found), "lacks_consent": lacking}
     return render_act(request, "caseload/care/hand_over.html", form, follow, context)
 
 
@@ -116,11 +118,13 @@ def student_move(request: Request, key: uuid.UUID) -> HttpResponse:
     """Give a student another main coach, from a day on."""
     student = gate.get_student(request, Permission.MANAGE_ACADEMY, key)
     on, now = today(request), timezone.now()
-    cares, asked = list(main_cares(student, on)), request.GET.get("from", "")
+    of_student = list(student.cares.select_related("coach__user").order_by("since", "pk"))
+    cares = [care for care in of_student if care.role == Care.Role.MAIN and (care.until is None or care.until >= on)]
+    asked = request.GET.get("from", "")
     coach = next((care.coach for care in cares if asked in ("", str(care.coach.user.key))), None)
     form, follow = MoveForm(posted(request), cares=cares, today=on, taken_from=asked), None
     if form.is_valid():
-        follow = follow_form(request, effect_of_move(student, request.academy, now, **form.move), now)
+        follow = follow_form(request, effect_of_move(student, of_student, request.academy, now, **form.move), now)
         if follow.is_valid():
             change_care(
                 lambda: move_student(student=student, by=request.user, **form.move),

@@ -29,14 +29,16 @@ class Effect:
     """What an act comes to for appointments: which it touches, whom of their students, and what may become of them.
 
     `new_coach` and `may_keep` are asked about an appointment and those of its students whom the act concerns.
-    `preferred` begins with what is the most sensible.
+    `preferred` begins with what is the most sensible. `beside` is every planned appointment of the new coaches in
+    that time, where it was read already.
     """
 
-    rows: "QuerySet[Appointment]"
+    rows: Iterable[Appointment]
     preferred: Sequence[Choice]
     concerns: Callable[[Appointment, Student], bool] = field(default=lambda row, student: True)
     new_coach: Callable[[Appointment, list[Student]], Coach | None] = field(default=lambda row, students: None)
     may_keep: Callable[[Appointment, list[Student]], bool] = field(default=lambda row, students: False)
+    beside: Sequence[Appointment] | None = None
 
 
 @dataclass(frozen=True)
@@ -75,7 +77,7 @@ def coming(academy: Academy, at: datetime, since: date, until: date | None = Non
 def touched_by(effect: Effect, at: datetime) -> list[Touched]:
     """The appointments that an act touches, the earliest first, with the clashes that a move would bring."""
     found = [touched for row in effect.rows if (touched := touched_row(row, effect, at))]
-    return with_clashes(found)
+    return with_clashes(found, effect.beside)
 
 
 def touched_row(row: Appointment, effect: Effect, at: datetime) -> Touched | None:
@@ -94,14 +96,16 @@ def touched_row(row: Appointment, effect: Effect, at: datetime) -> Touched | Non
     return Touched(row, students, others, choices, usual, to if not others else None, soon=soon)
 
 
-def with_clashes(found: list[Touched]) -> list[Touched]:
-    """The same, each with the other appointment that its new coach has at that time; one query for all."""
+def with_clashes(found: list[Touched], beside: Sequence[Appointment] | None) -> list[Touched]:
+    """The same, each with the other appointment that its new coach has at that time; one query for all at most."""
     coaches = {touched.to.pk for touched in found if touched.to}
     if not coaches:
         return found
-    times = [touched.appointment.starts_at for touched in found]
-    minutes = int((times[-1] - times[0]).total_seconds() // 60) + found[-1].appointment.minutes
-    theirs = list(Appointment.objects.planned().touching(times[0], minutes).filter(coach__in=coaches))
+    theirs = beside
+    if theirs is None:
+        times = [touched.appointment.starts_at for touched in found]
+        minutes = int((times[-1] - times[0]).total_seconds() // 60) + found[-1].appointment.minutes
+        theirs = list(Appointment.objects.planned().touching(times[0], minutes).filter(coach__in=coaches))
     return [replace(touched, clash=clash_words(touched, theirs)) for touched in found]
 
 
