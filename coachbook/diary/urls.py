@@ -6,6 +6,7 @@ from coachbook.diary import views
 from coachbook.diary.absences import views as absence_views
 from coachbook.diary.calendar import views as calendar_views
 from coachbook.diary.following import views as following_views
+from coachbook.diary.series import views as series_views
 
 urlpatterns = [
     path("diary/calendar/", calendar_views.calendar, name="calendar"),
@@ -20,6 +21,11 @@ urlpatterns = [
         "students/<uuid:key>/appointments/<uuid:appointment_key>/decide/",
         views.appointment_decide,
         name="appointment_decide",
+    ),
+    path(
+        "students/<uuid:key>/appointments/<uuid:appointment_key>/series/",
+        series_views.series_from_day,
+        name="series_from_day",
     ),
     path("students/<uuid:key>/absences/", absence_views.absences, name="absences"),
     path("students/<uuid:key>/absences/<uuid:absence_key>/", absence_views.absence_report, name="absence_report"),
