@@ -370,11 +370,11 @@ def test_a_pause_that_ends_today_brings_back_what_comes_after_today(cast: Cast, 
 
 def test_a_closed_coach_hands_lessons_to_who_has_the_student_and_gets_them_back(cast: Cast, as_: Clients) -> None:
     friend = make_student("Dora Wetherknit", coach=cast.coach)
-    rows = [book(cast.coach, cast.student, days=8), book(cast.coach, friend, days=9)]
+    rows = [book(cast.coach, cast.student, days=8), book(cast.coach, friend, days=7)]
     before = [state(row) for row in rows]
     address, _ = closing(cast)
     page = as_("manager").get(address).content.decode()
-    assert "Hand over the caseload" in page and "2 coming appointments" in page
+    assert "Hand over the caseload" in page and "2 coming appointments" in page and "It is cancelled." in page
     confirm(as_("manager"), address, {})
     assert state(rows[0])[0] == cast.cover and state(rows[1])[1] == "cancelled"
     answer = as_("manager").post(reverse("person_reopen", args=[cast.coach.user.key]), follow=True)

@@ -12,6 +12,7 @@ from coachbook.diary.following.touched import Choice, Touched
 from coachbook.forms import render_form, set_choices
 
 OTHERS = "The appointments or their clashes changed since this page was shown. Look at them, then confirm again."
+ONLY = {Choice.CANCEL: "It is cancelled"}  # where nothing else is possible
 LABELS = {Choice.MOVE: "Move to the other coach", Choice.CANCEL: "Cancel", Choice.KEEP: "Keep as they are"}
 
 
@@ -32,7 +33,8 @@ class FollowForm(forms.Form):
         self.touched, self.seen = touched, data.getlist("seen")
         options = self.options()
         set_choices(self, "appointments", [(choice.value, self.label(choice)) for choice in options])
-        usual = [row.usual for row in touched]
+        # Where one has a choice, it says what is usual; what is possible in one way only needs no choice.
+        usual = [row.usual for row in sorted(touched, key=lambda row: len(row.choices) == 1)]
         self.initial["appointments"] = next((choice for choice in usual if choice in options), "")
         for row in touched:
             if len(row.choices) > 1:
@@ -80,7 +82,7 @@ class FollowForm(forms.Form):
         """Each appointment with the field for it, or with what becomes of it in any case."""
         for row in self.touched:
             name = f"one-{row.appointment.key}"
-            only = "" if name in self.fields else row_label(row, row.choices[0])
+            only = "" if name in self.fields else ONLY.get(row.choices[0], row_label(row, row.choices[0]))
             yield row, self[name] if name in self.fields else None, only
 
 
