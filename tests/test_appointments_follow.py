@@ -21,7 +21,7 @@ from tests.conftest import Cast
 from tests.make import make_care, make_student
 
 Clients = Callable[[str], Client]
-Act = Callable[[Cast, Client], tuple[str, dict[str, Any]]]
+Confirmed = Callable[[Cast], tuple[str, dict[str, Any]]]
 NOON = datetime(2026, 11, 30, 12, tzinfo=UTC)  # a Monday
 
 
@@ -151,9 +151,7 @@ def everything(cast: Cast) -> list[Appointment]:
 
 @pytest.mark.parametrize("act", ACTS, ids=lambda act: act.__name__)
 @pytest.mark.parametrize("chosen", ["", "cancel", "keep", "move"])
-def test_no_act_leaves_an_appointment_that_nobody_keeps(
-    act: Callable[[Cast], tuple[str, dict[str, Any]]], chosen: str, cast: Cast, as_: Clients
-) -> None:
+def test_no_act_leaves_an_appointment_that_nobody_keeps(act: Confirmed, chosen: str, cast: Cast, as_: Clients) -> None:
     """The invariant, whatever is chosen; and whoever has nothing to do with the act keeps their lesson as it is."""
     rows = everything(cast)
     assert all(map(kept_by_somebody, rows))
@@ -174,9 +172,7 @@ def test_no_act_leaves_an_appointment_that_nobody_keeps(
 
 
 @pytest.mark.parametrize("act", ACTS, ids=lambda act: act.__name__)
-def test_nothing_is_saved_before_the_appointments_were_seen(
-    act: Callable[[Cast], tuple[str, dict[str, Any]]], cast: Cast, as_: Clients
-) -> None:
+def test_nothing_is_saved_before_the_appointments_were_seen(act: Confirmed, cast: Cast, as_: Clients) -> None:
     rows = everything(cast)
     before, cares = [state(row) for row in rows], list(Care.objects.order_by("pk").values())
     address, typed = act(cast)
@@ -454,9 +450,7 @@ def test_calendars_and_the_students_page_follow(cast: Cast, as_: Clients) -> Non
 
 
 @pytest.mark.parametrize("act", ACTS, ids=lambda act: act.__name__)
-def test_a_page_with_many_appointments_asks_at_most_twelve_queries(
-    act: Callable[[Cast], tuple[str, dict[str, Any]]], cast: Cast, as_: Clients
-) -> None:
+def test_a_page_with_many_appointments_asks_at_most_twelve_queries(act: Confirmed, cast: Cast, as_: Clients) -> None:
     rows = everything(cast)
     twin = Student.objects.get(name="A. Quimble")
     for number in range(6):

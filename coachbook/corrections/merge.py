@@ -115,18 +115,13 @@ def merge_students(
         merged = "This duplicate was merged already."
         raise ValidationError({"into": problem if duplicate.merged_into_id is None else merged})
     recorder = ChangeRecorder(by)
-    rearrangement = rearrange(decisions, act=Rearrangement.Act.MERGE, by=by, at=at)
+    rearrangement = rearrange(decisions, reason=Rearrangement.Reason.MERGE, by=by, at=at)
     move_lessons(duplicate, into, reason, recorder)
     move_people(duplicate, into, recorder, on)
     for row in Message.objects.filter(student=duplicate):
         recorder.change(row, student=into)
     move_appointments(duplicate, into, recorder)
-    if filled := details_to_keep(duplicate, into):
-        recorder.change(into, **filled)
-    if duplicate.user:
-        user = duplicate.user
-        recorder.change(duplicate, user=None)
-        recorder.change(into, user=user)
+    move_details(duplicate, into, recorder)
     recorder.change(duplicate, merged_into=into)
     for student in sorted((duplicate, into), key=lambda student: student.pk):
         recompute_student(student)
@@ -140,6 +135,16 @@ def merge_students(
         changes=recorder.entries,
         rearrangement=rearrangement,
     )
+
+
+def move_details(duplicate: Student, into: Student, recorder: ChangeRecorder) -> None:
+    """Fill details that are empty, and move the account."""
+    if filled := details_to_keep(duplicate, into):
+        recorder.change(into, **filled)
+    if duplicate.user:
+        user = duplicate.user
+        recorder.change(duplicate, user=None)
+        recorder.change(into, user=user)
 
 
 def details_to_keep(duplicate: Student, into: Student) -> dict[str, Any]:

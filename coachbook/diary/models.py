@@ -99,14 +99,14 @@ class Rearrangement(KeyedModel):
     `changes` holds each appointment with its coach, status and students before and after.
     """
 
-    class Act(models.TextChoices):
+    class Reason(models.TextChoices):
         CARE = "care", "other care"
         MERGE = "merge", "a duplicate merged"
         LEAVE = "leave", "a student left"
         PAUSE = "pause"
         CLOSE = "close", "an account closed"
 
-    act = models.CharField(max_length=5, choices=Act)
+    reason = models.CharField(max_length=5, choices=Reason)
     student = models.ForeignKey(Student, on_delete=models.CASCADE, null=True, blank=True, related_name="+")
     person = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     pause = models.ForeignKey(Pause, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
@@ -119,12 +119,12 @@ class Rearrangement(KeyedModel):
         ordering = ["-at", "-pk"]
         constraints = [
             models.CheckConstraint(
-                name="rearranging_act_known", condition=Q(act__in=("care", "merge", "leave", "pause", "close"))
+                name="rearranging_act_known", condition=Q(reason__in=("care", "merge", "leave", "pause", "close"))
             )
         ]
 
     def __str__(self) -> str:
-        return f"{len(self.changes)} appointments, {self.get_act_display()}"
+        return f"{len(self.changes)} appointments, {self.get_reason_display()}"
 
 
 class AbsenceQuerySet(models.QuerySet["Absence"]):

@@ -33,7 +33,7 @@ def change_care(
     recorder, before = ChangeRecorder(by), cares_of(students)
     result = change()
     recorder.compare(before, cares_of(students))
-    rearrangement = rearrange(decisions, act=Rearrangement.Act.CARE, by=by, at=at)
+    rearrangement = rearrange(decisions, reason=Rearrangement.Reason.CARE, by=by, at=at)
     if recorder.entries or rearrangement:
         kept: dict[str, Any] = {"changes": recorder.entries, "rearrangement": rearrangement, "summary": summary}
         seen_at = at if by.is_manager else None  # managers need not be shown what a manager did

@@ -7,7 +7,7 @@ from typing import Any
 from django.db.models import Q
 
 from coachbook.accounts.models import Academy, Area, Care, Coach, Student
-from coachbook.caseload.care.second_coach import handed_over
+from coachbook.caseload.care.second_coach import main_cares_among
 from coachbook.diary.following.acts import another_coach
 from coachbook.diary.following.touched import Choice, Effect, coming, day_of, is_in_force, teaches
 from coachbook.diary.models import Appointment
@@ -56,7 +56,7 @@ def effect_of_hand_over(
 
     `cares` is all care of the coach that reaches these days.
     """
-    mains, others = handed_over(cares), [care for care in cares if care.role != Care.Role.MAIN]
+    mains, others = main_cares_among(cares), [care for care in cares if care.role != Care.Role.MAIN]
 
     def concerns(row: Appointment, student: Student) -> bool:
         own, day = [care for care in mains if care.student_id == student.pk], day_of(row)

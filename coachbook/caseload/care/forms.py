@@ -9,7 +9,7 @@ from django.utils.formats import date_format
 
 from coachbook.accounts.models import Area, Care, Coach, Student
 from coachbook.caseload.care.assignments import area_columns
-from coachbook.caseload.care.second_coach import SECOND, handed_over, overlapping
+from coachbook.caseload.care.second_coach import SECOND, main_cares_among, overlapping
 from coachbook.caseload.forms import coming, day_field, open_coaches
 from coachbook.forms import set_queryset
 
@@ -149,7 +149,7 @@ class HandOverForm(forms.Form):
         if not self.errors:
             of_coach = self.coach.cares.select_related("student").order_by("since", "pk")
             self.cares = list(overlapping(of_coach, data["since"], data["until"]))
-            if not handed_over(self.cares):
+            if not main_cares_among(self.cares):
                 self.add_error("since", f"Nobody is in the care of {self.coach} then.")
         return data
 

@@ -88,7 +88,7 @@ def main_cares_between(coach: Coach, since: date, until: date | None = None) -> 
     return overlapping(cares, since, until).order_by("since", "pk")
 
 
-def handed_over(cares: Iterable[Care]) -> list[Care]:
+def main_cares_among(cares: Iterable[Care]) -> list[Care]:
     """Those of some cares, read with their students, that a hand-over reaches: as `main_cares_between` asks it."""
     left = Student.Status.LEFT
     mains = [care for care in cares if care.role == Care.Role.MAIN and care.student.merged_into_id is None]

@@ -98,7 +98,7 @@ def hand_over(request: Request, coach: uuid.UUID) -> HttpResponse:
         if follow.is_valid():
             number = change_care(
                 lambda: second_coach.hand_over(coach=teacher, by=request.user, **plan),
-                students={care.student_id for care in second_coach.handed_over(form.cares)},
+                students={care.student_id for care in second_coach.main_cares_among(form.cares)},
                 summary="The caseload was handed over",
                 person=teacher.user,
                 **decided(request, follow, now),

@@ -32,13 +32,13 @@ def decide(touched: Iterable[Touched], chosen: Mapping[str, str]) -> list[Decisi
 
 @transaction.atomic
 def rearrange(
-    decisions: Iterable[Decision], *, act: Rearrangement.Act, by: User, at: datetime, **about: Any
+    decisions: Iterable[Decision], *, reason: Rearrangement.Reason, by: User, at: datetime, **about: Any
 ) -> Rearrangement | None:
     """Move, cancel or keep each appointment, and keep how it was; None where all stay as they are."""
     made = [change for decision in decisions if (change := carry_out(decision, by, at))]
     if not made:
         return None
-    return Rearrangement.objects.create(act=act, by=by, at=at, changes=made, **about)
+    return Rearrangement.objects.create(reason=reason, by=by, at=at, changes=made, **about)
 
 
 def carry_out(decision: Decision, by: User, at: datetime) -> dict[str, Any] | None:

@@ -22,7 +22,7 @@ from coachbook.diary.following.undo import Back, bring_back_what_can_be
 from coachbook.diary.models import Rearrangement
 from coachbook.http import Request
 
-CLOSE = Rearrangement.Act.CLOSE
+CLOSE = Rearrangement.Reason.CLOSE
 
 
 @require_http_methods(["GET", "POST"])
@@ -61,11 +61,11 @@ def students_in_care(user: User, on: date) -> int:
 def close_with_appointments(user: User, follow: FollowForm, by: User, at: datetime) -> None:
     """Close an account with what becomes of the appointments."""
     set_active(user, False)
-    rearrange(follow.decisions, act=CLOSE, by=by, at=at, person=user)
+    rearrange(follow.decisions, reason=CLOSE, by=by, at=at, person=user)
 
 
 @transaction.atomic
 def reopen_with_appointments(user: User, by: User, at: datetime) -> Back:
     """Reopen an account, and which appointments came back."""
     set_active(user, True)
-    return bring_back_what_can_be(Rearrangement.objects.filter(person=user, act=CLOSE), by=by, at=at)
+    return bring_back_what_can_be(Rearrangement.objects.filter(person=user, reason=CLOSE), by=by, at=at)

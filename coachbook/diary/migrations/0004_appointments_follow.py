@@ -20,7 +20,7 @@ class Migration(migrations.Migration):
                 ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
                 ("key", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 (
-                    "act",
+                    "reason",
                     models.CharField(
                         choices=[
                             ("care", "other care"),
@@ -76,7 +76,7 @@ class Migration(migrations.Migration):
                 "ordering": ["-at", "-pk"],
                 "constraints": [
                     models.CheckConstraint(
-                        condition=models.Q(("act__in", ("care", "merge", "leave", "pause", "close"))),
+                        condition=models.Q(("reason__in", ("care", "merge", "leave", "pause", "close"))),
                         name="rearranging_act_known",
                     )
                 ],

@@ -17,7 +17,7 @@ from coachbook.loop.intake.forms import PauseForm, end_pause
 def save_pause(form: PauseForm, follow: FollowForm, by: User, at: datetime) -> Pause | None:
     """Save the pause and what becomes of the appointments, or None where it overlaps another."""
     if pause := form.save_pause():
-        rearrange(follow.decisions, act=Rearrangement.Act.PAUSE, by=by, at=at, pause=pause)
+        rearrange(follow.decisions, reason=Rearrangement.Reason.PAUSE, by=by, at=at, pause=pause)
     return pause
 
 

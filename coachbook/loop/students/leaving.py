@@ -14,7 +14,7 @@ from coachbook.diary.following.undo import bring_back_what_can_be
 from coachbook.diary.models import Rearrangement
 from coachbook.loop.students.forms import StudentForm
 
-LEAVE = Rearrangement.Act.LEAVE
+LEAVE = Rearrangement.Reason.LEAVE
 
 
 def leaving_form(data: QueryDict, form: StudentForm, academy: Academy, at: datetime) -> FollowForm:
@@ -28,7 +28,7 @@ def leaving_form(data: QueryDict, form: StudentForm, academy: Academy, at: datet
 def save_with_appointments(form: StudentForm, follow: FollowForm, by: User, at: datetime) -> str:
     """Save the details and what becomes of the appointments; which came back with who is back, in words."""
     student = form.save()
-    rearrange(follow.decisions, act=LEAVE, by=by, at=at, student=student)
+    rearrange(follow.decisions, reason=LEAVE, by=by, at=at, student=student)
     if form.is_new or not form.before.status == Student.Status.LEFT != student.status:
         return ""
-    return bring_back_what_can_be(Rearrangement.objects.filter(student=student, act=LEAVE), by=by, at=at).words
+    return bring_back_what_can_be(Rearrangement.objects.filter(student=student, reason=LEAVE), by=by, at=at).words
