@@ -107,7 +107,6 @@ def merge_students(
     """Move everything of the duplicate to the other student; the duplicate then appears on no list.
 
     `decisions` say what becomes of coming appointments; without them they stay with their coach.
-
     Raises ValidationError, by form field, where the merge is not possible.
     """
     both = Student.objects.select_for_update().present().filter(pk__in=[duplicate.pk, into.pk])
