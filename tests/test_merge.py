@@ -1,5 +1,6 @@
 """A walk-in turns out to be a student who is recorded already: the two are merged, and the merge can be undone."""
 
+import re
 from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
@@ -100,7 +101,11 @@ def test_appointments_move_along_and_come_back(cast: Cast, as_: Clients, walk_in
     both.students.add(walk_in, cast.student)
     page = as_("coach").get(reverse("student_merge", args=[walk_in.key])).content.decode()
     assert "<li>2 appointments</li>" in page
-    merge(as_("coach"), walk_in, cast.student.pk)
+    listed = merge(as_("coach"), walk_in, cast.student.pk).content.decode()
+    assert "1 coming appointment" in listed and cast.student.appointments.get() == both
+    address = reverse("student_merge", args=[walk_in.key])
+    seen = re.findall(r'name="seen" value="([^"]+)"', listed)
+    as_("coach").post(address, {"into": cast.student.pk, "seen": seen, "appointments": "keep"})
     assert set(cast.student.appointments.all()) == {alone, both} and alone.students.get() == cast.student
     as_("coach").post(reverse("correction_undo", args=[cast.student.key, Correction.objects.get().key]))
     assert alone.students.get() == walk_in and both.students.count() == 2

@@ -10,8 +10,6 @@ urlpatterns = [
     path("academy/", academy_views.academy, name="academy"),
     path("invite/", views.person_invite, name="person_invite"),
     path("<uuid:key>/link/", views.person_link, name="person_link"),
-    path("<uuid:key>/close/", views.person_close, name="person_close"),
-    path("<uuid:key>/reopen/", views.person_reopen, name="person_reopen"),
     path("code/", views.one_time_code, name="one_time_code"),
     path("invitation/<str:token>/", views.invitation, name="invitation"),
 ]

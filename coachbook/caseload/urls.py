@@ -12,5 +12,5 @@ urlpatterns = [
     path("progress/", findings_views.academy_progress, name="academy_progress"),
     path("<uuid:coach>/", views.coach_caseload, name="coach_caseload"),
     path("<uuid:coach>/hand-over/", care_views.hand_over, name="hand_over"),
-    path("move/<uuid:key>/", views.student_move, name="student_move"),
+    path("move/<uuid:key>/", care_views.student_move, name="student_move"),
 ]

@@ -3,22 +3,18 @@
 import uuid
 from datetime import date
 
-from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
-from django.utils.formats import date_format
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET
 
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
-from coachbook.accounts.models import Coach, Student
-from coachbook.caseload.care.assignments import main_cares, move_student
+from coachbook.accounts.models import Coach
 from coachbook.caseload.counts import RECENT_DAYS, StudentInCare
 from coachbook.caseload.csv_file import caseload_csv
-from coachbook.caseload.forms import DaysForm, MoveForm
+from coachbook.caseload.forms import DaysForm
 from coachbook.caseload.gather import gather_caseload, lessons_of, students_by_coach
-from coachbook.forms import render_form
 from coachbook.http import Request, parse_key
 from lessons.models import Lesson
 
@@ -69,21 +65,6 @@ def caseload_file(request: Request) -> HttpResponse:
     return response
 
 
-@require_http_methods(["GET", "POST"])
-def student_move(request: Request, key: uuid.UUID) -> HttpResponse:
-    """Give a student another main coach, from a day on."""
-    student = gate.get_student(request, Permission.MANAGE_ACADEMY, key)
-    on = today(request)
-    cares, asked = list(main_cares(student, on)), request.GET.get("from", "")
-    coach = next((care.coach for care in cares if asked in ("", str(care.coach.user.key))), None)
-    form = MoveForm(request.POST if request.method == "POST" else None, cares=cares, today=on, taken_from=asked)
-    if form.is_valid():
-        move_student(student=student, by=request.user, **form.move)
-        messages.success(request, moved_words(student, form.move["to"], form.move["since"], on))
-        return redirect("coach_caseload", coach.user.key) if coach else redirect("caseload")
-    return render_form(request, "caseload/care/move.html", form, {"student": student, "cares": cares, "coach": coach})
-
-
 def filtered(students_in_care: list[StudentInCare], show: str, days: int) -> dict[str, object]:
     """The students to show, and how many there are to each choice."""
     lists = {
@@ -95,12 +76,6 @@ def filtered(students_in_care: list[StudentInCare], show: str, days: int) -> dic
     names = {"all": "All", "overdue": "With a review overdue", "unseen": f"Not seen for {days} days"}
     choices = [(name, names[name], len(found)) for name, found in lists.items()]
     return {"students_in_care": lists[show], "show": show, "choices": choices}
-
-
-def moved_words(student: Student, to: Coach, since: date, on: date) -> str:
-    """What a move comes to."""
-    day = "today" if since == on else date_format(since, "j F Y")
-    return f"{student} is with {to} from {day} on."
 
 
 def today(request: Request) -> date:

@@ -66,7 +66,8 @@ def changes_of(student: Student, at: datetime, reader: User | None = None) -> li
     """
     changes = [*recorded_changes(student, reader), *readings_of(student)]
     for row in Correction.objects.about(student).latest_first():
-        changes.append(Change(row.at, row.by.name, row.summary, row, row.may_be_undone(at)))
+        is_theirs = row.kind != Correction.Kind.CARE or (reader is not None and reader.is_manager)
+        changes.append(Change(row.at, row.by.name, row.summary, row, is_theirs and row.may_be_undone(at)))
     return sorted(changes, key=lambda change: change.at, reverse=True)
 
 

@@ -3,6 +3,7 @@
 Where the two differ in account, age or guardians, a second person is asked first (approvals/needs.py).
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import chain
@@ -10,13 +11,14 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import Count, Exists, Q, QuerySet, Subquery
 
 from coachbook.accounts.models import Care, Student, User
 from coachbook.corrections.models import Correction
 from coachbook.corrections.move import slot_for
 from coachbook.corrections.recorder import ChangeRecorder
-from coachbook.diary.models import Appointment
+from coachbook.diary.following.rearranging import Decision, rearrange
+from coachbook.diary.models import Appointment, Rearrangement
 from coachbook.family.models import Message
 from lessons.derived import recompute_student
 
@@ -45,7 +47,7 @@ class RowCount:
 
 def rows_to_move(student: Student) -> list[RowCount]:
     """What a merge would move, to be shown before it."""
-    rows: list[tuple[str, str, Any]] = [
+    kinds: list[tuple[str, str, Any]] = [
         ("lesson", "lessons", student.lessons),
         ("focus", "focuses", student.focuses),
         ("drill given", "drills given", student.prescriptions),
@@ -57,8 +59,16 @@ def rows_to_move(student: Student) -> list[RowCount]:
         ("message", "messages", Message.objects.filter(student=student)),
         ("appointment", "appointments", appointments(student)),
     ]
-    counted = [RowCount(one, many, row.count()) for one, many, row in rows]
+    counts = [Subquery(count_of(rows)) for _, _, rows in kinds]
+    numbers = Student.objects.filter(pk=student.pk).values_list(*counts).get()
+    counted = [RowCount(one, many, number or 0) for (one, many, _), number in zip(kinds, numbers, strict=True)]
     return [row for row in counted if row.number]
+
+
+def count_of(rows: Any) -> QuerySet[Any]:
+    """How many rows there are, as a subquery."""
+    found: QuerySet[Any] = rows.all().order_by().values("student").annotate(number=Count("pk")).values("number")
+    return found
 
 
 def appointments(student: Student) -> QuerySet[Any]:
@@ -72,17 +82,31 @@ def merge_problem(duplicate: Student, into: Student) -> str:
         return "This is the same student. Choose the other one."
     if duplicate.user_id and into.user_id:
         return f"Both have an account, and only {into}’s could stay. Ask a manager."
-    if duplicate.lessons.filter(session__in=into.lessons.values("session")).exists():
+    shared = Exists(duplicate.lessons.filter(session__in=into.lessons.values("session")))
+    both = Student.objects.filter(pk__in=[duplicate.pk, into.pk])
+    open_ones = Count("focuses", filter=Q(focuses__closed_in=None))
+    facts = list(both.annotate(shared=shared, open=open_ones).values_list("shared", "open"))
+    if any(shares for shares, _ in facts):
         return "Both took part in the same session, so they are two people."
-    if (duplicate.focuses.open() | into.focuses.open()).count() > 3:
+    if sum(number for _, number in facts) > 3:
         return "Together they have four open focuses or more. Close one first."
     return ""
 
 
 @transaction.atomic
-def merge_students(*, duplicate: Student, into: Student, reason: str, by: User, at: datetime, on: date) -> Correction:
+def merge_students(
+    *,
+    duplicate: Student,
+    into: Student,
+    reason: str,
+    by: User,
+    at: datetime,
+    on: date,
+    decisions: Iterable[Decision] = (),
+) -> Correction:
     """Move everything of the duplicate to the other student; the duplicate then appears on no list.
 
+    `decisions` say what becomes of coming appointments; without them they stay with their coach.
     Raises ValidationError, by form field, where the merge is not possible.
     """
     both = Student.objects.select_for_update().present().filter(pk__in=[duplicate.pk, into.pk])
@@ -90,17 +114,13 @@ def merge_students(*, duplicate: Student, into: Student, reason: str, by: User, 
         merged = "This duplicate was merged already."
         raise ValidationError({"into": problem if duplicate.merged_into_id is None else merged})
     recorder = ChangeRecorder(by)
+    rearrangement = rearrange(decisions, reason=Rearrangement.Reason.MERGE, by=by, at=at)
     move_lessons(duplicate, into, reason, recorder)
     move_people(duplicate, into, recorder, on)
     for row in Message.objects.filter(student=duplicate):
         recorder.change(row, student=into)
     move_appointments(duplicate, into, recorder)
-    if filled := details_to_keep(duplicate, into):
-        recorder.change(into, **filled)
-    if duplicate.user:
-        user = duplicate.user
-        recorder.change(duplicate, user=None)
-        recorder.change(into, user=user)
+    move_details(duplicate, into, recorder)
     recorder.change(duplicate, merged_into=into)
     for student in sorted((duplicate, into), key=lambda student: student.pk):
         recompute_student(student)
@@ -112,7 +132,18 @@ def merge_students(*, duplicate: Student, into: Student, reason: str, by: User, 
         at=at,
         summary="A duplicate was merged",
         changes=recorder.entries,
+        rearrangement=rearrangement,
     )
+
+
+def move_details(duplicate: Student, into: Student, recorder: ChangeRecorder) -> None:
+    """Fill details that are empty, and move the account."""
+    if filled := details_to_keep(duplicate, into):
+        recorder.change(into, **filled)
+    if duplicate.user:
+        user = duplicate.user
+        recorder.change(duplicate, user=None)
+        recorder.change(into, user=user)
 
 
 def details_to_keep(duplicate: Student, into: Student) -> dict[str, Any]:
@@ -156,8 +187,11 @@ def move_people(duplicate: Student, into: Student, recorder: ChangeRecorder, on:
 
 
 def move_appointments(duplicate: Student, into: Student, recorder: ChangeRecorder) -> None:
-    """Move the student's places in appointments, except where the other student has one already."""
+    """Move the student's places in appointments; where the other student has one already, theirs is enough."""
     has = {row.appointment_id for row in appointments(into)}
     for row in appointments(duplicate):
         if row.appointment_id not in has:
             recorder.change(row, student=into)
+        else:
+            recorder.compare([row], [])
+            row.__class__._default_manager.filter(pk=row.pk).delete()

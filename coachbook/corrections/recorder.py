@@ -10,6 +10,7 @@ from coachbook.accounts.models import User
 
 Entry = dict[str, Any]
 CREATED = ""  # in place of a field's name: the row itself was created, and undoing deletes it
+DELETED = "-"  # the row was deleted; `before` holds all its fields, and undoing makes it again
 
 
 class ChangeRecorder:
@@ -33,12 +34,28 @@ class ChangeRecorder:
         stored = [row.__class__._base_manager.get(pk=row.pk) for row in rows]
         yield
         for before in stored:
-            after = before.__class__._base_manager.get(pk=before.pk)
-            self.entries += [
-                entry_of(after, field, json_value(before, field), json_value(after, field))
-                for field in after._meta.concrete_fields
-                if json_value(before, field) != json_value(after, field)
-            ]
+            self.differing(before, before.__class__._base_manager.get(pk=before.pk))
+
+    def compare(self, before: Iterable[models.Model], after: Iterable[models.Model]) -> None:
+        """Record in what some rows differ from what they were: deleted, changed and created ones, in this order."""
+        then, now = {row.pk: row for row in before}, {row.pk: row for row in after}
+        for pk in then.keys() - now.keys():
+            row = then[pk]
+            values = {field.attname: json_value(row, field) for field in row._meta.concrete_fields}
+            entry = {"model": row._meta.label, "pk": pk, "field": DELETED, "before": values, "after": None}
+            self.entries.append(entry)
+        for pk in then.keys() & now.keys():
+            self.differing(then[pk], now[pk])
+        for pk in now.keys() - then.keys():
+            self.created(now[pk])
+
+    def differing(self, before: models.Model, after: models.Model) -> None:
+        """Record each field in which a row differs from what it was."""
+        self.entries += [
+            entry_of(after, field, json_value(before, field), json_value(after, field))
+            for field in after._meta.concrete_fields
+            if json_value(before, field) != json_value(after, field)
+        ]
 
     def created(self, row: models.Model, **when_undone: Any) -> None:
         """Record that a row was created; undoing sets these values, or deletes the row if there are none."""

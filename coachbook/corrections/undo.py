@@ -11,7 +11,8 @@ from django.db.models import F, Q
 
 from coachbook.accounts.models import User
 from coachbook.corrections.models import UNDO_PERIOD, Correction
-from coachbook.corrections.recorder import CREATED, Entry, json_value, set_history_user
+from coachbook.corrections.recorder import CREATED, DELETED, Entry, json_value, set_history_user
+from coachbook.diary.following.undo import bring_all_back
 from drills.models import Prescription
 from lessons.derived import recompute_student
 from lessons.models import Focus
@@ -39,6 +40,8 @@ def undo_correction(*, correction: Correction, by: User, at: datetime) -> None:
                 restore(label, pk, list(entries), by)
     except (IntegrityError, models.ProtectedError):
         raise ValidationError(IN_USE) from None
+    if correction.rearrangement:
+        bring_all_back(correction.rearrangement, by=by, at=at)
     check_separate({correction.student_id, correction.other_student_id})
     students = filter(None, (correction.student, correction.other_student))
     for student in sorted(students, key=lambda student: student.pk):
@@ -53,9 +56,11 @@ def check_unchanged(entries: list[Entry]) -> None:
     for (label, pk, name), after in last.items():
         model = apps.get_model(label)
         row = model._base_manager.filter(pk=pk).first()
-        if row is None or (name != CREATED and json_value(row, field_of(model, name)) != after):
+        if row is None and name == DELETED:
+            continue
+        if row is None or name == DELETED or (name != CREATED and json_value(row, field_of(model, name)) != after):
             what = str(model._meta.verbose_name)
-            field = "" if row is None or name == CREATED else f", {field_of(model, name).verbose_name}"
+            field = "" if row is None or name in (CREATED, DELETED) else f", {field_of(model, name).verbose_name}"
             raise ValidationError(f"This was changed since: {what}{field}. It can no longer be undone.")
 
 
@@ -69,8 +74,14 @@ def check_separate(students: set[int | None]) -> None:
 
 
 def restore(label: str, pk: Any, entries: list[Entry], by: User) -> None:
-    """Set the fields of one row back, or delete a row that was created."""
+    """Set the fields of one row back, delete a row that was created, or make one again that was deleted."""
     model = apps.get_model(label)
+    if entries[0]["field"] == DELETED:
+        values = {name: field_of(model, name).to_python(value) for name, value in entries[0]["before"].items()}
+        row = model(**values)
+        set_history_user(row, by)
+        row.save(force_insert=True)
+        return
     row = model._base_manager.get(pk=pk)
     set_history_user(row, by)
     if any(entry["field"] == CREATED for entry in entries):

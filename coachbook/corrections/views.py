@@ -23,15 +23,21 @@ from coachbook.corrections.changes import changes_of
 from coachbook.corrections.edits import edits_of, undo_edit
 from coachbook.corrections.forms import MergeForm, MoveForm
 from coachbook.corrections.merge import check_merge, merge_students, rows_to_move
+from coachbook.corrections.merged_appointments import touched_by_merge
 from coachbook.corrections.models import ApprovalRequest, Correction
 from coachbook.corrections.move import move_lesson
 from coachbook.corrections.reopen import reopen_focus
 from coachbook.corrections.words import WordChange, find_change, restore_words
+from coachbook.diary.following.forms import FollowForm, render_act
 from coachbook.forms import render_form
 from coachbook.http import Request
 from lessons.models import Lesson
 
 FORM = ["GET", "POST"]
+ASK_A_MANAGER = (
+    "This also concerns a student of another coach. Ask a manager to undo it.",
+    "Who coaches a student is undone by managers alone. Ask one.",
+)
 CORRECTIONS_SHOWN, CHANGES_SHOWN = 100, 50
 EDIT_UNDONE = "Undone. A sheet that was taken home stays as it is; finish the lesson again to replace it."
 
@@ -73,21 +79,26 @@ def student_merge(request: Request, key: uuid.UUID) -> HttpResponse:
     student = gate.get_student(request, Permission.EDIT_STUDENT, key)
     data = request.POST if request.method == "POST" else None
     form = MergeForm(data, duplicate=student, students=gate.get_students(request, Permission.EDIT_STUDENT))
+    now, follow = timezone.now(), None
     if form.is_valid():
-        now = timezone.now()
+        touched = touched_by_merge(student, form.cleaned_data["into"], request.academy, now)
+        follow = FollowForm(request.POST, touched)
+    if follow and follow.is_valid():
         about: dict[str, Any] = {"by": request.user, "at": now, "on": request.academy.today(now)}
         try:
             if merge_reasons(student, form.cleaned_data["into"], request.academy, about["on"]):
                 check_merge(duplicate=student, **form.cleaned_data, **about)
-                return ask_first(request, student, merge_request(student, by=request.user, **form.cleaned_data))
+                asked = merge_request(student, by=request.user, chosen=follow.chosen, **form.cleaned_data)
+                return ask_first(request, student, asked)
+            about["decisions"] = follow.decisions
             correction = merge_students(duplicate=student, **form.cleaned_data, **about)
         except ValidationError as refusal:
             form.add_error(None, refusal)
         else:
             messages.success(request, f"Merged. Everything is recorded for {correction.student} now.")
             return redirect("student", key=form.cleaned_data["into"].key)
-    context = {"student": student, "rows_to_move": rows_to_move(student)}
-    return render_form(request, "corrections/merge.html", form, context)
+    context = {"student": student, "rows_to_move": [] if follow else rows_to_move(student)}
+    return render_act(request, "corrections/merge.html", form, follow, context)
 
 
 def ask_first(request: Request, student: Student | None, approval: ApprovalRequest) -> HttpResponse:
@@ -95,7 +106,9 @@ def ask_first(request: Request, student: Student | None, approval: ApprovalReque
     if "ask" in request.POST:
         return ask_and_show(request, approval)
     today = request.academy.today(timezone.now())
-    typed = [(name, value) for name, value in request.POST.items() if name != "csrfmiddlewaretoken"]
+    typed = [
+        (name, value) for name, values in request.POST.lists() for value in values if name != "csrfmiddlewaretoken"
+    ]
     wording = describe(approval, request.academy, today)
     context = {"student": student, "approval": approval, "wording": wording, "typed": typed}
     return render(request, "corrections/approvals/ask.html", context)
@@ -170,7 +183,7 @@ def correction_undo(request: Request, key: uuid.UUID, correction_key: uuid.UUID)
     correction = get_object_or_404(about, key=correction_key)
     try:
         if not may_undo(request, correction):
-            raise ValidationError("This also concerns a student of another coach. Ask a manager to undo it.")
+            raise ValidationError(ASK_A_MANAGER[correction.kind == Correction.Kind.CARE])
         if asked := undo_or_ask(request, correction, student):
             return asked
     except ValidationError as refusal:
@@ -233,7 +246,9 @@ def lesson_edit_undo(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, ed
 
 
 def may_undo(request: Request, correction: Correction) -> bool:
-    """Whether the person may correct the record of every student whom it concerns."""
+    """Whether the person may correct the record of every student whom it concerns; of care, managers alone decide."""
+    if correction.kind == Correction.Kind.CARE and not request.user.is_manager:
+        return False
     concerned = set(filter(None, [correction.student_id]))
     if correction.kind == Correction.Kind.MOVED and correction.other_student_id:
         concerned.add(correction.other_student_id)

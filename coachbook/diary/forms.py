@@ -1,6 +1,6 @@
 """The form of an appointment: when, where, how long, and whether it is repeated."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import UTC, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -166,12 +166,12 @@ class AppointmentForm(forms.Form):
             reason = pause.get_reason_display().lower()
             self.add_error("day", f"{pause.student} is pausing from {day_in_words(pause.since)}{until}: {reason}.")
         for row in find_clashes(self.plan, other_than=self.stored)[:5]:
-            self.add_error("time", self.clash_message(row))
+            self.add_error("time", clash_words(row, {student.pk for student in self.plan.students}, self.zone))
 
-    def clash_message(self, row: Appointment) -> str:
-        """Who has an appointment already, and when."""
-        starts_at = row.starts_at.astimezone(self.zone)
-        chosen = {student.pk for student in self.plan.students}
-        ours = ", ".join(student.name for student in row.students.all() if student.pk in chosen)
-        who = ours or f"{row.coach} with somebody else"
-        return f"{who} has an appointment on {day_in_words(starts_at.date())} at {starts_at:%H:%M}."
+
+def clash_words(row: Appointment, chosen: Collection[int], zone: ZoneInfo) -> str:
+    """Who of the chosen students (their ids) has an appointment already, or else the coach, and when."""
+    starts_at = row.starts_at.astimezone(zone)
+    ours = ", ".join(student.name for student in row.students.all() if student.pk in chosen)
+    who = ours or f"{row.coach} with somebody else"
+    return f"{who} has an appointment on {day_in_words(starts_at.date())} at {starts_at:%H:%M}."

@@ -1,7 +1,7 @@
-"""Appointments, the series in which they were created, absences, and the links of calendar feeds."""
+"""Appointments, the series in which they were created, what acts made of them, absences, and calendar links."""
 
 from datetime import date, datetime, timedelta
-from typing import Self
+from typing import Any, Self
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -9,7 +9,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 from simple_history.models import HistoricalRecords
 
-from coachbook.accounts.models import Coach, KeyedModel, Student, User
+from coachbook.accounts.models import Coach, KeyedModel, Pause, Student, User
 
 MAX_MINUTES = 240  # minutes
 
@@ -91,6 +91,40 @@ class Appointment(KeyedModel):
     def ends_at(self) -> datetime:
         """When it ends."""
         return self.starts_at + timedelta(minutes=self.minutes)
+
+
+class Rearrangement(KeyedModel):
+    """What one act made of appointments: undoing the act brings them back.
+
+    `changes` holds each appointment with its coach, status and students before and after.
+    """
+
+    class Reason(models.TextChoices):
+        CARE = "care", "other care"
+        MERGE = "merge", "a duplicate merged"
+        LEAVE = "leave", "a student left"
+        PAUSE = "pause"
+        CLOSE = "close", "an account closed"
+
+    reason = models.CharField(max_length=5, choices=Reason)
+    student = models.ForeignKey(Student, on_delete=models.CASCADE, null=True, blank=True, related_name="+")
+    person = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    pause = models.ForeignKey(Pause, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    changes: "models.JSONField[list[dict[str, Any]], list[dict[str, Any]]]" = models.JSONField(default=list)
+    undone_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="rearranging_act_known", condition=Q(reason__in=("care", "merge", "leave", "pause", "close"))
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{len(self.changes)} appointments, {self.get_reason_display()}"
 
 
 class AbsenceQuerySet(models.QuerySet["Absence"]):

@@ -19,6 +19,11 @@ def series_in_words(moments: Sequence[datetime]) -> str:
     return f"{len(moments)} lessons on {date_format(first, 'l')}s at {first:%H:%M}: {days}"
 
 
+def count_in_words(number: int, what: str) -> str:
+    """So many of something."""
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
 def days_in_words(days: Sequence[date]) -> str:
     """Days in their order, those of a month together, with the year after the last month of each year."""
     months = [list(group) for _, group in groupby(days, lambda day: (day.year, day.month))]

@@ -51,6 +51,15 @@ def a_group() -> Session:
     return session
 
 
+def a_series() -> list[uuid.UUID]:
+    """The first of three weekly lessons of a student of one of the coaches, to be moved with the later ones."""
+    ida, alder = Coach.objects.get(user__username="ida"), Student.objects.get(name="Alder Quimble")
+    moments = [timezone.now() + timedelta(days=2 + 7 * week) for week in range(3)]
+    plan = Plan(ida, [alder], moments, 60, "The green", "FREQ=WEEKLY;INTERVAL=1;COUNT=3")
+    first = create_appointments(key=uuid.uuid4(), plan=plan, by=ida.user, at=timezone.now())
+    return [alder.key, first.key]
+
+
 def a_waiting_change(student: Student) -> ApprovalRequest:
     """Another year of birth, for which a coach asked."""
     ida = Coach.objects.get(user__username="ida")
@@ -163,6 +172,7 @@ def addresses() -> dict[str, list[str]]:
             reverse("lesson", args=[student.key, uuid.uuid4()]) + "?kind=clip",
             reverse("group", args=[uuid.uuid4()]),
             reverse("group", args=[a_group().key]),
+            reverse("series_from_day", args=a_series()),
         ],
         "caspian": about,
         "ngozi": [reverse("students")],
@@ -190,6 +200,7 @@ def addresses() -> dict[str, list[str]]:
             reverse("student_move", args=own),
             reverse("guardians", args=own),
             reverse("people"),
+            reverse("person_close", args=[Coach.objects.all()[0].user.key]),
             reverse("corrections"),
             reverse("approvals"),
             reverse("approval", args=[a_waiting_change(student).key]),

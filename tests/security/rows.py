@@ -64,7 +64,7 @@ ROWS = [
     Row("academy", "MANAGE_ACADEMY", "GET POST"),
     Row("person_invite", "MANAGE_ACADEMY", "GET POST"),
     Row("person_link", "MANAGE_ACADEMY", "POST", args=some_user),
-    Row("person_close", "MANAGE_ACADEMY", "POST", args=some_user),
+    Row("person_close", "MANAGE_ACADEMY", "GET POST", args=some_user),
     Row("person_reopen", "MANAGE_ACADEMY", "POST", args=some_user),
     Row("invitation", "PUBLIC", "GET POST", args=fresh_invitation),
     *rows_corrections.ROWS,

@@ -5,7 +5,7 @@ import uuid
 from django.utils import timezone
 
 from coachbook.diary.calendar.feed import new_link
-from coachbook.diary.models import Absence, Appointment
+from coachbook.diary.models import Absence, Appointment, Series
 from tests.conftest import Cast
 from tests.make import academy_today
 from tests.security.row import Row, own_student
@@ -22,6 +22,17 @@ def own_appointment(cast: Cast) -> list[object]:
 
 def fresh_appointment(cast: Cast) -> list[object]:
     return [cast.student.key, uuid.uuid4()]
+
+
+def own_series(cast: Cast) -> list[object]:
+    """The same appointment, in a series."""
+    student, key = own_appointment(cast)
+    row = Appointment.objects.get(key=key)
+    if row.series is None:
+        about = {"rule": "FREQ=WEEKLY;INTERVAL=1;COUNT=2", "first_at": row.starts_at, "made_by": cast.coach.user}
+        row.series = Series.objects.create(**about)
+        row.save()
+    return [student, key]
 
 
 def own_absence(cast: Cast) -> list[object]:
@@ -48,6 +59,7 @@ ROWS: list[Row] = [
     Row("appointment", "SCHEDULE", "GET POST", args=fresh_appointment, label="new"),
     Row("appointment", "SCHEDULE", "GET POST", args=own_appointment),
     Row("appointment_decide", "SCHEDULE", "POST", args=own_appointment),
+    Row("series_from_day", "SCHEDULE", "GET POST", args=own_series),
     Row("absences", "REPORT_ABSENCE", args=own_student),
     Row("absence_report", "REPORT_ABSENCE", "POST", args=fresh_appointment),
     Row("absence_withdraw", "REPORT_ABSENCE", "POST", args=own_absence),

@@ -46,6 +46,7 @@ ALLOWED = {
     ): "accounts, of which managers decide",
     ("coachbook/corrections/views.py", "Correction"): "narrowed to the student, or all of them for a manager",
     ("coachbook/corrections/views.py", "Lesson"): "narrowed to those whom the gate lets the person correct",
+    ("coachbook/diary/following/views.py", "User"): "accounts, which managers alone reach",
     ("coachbook/diary/views.py", "Coach"): "coaches are no students",
     ("coachbook/family/views.py", "Student"): "the one whom the gate returned, locked",
     ("coachbook/groups/views.py", "Appointment"): "narrowed to the coach's own, and its students to those they teach",

@@ -46,6 +46,10 @@ class CareQuerySet(models.QuerySet["Care"]):
         """The care that is in force on a day; both its first and its last day count."""
         return self.filter(Q(until=None) | Q(until__gte=on), since__lte=on)
 
+    def reaching(self, on: date) -> Self:
+        """The care that is in force on a day or on a later one."""
+        return self.filter(Q(until=None) | Q(until__gte=on))
+
 
 class Care(AreaFlags):
     """A coach who teaches a student, for some areas, from one day to another."""

@@ -1,4 +1,4 @@
-"""Accounts: the list of people, inviting, closing, and the pages for those who were invited."""
+"""Accounts: the list of people, inviting, and the pages for those who were invited."""
 
 import uuid
 from datetime import datetime
@@ -7,11 +7,10 @@ from typing import Any
 from allauth.account.internal.flows.login import perform_login, record_authentication
 from allauth.account.models import Login
 from django.conf import settings
-from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.core.mail import send_mail
 from django.db import transaction
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
@@ -74,29 +73,6 @@ def person_link(request: Request, key: uuid.UUID) -> HttpResponse:
 def render_access_question(request: Request, user: User, action: str, **names: str) -> HttpResponse:
     """What would be asked of a second person before somebody gets a new way into an account, and the button."""
     return render(request, "accounts/ask_access.html", {"person": user, "action": action, "names": names})
-
-
-@require_POST
-def person_close(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
-    """Close an account: access ends at the next request; nothing the person wrote is lost."""
-    gate.require(request, Permission.MANAGE_ACADEMY)
-    user = get_object_or_404(User, key=key)
-    if user == request.user:
-        messages.error(request, "You cannot close your own account. Ask another manager.")
-    else:
-        set_active(user, False)
-        messages.success(request, f"The account of {user} is closed. You can reopen it at any time.")
-    return redirect("people")
-
-
-@require_POST
-def person_reopen(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
-    """Reopen a closed account, with the password it had."""
-    gate.require(request, Permission.MANAGE_ACADEMY)
-    user = get_object_or_404(User, key=key)
-    set_active(user, True)
-    messages.success(request, f"The account of {user} is open again.")
-    return redirect("people")
 
 
 def set_active(user: User, active: bool) -> None:

@@ -1,6 +1,6 @@
 """What is typed about who teaches whom: a second coach for a student, or a whole caseload in other hands."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
@@ -9,7 +9,7 @@ from django.utils.formats import date_format
 
 from coachbook.accounts.models import Area, Care, Coach, Student
 from coachbook.caseload.care.assignments import area_columns
-from coachbook.caseload.care.second_coach import SECOND, main_cares_between, overlapping
+from coachbook.caseload.care.second_coach import SECOND, main_cares_among, overlapping
 from coachbook.caseload.forms import coming, day_field, open_coaches
 from coachbook.forms import set_queryset
 
@@ -63,10 +63,10 @@ class CareForm(forms.Form):
     until = day_field("Last day", required=False, help_text="Leave it empty if there is no end in sight.")
     note = note_field("Note for this coach")
 
-    def __init__(self, data: Mapping[str, Any] | None, *, student: Student, today: date) -> None:
+    def __init__(self, data: Mapping[str, Any] | None, *, student: Student, cares: Iterable[Care], today: date) -> None:
         usual = {"role": Care.Role.COVER, "areas": Area.values, "since": today}
         super().__init__(data, initial=usual)
-        self.student, self.today = student, today
+        self.student, self.cares, self.today = student, list(cares), today
         set_queryset(self, "coach", open_coaches())
 
     def clean_since(self) -> date:
@@ -87,12 +87,14 @@ class CareForm(forms.Form):
 
         The very same care is no contradiction: somebody posted the page twice.
         """
-        care = self.care
-        roles = [care["role"], Care.Role.MAIN]
-        cares = self.student.cares.filter(coach=care["coach"], role__in=roles).select_related("coach__user")
-        same = {"role": care["role"], "since": care["since"], "until": care["until"], "note": care["note"]}
-        found = overlapping(cares.exclude(**same, **area_columns(care["areas"])), care["since"], care["until"])
-        return next((has for has in found if set(has.areas) & set(care["areas"])), None)
+        asked = {**self.care, **area_columns(self.care["areas"])}
+        new = Care(**{name: value for name, value in asked.items() if name != "areas"})
+        same = ("role", "since", "until", "note", "areas")
+        theirs = [
+            care for care in self.cares if care.coach_id == new.coach_id and care.role in (new.role, Care.Role.MAIN)
+        ]
+        others = [care for care in theirs if any(getattr(care, name) != getattr(new, name) for name in same)]
+        return next((care for care in others if meet(care, new) and set(care.areas) & set(new.areas)), None)
 
     @property
     def care(self) -> dict[str, Any]:
@@ -100,6 +102,11 @@ class CareForm(forms.Form):
         data = self.cleaned_data
         areas = [Area(area) for area in data["areas"]]
         return {**data, "role": Care.Role(data["role"]), "areas": areas}
+
+
+def meet(one: Care, other: Care) -> bool:
+    """Whether some day belongs to both."""
+    return one.since <= (other.until or date.max) and other.since <= (one.until or date.max)
 
 
 def already_words(care: Care) -> str:
@@ -127,6 +134,7 @@ class HandOverForm(forms.Form):
     def __init__(self, data: Mapping[str, Any] | None, *, coach: Coach, today: date) -> None:
         super().__init__(data, initial={"since": today})
         self.coach, self.today = coach, today
+        self.cares: list[Care] = []  # all care of the coach of these days, once they are known
         set_queryset(self, "to", open_coaches().exclude(pk=coach.pk))
 
     def clean_since(self) -> date:
@@ -138,8 +146,11 @@ class HandOverForm(forms.Form):
         data: dict[str, Any] = super().clean() or self.cleaned_data
         if not self.errors and (problem := self.wrong_end(data["manner"], data["since"], data["until"])):
             self.add_error("until", problem)
-        if not self.errors and not main_cares_between(self.coach, data["since"], data["until"]).exists():
-            self.add_error("since", f"Nobody is in the care of {self.coach} then.")
+        if not self.errors:
+            of_coach = self.coach.cares.select_related("student").order_by("since", "pk")
+            self.cares = list(overlapping(of_coach, data["since"], data["until"]))
+            if not main_cares_among(self.cares):
+                self.add_error("since", f"Nobody is in the care of {self.coach} then.")
         return data
 
     def wrong_end(self, manner: str, since: date, until: date | None) -> str:

@@ -1,6 +1,6 @@
 """Who else teaches a student: cover and assistant coaches, and the whole of a caseload in other hands."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -22,6 +22,11 @@ class CoachesByTime:
     later: list[Care]
     earlier: list[Care]
 
+    @property
+    def all(self) -> list[Care]:
+        """All of it."""
+        return [*self.now, *self.later, *self.earlier]
+
 
 def coaches_by_time(student: Student, on: date) -> CoachesByTime:
     """Who teaches a student on a day, who will, and who did."""
@@ -33,7 +38,12 @@ def coaches_by_time(student: Student, on: date) -> CoachesByTime:
 
 def without_consent_to_share(students: QuerySet[Student], academy: Academy, on: date) -> QuerySet[Student]:
     """The juniors among some students whose record no second coach sees, for want of a consent."""
-    return students.filter(junior_condition(academy, on) & ~junior_consent_condition(Consent.Purpose.SHARING, on))
+    return students.filter(lacks_consent_to_share(academy, on))
+
+
+def lacks_consent_to_share(academy: Academy, on: date) -> Q:
+    """The condition that no second coach sees a student's record, for want of a consent."""
+    return junior_condition(academy, on) & ~junior_consent_condition(Consent.Purpose.SHARING, on)
 
 
 def overlapping(cares: QuerySet[Care], since: date, until: date | None) -> QuerySet[Care]:
@@ -76,6 +86,13 @@ def main_cares_between(coach: Coach, since: date, until: date | None = None) -> 
     cares = coach.cares.filter(role=Care.Role.MAIN, student__merged_into=None)
     cares = cares.exclude(student__status=Student.Status.LEFT).select_related("student")
     return overlapping(cares, since, until).order_by("since", "pk")
+
+
+def main_cares_among(cares: Iterable[Care]) -> list[Care]:
+    """Those of some cares, read with their students, that a hand-over reaches: as `main_cares_between` asks it."""
+    left = Student.Status.LEFT
+    mains = [care for care in cares if care.role == Care.Role.MAIN and care.student.merged_into_id is None]
+    return [care for care in mains if care.student.status != left]
 
 
 @transaction.atomic

@@ -1,5 +1,6 @@
 """Asking a second person: a request with what was stored at that time, and notices to everybody concerned."""
 
+from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
 
@@ -18,9 +19,11 @@ def age_request(student: Student, *, by: User, values: dict[str, Any]) -> Approv
     return ApprovalRequest(kind=Kind.AGE, student=student, asked_by=by, values=values)
 
 
-def merge_request(duplicate: Student, *, into: Student, by: User, reason: str) -> ApprovalRequest:
-    """A request, not saved, to merge a duplicate."""
-    values = {"reason": reason}
+def merge_request(
+    duplicate: Student, *, into: Student, by: User, reason: str, chosen: Mapping[str, str] | None = None
+) -> ApprovalRequest:
+    """A request, not saved, to merge a duplicate; `chosen` is what becomes of its coming appointments."""
+    values = {"reason": reason, "appointments": dict(chosen or {})}
     return ApprovalRequest(kind=Kind.MERGE, student=into, other_student=duplicate, asked_by=by, values=values)
 
 

@@ -11,10 +11,12 @@ from coachbook.accounts.models import Academy, User
 from coachbook.accounts.notices import record_new_address
 from coachbook.corrections.approvals.asking import Kind, facts_of
 from coachbook.corrections.merge import merge_students
+from coachbook.corrections.merged_appointments import touched_by_merge
 from coachbook.corrections.models import ApprovalNotice, ApprovalRequest, Correction
 from coachbook.corrections.move import move_back
 from coachbook.corrections.recorder import ChangeRecorder
 from coachbook.corrections.undo import undo_correction
+from coachbook.diary.following.rearranging import decide as decide_appointments
 
 Outcome = ApprovalRequest.Outcome
 STALE = "What is stored was changed since this was asked."
@@ -73,7 +75,10 @@ def make_change(row: ApprovalRequest, academy: Academy, at: datetime) -> Correct
     if facts_of(row, on) != row.facts:
         raise ValidationError(STALE)
     if row.kind == Kind.MERGE:
+        assert row.student and row.other_student
+        touched = touched_by_merge(row.other_student, row.student, academy, at)
         people: dict[str, Any] = {"duplicate": row.other_student, "into": row.student, "by": row.asked_by}
+        people["decisions"] = decide_appointments(touched, row.values.get("appointments", {}))
         return merge_students(reason=row.values["reason"], at=at, on=on, **people)
     if row.kind == Kind.UNDO and row.correction:
         undo_by_kind(row.correction, by=row.asked_by, at=at, academy=academy)

@@ -8,6 +8,7 @@ from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
 from coachbook.accounts.models import KeyedModel, Student, User
+from coachbook.diary.models import Rearrangement
 from lessons.models import Lesson
 
 UNDO_PERIOD = timedelta(days=30)
@@ -36,6 +37,7 @@ class Correction(KeyedModel):
         OPENED = "opened", "focus opened again"
         AGE = "age", "year of birth, or child or adult, changed"
         ACCESS = "access", "new way into an account"
+        CARE = "care", "care of a student changed"
 
     kind = models.CharField(max_length=6, choices=Kind)
     student = models.ForeignKey(
@@ -50,6 +52,14 @@ class Correction(KeyedModel):
     at = models.DateTimeField()
     summary = models.CharField("what happened", max_length=300)
     changes: "models.JSONField[list[dict[str, Any]], list[dict[str, Any]]]" = models.JSONField(default=list)
+    rearrangement = models.OneToOneField(
+        Rearrangement,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="correction",
+        verbose_name="what became of appointments",
+    )
     undone_at = models.DateTimeField(null=True, blank=True)
     undone_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     seen_at = models.DateTimeField("when a manager saw it", null=True, blank=True)
@@ -61,7 +71,8 @@ class Correction(KeyedModel):
         ordering = ["-at", "-pk"]
         constraints = [
             models.CheckConstraint(
-                name="correction_kind_known", condition=Q(kind__in=("moved", "merged", "opened", "age", "access"))
+                name="correction_kind_known",
+                condition=Q(kind__in=("moved", "merged", "opened", "age", "access", "care")),
             ),
             models.CheckConstraint(
                 name="correction_of_somebody", condition=Q(student__isnull=False) | Q(person__isnull=False)

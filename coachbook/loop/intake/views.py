@@ -13,9 +13,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Pause
+from coachbook.diary.following.acts import effect_of_pause
+from coachbook.diary.following.forms import FollowForm, render_act
+from coachbook.diary.following.touched import touched_by
 from coachbook.forms import render_form
 from coachbook.http import Request
-from coachbook.loop.intake.forms import IntakeForm, PauseForm, WalkInForm, end_pause
+from coachbook.loop.intake.forms import IntakeForm, PauseForm, WalkInForm
+from coachbook.loop.intake.pausing import end_with_appointments, save_pause
 
 FORM = ["GET", "POST"]
 
@@ -62,12 +66,15 @@ def pauses(request: Request, key: uuid.UUID) -> HttpResponse:
     """A student's pauses, with the form to add one."""
     student = gate.get_student(request, Permission.EDIT_STUDENT, key)
     today = request.academy.today(timezone.now())
-    form = PauseForm(request.POST or None, student=student, today=today)
-    if form.is_valid() and form.save_pause():
-        messages.success(request, "Saved.")
-        return redirect("pauses", key=key)
+    form, follow, now = PauseForm(request.POST or None, student=student, today=today), None, timezone.now()
+    if form.is_valid():
+        effect = effect_of_pause(student, request.academy, now, form.cleaned_data["since"], form.cleaned_data["until"])
+        follow = FollowForm(request.POST, touched_by(effect, now))
+        if follow.is_valid() and save_pause(form, follow, request.user, now):
+            messages.success(request, "Saved.")
+            return redirect("pauses", key=key)
     context = {"student": student, "pauses": student.pauses.all(), "today": today}
-    return render_form(request, "loop/intake/pauses.html", form, context)
+    return render_act(request, "loop/intake/pauses.html", form, follow, context)
 
 
 @require_POST
@@ -77,6 +84,9 @@ def pause_end(request: Request, key: uuid.UUID, pause_key: uuid.UUID) -> HttpRes
     pause = student.pauses.filter(key=pause_key).first()
     if pause is None and not Pause.history.filter(key=pause_key, student_id=student.pk).exists():
         raise Http404
-    if pause and end_pause(pause=pause, on=request.academy.today(timezone.now())):
-        messages.success(request, "The pause ends today." if pause.pk else "The pause is deleted.")
+    if pause:
+        ended, back = end_with_appointments(pause, request.academy, request.user, timezone.now())
+        if ended:
+            words = "The pause ends today." if pause.pk else "The pause is deleted."
+            messages.success(request, f"{words} {back.words}".strip())
     return redirect("pauses", key=key)

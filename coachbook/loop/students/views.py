@@ -19,11 +19,13 @@ from coachbook.accounts.forms import InviteStudentForm
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Side, Student, User, pauses_and_guardians, with_coaches
 from coachbook.accounts.views.people import render_access_question, show_invitation
+from coachbook.diary.following.forms import render_act
 from coachbook.forms import render_form
 from coachbook.http import Request
 from coachbook.loop.record.timeline import timeline_of, with_outcomes, with_words_then
 from coachbook.loop.students.children import child_cards
 from coachbook.loop.students.forms import StudentForm
+from coachbook.loop.students.leaving import leaving_form, save_with_appointments
 from lessons.models import Focus, Lesson
 
 FORM = ["GET", "POST"]
@@ -106,24 +108,27 @@ def with_playing_sides(focuses: Iterable[Focus]) -> list[tuple[Focus, Side]]:
 def student_details(request: Request, key: uuid.UUID) -> HttpResponse:
     """Add a student, or change their details."""
     student = gate.get_or_new_student(request, Permission.EDIT_STUDENT, key)
-    today = request.academy.today(timezone.now())
+    now, follow = timezone.now(), None
     visible = gate.get_students(request)
     form = StudentForm(
         request.POST or None,
         instance=student,
         user=request.user,
         visible=visible,
-        today=today,
+        today=request.academy.today(now),
         adult_at=request.academy.adult_at,
     )
     if form.is_valid():
+        follow = leaving_form(request.POST, form, request.academy, now)
+    if follow and follow.is_valid():
+        back = ""
         with suppress(IntegrityError):  # the same page was posted twice at once: the other one saved it
-            form.save()
+            back = save_with_appointments(form, follow, request.user, now)
         if form.asked_age:
             return render(request, "loop/students/ask_age.html", {"student": student, "age": form.asked_age})
-        messages.success(request, "Saved.")
+        messages.success(request, f"Saved. {back}".strip())
         return redirect("student", key=key)
-    return render_form(request, "loop/students/details.html", form, {"student": student})
+    return render_act(request, "loop/students/details.html", form, follow, {"student": student})
 
 
 @require_http_methods(FORM)
