@@ -12,14 +12,14 @@ from django.db.models.functions import Coalesce
 
 from coachbook.accounts.models import Academy, Care, Coach, Pause, Student
 from coachbook.caseload.counts import (
-    DRAFT_DAYS,
     RECENT_DAYS,
+    Away,
     CaseloadTotals,
     DateRange,
     StudentInCare,
     summarise_students,
 )
-from coachbook.diary.absences.reporting import without_absent
+from coachbook.diary.absences.reporting import absences_of, without_absent
 from coachbook.diary.models import Appointment
 from drills.models import Prescription
 from drills.practice.reports import practice_by_student
@@ -57,7 +57,7 @@ def midnight(academy: Academy, day: date) -> datetime:
 
 def gather_caseload(academy: Academy, on: date, days: int) -> Caseload:
     """Every coach's numbers on a day; `days` without a lesson make a student count as not seen."""
-    students, counts = students_by_coach(academy, on, with_focuses=False), lesson_counts(academy, on)
+    students, counts = students_by_coach(academy, on, with_details=False), lesson_counts(academy, on)
     rows = []
     for coach in Coach.objects.select_related("user").order_by("user__name", "pk"):
         lessons, drafts = counts.get(coach.pk, (0, 0))
@@ -79,14 +79,15 @@ def with_total(
 
 
 def students_by_coach(
-    academy: Academy, on: date, coach: Coach | None = None, *, with_focuses: bool = True
+    academy: Academy, on: date, coach: Coach | None = None, *, with_details: bool = True
 ) -> dict[int, list[StudentInCare]]:
     """The students in the main care of each coach (or of one), by name; those who have left are in nobody's."""
     cares = main_cares_on(on)
     rows = care_rows(cares.filter(coach=coach) if coach else cares, academy, on)
     students = {row["student"] for row in rows}
     reviews, practice = review_days(students, on), practice_by_student(students, on)
-    focuses, pauses = focus_words(students) if with_focuses else {}, pause_days(students, on)
+    focuses, pauses = focus_words(students) if with_details else {}, pause_days(students, on)
+    absences = away_days(students, on) if with_details else {}
     found: dict[int, dict[int, StudentInCare]] = defaultdict(dict)
     for row in rows:
         student, last_at, next_at = row["student"], row.pop("last_at"), row.pop("next_at")
@@ -99,6 +100,7 @@ def students_by_coach(
             reviews=tuple(reviews[student]),
             focuses=tuple(focuses.get(student, ())),
             pauses=tuple(pauses[student]),
+            absences=tuple(absences.get(student, ())),
             **row,
         )
     return {pk: list(students.values()) for pk, students in found.items()}
@@ -146,6 +148,15 @@ def pause_days(students: set[int], on: date) -> dict[int, list[DateRange]]:
     return grouped((student, (since, until)) for student, since, until in rows)
 
 
+def away_days(students: set[int], on: date) -> dict[int, list[Away]]:
+    """What each student reported of today and of a year from then, the earliest first."""
+    found = absences_of(students, on, on + timedelta(days=366))
+    return {
+        student: [Away(row.first_day, row.last_day, row.get_reason_display()) for row in rows]
+        for student, rows in found.items()
+    }
+
+
 def focus_words(students: set[int]) -> dict[int, list[str]]:
     """What each student works on, as a coach says it; a focus counts once its lesson is finished."""
     focuses = Focus.objects.open().filter(student__in=students, opened_in__status=Lesson.Status.COMPLETE)
@@ -167,11 +178,10 @@ def grouped(rows: Iterable[tuple[int, T]]) -> dict[int, list[T]]:
 
 
 def counted_lessons(academy: Academy, on: date) -> QuerySet[Lesson]:
-    """What a coach wrote that the caseload counts: lessons held of late, and drafts that lie unfinished."""
-    first, last = midnight(academy, on - timedelta(days=RECENT_DAYS - 1)), midnight(academy, on + timedelta(days=1))
-    recent = HELD & Q(session__starts_at__gte=first, session__starts_at__lt=last)
-    old = DRAFT & Q(session__starts_at__lt=midnight(academy, on - timedelta(days=DRAFT_DAYS)))
-    return Lesson.objects.filter(recent | old)
+    """What a coach wrote that the caseload counts: lessons held of late, and each log that is not finished."""
+    first, before = midnight(academy, on - timedelta(days=RECENT_DAYS - 1)), midnight(academy, on + timedelta(days=1))
+    recent = HELD & Q(session__starts_at__gte=first)
+    return Lesson.objects.filter(recent | DRAFT, session__starts_at__lt=before)
 
 
 def lesson_counts(academy: Academy, on: date) -> dict[int, tuple[int, int]]:
@@ -181,7 +191,8 @@ def lesson_counts(academy: Academy, on: date) -> dict[int, tuple[int, int]]:
     return {coach: (finished, drafts) for coach, finished, drafts in rows}
 
 
-def lessons_of(coach: Coach, academy: Academy, on: date) -> list[Lesson]:
-    """The same lessons and drafts of one coach, the latest day first."""
-    lessons = counted_lessons(academy, on).filter(session__coach=coach).select_related("session", "student")
-    return list(lessons.order_by("-session__starts_at", "student__name"))
+def lessons_of(coach: Coach | None, academy: Academy, on: date) -> list[Lesson]:
+    """The same lessons and drafts of one coach, or of all whose account is open, the latest day first."""
+    by = Q(session__coach=coach) if coach else Q(session__coach__user__is_active=True)
+    lessons = counted_lessons(academy, on).filter(by).select_related("session__coach__user", "student")
+    return list(lessons.order_by("-session__starts_at", "student__name", "pk"))
