@@ -40,7 +40,7 @@ class Choice(NamedTuple):
     label: str
     query: str
     is_chosen: bool
-    count: int | None = None
+    number: int | None = None
 
 
 FILTERS = {
@@ -138,7 +138,7 @@ def listing_of(
     students: Iterable[ListedStudent], asked: Mapping[str, str], days: int, kept: Mapping[str, str]
 ) -> Listing:
     """The list that an address asks for; what it asks for in vain is said, and all by name are shown instead."""
-    show, sort, problem = asked.get("show", "all"), asked.get("sort", "name"), ""
+    show, sort, problem = asked.get("show", "all"), asked.get("sort") or "name", ""
     if sort.removeprefix("-") not in COLUMNS:
         problem = f"“{sort[:20]}” is no column of this list. Sorted by name."
         sort = "name"

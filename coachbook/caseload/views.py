@@ -35,6 +35,7 @@ def caseload(request: Request) -> HttpResponse:
     context = {
         "caseload": caseload,
         "rows": list(zip(caseload.rows, weeks, strict=True)),
+        "weeks": weeks,
         "on": on,
         "days": days,
         "form": days,

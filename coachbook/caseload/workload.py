@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
-from django.db.models import Count, Exists, OuterRef, QuerySet
+from django.db.models import Count, Exists, F, OuterRef, QuerySet, Value
 from django.db.models.functions import TruncDate, TruncWeek
 
 from coachbook.accounts.models import Academy, Coach
@@ -65,36 +65,48 @@ def bar_of(number: int, week: Week, most: int) -> Bar:
 
 
 def workloads(coaches: Iterable[Coach], academy: Academy, at: datetime) -> list[Workload]:
-    """The weeks of some coaches, in two queries; all bars have one scale."""
+    """The weeks of some coaches, in one query; all bars have one scale."""
     on = academy.today(at)
     monday = on - timedelta(days=on.weekday())
     mondays = [monday + timedelta(weeks=number) for number in range(-PAST, COMING + 1)]
-    held, booked = held_by_week(academy, mondays, at), booked_by_week(academy, mondays, at)
-    rows = {coach: weeks_of(coach, mondays, held, booked) for coach in coaches}
+    counts = counts_by_week(academy, mondays, at)
+    rows = {coach: weeks_of(coach, mondays, counts) for coach in coaches}
     most = max((week.held + week.booked for weeks in rows.values() for week in weeks), default=0)
     return [Workload(coach, weeks, weeks[PAST], most) for coach, weeks in rows.items()]
 
 
-Counts = Mapping[tuple[int, date], int]
+HELD_ONES, BOOKED_ONES = "held", "booked"
+Counts = Mapping[tuple[str, int, date], int]
 
 
-def weeks_of(coach: Coach, mondays: Iterable[date], held: Counts, booked: Counts) -> tuple[Week, ...]:
+def weeks_of(coach: Coach, mondays: Iterable[date], counts: Counts) -> tuple[Week, ...]:
     """One coach's weeks."""
-    return tuple(Week(day, held.get((coach.pk, day), 0), booked.get((coach.pk, day), 0)) for day in mondays)
+    return tuple(
+        Week(day, *(counts.get((kind, coach.pk, day), 0) for kind in (HELD_ONES, BOOKED_ONES))) for day in mondays
+    )
 
 
-def held_by_week(academy: Academy, mondays: list[date], at: datetime) -> Counts:
+def counts_by_week(academy: Academy, mondays: list[date], at: datetime) -> Counts:
+    """How many sessions each coach held and how many appointments they have, by week; one query for both."""
+    held = held_by_week(academy, mondays, at).annotate(kind=Value(HELD_ONES))
+    booked = booked_by_week(academy, mondays, at).annotate(kind=Value(BOOKED_ONES))
+    columns = ("kind", "teacher", "week", "number")
+    rows = held.values_list(*columns).union(booked.values_list(*columns), all=True)
+    return {(kind, coach, week.date()): number for kind, coach, week, number in rows}
+
+
+def held_by_week(academy: Academy, mondays: list[date], at: datetime) -> "QuerySet[Any, Any]":
     """How many sessions each coach held in each week; a session counts once somebody's log of it is finished."""
     lessons = Lesson.objects.filter(HELD, session__starts_at__gte=midnight(academy, mondays[0]))
-    lessons = lessons.filter(session__starts_at__lte=at)
-    weeks = lessons.annotate(week=week_of("session__starts_at", academy)).order_by().values_list("session__coach", "week")
-    return by_week(weeks.annotate(number=Count("session", distinct=True)))
+    lessons = lessons.filter(session__starts_at__lte=at).order_by()
+    weeks = lessons.annotate(week=week_of("session__starts_at", academy), teacher=F("session__coach"))
+    return weeks.values("teacher", "week").annotate(number=Count("session", distinct=True))
 
 
-def booked_by_week(academy: Academy, mondays: list[date], at: datetime) -> Counts:
+def booked_by_week(academy: Academy, mondays: list[date], at: datetime) -> "QuerySet[Any, Any]":
     """How many appointments each coach has from now on to which somebody can come, by week."""
     before = midnight(academy, mondays[-1] + timedelta(weeks=1))
-    planned = Appointment.objects.planned().filter(starts_at__gt=at, starts_at__lt=before)
+    planned = Appointment.objects.planned().filter(starts_at__gt=at, starts_at__lt=before).order_by()
     planned = planned.annotate(local_day=TruncDate("starts_at", tzinfo=ZoneInfo(academy.time_zone)))
     absent = Absence.objects.standing().filter(
         student=OuterRef("student"),
@@ -102,15 +114,10 @@ def booked_by_week(academy: Academy, mondays: list[date], at: datetime) -> Count
         last_day__gte=OuterRef(OuterRef("local_day")),
     )
     coming = Appointment.students.through.objects.filter(~Exists(absent), appointment=OuterRef("pk"))
-    weeks = planned.filter(Exists(coming)).annotate(week=week_of("starts_at", academy)).order_by()
-    return by_week(weeks.values_list("coach", "week").annotate(number=Count("pk")))
+    weeks = planned.filter(Exists(coming)).annotate(week=week_of("starts_at", academy), teacher=F("coach"))
+    return weeks.values("teacher", "week").annotate(number=Count("pk"))
 
 
 def week_of(field: str, academy: Academy) -> TruncWeek:
     """The Monday of the week in which a moment lies, in the academy's zone."""
     return TruncWeek(field, tzinfo=ZoneInfo(academy.time_zone))
-
-
-def by_week(rows: "QuerySet[Any, Any]") -> Counts:
-    """The counts of a query, under their coach and their Monday."""
-    return {(coach, week.date()): number for coach, week, number in rows}
