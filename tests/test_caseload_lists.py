@@ -1,4 +1,4 @@
-"""The lists behind the manager's numbers: sorted, filtered, over all coaches; the weeks of each coach; unread counts."""
+"""Behind the manager's numbers: lists sorted and filtered over all coaches, the weeks of each coach, unread counts."""
 
 import csv
 import io

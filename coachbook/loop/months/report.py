@@ -1,6 +1,6 @@
 """A student's month as one page shows it: plain rows, the chart, and how long words are cut where room is short."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import NamedTuple
@@ -90,10 +90,8 @@ class MonthReport:
 
 def chart_day(day: date, drills: dict[date, int], lessons: Collection[date]) -> ChartDay:
     """One day of the chart; the first of the month and every fifth day is named."""
-    height = UNIT * min(drills.get(day, 0), TOP)
-    return ChartDay(
-        (day.day - 1) * STEP, day.day, GROUND - height, height, day in lessons, day.day == 1 or day.day % 5 == 0
-    )
+    height, is_named = UNIT * min(drills.get(day, 0), TOP), day.day == 1 or day.day % 5 == 0
+    return ChartDay((day.day - 1) * STEP, day.day, GROUND - height, height, day in lessons, is_named)
 
 
 def next_month(first: date) -> date:
@@ -136,21 +134,26 @@ def cut(report: MonthReport) -> MonthReport:
     return replace(
         report,
         student=short(report.student),
-        lessons=tuple(
-            each._replace(
-                about=short(each.about), coach=short(each.coach, 40), agreed=tuple(map(short, each.agreed[:1]))
-            )
-            for each in report.lessons
-        ),
-        **{
-            name: tuple(Line(*map(short, line)) for line in getattr(report, name))
-            for name in ("held", "drills", "tests")
-        },
+        academy=short(report.academy),
+        lessons=tuple(map(cut_lesson, report.lessons)),
+        held=cut_lines(report.held),
+        drills=cut_lines(report.drills),
+        tests=cut_lines(report.tests),
         steps=tuple(Step(*map(short, step)) for step in report.steps),
         next_time=short(report.next_time),
     )
 
 
-def short(words: str, most: int = SHORT) -> str:
+def cut_lesson(lesson: MonthLesson) -> MonthLesson:
+    """A lesson with the first thing that was agreed in it."""
+    return MonthLesson(lesson.day, lesson.about, short(lesson.coach), tuple(map(short, lesson.agreed[:1])))
+
+
+def cut_lines(lines: Iterable[Line]) -> tuple[Line, ...]:
+    """Some lines with long words cut."""
+    return tuple(Line(*map(short, line)) for line in lines)
+
+
+def short(words: str) -> str:
     """Words that are no longer than a line or two."""
-    return Truncator(words).chars(most)
+    return Truncator(words).chars(SHORT)

@@ -43,7 +43,7 @@ def month_pdf(request: Request, key: uuid.UUID, month: str) -> HttpResponse:
         return render(request, "loop/months/no_pdf.html", {"student": student, "problem": problem}, status=503)
     report = report_of(student, first, request.academy, today)
     written = pdf.write_pdf(layouts(report, request.academy.paper))
-    headers = {"Content-Disposition": f'inline; filename="month-{first:%Y-%m}.pdf"', "Cache-Control": "no-store"}
+    headers = {"Content-Disposition": f'inline; filename="month-{first}.pdf"', "Cache-Control": "no-store"}
     return HttpResponse(written, content_type="application/pdf", headers=headers)
 
 
