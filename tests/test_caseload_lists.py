@@ -119,6 +119,7 @@ def test_each_count_is_the_number_of_names_behind_it(
     assert names_in(answer.content.decode()) == shown
     choice = next(each for each in answer.context["listing"].filters if each.is_chosen)
     assert choice.number == len(shown)
+    assert f'<p class="paper-only">{choice.label}: {len(shown)}. By name, ascending.</p>' in answer.content.decode()
 
 
 def test_every_total_of_the_caseload_leads_to_as_many_rows(

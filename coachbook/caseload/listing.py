@@ -98,6 +98,12 @@ class Listing:
         return ordered + [row for row in found if key(row) is None]
 
     @property
+    def words(self) -> str:
+        """Which students these are and in which order, for the page on paper, which has no links."""
+        chosen = next(each for each in self.filters if each.is_chosen)
+        return f"{chosen.label}: {chosen.number}. By {COLUMNS[self.column].label.lower()}, {self.direction}."
+
+    @property
     def query(self) -> str:
         """The address of this very list, for the file of it."""
         return self.query_for()
