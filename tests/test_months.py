@@ -210,10 +210,10 @@ def test_a_month_full_of_long_words_is_still_one_page(
         for number in range(8)
     ]  # fmt: skip
     drills = [
-        agree(lesson, slot=1 + number % 3, goal=LONG, feel=LONG[:200]) for number, lesson in enumerate(lessons[:3])
+        agree(lesson, slot=1 + number % 3, goal=LONG[:80], feel=LONG) for number, lesson in enumerate(lessons[:3])
     ]
     for given in drills:
-        given.drill.name = LONG[:80]
+        given.drill.name = LONG[:60]
         given.drill.save()
         for number in range(31):
             day = first + timedelta(days=number)

@@ -113,7 +113,7 @@ class Listing:
         """Which students can be shown, and how many they are."""
         return [
             Choice(
-                each.label.format(days=self.days),
+                each.label.replace("{days}", str(self.days)),
                 self.query_for(show=name),
                 name == self.show,
                 sum(each.holds(row.student, self.days) for row in self.students),
