@@ -4,9 +4,9 @@ import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 RECENT_DAYS = 30
-DRAFT_DAYS = 2  # so long a log may lie unfinished without being counted
 
 
 def practice_words(asked: int, reported: int) -> str:
@@ -20,6 +20,14 @@ def practice_words(asked: int, reported: int) -> str:
 
 
 DateRange = tuple[date, date | None]  # a first and a last day, both counted; no last day is no end in sight
+
+
+class Away(NamedTuple):
+    """The days, both counted, on which a student reported that they cannot come, and why."""
+
+    first: date
+    last: date
+    reason: str
 
 
 def holds(span: DateRange, on: date) -> bool:
@@ -42,8 +50,8 @@ class StudentInCare:
     """One student in a coach's care, as the record stands on a day.
 
     `in_care_since` is the day they first came into anybody's care, `last` the day of the last lesson they came to and
-    `practice_reported` what they said of their practice then; `reviews` are the review days of what is given now, and
-    `pauses` the times in which nobody expects them.
+    `practice_reported` what they said of their practice then; `reviews` are the review days of what is given now,
+    `pauses` the times in which nobody expects them, and `absences` those of today and to come, the earliest first.
     """
 
     on: date
@@ -61,11 +69,17 @@ class StudentInCare:
     reported: int = 0
     reviews: tuple[date, ...] = ()
     focuses: tuple[str, ...] = ()
+    absences: tuple[Away, ...] = ()
 
     @property
     def practice(self) -> str:
         """Practice reported of practice asked, in words."""
         return practice_words(self.asked, self.reported)
+
+    @property
+    def practice_share(self) -> float | None:
+        """Practice reported as a share of practice asked; None where nothing is asked."""
+        return self.reported / self.asked if self.asked else None
 
     @property
     def paused(self) -> bool:
@@ -91,7 +105,7 @@ class StudentInCare:
 
 @dataclass(frozen=True)
 class CaseloadTotals:
-    """One row of the caseload."""
+    """One row of the caseload; `overdue` and `unseen` are students, so that each number has as many names behind it."""
 
     students: int
     lessons: int
@@ -115,7 +129,7 @@ def summarise_students(students: Iterable[StudentInCare], *, lessons: int, draft
         lessons=lessons,
         asked=sum(one.asked for one in each),
         reported=sum(one.reported for one in each),
-        overdue=sum(len(one.overdue) for one in each),
+        overdue=sum(bool(one.overdue) for one in each),
         unseen=sum(one.is_unseen(days) for one in each),
         drafts=drafts,
     )

@@ -2,12 +2,14 @@
 
 import csv
 import io
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 
-from coachbook.caseload.counts import StudentInCare
+from coachbook.caseload.counts import Away
+from coachbook.caseload.listing import ListedStudent
 
 HEADINGS = (
     "Student", "Coach", "In care since", "Last lesson", "Next lesson", "Works on", "Practice", "Review overdue since",
+    "Absent",
 )  # fmt: skip
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
@@ -24,14 +26,21 @@ def write_csv(rows: Iterable[Sequence[str]]) -> bytes:
     return file.getvalue().encode("utf-8-sig")
 
 
-def caseload_csv(by_coach: Mapping[str, Iterable[StudentInCare]]) -> bytes:
-    """A line for each student of each coach, by name; days are written as 2026-06-30."""
-    lines = [cells(student, coach) for coach, students in by_coach.items() for student in students]
-    return write_csv([HEADINGS, *sorted(lines)])
+def caseload_csv(rows: Iterable[ListedStudent]) -> bytes:
+    """A line for each student, in their order; days are written as 2026-06-30."""
+    return write_csv([HEADINGS, *map(cells, rows)])
 
 
-def cells(student: StudentInCare, coach: str) -> tuple[str, ...]:
+def cells(row: ListedStudent) -> tuple[str, ...]:
     """One line."""
+    student = row.student
     days = [student.in_care_since, student.last, student.next, next(iter(student.overdue), None)]
     since, last, following, overdue = (day.isoformat() if day else "" for day in days)
-    return student.name, coach, since, last, following, "; ".join(student.focuses), student.practice, overdue
+    focuses, absences = "; ".join(student.focuses), "; ".join(map(absence_cell, student.absences))
+    return student.name, "; ".join(row.coaches), since, last, following, focuses, student.practice, overdue, absences
+
+
+def absence_cell(absence: Away) -> str:
+    """The days on which somebody cannot come, and why."""
+    days = sorted({absence.first, absence.last})
+    return f"{' to '.join(day.isoformat() for day in days)} {absence.reason}"

@@ -12,17 +12,17 @@ from django.db.models.functions import Coalesce
 
 from coachbook.accounts.models import Academy, Care, Coach, Pause, Student
 from coachbook.caseload.counts import (
-    DRAFT_DAYS,
     RECENT_DAYS,
+    Away,
     CaseloadTotals,
     DateRange,
     StudentInCare,
     summarise_students,
 )
 from coachbook.diary.absences.reporting import without_absent
-from coachbook.diary.models import Appointment
+from coachbook.diary.models import Absence, Appointment
 from drills.models import Prescription
-from drills.practice.reports import practice_by_student
+from drills.practice.reports import days_reported, practice_of
 from lessons.models import Focus, Lesson, Session
 from lessons.wording import render
 
@@ -57,11 +57,12 @@ def midnight(academy: Academy, day: date) -> datetime:
 
 def gather_caseload(academy: Academy, on: date, days: int) -> Caseload:
     """Every coach's numbers on a day; `days` without a lesson make a student count as not seen."""
-    students, counts = students_by_coach(academy, on, with_focuses=False), lesson_counts(academy, on)
+    students = students_by_coach(academy, on, with_focuses=False)
     rows = []
-    for coach in Coach.objects.select_related("user").order_by("user__name", "pk"):
-        lessons, drafts = counts.get(coach.pk, (0, 0))
-        sums = summarise_students(students.get(coach.pk, []), lessons=lessons, drafts=drafts, days=days)
+    for coach in with_lesson_counts(Coach.objects.named(), academy, on):
+        sums = summarise_students(
+            students.get(coach.pk, []), lessons=coach.lessons_held, drafts=coach.drafts_left, days=days
+        )
         rows.append(CoachRow(coach, sums))
     opened = [row for row in rows if row.coach.user.is_active]
     closed = [row for row in rows if not row.coach.user.is_active and row.sums.students]
@@ -85,20 +86,22 @@ def students_by_coach(
     cares = main_cares_on(on)
     rows = care_rows(cares.filter(coach=coach) if coach else cares, academy, on)
     students = {row["student"] for row in rows}
-    reviews, practice = review_days(students, on), practice_by_student(students, on)
-    focuses, pauses = focus_words(students) if with_focuses else {}, pause_days(students, on)
+    given, focuses = given_now(students, on), focus_words(students) if with_focuses else {}
+    pauses, absences = pauses_and_absences(students, on)
     found: dict[int, dict[int, StudentInCare]] = defaultdict(dict)
     for row in rows:
         student, last_at, next_at = row["student"], row.pop("last_at"), row.pop("next_at")
+        practice = practice_of(given[student], on)
         found[row["coach"]][student] = StudentInCare(
             on=on,
             last=academy.today(last_at) if last_at else None,
             next=academy.today(next_at) if next_at else None,
-            asked=practice[student].asked,
-            reported=practice[student].reported,
-            reviews=tuple(reviews[student]),
+            asked=practice.asked,
+            reported=practice.reported,
+            reviews=tuple(each.review_on for each in given[student]),
             focuses=tuple(focuses.get(student, ())),
             pauses=tuple(pauses[student]),
+            absences=tuple(absences[student]),
             **row,
         )
     return {pk: list(students.values()) for pk, students in found.items()}
@@ -134,6 +137,12 @@ def care_rows(cares: QuerySet[Care], academy: Academy, on: date) -> list[dict[st
     return [dict(row) for row in rows]
 
 
+def given_now(students: set[int], on: date) -> dict[int, list[Any]]:
+    """What each student practises now, on how many days each was reported, and when it is to be reviewed."""
+    rows = Prescription.objects.in_force(on).filter(student__in=students).select_related(None)
+    return grouped((row.student_id, row) for row in rows.annotate(days_reported=days_reported(on)).order_by("pk"))
+
+
 def review_days(students: set[int], on: date) -> dict[int, list[date]]:
     """The review days of what each student practises now."""
     rows = Prescription.objects.in_force(on).filter(student__in=students).values_list("student", "review_on")
@@ -144,6 +153,24 @@ def pause_days(students: set[int], on: date) -> dict[int, list[DateRange]]:
     """The first and the last day of every pause of each student that has begun."""
     rows = Pause.objects.filter(student__in=students, since__lte=on).values_list("student", "since", "until")
     return grouped((student, (since, until)) for student, since, until in rows)
+
+
+def pauses_and_absences(students: set[int], on: date) -> tuple[dict[int, list[DateRange]], dict[int, list[Away]]]:
+    """Every pause of each student that has begun, and each absence of today and to come; one query for both."""
+    columns = ("student", "since", "until", "reason")
+    begun = Pause.objects.filter(student__in=students, since__lte=on).order_by()
+    pauses = begun.annotate(is_pause=Value(True)).values_list("is_pause", *columns)
+    coming = Absence.objects.standing().filter(student__in=students, last_day__gte=on).order_by()
+    absences = coming.annotate(is_pause=Value(False), since=F("first_day"), until=F("last_day"))
+    rows = list(pauses.union(absences.values_list("is_pause", *columns), all=True).order_by("since", "until"))
+    return (
+        grouped((student, (since, until)) for is_pause, student, since, until, _ in rows if is_pause),
+        grouped(
+            (student, Away(since, until, Absence.Reason(reason).label))
+            for is_pause, student, since, until, reason in rows
+            if not is_pause
+        ),
+    )
 
 
 def focus_words(students: set[int]) -> dict[int, list[str]]:
@@ -167,21 +194,23 @@ def grouped(rows: Iterable[tuple[int, T]]) -> dict[int, list[T]]:
 
 
 def counted_lessons(academy: Academy, on: date) -> QuerySet[Lesson]:
-    """What a coach wrote that the caseload counts: lessons held of late, and drafts that lie unfinished."""
-    first, last = midnight(academy, on - timedelta(days=RECENT_DAYS - 1)), midnight(academy, on + timedelta(days=1))
-    recent = HELD & Q(session__starts_at__gte=first, session__starts_at__lt=last)
-    old = DRAFT & Q(session__starts_at__lt=midnight(academy, on - timedelta(days=DRAFT_DAYS)))
-    return Lesson.objects.filter(recent | old)
+    """What a coach wrote that the caseload counts: lessons held of late, and each log that is not finished."""
+    first, before = midnight(academy, on - timedelta(days=RECENT_DAYS - 1)), midnight(academy, on + timedelta(days=1))
+    recent = HELD & Q(session__starts_at__gte=first)
+    return Lesson.objects.filter(recent | DRAFT, session__starts_at__lt=before)
 
 
-def lesson_counts(academy: Academy, on: date) -> dict[int, tuple[int, int]]:
-    """For each coach how many lessons they held of late, and how many drafts they left unfinished."""
-    finished, drafts = Count("pk", filter=~DRAFT), Count("pk", filter=DRAFT)
-    rows = counted_lessons(academy, on).values_list("session__coach").annotate(finished=finished, drafts=drafts)
-    return {coach: (finished, drafts) for coach, finished, drafts in rows}
+def with_lesson_counts(coaches: QuerySet[Coach], academy: Academy, on: date) -> QuerySet[Any]:
+    """The coaches with `lessons_held` of late and `drafts_left`: how many logs they have not finished."""
+    written = counted_lessons(academy, on).filter(session__coach=OuterRef("pk")).order_by().values("session__coach")
+    held, drafts = (written.filter(each).annotate(number=Count("pk")).values("number") for each in (~DRAFT, DRAFT))
+    return coaches.annotate(
+        lessons_held=Coalesce(Subquery(held), Value(0)), drafts_left=Coalesce(Subquery(drafts), Value(0))
+    )
 
 
-def lessons_of(coach: Coach, academy: Academy, on: date) -> list[Lesson]:
-    """The same lessons and drafts of one coach, the latest day first."""
-    lessons = counted_lessons(academy, on).filter(session__coach=coach).select_related("session", "student")
-    return list(lessons.order_by("-session__starts_at", "student__name"))
+def lessons_of(coach: Coach | None, academy: Academy, on: date) -> list[Lesson]:
+    """The same lessons and drafts of one coach, or of all whose account is open, the latest day first."""
+    by = Q(session__coach=coach) if coach else Q(session__coach__user__is_active=True)
+    lessons = counted_lessons(academy, on).filter(by).select_related("session__coach__user", "student")
+    return list(lessons.order_by("-session__starts_at", "student__name", "pk"))

@@ -8,6 +8,8 @@ from coachbook.caseload.findings import views as findings_views
 
 urlpatterns = [
     path("", views.caseload, name="caseload"),
+    path("students/", views.caseload_students, name="caseload_students"),
+    path("lessons/", views.caseload_lessons, name="caseload_lessons"),
     path("students.csv", views.caseload_file, name="caseload_file"),
     path("progress/", findings_views.academy_progress, name="academy_progress"),
     path("<uuid:coach>/", views.coach_caseload, name="coach_caseload"),

@@ -5,6 +5,7 @@ from django.urls import path
 from coachbook.loop.brief import views as brief_views
 from coachbook.loop.intake import views as intake_views
 from coachbook.loop.log import views as log_views
+from coachbook.loop.months import views as month_views
 from coachbook.loop.paper import views as paper_views
 from coachbook.loop.progress import views as progress_views
 from coachbook.loop.record import views as record_views
@@ -27,6 +28,8 @@ urlpatterns = [
     path("<uuid:key>/paper-log/pdf/", paper_views.paper_log_pdf, name="paper_log_pdf"),
     path("<uuid:key>/lessons/new/", log_views.lesson_new, name="lesson_new"),
     path("<uuid:key>/lessons/<uuid:lesson_key>/", log_views.lesson, name="lesson"),
+    path("<uuid:key>/months/", month_views.months, name="months"),
+    path("<uuid:key>/months/<str:month>.pdf", month_views.month_pdf, name="month_pdf"),
     path("<uuid:key>/search/", record_views.lesson_search, name="lesson_search"),
     path("<uuid:key>/sheets/<uuid:sheet_key>/", sheet_views.sheet, name="sheet"),
     path("<uuid:key>/sheets/<uuid:sheet_key>/pdf/", sheet_views.sheet_pdf, name="sheet_pdf"),

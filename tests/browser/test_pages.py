@@ -178,6 +178,9 @@ def addresses() -> dict[str, list[str]]:
         "ngozi": [reverse("students")],
         "odile": [
             reverse("caseload"),
+            reverse("caseload_students") + "?sort=-last&show=unseen",
+            reverse("caseload_lessons"),
+            reverse("months", args=own),
             reverse("attention"),
             reverse("attention_rules"),
             reverse("attention_snooze", args=[student.key, "review"]),

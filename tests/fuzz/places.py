@@ -43,6 +43,7 @@ OF_A_STUDENT: dict[str, tuple[Any, str, str]] = {
 WITHOUT_FORMS = (
     "sheet_pdf",
     "group_pdf",
+    "month_pdf",
     "paper_log_pdf",
     "paper_log_blank_pdf",
     "test_results",
@@ -62,6 +63,7 @@ QUERY = [
     "months",
     "plan",
     "show",
+    "sort",
     "side",
     "child",
     "next",

@@ -53,6 +53,8 @@ ROWS = [
     Row("practice_report", "REPORT_PRACTICE", "POST", args=own_entry),
     Row("practice_void", "REPORT_PRACTICE", "POST", args=own_entry),
     Row("caseload", "MANAGE_ACADEMY"),
+    Row("caseload_students", "MANAGE_ACADEMY"),
+    Row("caseload_lessons", "MANAGE_ACADEMY"),
     Row("caseload_file", "MANAGE_ACADEMY"),
     Row("attention", "VIEW_DIARY"),
     Row("attention_rules", "MANAGE_ACADEMY", "GET POST"),

@@ -33,6 +33,8 @@ ROWS: list[Row] = [
     Row("paper_log_pdf", "READ_NOTES", args=own_student),
     Row("paper_log_blank", "VIEW_DIARY"),
     Row("paper_log_blank_pdf", "VIEW_DIARY"),
+    Row("months", "READ_RECORD", args=own_student, about="student"),
+    Row("month_pdf", "READ_RECORD", args=lambda cast: [cast.student.key, "2020-01"]),
     Row("intake", "EDIT_STUDENT", "GET POST", args=own_student),
     Row("pauses", "EDIT_STUDENT", "GET POST", args=own_student),
     Row("pause_end", "EDIT_STUDENT", "POST", args=own_pause),

@@ -94,7 +94,7 @@ def test_files_are_sent_under_names_of_ours(cast: Cast, as_: Clients) -> None:
     """5.4.1 and 5.4.2: a name that a person typed stands in no header."""
     Student.objects.filter(pk=cast.student.pk).update(name='Alder "x"; filename=evil.html')
     for row in ROWS:
-        if row.name in ("sheet_pdf", "group_pdf", "paper_log_pdf", "paper_log_blank_pdf", "calendar_feed"):
+        if row.name in ("sheet_pdf", "group_pdf", "month_pdf", "paper_log_pdf", "paper_log_blank_pdf", "calendar_feed"):
             answer = as_("coach").get(reverse(row.name, args=row.args(cast)) + "?filename=evil.html")
             if answer.status_code == 200:
                 named = answer.headers["Content-Disposition"]

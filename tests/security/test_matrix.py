@@ -158,7 +158,12 @@ TOGGLES = [
 ]
 
 
-PDFS = ("sheet_pdf", "paper_log_pdf", "paper_log_blank_pdf")  # they take long, and another row has each permission
+PDFS = (
+    "sheet_pdf",
+    "month_pdf",
+    "paper_log_pdf",
+    "paper_log_blank_pdf",
+)  # they take long, and another row has each permission
 
 
 @pytest.mark.one_database

@@ -195,6 +195,7 @@ def test_no_file_is_read_at_an_address_that_somebody_typed() -> None:
 # Each reads a file of the program at an address written out in it.
 READING = {
     "coachbook/settings.py",
+    "coachbook/loop/months/views.py",
     "coachbook/loop/paper/views.py",
     "coachbook/loop/sheets/views.py",
     "lessons/shipped.py",

@@ -1,5 +1,6 @@
 """Accounts: the list of people, inviting, and the pages for those who were invited."""
 
+import unicodedata
 import uuid
 from datetime import datetime
 from typing import Any
@@ -31,13 +32,33 @@ from coachbook.forms import render_form
 from coachbook.http import Request, mailed_link
 
 KEPT_IN_FILES = "django.core.mail.backends.filebased.EmailBackend"  # nobody receives these
+SEARCHED_FROM = 12  # rows: a shorter list is read faster than it is searched
 
 
 @require_GET
 def people(request: Request) -> HttpResponse:
-    """Everybody who has an account."""
+    """Everybody who has an account, and a search among their names and those of the children of guardians."""
     gate.require(request, Permission.MANAGE_ACADEMY)
-    return render(request, "accounts/people.html", {"people": User.objects.for_list()})
+    everybody, q = list(User.objects.for_list()), request.GET.get("q", "")
+    found = [
+        person
+        for person in everybody
+        if all(part in without_accents(names_of(person)) for part in without_accents(q).split())
+    ]
+    context = {"people": found, "q": q, "has_search": bool(q) or len(everybody) >= SEARCHED_FROM}
+    return render(request, "accounts/people.html", context)
+
+
+def names_of(person: User) -> str:
+    """Every name by which somebody may look for a person."""
+    children = (guardianship.student.name for guardianship in person.guardianships.all())
+    return " ".join([person.name, person.email, person.username, *children])
+
+
+def without_accents(words: str) -> str:
+    """Words without what people type in different ways: capitals and accents."""
+    letters = unicodedata.normalize("NFKD", words.casefold())
+    return "".join(letter for letter in letters if not unicodedata.combining(letter))
 
 
 @require_http_methods(["GET", "POST"])

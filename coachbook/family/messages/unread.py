@@ -5,11 +5,11 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Value
+from django.db.models import Count, F, FilteredRelation, OuterRef, Q, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
-from coachbook.accounts.models import Student, StudentQuerySet, User
+from coachbook.accounts.models import Pause, Student, StudentQuerySet, User
 from coachbook.family.models import Message, ThreadReading
 from drills.models import PracticeEntry
 
@@ -35,6 +35,12 @@ class Unread:
 
 def unread_by(reader: User, students: StudentQuerySet, at: datetime) -> list[Unread]:
     """The students of whom somebody has not read something, by name; one query."""
+    rows = with_unread(students, reader, at).filter(Q(unread_messages__gt=0) | Q(unread_notes__gt=0))
+    return [Unread(row, row.unread_messages, row.unread_notes) for row in rows.order_by("name", "pk")]
+
+
+def with_unread(students: StudentQuerySet, reader: User, at: datetime) -> QuerySet[Any]:
+    """The students with `unread_messages` and `unread_notes`: how many of each somebody has not read."""
     read = ThreadReading.objects.filter(reader=reader, student=OuterRef("student"))
     own = Q(written_by=reader)
     messages = Message.objects.filter(student=OuterRef("pk"), written_at__gte=at - PERIOD).exclude(own)
@@ -42,17 +48,24 @@ def unread_by(reader: User, students: StudentQuerySet, at: datetime) -> list[Unr
     noted = ThreadReading.objects.filter(reader=reader, student=OuterRef("prescription__student"))
     notes = notes_since(first_day(at)).filter(prescription__student=OuterRef("pk"))
     notes = notes.filter(pk__gt=Coalesce(Subquery(noted.values("last_note")), Value(0)))
-    rows: QuerySet[Any] = students.annotate(
-        unread_messages=count_of(messages),
-        # Who reported it has no need to read it.
-        unread_notes=count_of(notes.exclude(by_family(reader))),
-    ).filter(Q(unread_messages__gt=0) | Q(unread_notes__gt=0))
-    return [Unread(row, row.unread_messages, row.unread_notes) for row in rows.order_by("name", "pk")]
+    # Who reported it has no need to read it.
+    notes = notes.exclude(by_family(reader))
+    return students.annotate(unread_messages=count_of(messages), unread_notes=count_of(notes))
 
 
 def unread_of(student: Student, reader: User, at: datetime) -> Unread | None:
     """What somebody has not read of one student, or None."""
     return next(iter(unread_by(reader, Student.objects.filter(pk=student.pk), at)), None)
+
+
+def pauses_and_unread(student: Student, reader: User, on: date, at: datetime) -> tuple[list[Pause], Unread]:
+    """The pauses of a student on a day, and how much of their thread somebody has not read, in one query."""
+    begun = Q(pauses__since__lte=on) & (Q(pauses__until=None) | Q(pauses__until__gte=on))
+    rows = Student.objects.filter(pk=student.pk).annotate(pause=FilteredRelation("pauses", condition=begun))
+    columns = ("unread_messages", "unread_notes", "pause__reason", "pause__since", "pause__until")
+    found = list(with_unread(rows, reader, at).order_by("pause__since", "pause__pk").values_list(*columns))
+    pauses = [Pause(reason=reason, since=since, until=until) for *_, reason, since, until in found if reason]
+    return pauses, Unread(student, *found[0][:2])
 
 
 def count_of(rows: "QuerySet[Message] | QuerySet[PracticeEntry]") -> Coalesce:

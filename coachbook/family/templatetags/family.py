@@ -26,10 +26,9 @@ def has_children(request: Request) -> bool:
 
 @register.simple_tag(takes_context=True)
 def unread_threads(context: Context, student: Student | None = None) -> list[Unread]:
-    """What the person has not read of a student, or of all whom they teach or are the family of."""
+    """What the person has not read of a student, or of all to whom they may write: a manager may write to everybody."""
     request: Request = context["request"]
     if student:
         news = unread_of(student, request.user, timezone.now())
         return [news] if news else []
-    taught, family = (gate.get_students(request, each) for each in (Permission.LOG_LESSONS, Permission.REPORT_PRACTICE))
-    return unread_by(request.user, taught | family, timezone.now())
+    return unread_by(request.user, gate.get_students(request, Permission.SEND_MESSAGES), timezone.now())

@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Pause, Student, User
 from coachbook.diary.models import Appointment
+from coachbook.family.messages.unread import Unread, pauses_and_unread
 from coachbook.loop.brief.focuses import FocusBrief, brief_focuses
 from coachbook.loop.brief.wording import (
     absence_words,
@@ -73,6 +74,7 @@ class Brief:
     events: Sequence[str]
     drafts: Sequence[Lesson]
     pauses: Sequence[Pause]
+    unread: Unread
     practice: str
     event: str
     focuses: Sequence[FocusBrief]
@@ -112,12 +114,14 @@ def brief_of(student: Student, *, academy: Academy, reader: User, at: datetime) 
     given = list(student.prescriptions.in_force(today).annotate(days_reported=days_reported(today)))
     score, note = reports_from_home(student, today, since=day_of(visit) if visit else None)
     test, test_words = latest_test(student, unit_of(academy.units))
+    pauses, unread = pauses_and_unread(student, reader, today, at)
     return Brief(
         visited=visit is not None,
         last_visit=last_visit_words(visit, reader, today),
         events=events_since(missed_days(student, visit, at), later, reader, today),
         drafts=[lesson for lesson in lessons if lesson.status == Lesson.Status.DRAFT],
-        pauses=list(student.pauses.in_force(today)),
+        pauses=pauses,
+        unread=unread,
         practice=practice_line(visit, practice_of(given, today), first_day(given), today),
         event=next_event_words(student.event, student.event_on, today),
         focuses=brief_focuses(filter(is_open, every_focus), judged, given, arrivals.readings, today),
