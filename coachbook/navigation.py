@@ -22,6 +22,7 @@ PLACES = frozenset({
     "group_new",
     "lesson",
     "lesson_move",
+    "mails",
     "messages",
     "person_access_ask",
     "progress",
