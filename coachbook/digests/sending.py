@@ -1,10 +1,11 @@
 """Sending the digests of a day.
 
-"Never twice" and "at least once" cannot both hold: a crash, or a mail server that falls silent, can lie between handing
-a mail over and knowing that it was taken. Here *never twice* wins. The row of a person and day is stored before the mail
-is handed over, and the database lets no second one be stored, so that of two runs one sends. A row of which the end is
-not known stays as it is: that person gets no other digest on that day. What it counted is counted again on the next day,
-for only a digest that the mail server has taken moves the moment since which things are new.
+"Never twice" and "at least once" cannot both hold: a crash, or a mail server that falls silent, can lie between
+handing a mail over and knowing that it was taken. Here *never twice* wins. The row of a person and day is stored
+before the mail is handed over, and the database lets no second one be stored, so that of two runs one sends. A row
+of which the end is not known stays as it is: that person gets no other digest on that day. What it counted is
+counted again on the next day, for only a digest that the mail server has taken moves the moment since which things
+are new.
 
 What was certainly not taken is no such case: the mail server was not there, or it said no. Then the row says so, and
 the next run replaces it.
