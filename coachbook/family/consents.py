@@ -7,6 +7,7 @@ from django.db import transaction
 
 from coachbook.accounts.links import link_chains
 from coachbook.accounts.models import Care, Consent, Guardianship, Student, User
+from coachbook.accounts.outgoing import has_mail_server
 
 # Each consent keeps the text to which it was given: changing a text here changes no row.
 TEXTS = {
@@ -60,7 +61,7 @@ def consent_problem(user: User, student: Student) -> str:
     added = Guardianship.objects.filter(student=student, guardian=user, made_by__in=others)
     if not others or not (coached.exists() or added.exists()):
         return ""
-    return SEEN.format(name=student.name, or_mail=OR_MAIL if user.email else "")
+    return SEEN.format(name=student.name, or_mail=OR_MAIL if user.email and has_mail_server() else "")
 
 
 def consent_text(purpose: str, student: Student) -> str:
