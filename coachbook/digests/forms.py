@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 
 from coachbook.accounts.models import User
 from coachbook.digests.models import Kind
+from coachbook.forms import set_choices
 
 NO_ADDRESS = "Your account has no e-mail address. A manager can add one."
 
@@ -24,7 +25,7 @@ class MailsForm(forms.Form):
     ) -> None:
         super().__init__(data, initial={"kinds": [kind.value for kind in chosen]})
         self.user = user
-        self.fields["kinds"].choices = [(kind.value, kind.label) for kind in offered]  # type: ignore[attr-defined]
+        set_choices(self, "kinds", [(kind.value, kind.label) for kind in offered])
 
     def clean_kinds(self) -> list[Kind]:
         """The kinds; none without an address to which they could go."""
