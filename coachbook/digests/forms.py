@@ -10,7 +10,7 @@ from coachbook.accounts.models import User
 from coachbook.digests.models import Kind
 from coachbook.forms import set_choices
 
-NO_ADDRESS = "Your account has no e-mail address. A manager can add one."
+NO_ADDRESS = "Your account has no e-mail address, so nothing can be sent to you."
 
 
 class MailsForm(forms.Form):
