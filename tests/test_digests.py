@@ -13,7 +13,8 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from coachbook.accounts.models import Academy, Student, User
+from coachbook.accounts.models import Academy, SignInChange, Student, User
+from coachbook.accounts.notices import record_change
 from coachbook.diary.models import Absence, Appointment
 from coachbook.digests import sending
 from coachbook.digests.consents import switch
@@ -348,6 +349,22 @@ def test_a_line_that_breaks_once_the_mail_was_taken_sends_no_second_one(cast: Ca
     assert sorted(mail["To"] for mail in office.mails) == ["maud.plumsilk@example.org", "noor.appleknot@example.org"]
 
 
+def test_what_concerns_a_sign_in_is_mailed_beside_the_digest_and_without_being_switched_on(
+    cast: Cast, office: Box, django_capture_on_commit_callbacks: Any
+) -> None:
+    switch_on(cast.guardian, Kind.MESSAGES)
+    write(cast, cast.coach.user)
+    notify()
+    for person in (cast.guardian, cast.assistant.user):
+        person.email = f"{person.username}@example.org"
+        with django_capture_on_commit_callbacks(execute=True):
+            record_change(person, SignInChange.What.PASSWORD, timezone.now())
+    subjects = [(mail["To"], mail["Subject"]) for mail in office.mails[1:]]
+    about = "A change of your sign-in"
+    assert subjects == [("maud.plumsilk@example.org", about), ("noor.appleknot@example.org", about)]
+    assert all(mail["List-Unsubscribe"] is None for mail in office.mails[1:])
+
+
 # --- A mail server that is down, or says no -------------------------------------------------------
 
 
@@ -361,7 +378,7 @@ def test_a_mail_server_that_is_down_keeps_it_tells_the_manager_and_sends_it_once
     switch_on(cast.coach.user, Kind.ABSENCES)
     write(cast, cast.coach.user)
     report_absence(cast)
-    words, manager = "The notices for 2 people are kept", as_("manager")
+    words, manager = "The notices for 2 people have been kept", as_("manager")
     for _ in range(2):
         with pytest.raises(CommandError, match="Not sent: 2"):
             notify()
@@ -373,7 +390,7 @@ def test_a_mail_server_that_is_down_keeps_it_tells_the_manager_and_sends_it_once
         notify()
         notify()
     assert len(box.mails) == 2
-    assert "are kept" not in as_("manager").get(reverse("caseload")).content.decode()
+    assert "have been kept" not in as_("manager").get(reverse("caseload")).content.decode()
 
 
 def test_what_was_read_while_the_server_was_down_is_neither_sent_nor_told(
@@ -394,7 +411,10 @@ def test_what_was_read_while_the_server_was_down_is_neither_sent_nor_told(
 
 @pytest.mark.parametrize(
     ("answer", "words"),
-    [("550 nobody here", "refuses the address of Maud Plumsilk"), ("450 later", "The notices for 1 person are kept")],
+    [
+        ("550 nobody here", "refuses the address of Maud Plumsilk"),
+        ("450 later", "The notices for 1 person have been kept"),
+    ],
 )
 def test_one_address_that_is_refused_stops_no_other(
     answer: str, words: str, cast: Cast, as_: Clients, office: Box
