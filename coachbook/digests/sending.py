@@ -56,21 +56,22 @@ def send_digests(at: datetime) -> tuple[int, int]:
         run = Run(academy, academy.today(at), at)
         due = people_due(academy, at)
         states = send_all(due, run, get_connection())
-    # What is kept from an earlier run is due again, or has been read meanwhile.
-    Digest.objects.kept().filter(at__lt=at).delete()
-    return states.count(Digest.State.SENT), sum(state in KEPT for state in states)
+    kept = [person for person, state in states.items() if state in KEPT]
+    # What else is kept from an earlier run was sent now, or has been read meanwhile.
+    Digest.objects.kept().exclude(person__in=kept).delete()
+    return sum(state == Digest.State.SENT for state in states.values()), len(kept)
 
 
-def send_all(due: Due, run: Run, connection: BaseEmailBackend) -> list[str]:
-    """Send one after the other; where nobody answers, all others are kept."""
-    states: list[str] = []
+def send_all(due: Due, run: Run, connection: BaseEmailBackend) -> dict[int, str]:
+    """Send one after the other; where nobody answers, all others are kept. The states, by the id of the person."""
+    states: dict[int, str] = {}
     try:
         for number, (person, news) in enumerate(due):
             if not is_reachable(connection):
-                return states + [keep(other, run) for other, _ in due[number:]]
+                return states | {other.pk: keep(other, run) for other, _ in due[number:]}
             mail = digest_mail(person, news, run.academy)
             if digest := claim(person, run):
-                states.append(deliver(digest, mail, connection))
+                states[person.pk] = deliver(digest, mail, connection)
     finally:
         connection.close()
     return states
@@ -97,12 +98,9 @@ def claim(person: User, run: Run) -> Digest | None:
 
 
 def keep(person: User, run: Run) -> str:
-    """Store that the digest could not be sent; one that another run sent meanwhile stays."""
-    state = Digest.State.FAILED
-    defaults = {"at": run.at, "state": state}
-    Digest.objects.get_or_create(person=person, day=run.day, defaults=defaults)
-    Digest.objects.kept().filter(person=person, day=run.day).update(at=run.at)
-    return state
+    """Store that the digest could not be sent; returns the state, which is another where another run sent it."""
+    values = {"at": run.at, "state": Digest.State.FAILED}
+    return Digest.objects.get_or_create(person=person, day=run.day, defaults=values)[0].state
 
 
 def deliver(digest: Digest, mail: EmailMessage, connection: BaseEmailBackend) -> str:
