@@ -23,6 +23,7 @@ PLACES = frozenset({
     "hand_over",
     "lesson",
     "lesson_move",
+    "mails",
     "messages",
     "person_access_ask",
     "person_close",

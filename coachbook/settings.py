@@ -51,6 +51,7 @@ INSTALLED_APPS = [
     "coachbook.family",
     "coachbook.loop",
     "coachbook.groups",
+    "coachbook.digests",
     "coachbook.corrections",
     "coachbook.caseload",
     "coachbook.demo",

@@ -56,6 +56,7 @@ urlpatterns = [
     path("phrases/", include("coachbook.loop.phrases.urls")),
     path("tests/", include("drills.scored_tests.designs.urls")),
     path("people/", include("coachbook.accounts.urls")),
+    path("", include("coachbook.digests.urls")),
     path("account/logout/", sign_out, name="account_logout"),
     path("account/", include("coachbook.accounts.own_urls")),
     path("account/", include(account_pages)),

@@ -9,9 +9,10 @@ from django.urls import reverse
 from coachbook.accounts.models import Academy, Consent
 from coachbook.family import consents
 from tests.conftest import Cast
-from tests.make import academy_today, make_student
+from tests.make import academy_today, make_consent, make_student
 
 Clients = Callable[[str], Client]
+ASKED = ["photos", "sharing"]  # of whoever decides for a junior
 
 
 def give(client: Client, cast: Cast, purpose: str) -> int:
@@ -37,10 +38,10 @@ def of_age(cast: Cast) -> None:
 def test_no_consent_is_given_until_somebody_gives_it(cast: Cast, as_: Clients) -> None:
     student = make_student("Wilf Tarkle", coach=cast.coach)
     html = as_("coach").get(reverse("consents", args=[student.key])).content.decode()
-    assert html.count("<b>Not given</b>") == len(Consent.Purpose) and "<b>Given</b>" not in html
+    assert html.count("<b>Not given</b>") == len(ASKED) and "<b>Given</b>" not in html
 
 
-@pytest.mark.parametrize("purpose", Consent.Purpose.values)
+@pytest.mark.parametrize("purpose", ASKED)
 def test_a_guardian_gives_consent_in_one_tap_and_the_page_says_who_when_and_to_what(
     purpose: str, cast: Cast, as_: Clients
 ) -> None:
@@ -77,8 +78,8 @@ def test_nobody_consents_to_a_text_that_they_were_not_shown(
 
 def test_giving_consent_twice_is_harmless(cast: Cast, as_: Clients) -> None:
     for _ in range(2):
-        assert give(as_("guardian"), cast, "email") == 302
-    assert cast.student.consents.filter(purpose="email").count() == 1
+        assert give(as_("guardian"), cast, "photos") == 302
+    assert cast.student.consents.filter(purpose="photos").count() == 1
 
 
 def test_withdrawn_at_once_and_given_again_and_all_of_it_is_kept(cast: Cast, as_: Clients) -> None:
@@ -114,7 +115,7 @@ def test_who_came_of_age_decides_alone(cast: Cast, as_: Clients) -> None:
     of_age(cast)
     assert give(as_("student"), cast, "photos") == 302
     assert withdraw(as_("student"), cast, "sharing") == 302
-    assert give(as_("guardian"), cast, "email") == 404
+    assert give(as_("guardian"), cast, "photos") == 404
     assert as_("guardian").get(reverse("consents", args=[cast.student.key])).status_code == 404
 
 
@@ -146,3 +147,40 @@ def test_many_earlier_consents_cost_no_more_queries(
         withdraw(as_("guardian"), cast, "photos")
     with django_assert_max_num_queries(12):  # type: ignore[attr-defined]
         page(as_("guardian"), cast)
+
+
+# --- What is asked is what the site does ----------------------------------------------------------
+
+
+def test_an_adult_is_not_asked_what_would_change_nothing(cast: Cast, as_: Clients) -> None:
+    """A second coach reads an adult's record in any case, so nobody consents to it, and the page says so."""
+    cast.student.consents.all().delete()
+    of_age(cast)
+    assert as_("cover").get(reverse("student", args=[cast.student.key])).status_code == 200
+    html = page(as_("student"), cast)
+    assert html.count("<b>Not given</b>") == 1 and "reads the record of an adult while they teach them" in html
+    assert give(as_("student"), cast, "sharing") == 404 and not cast.student.consents.exists()
+
+
+def test_without_sharing_the_main_coach_and_the_managers_read_the_record_as_the_text_says(
+    cast: Cast, as_: Clients
+) -> None:
+    cast.student.consents.all().delete()
+    address = reverse("student", args=[cast.student.key])
+    reading = {actor: as_(actor).get(address).status_code for actor in ("coach", "manager", "cover", "assistant")}
+    assert reading == {"coach": 200, "manager": 200, "cover": 404, "assistant": 404}
+    text = consents.consent_text("sharing", cast.student)
+    assert "no coach but the main coach reads it" in text and "The managers of the academy read it in any case" in text
+
+
+def test_a_consent_to_e_mail_of_before_stays_to_be_read_and_withdrawn_and_is_asked_of_nobody(
+    cast: Cast, as_: Clients
+) -> None:
+    assert "sending e-mail" not in page(as_("guardian"), cast).casefold()
+    make_consent(cast.student, cast.guardian, "email")
+    html = page(as_("guardian"), cast)
+    assert "people choose their own e-mail" in html and html.count("The words shown.") == 2
+    assert withdraw(as_("guardian"), cast, "email") == 302
+    address = reverse("consent_give", args=[cast.student.key, "email"])
+    assert as_("guardian").post(address, {"text": "The words shown."}).status_code == 404
+    assert not cast.student.consents.filter(purpose="email", withdrawn_at=None).exists()

@@ -1,46 +1,25 @@
 """An invitation goes out by real SMTP and is read back as a mail program would."""
 
 import email
-import socket
 from collections.abc import Callable, Iterator
 from email.message import Message
 from typing import Any
 
 import pytest
-from aiosmtpd.controller import Controller
-from aiosmtpd.smtp import SMTP, Envelope, Session
 from django.test import Client
 from django.urls import reverse
 
 from coachbook.accounts.models import Student, User
 from tests.conftest import Cast
+from tests.post_office import Box, serving
 
 Clients = Callable[[str], Client]
 
 
-class Box:
-    """A mail server's memory."""
-
-    def __init__(self) -> None:
-        self.envelopes: list[Envelope] = []
-
-    async def handle_DATA(self, server: SMTP, session: Session, envelope: Envelope) -> str:
-        self.envelopes.append(envelope)
-        return "250 kept"
-
-
 @pytest.fixture
-def post_office(settings) -> Iterator[Box]:  # type: ignore[no-untyped-def]
-    box = Box()
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    server = Controller(box, hostname="127.0.0.1", port=port)
-    server.start()
-    settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
-    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", port
-    yield box
-    server.stop()
+def post_office(settings: Any) -> Iterator[Box]:
+    with serving(Box(), settings) as box:
+        yield box
 
 
 def test_an_invitation_arrives_with_a_link_that_works(post_office: Box, as_: Clients) -> None:

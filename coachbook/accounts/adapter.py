@@ -16,9 +16,10 @@ from django.utils import timezone
 from coachbook.accounts.devices import remember_device
 from coachbook.accounts.limits import TooManyTries, count_try
 from coachbook.accounts.notices import show_changes
+from coachbook.accounts.outgoing import has_mail_server
 from coachbook.http import mailed_link
 
-WAIT_OR_RESET = "{refusal} If you forgot your password, choose a new password by e-mail: that works at once."
+RESET = "If you forgot your password, choose a new password by e-mail: that works at once."
 
 
 class InvitationOnly(DefaultAccountAdapter):
@@ -39,7 +40,7 @@ class InvitationOnly(DefaultAccountAdapter):
         try:
             self.counted = count_try(request, "password", name)
         except TooManyTries as refusal:
-            raise ValidationError(WAIT_OR_RESET.format(refusal=refusal)) from None
+            raise ValidationError(f"{refusal} {RESET}" if has_mail_server() else str(refusal)) from None
 
     def _rollback_login_failed_rl_usage(self) -> None:
         """Take the try off the counts: the password was right."""

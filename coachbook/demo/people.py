@@ -88,7 +88,7 @@ STUDENTS = (
     Person("Wilf Tarkle", 2, age=10, guardians=("Joss Tarkle",), account=False),
     Person("Xanthe Ploversong", 2),
 )
-PHOTO_TEXT = "Pictures of the swing may be taken in lessons and kept until consent is withdrawn."
+PHOTO_TEXT = "Pictures of the stroke may be taken in lessons, and are shown to the family alone."
 
 
 def username(name: str) -> str:

@@ -7,20 +7,25 @@ from django.db import transaction
 
 from coachbook.accounts.links import link_chains
 from coachbook.accounts.models import Care, Consent, Guardianship, Student, User
+from coachbook.accounts.outgoing import has_mail_server
 
 # Each consent keeps the text to which it was given: changing a text here changes no row.
 TEXTS = {
     Consent.Purpose.PHOTOS: (
-        "The coaches of the academy may take photos and films of {name} during lessons, to look at the stroke. Only "
-        "the coaches, the student and the guardians see them."
-    ),
-    Consent.Purpose.EMAIL: (
-        "The academy may send e-mail about {name}’s lessons and practice. E-mails for signing in, which somebody asks "
-        "for, are sent in any case."
+        "The coaches of the academy may take photos and films of {name} in lessons, to look at the stroke, and show "
+        "them to {name} and the guardians, and to nobody else. This site keeps none of them."
     ),
     Consent.Purpose.SHARING: (
-        "A covering coach or an assistant coach may read {name}’s record while they teach {name}. Without this consent "
-        "only the main coach and the managers of the academy read it."
+        "A covering coach or an assistant coach may read {name}’s record while they teach {name}. Without this "
+        "consent no coach but the main coach reads it. The managers of the academy read it in any case."
+    ),
+}
+# What is said in place of a text where nobody is asked, or nobody any more.
+NOT_ASKED = {
+    Consent.Purpose.EMAIL: "Nobody is asked this any more: people choose their own e-mail, each in their account.",
+    Consent.Purpose.SHARING: (
+        "Only guardians are asked this, for as long as they decide. A covering coach or an assistant coach reads the "
+        "record of an adult while they teach them."
     ),
 }
 
@@ -31,6 +36,7 @@ class PurposeConsents:
 
     purpose: str
     label: str
+    is_asked: bool
     text: str
     current: Consent | None
     withdrawn: list[Consent]
@@ -60,7 +66,12 @@ def consent_problem(user: User, student: Student) -> str:
     added = Guardianship.objects.filter(student=student, guardian=user, made_by__in=others)
     if not others or not (coached.exists() or added.exists()):
         return ""
-    return SEEN.format(name=student.name, or_mail=OR_MAIL if user.email else "")
+    return SEEN.format(name=student.name, or_mail=OR_MAIL if user.email and has_mail_server() else "")
+
+
+def asked_purposes(*, is_junior: bool) -> list[Consent.Purpose]:
+    """What consent is asked for: for an adult nothing that would change nothing."""
+    return [Consent.Purpose.PHOTOS, Consent.Purpose.SHARING] if is_junior else [Consent.Purpose.PHOTOS]
 
 
 def consent_text(purpose: str, student: Student) -> str:
@@ -68,19 +79,24 @@ def consent_text(purpose: str, student: Student) -> str:
     return TEXTS[Consent.Purpose(purpose)].replace("{name}", student.name)
 
 
-def consents_of(student: Student) -> list[PurposeConsents]:
-    """Every purpose with the student's consents for it."""
+def consents_of(student: Student, *, is_junior: bool) -> list[PurposeConsents]:
+    """The purposes with the student's consents for each; one that is asked no more, only where there were some."""
     rows = list(student.consents.select_related("given_by").order_by("-given_at", "-pk"))
+    asked = asked_purposes(is_junior=is_junior)
+    shown = {*TEXTS, *(row.purpose for row in rows)}
     return [
-        consents_for(purpose, student, [row for row in rows if row.purpose == purpose]) for purpose in Consent.Purpose
+        consents_for(purpose, student, [row for row in rows if row.purpose == purpose], is_asked=purpose in asked)
+        for purpose in Consent.Purpose
+        if purpose in shown
     ]
 
 
-def consents_for(purpose: Consent.Purpose, student: Student, rows: list[Consent]) -> PurposeConsents:
+def consents_for(purpose: Consent.Purpose, student: Student, rows: list[Consent], *, is_asked: bool) -> PurposeConsents:
     """One purpose with its own rows."""
     current = next((row for row in rows if row.withdrawn_at is None), None)
     withdrawn = [row for row in rows if row.withdrawn_at]
-    return PurposeConsents(purpose.value, str(purpose.label), consent_text(purpose, student), current, withdrawn)
+    text = consent_text(purpose, student) if is_asked else NOT_ASKED[purpose]
+    return PurposeConsents(purpose.value, str(purpose.label), is_asked, text, current, withdrawn)
 
 
 def give_consent(*, student: Student, purpose: str, by: User, at: datetime) -> Consent:

@@ -14,7 +14,14 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Consent, Guardianship, Student
 from coachbook.accounts.relationships import guardian_condition
-from coachbook.family.consents import consent_problem, consent_text, consents_of, give_consent, withdraw_consent
+from coachbook.family.consents import (
+    asked_purposes,
+    consent_problem,
+    consent_text,
+    consents_of,
+    give_consent,
+    withdraw_consent,
+)
 from coachbook.family.forms import GuardianForm
 from coachbook.family.guardians import add_guardian, end_guardianship
 from coachbook.forms import render_form
@@ -33,6 +40,8 @@ def consent_give(request: Request, key: uuid.UUID, purpose: str) -> HttpResponse
     """Give consent for one purpose, to the very text that was shown above the button."""
     student = gate.get_student(request, Permission.GIVE_CONSENT, key)
     purpose = purpose_or_404(purpose)
+    if purpose not in asked_purposes(is_junior=is_junior_today(request, student)):
+        raise Http404
     if consent_problem(request.user, student):
         return render_consents(request, student, refused=purpose)
     if request.POST.get("text") != consent_text(purpose, student):
@@ -54,11 +63,10 @@ def consent_withdraw(request: Request, key: uuid.UUID, purpose: str) -> HttpResp
 def render_consents(request: Request, student: Student, changed: str = "", refused: str = "") -> HttpResponse:
     """The page of consent; 422 where one purpose's text changed after the page was shown, or consent was refused."""
     may_decide = gate.is_allowed(student, Permission.GIVE_CONSENT)
-    on = today(request)
-    is_junior = student.is_junior(on, request.academy.adult_at)
+    on, is_junior = today(request), is_junior_today(request, student)
     context = {
         "student": student,
-        "purposes": consents_of(student),
+        "purposes": consents_of(student, is_junior=is_junior),
         "changed": changed,
         "refused": refused,
         "may_decide": may_decide,
@@ -66,6 +74,11 @@ def render_consents(request: Request, student: Student, changed: str = "", refus
         "is_suspended": is_junior and not Student.objects.filter(guardian_condition(on), pk=student.pk).exists(),
     }
     return render(request, "family/consents.html", context, status=422 if changed or refused else 200)
+
+
+def is_junior_today(request: Request, student: Student) -> bool:
+    """Whether guardians decide for the student today."""
+    return student.is_junior(today(request), request.academy.adult_at)
 
 
 def purpose_or_404(purpose: str) -> str:

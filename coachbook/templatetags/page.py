@@ -4,6 +4,7 @@ from django import template
 from django.utils.html import conditional_escape
 from django.utils.safestring import SafeString
 
+from coachbook.accounts import outgoing
 from lessons.wording import SideWord, render, render_typed
 
 register = template.Library()
@@ -19,3 +20,9 @@ def typed_for(words: str, side: SideWord) -> SafeString:
 def worded(wording: str, side: SideWord | None = None) -> SafeString:
     """A catalogue wording as its reader reads it: `{{ fault.goal|worded:side }}`; without a side, the coach."""
     return conditional_escape(render(wording, side or None))
+
+
+@register.simple_tag
+def has_mail_server() -> bool:
+    """Whether a page may say that something is mailed: `{% has_mail_server as is_mailed %}`."""
+    return outgoing.has_mail_server()

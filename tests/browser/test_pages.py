@@ -14,12 +14,13 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
-from coachbook.accounts.models import Academy, Coach, Student
+from coachbook.accounts.models import Academy, Coach, Student, User
 from coachbook.corrections.approvals.asking import age_request, ask
 from coachbook.corrections.models import ApprovalRequest
 from coachbook.demo import scored_tests as scores
 from coachbook.demo import year
 from coachbook.diary.scheduling import Plan, create_appointments
+from coachbook.digests.unsubscribe import off_token
 from coachbook.loop.models import Sheet
 from drills.models import Design, Drill, ScoredTest
 from lessons.edits import edit_of
@@ -104,6 +105,12 @@ def one_of_each(student: Student) -> list[ScoredTest]:
     return list({test.design.kind: test for test in student.scored_tests.done()}.values())
 
 
+def with_address(username: str) -> User:
+    """Somebody who can be sent e-mail."""
+    User.objects.filter(username=username).update(email=f"{username}@example.org")
+    return User.objects.get(username=username)
+
+
 def addresses() -> dict[str, list[str]]:
     """The pages to open, by who opens them."""
     student = Student.objects.get(name="Caspian Thornlace")
@@ -175,7 +182,7 @@ def addresses() -> dict[str, list[str]]:
             reverse("series_from_day", args=a_series()),
         ],
         "caspian": about,
-        "ngozi": [reverse("students")],
+        "ngozi": [reverse("students"), reverse("mails"), reverse("mails_off", args=[off_token(with_address("ngozi"))])],
         "odile": [
             reverse("caseload"),
             reverse("caseload_students") + "?sort=-last&show=unseen",

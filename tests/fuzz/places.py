@@ -15,6 +15,7 @@ from django.urls import Resolver404, get_resolver, resolve, reverse
 from coachbook.accounts.models import Care, Coach, Consent, Guardianship, Pause, Student, User
 from coachbook.corrections.models import Correction
 from coachbook.diary.models import Absence, Appointment
+from coachbook.digests.unsubscribe import off_token
 from coachbook.family.models import Message
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import share_token
@@ -118,7 +119,7 @@ class Places:
             "person": list(User.objects.values_list("key", flat=True)[:50]),
             "purpose": [*Consent.Purpose.values, "no"],
             "code": [*Drill.objects.values_list("code", flat=True)[:9], *Design.objects.values_list("code", flat=True)],
-            "token": [*map(share_token, sheets), "x"],
+            "token": [*map(share_token, sheets), *map(off_token, User.objects.order_by("pk")[:3]), "x"],
             "correction_key": list(Correction.objects.values_list("key", flat=True)),
             "number": list(Fault.objects.values_list("pk", flat=True)[:50]),
             "kind": ["lesson", "focus", "observation", "no"],

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from django.utils import timezone
 
 from coachbook.accounts.models import Invitation
+from coachbook.digests.unsubscribe import off_token
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import issue_sheet, share_token
 from lessons.models import Focus, Observation, SeenFault
@@ -89,6 +90,11 @@ def own_entry(cast: Cast) -> list[object]:
 
 def some_user(cast: Cast) -> list[object]:
     return [cast.other_coach.user.key]
+
+
+def guardians_mails(cast: Cast) -> list[object]:
+    """The address by which the guardian's mails are switched off; who is signed in as somebody else is refused."""
+    return [off_token(cast.guardian)]
 
 
 def fresh_invitation(cast: Cast) -> list[object]:

@@ -18,6 +18,7 @@ from tests.security import (
 from tests.security.row import (
     Row,
     fresh_invitation,
+    guardians_mails,
     own_entry,
     own_history,
     own_lesson,
@@ -31,6 +32,8 @@ from tests.security.row import (
 ROWS = [
     Row("home", "USE_SITE"),
     Row("account", "USE_SITE"),
+    Row("mails", "USE_SITE", "GET POST"),
+    Row("mails_off", "MAILS_OFF", "GET POST", args=guardians_mails),
     Row("appearance", "USE_SITE"),
     Row("sources", "USE_SITE"),
     Row("students", "USE_SITE", about="student"),

@@ -12,8 +12,8 @@ class Consent(models.Model):
     """Consent for one purpose, with the very text that was shown; withdrawn, never deleted."""
 
     class Purpose(models.TextChoices):
-        PHOTOS = "photos", "taking and keeping pictures"
-        EMAIL = "email", "sending e-mail"
+        PHOTOS = "photos", "taking pictures"
+        EMAIL = "email", "sending e-mail"  # asked no more: people choose their own e-mail; what was given stays
         SHARING = "sharing", "sharing the record with a second coach"
 
     student = models.ForeignKey(Student, on_delete=models.CASCADE, related_name="consents")
