@@ -32,8 +32,8 @@ class NewAcademyForm(AcademyModelForm):
             "paper": "Paper size of sheets",
         }
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, instance=Academy(pk=1), **kwargs)
+    def __init__(self, typed: dict[str, Any]) -> None:
+        super().__init__(typed, instance=Academy(pk=1))
         for name in ("name", "time_zone"):  # those of the model would be wrong for nearly everybody
             self.initial[name] = self.fields[name].initial = None
 

@@ -33,6 +33,8 @@ ROWS = [
     Row("account", "USE_SITE"),
     Row("appearance", "USE_SITE"),
     Row("sources", "USE_SITE"),
+    Row("healthz", "PUBLIC"),  # for programs that watch the site: that it is up, and no more
+    Row("readyz", "PUBLIC"),  # and whether its database is
     Row("students", "USE_SITE", about="student"),
     Row("student_new", "ADD_STUDENT"),
     Row("student", "READ_RECORD", args=own_student, about="student"),

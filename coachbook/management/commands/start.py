@@ -66,7 +66,7 @@ class Command(BaseCommand):
 
     def write_settings(self, options: dict[str, Any]) -> None:
         """Write the file of settings, and begin again with it."""
-        form = fill_form(SiteForm, named(SITE, options), ask=options["ask"])
+        form = fill_form(SiteForm, options, SITE)
         write_settings(settings.SETTINGS_FILE, **form.cleaned_data)
         self.stdout.write(f"Settings are kept in {settings.SETTINGS_FILE}.")
         self.stdout.flush()
@@ -76,7 +76,7 @@ class Command(BaseCommand):
         """The rows that are missing, and a link for a manager who has none that works."""
         academy = None
         if not Academy.objects.exists():
-            academy = fill_form(NewAcademyForm, named(ACADEMY, options), ask=options["ask"])
+            academy = fill_form(NewAcademyForm, options, ACADEMY)
         form = self.manager_form(options)
         manager = make_academy(academy, form) or unopened_manager()
         if manager:
@@ -87,19 +87,13 @@ class Command(BaseCommand):
 
     def manager_form(self, options: dict[str, Any]) -> FirstManagerForm | None:
         """The first manager, or one who was asked for knowingly; nobody where there is one."""
-        given = named(MANAGER, options)
         if User.objects.filter(is_manager=True).exists() and not options["another_manager"]:
-            email = given["email"]
+            email = options["manager_email"]
             if email and not User.objects.filter(is_manager=True, email__iexact=email).exists():
                 raise CommandError(A_SECOND)
             return None
-        form: FirstManagerForm = fill_form(FirstManagerForm, given, ask=options["ask"])
+        form: FirstManagerForm = fill_form(FirstManagerForm, options, MANAGER)
         return form
-
-
-def named(names: dict[str, str], options: dict[str, Any]) -> dict[str, str | None]:
-    """The options of a form, by the names of its fields."""
-    return {field: options[option] for field, option in names.items()}
 
 
 def refuse_demo() -> None:
