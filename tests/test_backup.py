@@ -55,7 +55,7 @@ def run(*words: Any, **options: Any) -> str:
 
 
 def backups(folder: Path) -> list[Path]:
-    return sorted(folder.glob("backups/*"))
+    return sorted(folder.glob("backups/coachbook-*"))
 
 
 @contextmanager
