@@ -19,6 +19,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import User
 from coachbook.operations.backups.last import name_at
+from coachbook.operations.backups.make import remove_older
 from tests.make import make_user
 
 Clients = Callable[[str], Client]
@@ -94,9 +95,7 @@ def write_until(stop: threading.Event, written: list[str]) -> None:
 
 
 @pytest.mark.both_databases
-def test_what_is_restored_is_what_was_backed_up_while_people_wrote(
-    stored: None, folders: Path, settings: Any
-) -> None:
+def test_what_is_restored_is_what_was_backed_up_while_people_wrote(stored: None, folders: Path, settings: Any) -> None:
     """Row for row, since restore compares every table with the manifest; and byte for byte."""
     stop, written = threading.Event(), list[str]()
     writer = threading.Thread(target=write_until, args=(stop, written))
@@ -199,13 +198,15 @@ def test_a_backup_that_fails_leaves_nothing_that_looks_like_one(
     assert [path.name for path in folders.glob("backups/*") if path.name != ".lock"] == []
 
 
-def test_old_backups_are_removed_and_the_newest_never(backup: Path, folders: Path) -> None:
+def test_old_backups_are_removed_and_the_newest_never(stored: None, folders: Path) -> None:
     at = timezone.now()
-    for days in (10, 40):
-        (backup.parent / name_at(at - timedelta(days=days))).mkdir()
-    run("backup", keep=30)
-    assert name_at(at - timedelta(days=40)) not in [path.name for path in backups(folders)]
-    assert name_at(at - timedelta(days=10)) in [path.name for path in backups(folders)]
+    kept = [name_at(at - timedelta(days=days)) for days in (40, 10)]
+    for name in kept:
+        (folders / "backups" / name).mkdir(parents=True)
+    assert f"{kept[0]} was older than 30 days" in run("backup", keep=30)
+    [ten_days_old, newest] = backups(folders)
+    assert ten_days_old.name == kept[1]
+    assert remove_older(at + timedelta(days=400), 30) == [ten_days_old] and backups(folders) == [newest]
 
 
 @pytest.mark.one_database

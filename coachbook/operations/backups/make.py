@@ -25,6 +25,8 @@ def make_backup(at: datetime) -> Path:
     with alone(settings.BACKUP_DIR):
         remove_unfinished()
         unfinished, folder = (settings.BACKUP_DIR / (before + name_at(at)) for before in (UNFINISHED, ""))
+        if folder.exists():
+            raise CommandError(f"{folder} is there already.")
         try:
             fill(unfinished, at)
             verify_backup(unfinished)
