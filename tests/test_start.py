@@ -2,6 +2,7 @@
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 from io import StringIO
@@ -222,6 +223,32 @@ def test_a_shipped_merge_that_the_academy_has_undone_stays_undone(db: None) -> N
     Drill.take_over({old.code: new.code})
     old.refresh_from_db()
     assert old.merged_into is None and not old.archived
+
+
+# --- The units of systemd -------------------------------------------------------------------------
+
+
+@pytest.mark.one_database
+def test_systemd_takes_the_units_as_they_are_written(settings: Any, tmp_path: Path) -> None:
+    """systemd-analyze(1), "verify": unknown settings, missing programs and what else systemd would warn of."""
+    if not (analyze := shutil.which("systemd-analyze")):
+        pytest.skip("systemd-analyze is not on this machine")
+    settings.BASE_DIR, settings.DATA_DIR = tmp_path, tmp_path / ".data"
+    settings.BACKUP_DIR = settings.DATA_DIR / "backups"
+    (tmp_path / ".data").mkdir()
+    (tmp_path / ".venv/bin").mkdir(parents=True)
+    for name in ("gunicorn", "python"):
+        (tmp_path / ".venv/bin" / name).touch(mode=0o755)
+    said, units = StringIO(), tmp_path / "units"
+    with pytest.raises(CommandError, match="is no folder"):
+        call_command("units", into=units)
+    units.mkdir()
+    call_command("units", into=units, stdout=said)
+    written = sorted(units.iterdir())
+    assert said.getvalue().split() == [str(path) for path in written] and len(written) == 5
+    assert not [path for path in written if "@" in path.read_text()]
+    done = subprocess.run([analyze, "verify", *written], capture_output=True, text=True)
+    assert (done.returncode, done.stdout + done.stderr) == (0, "")
 
 
 # --- Up and ready ---------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
-TEMPLATES = Path(settings.BASE_DIR, "coachbook/operations/units")
+TEMPLATES = Path(__file__).parents[2] / "operations/units"
 
 
 class Command(BaseCommand):
