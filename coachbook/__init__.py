@@ -1,0 +1,3 @@
+"""The site. VERSION is raised with each release; a backup holds it."""
+
+VERSION = "1.0"

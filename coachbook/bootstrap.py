@@ -18,7 +18,11 @@ VENV = ROOT / ".venv"
 VENV_PYTHON = VENV / "bin" / "python"
 STAMP = VENV / "installed-pins"
 RUNTIME = "requirements.txt"
-INSTALLING = {"demo": RUNTIME, "test": "tests/requirements.txt"}
+INSTALLING = {
+    "demo": RUNTIME,
+    "start": "coachbook/operations/requirements.txt",
+    "test": "tests/requirements.txt",
+}
 PIN = re.compile(r"([\w.-]+)(?:\[([\w., -]+)\])?\s*==\s*([^\s;]+)")
 EXTRA = re.compile(r"([\w.-]+)[^;]*;\s*extra == ['\"]([\w.-]+)['\"]")
 # Tells the run inside .venv that pip has just been there, so that it never installs in a circle.
@@ -28,9 +32,9 @@ STRAY = ("PYTHONPATH", "PYTHONHOME", "PIP_TARGET", "PIP_PREFIX", "PIP_ROOT")
 
 
 def start(argv: "list[str]") -> None:
-    """Returns where every pin is met; else goes on in .venv, which only `demo` and `test` make or change.
+    """Returns where every pin is met; else goes on in .venv, which only `demo`, `start` and `test` make or change.
 
-    What these two need of the machine is asked for once: by install(), or here where nothing was to be installed.
+    What these need of the machine is asked for once: by install(), or here where nothing was to be installed.
     """
     refuse_old_python()
     command = argv[1] if len(argv) > 1 else ""
@@ -48,7 +52,10 @@ def start(argv: "list[str]") -> None:
     if inside or not is_whole(pins):
         if command not in INSTALLING:
             more = " and %d more" % (len(missing) - 1) if missing[1:] else ""
-            sys.exit("Not installed here: %s%s; type: python3 manage.py demo" % (missing[0], more))
+            sys.exit(
+                "Not installed here: %s%s; type: python3 manage.py demo, or start for an academy of your own"
+                % (missing[0], more)
+            )
         install(requirements, pins, command)
     run_again(argv)
 

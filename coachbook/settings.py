@@ -1,4 +1,4 @@
-"""Settings. Every one comes from the environment, and the demo needs none of them.
+"""Settings. Every one comes from the environment or the file that `start` writes, and the demo needs none of them.
 
 Naming the hosts makes it production: only then is anything but loopback served, and only over TLS.
 """
@@ -13,11 +13,17 @@ from environ import Env
 BASE_DIR = Path(__file__).resolve().parent.parent
 env = Env()
 
+DATA_DIR = Path(env.str("DATA_DIR", default=str(BASE_DIR / ".data")))
+DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
+# What `start` asked for, so that every command and every unit means the same site; the environment comes first.
+SETTINGS_FILE = DATA_DIR / "settings"
+if SETTINGS_FILE.exists():
+    with SETTINGS_FILE.open(encoding="utf-8") as file:
+        env.read_env(file)
+
 ALLOWED_HOSTS: list[str] = env.list("ALLOWED_HOSTS", default=[])
 PRODUCTION = bool(ALLOWED_HOSTS)
 DEBUG: bool = env.bool("DEBUG", default=False)
-DATA_DIR = Path(env.str("DATA_DIR", default=str(BASE_DIR / ".data")))
-DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
 
 
 def local_secret(path: Path) -> str:
@@ -203,7 +209,10 @@ SECURE_CONTENT_TYPE_NOSNIFF = True
 X_FRAME_OPTIONS = "DENY"
 if PRODUCTION:
     SECURE_SSL_REDIRECT = True
-    SECURE_REDIRECT_EXEMPT = [r"^calendar/"]  # a program that asks without TLS is refused: see calendar_feed
+    SECURE_REDIRECT_EXEMPT = [
+        r"^calendar/",  # a program that asks without TLS is refused: see calendar_feed
+        r"^(healthz|readyz)$",  # asked on the machine itself; they say nothing of anybody
+    ]
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if ALLAUTH_TRUSTED_PROXY_COUNT else None
     SECURE_HSTS_SECONDS = 365 * 24 * 3600
     SECURE_HSTS_INCLUDE_SUBDOMAINS = True
@@ -250,6 +259,7 @@ STATICFILES_FINDERS = [
     "coachbook.finders.PlotlyFinder",
 ]
 MEDIA_ROOT = DATA_DIR / "media"
+BACKUP_DIR = Path(env.str("BACKUP_DIR", default=str(DATA_DIR / "backups")))
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = not PRODUCTION
 WHITENOISE_ALLOW_ALL_ORIGINS = False
 STORAGES = {

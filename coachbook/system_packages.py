@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 VENV, PDFS, BROWSER = ".venv", "PDFs", "the browser tests"
-PURPOSES = {"demo": (PDFS,), "test": (PDFS, BROWSER)}
+PURPOSES = {"demo": (PDFS,), "start": (PDFS,), "test": (PDFS, BROWSER)}
 BROWSERS = (
     "chromium-headless-shell",  # Chromium without the windows that nobody looks at: a third less work
     "chromium",

@@ -7,6 +7,7 @@ from django.urls import URLPattern, include, path
 from coachbook import views
 from coachbook.accounts.sign_out import sign_out
 from coachbook.loop.sheets import views as sheet_views
+from coachbook.operations import health
 
 # Addresses are changed by whoever invites, who sees that no two people have the same, and accounts begin with an
 # invitation: allauth's own pages for that are not served. It still asks for their addresses, so their names stay.
@@ -37,6 +38,8 @@ appearance_page = [] if settings.PRODUCTION else [path("appearance/", views.appe
 urlpatterns = [
     path("", views.home, name="home"),
     *appearance_page,
+    path("healthz", health.healthz, name="healthz"),
+    path("readyz", health.readyz, name="readyz"),
     path("sources/", views.sources, name="sources"),
     path("students/", include("coachbook.loop.urls")),
     path("students/<uuid:key>/practice/", include("drills.practice.urls")),

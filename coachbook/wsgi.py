@@ -4,6 +4,8 @@ import os
 from typing import Any
 
 import django
+from django.conf import settings
+from django.core.exceptions import ImproperlyConfigured
 from django.core.handlers.wsgi import WSGIHandler, WSGIRequest
 from django.utils.http import parse_header_parameters
 
@@ -23,5 +25,13 @@ class Application(WSGIHandler):
     request_class = Utf8Request
 
 
+def refuse_without_files() -> None:
+    """Say at the start, and not on every page, that nobody has gathered the style sheets and scripts."""
+    manifest = settings.STATIC_ROOT / "staticfiles.json"
+    if settings.PRODUCTION and not manifest.exists():
+        raise ImproperlyConfigured(f"No static files in {settings.STATIC_ROOT}: type python3 manage.py start first.")
+
+
 django.setup(set_prefix=False)
+refuse_without_files()
 application = Application()

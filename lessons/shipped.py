@@ -64,11 +64,17 @@ class ShippedRow(models.Model):
 
     @classmethod
     def take_over(cls, merges: Mapping[str, str]) -> None:
-        """Archive stored rows that a shipped one takes over, as merged into it: codes of before by their new ones."""
+        """Archive stored rows that a shipped one takes over, as merged into it: codes of before by their new ones.
+
+        Each once: a merge that the academy has undone stays undone.
+        """
         survivors = cls._default_manager.in_bulk(set(merges.values()), field_name="code")
+        history = get_history_manager_for_model(cls)
         for row in cls._default_manager.filter(code__in=merges):
-            if row.merged_into is None:
-                row.merge_into(survivors[merges[row.code]])
+            survivor = survivors[merges[row.code]]
+            was_merged = history.filter(code=row.code, merged_into=survivor.pk).exists()
+            if row.merged_into is None and not was_merged:
+                row.merge_into(survivor)
 
     @classmethod
     def code_for(cls, name: str) -> str:

@@ -1,1 +1,1 @@
-"""Samples for whoever serves the site: a proxy and a server that log neither tokens nor search words."""
+"""How the site is started, watched, kept safe and moved; with samples of units and of a proxy that log no secrets."""

@@ -17,6 +17,7 @@ ASKED = [
     ("plain", "GET", "/account/login/", False, {}),
     ("forged", "GET", "/account/login/", False, {"X-Forwarded-Proto": "https"}),
     ("feed", "GET", "/calendar/some-token.ics", False, {}),
+    ("up", "GET", "/healthz", False, {}),
     ("host", "GET", "/account/login/", True, {"Host": "other.example"}),
     ("appearance", "GET", "/appearance/", True, {}),
 ]

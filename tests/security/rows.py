@@ -36,6 +36,8 @@ ROWS = [
     Row("mails_off", "MAILS_OFF", "GET POST", args=guardians_mails),
     Row("appearance", "USE_SITE"),
     Row("sources", "USE_SITE"),
+    Row("healthz", "PUBLIC"),  # for programs that watch the site: that it is up, and no more
+    Row("readyz", "PUBLIC"),  # and whether its database is
     Row("students", "USE_SITE", about="student"),
     Row("student_new", "ADD_STUDENT"),
     Row("student", "READ_RECORD", args=own_student, about="student"),

@@ -90,6 +90,12 @@ def test_a_calendar_program_without_tls_is_refused_and_not_led_on(probe: Probe) 
     assert probe["answers"]["feed"]["status"] == 403 and "Location" not in probe["answers"]["feed"]["headers"]
 
 
+def test_programs_that_watch_the_site_ask_without_tls_and_learn_nothing(probe: Probe) -> None:
+    """12.2.1, knowingly: they ask on the machine itself, and the answer is one word."""
+    up = probe["answers"]["up"]
+    assert up["status"] == 200 and not up["cookies"] and "Server" not in up["headers"]
+
+
 def test_another_host_name_is_refused(probe: Probe) -> None:
     assert probe["answers"]["host"]["status"] == 400
 

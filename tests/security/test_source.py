@@ -20,6 +20,8 @@ ROOT = Path(settings.BASE_DIR)
 # Commands that a person runs on the machine itself; no request reaches them.
 COMMANDS = (
     *("coachbook/bootstrap.py", "coachbook/system_packages.py", "coachbook/management/", "coachbook/demo/"),
+    *(f"coachbook/operations/backups/{name}.py" for name in ("databases", "make", "manifest", "restore", "rows")),
+    *("coachbook/operations/asking.py", "coachbook/operations/site_settings.py"),
     *("lessons/progress/calibration.py", "lessons/progress/state_calibration.py", "lessons/progress/scenarios.py"),
     "coachbook/digests/sending.py",
     *("drills/putting/calibration.py", "drills/putting/scenarios.py", "drills/scored_tests/results/calibration.py"),

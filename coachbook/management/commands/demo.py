@@ -14,9 +14,7 @@ from django.utils import timezone
 from coachbook.accounts.models import Academy, User
 from coachbook.demo import days, people, year
 from coachbook.demo import scored_tests as scores
-from coachbook.outages import probe
-from drills.load import load_drills
-from lessons.load import load_catalogue
+from coachbook.operations.prepare import prepare_database
 
 
 class Command(BaseCommand):
@@ -37,10 +35,7 @@ class Command(BaseCommand):
             )
         if not no_serve:
             refuse_taken(port)
-        probe()
-        call_command("migrate", verbosity=0)
-        load_catalogue()
-        load_drills()
+        prepare_database()
         fill(Academy(time_zone=people.TIME_ZONE).today(timezone.now()))
         self.print_sign_ins(port, served=not no_serve)
         if not no_serve:
