@@ -141,6 +141,7 @@ def addresses() -> dict[str, list[str]]:
             reverse("paper_log_blank"),
             reverse("library_file"),
             reverse("drill_holding", args=[given_most().code]),
+            reverse("students_file"),
             reverse("student_details", args=own),
             reverse("student_invite", args=own),
             reverse("appearance"),
