@@ -36,8 +36,8 @@ def erase_student(student: Student, at: datetime) -> Erasure:
                 delete(model, found)
         delete_accounts(rows[User])
         erasures = [Erasure.objects.get_or_create(student_key=key, defaults={"erased_at": at})[0] for key in keys]
-    remember(keys)
-    delete_mails(words)
+        transaction.on_commit(lambda: remember(keys))
+        transaction.on_commit(lambda: delete_mails(words))
     logger.warning("A student was erased: %s", erasures[0].pk)
     return erasures[0]
 
@@ -55,7 +55,7 @@ def overwrite_deleted() -> bool:
 def repeat_erasures(keys: Iterable[uuid.UUID] = ()) -> int:
     """After a restore from a backup: erase again whoever was erased since it was made; how many those were.
 
-    `keys` are further keys of students, such as those of the site that was replaced; what is known here comes with them.
+    `keys` are further keys of students, such as those of the site that was replaced, beside those known here.
     """
     students = Student.objects.filter(key__in={*keys, *known_keys()}).order_by("pk")
     number = 0
@@ -142,7 +142,7 @@ def words_of(student: Student) -> set[str]:
     """By what mails name a student: names and addresses."""
     students = students_merged_into(student)
     users = [one.user for one in students if one.user]
-    return {word for one in students for word in (one.name,)} | {user.email for user in users if user.email}
+    return {one.name for one in students} | {user.email for user in users if user.email}
 
 
 def delete_mails(words: set[str]) -> None:

@@ -31,6 +31,4 @@ class Command(BaseCommand):
         number = erase_due(academy, now)
         self.stdout.write(f"Erased: {number}.")
         if not overwrite_deleted():
-            self.stdout.write(
-                "The file of the database is in use: run the command again to overwrite what was deleted."
-            )
+            self.stdout.write("The database is in use: run the command again to overwrite what was deleted.")
