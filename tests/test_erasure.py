@@ -182,7 +182,7 @@ def test_a_manager_carries_it_out_after_the_grace(cast: Cast, as_: Clients) -> N
 
 @pytest.fixture
 def planted(cast: Cast, as_: Clients, settings: Any) -> set[str]:
-    """A whole record full of bitterns, with words that were overwritten or deleted; beside it one of another student."""
+    """A whole record full of bitterns, with words that were overwritten or deleted; beside it that of another."""
     make_fault(make_skill())
     make_drill("putting-ball-gate")
     make_design()

@@ -14,7 +14,7 @@ from coachbook.diary.models import Absence, Appointment
 from coachbook.family.models import Message, ThreadReading
 from coachbook.groups.models import GroupDefaults, GroupMember
 from coachbook.loop.sheets.issue import issue_sheet
-from coachbook.rights.models import ErasureRequest
+from coachbook.rights.models import GRACE, ErasureRequest
 from drills.models import Design, Drill, PracticeEntry, Round
 from lessons.models import Fault, Focus, Observation, Outcome, SeenFault, SeenFocus
 from tests.make import (
@@ -87,7 +87,7 @@ def make_whole_record(student: Student, coach: Coach, manager: User) -> None:
     if student.user:
         Invitation.issue(student.user, by=by, at=now)
         SignInChange.objects.create(user=student.user, what="password", at=now)
-    ErasureRequest.objects.create(student=student, asked_by=guardian, asked_at=now, due_on=today)
+    ErasureRequest.objects.create(student=student, asked_by=guardian, asked_at=now, due_on=today + GRACE)
 
 
 def plant(bird: str, rows: dict[str, str], student: Student) -> set[str]:

@@ -48,7 +48,7 @@ class DatabaseWrapper(base.DatabaseWrapper):
 
     def overwrite_deleted(self) -> bool:
         """Write the file anew without what was deleted, and empty its write-ahead log; False while others read it."""
-        with self.cursor() as cursor:
-            cursor.execute("VACUUM")
-            busy, _, _ = cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+        self.ensure_connection()
+        self.connection.execute("VACUUM")
+        busy, _, _ = self.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
         return not busy

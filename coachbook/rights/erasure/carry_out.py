@@ -139,10 +139,13 @@ def empty_account(user: User) -> None:
 
 
 def words_of(student: Student) -> set[str]:
-    """By what mails name a student: names and addresses."""
-    students = students_merged_into(student)
-    users = [one.user for one in students if one.user]
-    return {one.name for one in students} | {user.email for user in users if user.email}
+    """By what mails name a student: names and addresses, the earlier ones as well."""
+    students = [one.pk for one in students_merged_into(student)]
+    names = Student.objects.filter(pk__in=students).values_list("name", "user__email")
+    earlier = Student.history.filter(id__in=students).values_list("name", flat=True)
+    users = Student.objects.filter(pk__in=students).values("user")
+    addresses = User.history.filter(id__in=users).values_list("email", flat=True)
+    return {word for row in names for word in row if word} | {*earlier} | {*filter(None, addresses)}
 
 
 def delete_mails(words: set[str]) -> None:
