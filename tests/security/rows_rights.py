@@ -3,7 +3,7 @@
 from tests.security.row import Row, own_student
 
 ROWS: list[Row] = [
-    Row("student_export", "EXPORT_RECORD", "GET POST", args=own_student, about="student"),
+    Row("student_export", "EXPORT_RECORD", "GET POST", args=own_student),
     Row("erasure", "ERASE_RECORD", args=own_student, about="student"),
     Row("erasure_ask", "ERASE_RECORD", "POST", args=own_student),
     Row("erasure_agree", "ERASE_RECORD", "POST", args=own_student),
