@@ -328,6 +328,9 @@ def test_the_pages_ask_the_database_twelve_times_at_most(cast: Cast, as_: Client
     for number in range(30):
         make_student(f"Gone {number}", coach=cast.coach, account=False)
     client = as_("manager")
+    make_design(), make_drill("putting-ball-gate"), make_fault(make_skill())
+    ErasureRequest.objects.all().delete()
+    make_whole_record(cast.student, cast.coach, cast.manager)
     for path in (reverse("long_gone"), address("erasure", cast.student), address("student", cast.student)):
         client.get(path)
         with CaptureQueriesContext(connection) as captured:
