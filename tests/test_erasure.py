@@ -1,5 +1,6 @@
 """Erasing a student: in two steps that both sides see, and afterwards no word of it is left in any byte."""
 
+import os
 import re
 import subprocess
 from collections.abc import Callable, Iterator
@@ -280,10 +281,9 @@ def bytes_of_the_database() -> bytes:
         name = Path(connection.settings_dict["NAME"])
         return b"".join(path.read_bytes() for path in name.parent.glob(f"{name.name}*"))
     at = connection.settings_dict
-    words = [at["NAME"], f"--host={at['HOST']}", f"--username={at['USER']}"]
-    words += [f"--port={at['PORT']}"] * bool(at["PORT"])
-    env = {"PGPASSWORD": at["PASSWORD"], "PATH": "/usr/bin:/bin:/usr/local/bin"}
-    return subprocess.run(["pg_dump", *words], env=env, capture_output=True, check=True).stdout
+    given = {"PGHOST": at["HOST"], "PGUSER": at["USER"], "PGPORT": str(at["PORT"]), "PGPASSWORD": at["PASSWORD"]}
+    env = {**os.environ, **{name: value for name, value in given.items() if value}}
+    return subprocess.run(["pg_dump", at["NAME"]], env=env, capture_output=True, check=True).stdout
 
 
 def test_a_restore_repeats_what_was_erased_since_the_backup(cast: Cast) -> None:
