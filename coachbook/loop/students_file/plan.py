@@ -30,7 +30,8 @@ class RowForm(AgeForm):
         super().__init__(*args, **kwargs)
         self.adult_at = adult_at
         # Each constraint would be asked of the database, row by row; it refuses them again when they are stored.
-        self.instance.validate_constraints = lambda exclude=None: None  # type: ignore[method-assign]
+        student: Any = self.instance
+        student.validate_constraints = lambda exclude=None: None
 
     def clean(self) -> dict[str, Any]:
         """Whose number it is stands beside that of a junior."""

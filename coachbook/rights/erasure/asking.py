@@ -27,9 +27,17 @@ def ask_for_erasure(student: Student, *, by: User, academy: Academy, at: datetim
     try:
         with transaction.atomic():
             about = {"student": student, "asked_by": by, "asked_at": at}
-            return ErasureRequest.objects.create(due_on=on + GRACE, needs_second=needs_second, **about)
+            row = ErasureRequest.objects.create(due_on=on + GRACE, needs_second=needs_second, **about)
+            show_on_record(student, row.due_on)
     except IntegrityError:
         return None
+    return row
+
+
+def show_on_record(student: Student, day: date | None) -> None:
+    """Keep on the student's own row from when everything is to be erased."""
+    student.erase_from = day
+    student.save(update_fields=["erase_from"])
 
 
 def second_people(student: Student, first: User, academy: Academy, on: date) -> list[User]:
@@ -49,10 +57,12 @@ def agree(request: ErasureRequest, *, by: User, at: datetime) -> None:
         request.save(update_fields=["agreed_by", "agreed_at"])
 
 
+@transaction.atomic
 def call_off(request: ErasureRequest, *, by: User, at: datetime) -> None:
     """Nothing is erased; who called it off stays."""
     request.called_off_by, request.called_off_at = by, at
     request.save(update_fields=["called_off_by", "called_off_at"])
+    show_on_record(request.student, None)
 
 
 def erase_due(academy: Academy, at: datetime) -> int:

@@ -9,11 +9,12 @@ from typing import Any
 from django.apps import apps
 from django.conf import settings
 from django.contrib.sessions.models import Session as WebSession
-from django.db import connection, transaction
+from django.db import DEFAULT_DB_ALIAS, connections, transaction
 from django.db.models import Model
 from django.utils import timezone
 
 from coachbook.accounts.models import Student, User
+from coachbook.backends.sqlite3.base import DatabaseWrapper
 from coachbook.rights.erasure.belongs import history_of, students_merged_into
 from coachbook.rights.erasure.collect import collect, in_parts, sessions_of
 from coachbook.rights.models import Erasure
@@ -47,9 +48,10 @@ def overwrite_deleted() -> bool:
 
     PostgreSQL frees it by itself, and a dump holds no deleted row.
     """
-    if connection.vendor != "sqlite":
+    database = connections[DEFAULT_DB_ALIAS]
+    if not isinstance(database, DatabaseWrapper):
         return True
-    return not connection.in_atomic_block and bool(connection.overwrite_deleted())  # type: ignore[attr-defined]
+    return not database.in_atomic_block and database.overwrite_deleted()
 
 
 def repeat_erasures(keys: Iterable[uuid.UUID] = ()) -> int:

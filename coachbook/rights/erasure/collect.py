@@ -42,8 +42,8 @@ def follow(rows: Rows) -> None:
     while before != (before := sum(map(len, rows.values()))):
         for model, columns in owned_models():
             for column in columns:
-                parents = rows.get(model._meta.get_field(column).related_model, set())  # type: ignore[arg-type]
-                rows[model] |= pointing_to(model, column, parents)
+                field: Any = model._meta.get_field(column)
+                rows[model] |= pointing_to(model, column, rows.get(field.related_model, set()))
 
 
 def pointing_to(model: type[Model], column: str, parents: set[Any]) -> set[Any]:

@@ -58,7 +58,7 @@ KINDS = (
         "student", "The student", "accounts.Student", "pk",
         titled(f"name birth_year age_group status phone phone_of goal event event_on {SIDES} {GRIPS}")
         | titled("putter_length putter_loft putter_lie equipment practice_place practice_minutes practice_days limits")
-        | titled("walked_in"),
+        | titled("walked_in erase_from"),
         "pk",
     ),
     Kind(
