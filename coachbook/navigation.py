@@ -23,6 +23,7 @@ PLACES = frozenset({
     "hand_over",
     "lesson",
     "lesson_move",
+    "long_gone",
     "mails",
     "messages",
     "person_access_ask",
@@ -45,7 +46,9 @@ PANELS = {
     "group_of_slot": "groups/parts/of_slot.html",
     "groups_of_day": "groups/parts/of_day.html",
     "lesson_edits": "corrections/parts/lesson_edits.html",
+    "own_data": "rights/parts/own_data.html",
     "next_appointment": "diary/parts/next.html",
+    "planned_erasure": "rights/parts/planned_erasure.html",
     "unread": "family/parts/unread.html",
     "second_person": "corrections/approvals/second_person.html",
 }

@@ -60,6 +60,7 @@ INSTALLED_APPS = [
     "coachbook.digests",
     "coachbook.corrections",
     "coachbook.caseload",
+    "coachbook.rights",
     "coachbook.demo",
     "django.forms",
     "django.contrib.auth",
@@ -126,8 +127,8 @@ SQLITE_OPTIONS = {
     "timeout": 20,
     # A transaction that reads first and writes later dies at once under DEFERRED when another writes meanwhile.
     "transaction_mode": "IMMEDIATE",
-    # FULL, not NORMAL: a phone forgets its own copy once we said "saved".
-    "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
+    # FULL, not NORMAL: a phone forgets its own copy once we said "saved". What is deleted is overwritten.
+    "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA secure_delete=ON;",
 }
 DATABASES = {"default": env.db("DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'coachbook.sqlite3'}")}
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):

@@ -23,6 +23,7 @@ GOOD = {
     "adult_at": "18",
     "child_until": "12",
     "not_seen_days": "60",
+    "keep_years": "3",
     "state_new_looks": "2",
     "state_lost": "2",
     "state_holding": "2",

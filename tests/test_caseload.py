@@ -18,8 +18,8 @@ from django.utils import timezone
 from coachbook.accounts.models import Care, Coach, Student
 from coachbook.caseload.care.assignments import move_student
 from coachbook.caseload.counts import CaseloadTotals, days_outside, practice_words
-from coachbook.caseload.csv_file import safe_cell
 from coachbook.caseload.gather import Caseload, gather_caseload, students_by_coach
+from coachbook.csv_file import safe_cell
 from coachbook.diary.models import Appointment
 from drills.models import Drill, PracticeEntry, Prescription
 from lessons.models import Focus, Lesson, Session

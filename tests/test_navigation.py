@@ -14,7 +14,8 @@ from coachbook import navigation
 ROOT = Path(__file__).parent.parent
 # From the lowest to the highest, as in .importlinter; the site's own pages may lead to accounts only.
 ORDER = (
-    "site", "accounts", "lessons", "drills", "diary", "family", "loop", "groups", "corrections", "caseload", "demo",
+    "site", "accounts", "lessons", "drills", "diary", "family", "loop", "groups", "corrections", "caseload", "rights",
+    "demo",
 )  # fmt: skip
 TAG = re.compile(r"\{%\s*(url|include|extends|load)\s+(.+?)\s*%\}", re.DOTALL)
 TEMPLATES = sorted(path.relative_to(ROOT) for path in (ROOT / "templates").rglob("*.html"))

@@ -27,6 +27,12 @@ ALLOWED = {
         "an invitation, of which no history is kept"
     ),
     ("coachbook/accounts/notices.py", "unseen.update"): "notices of a changed sign-in, which are rows of history",
+    ("coachbook/rights/erasure/carry_out.py", "rows._raw_delete"): "an erasure, which takes the history as well",
+    ("coachbook/rights/erasure/carry_out.py", "old._raw_delete"): "the history of what is erased",
+    (
+        "coachbook/rights/erasure/carry_out.py",
+        "model._base_manager.filter(history_user__in=part).update",
+    ): "who made a change, in the history itself",
     (
         "coachbook/corrections/approvals/views.py",
         "ApprovalRequest.objects.filter(pk=row.pk, link_made_at=None).update",

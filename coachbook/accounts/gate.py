@@ -34,6 +34,8 @@ class Permission(StrEnum):
     MANAGE_COACHES = "add and remove the coaches of a student"
     SCHEDULE = "make appointments with a student"
     REPORT_ABSENCE = "report that a student cannot come"
+    EXPORT_RECORD = "save everything about a student as a file"
+    ERASE_RECORD = "ask that everything about a student be erased, and call it off"
     CORRECT = "correct what was recorded wrongly about a student"
     VIEW_DIARY = "see a coach's days"
     ACT_AS_COACH = "lead a group, and have a calendar link"
@@ -63,6 +65,8 @@ POLICY: dict[Permission, frozenset[Relationship]] = {
     Permission.SCHEDULE: COACHES | MANAGER,
     Permission.REPORT_ABSENCE: FAMILY | COACHES | MANAGER,
     Permission.CORRECT: COACHES | MANAGER,
+    Permission.EXPORT_RECORD: FAMILY | MANAGER,
+    Permission.ERASE_RECORD: frozenset({Relationship.ADULT_SELF, Relationship.GUARDIAN}) | MANAGER,
     Permission.VIEW_DIARY: frozenset({Relationship.ANY_COACH}) | MANAGER,
     Permission.ACT_AS_COACH: frozenset({Relationship.ANY_COACH}),
     Permission.ADD_STUDENT: frozenset({Relationship.ANY_COACH}) | MANAGER,

@@ -1,29 +1,15 @@
-"""A caseload as CSV by RFC 4180, for a spreadsheet: no cell of it can be taken for a formula."""
+"""A caseload as a table for a spreadsheet."""
 
-import csv
-import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from coachbook.caseload.counts import Away
 from coachbook.caseload.listing import ListedStudent
+from coachbook.csv_file import write_csv
 
 HEADINGS = (
     "Student", "Coach", "In care since", "Last lesson", "Next lesson", "Works on", "Practice", "Review overdue since",
     "Absent",
 )  # fmt: skip
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
-
-
-def safe_cell(text: str) -> str:
-    """The text with an apostrophe before what a spreadsheet would compute."""
-    return f"'{text}" if text.startswith(FORMULA) else text
-
-
-def write_csv(rows: Iterable[Sequence[str]]) -> bytes:
-    """The rows with the byte order mark by which spreadsheets know UTF-8."""
-    file = io.StringIO(newline="")
-    csv.writer(file).writerows([safe_cell(cell) for cell in row] for row in rows)
-    return file.getvalue().encode("utf-8-sig")
 
 
 def caseload_csv(rows: Iterable[ListedStudent]) -> bytes:

@@ -42,6 +42,8 @@ PAGES = {
     "group_pdf": "the sheets of a group as a PDF",
     "messages": "the messages",
     "caseload_file": "the caseload as a file",
+    "student_export": "everything, as a file",
+    "erasure": "the page of the erasure",
     "changes": "the changes",
     "earlier_words": "words that were overwritten",
 }

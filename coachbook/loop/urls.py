@@ -11,10 +11,13 @@ from coachbook.loop.progress import views as progress_views
 from coachbook.loop.record import views as record_views
 from coachbook.loop.sheets import views as sheet_views
 from coachbook.loop.students import views
+from coachbook.loop.students_file import views as file_views
 
 urlpatterns = [
     path("", views.students, name="students"),
     path("new/", views.student_new, name="student_new"),
+    path("file/", file_views.students_file, name="students_file"),
+    path("file/save/", file_views.students_file_save, name="students_file_save"),
     path("walk-in/", intake_views.walk_in_new, name="walk_in_new"),
     path("<uuid:key>/walk-in/", intake_views.walk_in, name="walk_in"),
     path("<uuid:key>/intake/", intake_views.intake, name="intake"),

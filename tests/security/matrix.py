@@ -31,6 +31,8 @@ GIVE_CONSENT    in   in   403  404   ok    404    403   403   403    404    404 
 MANAGE_COACHES  in   in   403  404   403   404    ok    403   403    404    404     ok
 SCHEDULE        in   in   403  404   403   404    ok    ok    ok     404    404     ok
 REPORT_ABSENCE  in   in   ok   404   ok    404    ok    ok    ok     404    404     ok
+EXPORT_RECORD   in   in   ok   404   ok    404    403   403   403    404    404     ok
+ERASE_RECORD    in   in   403  404   ok    404    403   403   403    404    404     ok
 CORRECT         in   in   403  404   403   404    ok    ok    ok     404    404     ok
 EDIT_STUDENT    in   in   403  404   403   404    ok    ok    403    404    404     ok
 VIEW_DIARY      in   in   403  403   403   403    ok    ok    ok     ok     ok      ok

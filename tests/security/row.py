@@ -16,6 +16,7 @@ from tests.make import academy_today, make_fault, make_lesson, make_look, make_p
 OF_A_STUDENT = (
     *("READ_RECORD", "READ_NOTES", "LOG_LESSONS", "EDIT_STUDENT", "REPORT_PRACTICE", "RECORD_SCORES"),
     *("SEND_MESSAGES", "GIVE_CONSENT", "MANAGE_COACHES", "SCHEDULE", "REPORT_ABSENCE", "CORRECT"),
+    *("EXPORT_RECORD", "ERASE_RECORD"),
 )
 
 

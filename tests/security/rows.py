@@ -12,6 +12,7 @@ from tests.security import (
     rows_groups,
     rows_library,
     rows_loop,
+    rows_rights,
     rows_scores,
     rows_skills,
 )
@@ -83,6 +84,7 @@ ROWS = [
     *rows_groups.ROWS,
     *rows_library.ROWS,
     *rows_loop.ROWS,
+    *rows_rights.ROWS,
     *rows_scores.ROWS,
     *rows_skills.ROWS,
 ]

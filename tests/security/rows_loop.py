@@ -25,6 +25,8 @@ def own_phrase(cast: Cast) -> list[object]:
 ROWS: list[Row] = [
     Row("phrases", "ADD_PHRASES", "GET POST"),
     Row("phrase_remove", "ADD_PHRASES", "POST", args=own_phrase),
+    Row("students_file", "ADD_STUDENT", "GET POST"),
+    Row("students_file_save", "ADD_STUDENT", "POST"),
     Row("walk_in_new", "ADD_STUDENT"),
     Row("walk_in", "ADD_STUDENT", "GET POST", args=fresh_student),
     Row("walk_in", "LOG_LESSONS", "GET POST", args=own_student, label="again"),

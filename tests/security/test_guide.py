@@ -16,6 +16,8 @@ from coachbook.diary.scheduling import MAX_APPOINTMENTS, MAX_STUDENTS
 from coachbook.family.models import MAX_LENGTH
 from coachbook.forms import LONGEST_TEXT
 from coachbook.groups.session import MOST
+from coachbook.loop.students_file.columns import LARGEST as LARGEST_FILE
+from coachbook.loop.students_file.columns import MOST_ROWS as MOST_STUDENTS
 from drills.library.carry.reading import LARGEST, MOST_ROWS
 from tests.security.test_source import calls
 
@@ -48,6 +50,7 @@ def row(title: str, first: str) -> str:
         ("group, appointment", [f"{MAX_APPOINTMENTS} appointments within a year"]),
         ("correction", [f"{UNDO_PERIOD.days} days"]),
         ("name of a person", ["120 letters"]),
+        ("file with students", [f"{LARGEST_FILE:,} bytes", f"{MOST_STUDENTS:,} rows", "CSV", "kept nowhere"]),
         ("file of a library", [f"{LARGEST:,} bytes", f"{MOST_ROWS:,} rows", "JSON", "kept nowhere"]),
     ],
 )  # fmt: skip

@@ -35,6 +35,7 @@ class Academy(models.Model):
     adult_at = models.PositiveSmallIntegerField("age at which a student decides alone", default=18)
     child_until = models.PositiveSmallIntegerField("age up to which a student gets the child's sheet", default=12)
     not_seen_days = models.PositiveSmallIntegerField("days after which a student counts as not seen", default=60)
+    keep_years = models.PositiveSmallIntegerField("years without a lesson after which to look at a record", default=3)
     # The numbers from which each state of a focus applies. Common practice, no source.
     state_new_looks = models.PositiveSmallIntegerField("arrivals with a look below which a focus is new", default=2)
     state_lost = models.PositiveSmallIntegerField("changes lost in a row after which it does not hold", default=2)

@@ -169,6 +169,8 @@ class Student(KeyedModel, PlayingSides):
     limits = models.CharField("pain or limits they reported", max_length=200, blank=True)
     # True for a walk-in, added with a name and a playing side only; false once somebody completed the details.
     walked_in = models.BooleanField("added as a walk-in", default=False, editable=False)
+    # While an erasure is planned: its day stands on the page of the student, which asks no further table.
+    erase_from = models.DateField("day from which everything is to be erased", null=True, editable=False)
     merged_into = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, blank=True, editable=False, related_name="merged"
     )

@@ -39,6 +39,12 @@ class AcademyForm(AcademyModelForm):
     not_seen_days = forms.IntegerField(
         min_value=1, max_value=1000, label="Days without a lesson after which a student counts as not seen"
     )
+    keep_years = forms.IntegerField(
+        min_value=1,
+        max_value=50,
+        label="Years without a lesson after which a student is listed as long gone",
+        help_text="Nothing is erased by this: a manager looks at the list and decides.",
+    )
 
     state_new_looks = forms.IntegerField(
         min_value=1,
@@ -70,7 +76,7 @@ class AcademyForm(AcademyModelForm):
     class Meta:
         model = Academy
         fields = [
-            *("name", "time_zone", "units", "paper", "adult_at", "child_until", "not_seen_days"),
+            *("name", "time_zone", "units", "paper", "adult_at", "child_until", "not_seen_days", "keep_years"),
             *("state_new_looks", "state_lost", "state_holding", "state_ready", "state_ready_days", "state_returned"),
         ]
         labels = {"units": "Lengths are shown in", "paper": "Paper size of sheets"}

@@ -104,6 +104,16 @@ class AgeForm(DatedForm):
         return year
 
 
+def check_phone_owner(form: AgeForm, data: dict[str, Any], today: date, adult_at: int) -> None:
+    """Report a number without an owner where it is a junior's, and an owner without a number."""
+    has_owner, has_number = bool(data.get("phone_of")), bool(data.get("phone"))
+    age = Student(birth_year=data.get("birth_year"), age_group=data.get("age_group") or "")
+    if has_owner and not has_number and "phone" not in form.errors:
+        form.add_error("phone", "Type the number, or clear whose it is.")
+    elif has_number and not has_owner and age.is_known_junior(today, adult_at):
+        form.add_error("phone_of", "Say whose number it is: the junior’s own, or which guardian’s.")
+
+
 class StudentForm(AgeForm, NamedForm):
     """A student's details; only the name must be known.
 
@@ -152,12 +162,7 @@ class StudentForm(AgeForm, NamedForm):
     def clean(self) -> dict[str, Any]:
         """Whose number it is stands beside a number, and beside that of a junior always."""
         data = super().clean()
-        has_owner, has_number = bool(data.get("phone_of")), bool(data.get("phone"))
-        age = Student(birth_year=data.get("birth_year"), age_group=data.get("age_group") or "")
-        if has_owner and not has_number and "phone" not in self.errors:
-            self.add_error("phone", "Type the number, or clear whose it is.")
-        elif has_number and not has_owner and age.is_known_junior(self.today, self.adult_at):
-            self.add_error("phone_of", "Say whose number it is: the junior’s own, or which guardian’s.")
+        check_phone_owner(self, data, self.today, self.adult_at)
         return data
 
     @transaction.atomic

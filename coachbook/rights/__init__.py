@@ -1,0 +1,1 @@
+"""One person's data: everything about a student as a file, and erasing it."""

@@ -1,0 +1,13 @@
+"""The addresses of one person's data: as a file, and erased."""
+
+from tests.security.row import Row, own_student
+
+ROWS: list[Row] = [
+    Row("student_export", "EXPORT_RECORD", "GET POST", args=own_student),
+    Row("erasure", "ERASE_RECORD", args=own_student, about="student"),
+    Row("erasure_ask", "ERASE_RECORD", "POST", args=own_student),
+    Row("erasure_agree", "ERASE_RECORD", "POST", args=own_student),
+    Row("erasure_call_off", "ERASE_RECORD", "POST", args=own_student),
+    Row("erasure_carry_out", "MANAGE_ACADEMY", "POST", args=own_student, is_hidden=True),
+    Row("long_gone", "MANAGE_ACADEMY"),
+]
