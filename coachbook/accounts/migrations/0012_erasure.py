@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("accounts", "0010_goal_event_phone"),
+        ("accounts", "0011_plain_consents"),
     ]
 
     operations = [
