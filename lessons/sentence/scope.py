@@ -22,6 +22,7 @@ REASONS = {
     "praised": "This names a fault, and yet praises.",
     "tie": "Two faults fit these words equally well.",
     "loose": "These words stand too far apart.",
+    "crowded": "The words beside it may mean something else.",
     "finish": "This may speak of the finish.",
     "side": "The side does not fit this fault.",
     "named": "This seems to say what a drill is for.",

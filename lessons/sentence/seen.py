@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
+from lessons.sentence.confidence import PREPOSITIONS, is_crowded, is_loose
 from lessons.sentence.denial import SUBJECTS, is_denied, is_done_badly, negated
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
@@ -12,8 +13,6 @@ from lessons.sentence.tokens import FILLERS, NOUN_STEMS
 
 COACH = frozenset({"i", "we"})  # who did what follows
 FAR = 1  # words that say nothing here, between a name and its praise
-LOOSE = {1: 1, 2: 1, 3: 3}  # words of a phrase, and how many words between them are too many
-PREPOSITIONS = frozenset("on in at to of with by and right left".split())
 PLACES = frozenset("down on off into over under from through at".split())
 WEAK_DEGREES = frozenset(
     "hard big bad strong huge serious massive little definite clear lot lots heavily really".split()
@@ -47,6 +46,8 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
         state.found.leave_out("action", hit)
     elif is_loose(state, hit, piece) or has_other_subject(state, hit, piece):
         state.found.leave_out("loose", hit)
+    elif is_crowded(state, hit, piece):
+        state.found.leave_out("crowded", hit)
     elif kind == "fault":
         read_fault(state, hit, piece)
     elif is_denied(state, hit, piece):
@@ -60,17 +61,6 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
 def is_order(state: State, piece: Piece) -> bool:
     """Whether the piece begins with a verb alone, as what a student is to do does: "hold the finish"."""
     return state.tokens[piece.start].word in ORDERS
-
-
-def is_loose(state: State, hit: Hit, piece: Piece) -> bool:
-    """Whether two words with another between them, or three with three, are too far apart to be sure of them."""
-    cues = piece.of("slight", "clear", "arrival", "departure", "still")
-    graded = {place for cue in cues for place in range(cue.start, cue.end)}
-    skipped = set(range(hit.start, hit.end)) - set(hit.words) - graded
-    between = [place for place in skipped if state.tokens[place].word not in FILLERS | PREPOSITIONS | {":"}]
-    if hit.meaning.kind == "good" and any(state.tokens[place].word == "," for place in skipped):
-        return True
-    return len(between) >= LOOSE.get(hit.weight, hit.weight)
 
 
 def has_other_subject(state: State, hit: Hit, piece: Piece) -> bool:
