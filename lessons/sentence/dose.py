@@ -89,7 +89,7 @@ def is_report(tokens: Sequence[Token], amount: Amount, taken: set[int]) -> bool:
     """Whether it counts what was done in the lesson, as "after twenty balls" does."""
     before = [token.word for token in tokens[max(0, amount.start - 2) : amount.start]]
     if (before and amount.start - 1 not in taken and before[-1] in REPORTS) or (
-        before[:1] == ["after"] and before[-1] in {"the", "about", "first", "some"}
+        before[:1] in (["after"], ["took"]) and before[-1] in {"the", "about", "first", "some", "us", "him", "her", "me"}
     ):
         return True
     following = [token.word for token in tokens[amount.end : amount.end + 2]]

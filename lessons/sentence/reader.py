@@ -67,7 +67,7 @@ def leave_out(state: State, piece: Piece, reason: str) -> None:
     """Note each hit of a piece that speaks of something else."""
     for hit in piece.hits:
         state.found.leave_out(reason, hit)
-    if reason == "person" or piece.has("hedge"):
+    if reason in {"person", "past"} or piece.has("hedge"):
         state.of_others = piece.hits_of("fault") or state.of_others
 
 

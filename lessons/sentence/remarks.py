@@ -1,6 +1,6 @@
 """Pieces that name nothing, and speak of what stands before: "a bit", "better by the end", "she doesn't"."""
 
-from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
+from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison, the_only
 from lessons.sentence.denial import SUBJECTS
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
@@ -9,7 +9,7 @@ from lessons.sentence.seen import claim_fault, claim_good, compares
 from lessons.sentence.state import State, names_another
 from lessons.sentence.tokens import FILLERS
 
-AT_ONCE = frozenset({",", "but", "so", "which", "-", "–", "—", "("})  # joiners of a remark to what was just said
+AT_ONCE = frozenset({",", "but", "though", "although", "yet", "so", "which", "-", "–", "—", "("})  # joiners of a remark to what was just said
 EXCUSING = frozenset({"so", "thats", "that", "which", "is", "its", "fine", "okay", "allowed"})
 ANSWERING = frozenset({"he", "she", "hes", "shes", "but", "no", "here"})
 
@@ -19,7 +19,7 @@ def read_remark(state: State, piece: Piece) -> None:
         state.named = state.ungraded = None
         state.lost = True
     elif takes_back_praise(state, piece):
-        withdraw(state, state.found.claims[-1], "not_good")
+        take_back_praise(state, piece)
     elif excuses(state, piece):
         withdraw(state, state.found.claims[-1], "praised")
     elif denies_others(state, piece):
@@ -49,6 +49,15 @@ def withdraw(state: State, claim: Claim, reason: str) -> None:
     state.last_fault = state.ungraded = None
 
 
+def take_back_praise(state: State, piece: Piece) -> None:
+    """What was just praised is left out; a fault that is good after the work, but not always, is better."""
+    claim = state.found.claims[-1]
+    fault = the_only(state.found.faults_of(claim.skill))
+    withdraw(state, claim, "not_good")
+    if fault and claim.look is Look.DEPARTURE:
+        state.found.comparisons.append(Comparison(claim.skill, fault, SLIGHT, claim.start, piece.end))
+
+
 def takes_back_praise(state: State, piece: Piece) -> bool:
     """Whether what was just praised is not that good: "not bad, not great"."""
     near = piece.joiner in AT_ONCE and len(piece.words) <= SHORT
@@ -65,7 +74,8 @@ def excuses(state: State, piece: Piece) -> bool:
 def denies_others(state: State, piece: Piece) -> bool:
     """Whether "she doesn't" answers what was said of or by somebody else."""
     answers = piece.words[0] in ANSWERING or piece.words[:2] in (["not", "so"], ["not", "true"])
-    return bool(state.of_others) and answers and len(piece.words) <= 3 and piece.has("negation")
+    answers = answers or piece.words[-1] == "today"
+    return bool(state.of_others) and answers and len(piece.words) <= 4 and piece.has("negation", "absent")
 
 
 def remark_comparison(state: State, piece: Piece) -> None:

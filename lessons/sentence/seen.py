@@ -178,11 +178,22 @@ def degree(state: State, hit: Hit, piece: Piece) -> str:
         if (hit not in piece.hits or distance(cue, hit) <= reach(state, cue))
         and all(distance(cue, hit) <= distance(cue, other) for other in others)
         and not is_of_another(state, cue, hit)
+        and not is_negated(state, cue)
     ]
     if not mine:
-        return NOT_GRADED
+        return SLIGHT if piece.has("few") and was_more(state, hit) else NOT_GRADED
     nearest = min(mine, key=lambda cue: distance(cue, hit))
     return SLIGHT if nearest.meaning.kind == "slight" else CLEAR
+
+
+def was_more(state: State, hit: Hit) -> bool:
+    """Whether a fault was seen on arrival, so that the few that are left at the end are better."""
+    return state.look is Look.DEPARTURE and hit.meaning.code in state.found.faults_of(hit.meaning.skill)
+
+
+def is_negated(state: State, cue: Hit) -> bool:
+    """Whether a "not" right before says that it is not that much: "not horribly"."""
+    return cue.meaning.kind == "clear" and state.tokens[max(0, cue.start - 1)].word in {"not", "never"}
 
 
 def is_of_another(state: State, cue: Hit, hit: Hit) -> bool:
