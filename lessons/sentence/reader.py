@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from lessons.sentence.claims import Claim, Found
 from lessons.sentence.decisions import points_back, read_focus, read_keep
 from lessons.sentence.denial import negated, said_absent
-from lessons.sentence.dose import Given
+from lessons.sentence.dose import UNITS, Given
 from lessons.sentence.lexicon import Lexicon
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
@@ -16,7 +16,9 @@ from lessons.sentence.state import State
 from lessons.sentence.timing import only_now, set_look
 from lessons.sentence.tokens import Token
 
-USED = frozenset("after since during did".split())
+USED = frozenset("after since during did got took".split())
+REFUSED = frozenset("stop drop skip forget".split())
+GOES_ON = frozenset("carry carries continue continues stay stays stick sticks".split())
 BESIDE = frozenset(  # beside a drill that is only spoken of: "with the towel", "she likes the ladder"
     "with without from by using in for of about i he she made likes liked loves loved hates hated knows enjoys enjoyed "
     "not good better bad".split()
@@ -99,14 +101,32 @@ def read_drills(state: State, piece: Piece) -> None:
     """The drills that are given. What stays after one was named ("we did the ladder, that stays") is the drill."""
     state.lost = state.lost or bool(piece.hits_of("drill"))
     for hit in piece.hits_of("drill"):
-        if not negated(state, hit, piece) and not was_used(state, hit) and not said_absent(state, hit, piece):
-            is_sure = is_whole_name(state, hit, piece) and not words_before(state, hit) & BESIDE
+        if not is_refused(state, hit, piece) and not was_used(state, hit) and not counts_balls(state, hit):
+            is_sure = is_whole_name(state, hit, piece) and not is_beside(state, hit)
             state.found.given.append(Given(hit.meaning.code, hit.start, hit.end, is_sure=is_sure))
 
 
 def is_whole_name(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether the words are the whole name of a drill, or say that they name one: "long putts" does not."""
     return hit.weight >= state.lexicon.name_lengths[hit.meaning.code] or bool(DRILLS & set(piece.words))
+
+
+def is_refused(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether a drill is not given: "no ladder", "stop the coin drill"."""
+    refused = bool(words_before(state, hit) & REFUSED)
+    return refused or negated(state, hit, piece) or said_absent(state, hit, piece)
+
+
+def is_beside(state: State, hit: Hit) -> bool:
+    """Whether a drill is only spoken of; "carry on with the ladder" gives it."""
+    goes_on = {token.word for token in state.tokens[max(0, hit.start - 4) : hit.start]} & GOES_ON
+    return bool(words_before(state, hit) & BESIDE) and not goes_on
+
+
+def counts_balls(state: State, hit: Hit) -> bool:
+    """Whether a word of the name is the unit of a dose: "the gate for the heads, fifty balls"."""
+    inner = [place for place in hit.words[1:] if state.tokens[place].stem in UNITS]
+    return any(state.tokens[place - 1].number and place - 1 not in hit.words for place in inner)
 
 
 def words_before(state: State, hit: Hit) -> set[str]:
