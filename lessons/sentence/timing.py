@@ -88,6 +88,7 @@ def is_end_of_stroke(state: State, piece: Piece) -> bool:
     if not set(words) <= END_OF_STROKE or not piece.hits:
         return False
     changed = piece.has("better", "worse", "gone", "fixed", "comparative", "still") or was_faulty(state, piece)
+    changed = changed or state.arrival_said
     return not changed and all(hit.meaning.skill in state.lexicon.finishes for hit in piece.hits)
 
 
