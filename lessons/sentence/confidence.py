@@ -6,6 +6,7 @@ from lessons.sentence.state import State
 from lessons.sentence.tokens import FILLERS, TELLING
 
 SURE = 0.81  # chosen on the sets of tests/sentences that rules are made on; below it a phrase is left out
+BEFORE_THE_END = ("way back", "going back", "goes back", "backswing", "takeaway", "at address", "at setup")
 PREPOSITIONS = frozenset("on in at to of with by and right left".split())
 
 
@@ -44,4 +45,16 @@ def count_foreign(state: State, hit: Hit, piece: Piece) -> int:
     covered = {place for other in [*piece.hits, *piece.cues] for place in range(other.start, other.end)}
     own = state.lexicon.spoken_of[hit.meaning.skill]
     free = {state.tokens[place].stem for place in range(piece.start, piece.end) if place not in covered}
-    return len(free & TELLING - own)
+    return len(free & TELLING - own) + names_another_skill(hit, piece) + is_before_the_end(state, hit, piece)
+
+
+def names_another_skill(hit: Hit, piece: Piece) -> bool:
+    """Whether the name of another skill stands before a single word: "the grip is smooth" is no tempo."""
+    topics = [other for other in piece.hits_of("topic") if other.end <= hit.start]
+    return any(other.meaning.skill != hit.meaning.skill for other in topics)
+
+
+def is_before_the_end(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether what is looked at in the finish is said of the way back or the setup."""
+    words = " ".join(piece.words)
+    return hit.meaning.skill in state.lexicon.finishes and any(time in words for time in BEFORE_THE_END)
