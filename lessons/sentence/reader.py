@@ -7,12 +7,13 @@ from lessons.sentence.decisions import points_back, read_focus, read_keep
 from lessons.sentence.denial import negated, said_absent
 from lessons.sentence.dose import UNITS, Given
 from lessons.sentence.lexicon import Lexicon
+from lessons.sentence.lists import ends_list
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.remarks import read_remark
 from lessons.sentence.scope import looks_back
 from lessons.sentence.seen import read_hits
-from lessons.sentence.state import State
+from lessons.sentence.state import State, names_another
 from lessons.sentence.timing import only_now, set_look
 from lessons.sentence.tokens import Token
 
@@ -85,7 +86,7 @@ def take_back(state: State, piece: Piece, before: Sequence[Piece]) -> None:
 def withdraw_last(state: State, piece: Piece, before: Sequence[Piece]) -> None:
     """A guess or another time, said after the fact: the last claim is left out."""
     spoken = next((other for other in reversed(before[-2:]) if other.hits or other.asks), None)
-    if spoken and spoken.has("today") and piece.has("past"):
+    if (spoken and spoken.has("today") and piece.has("past")) or (piece.has("doubt") and names_another(state, piece)):
         return
     if spoken and spoken.hits and state.found.claims and state.found.claims[-1].start >= spoken.start:
         drop(state, state.found.claims[-1:], next(kind for kind in LOOKING_BACK if piece.has(kind)))
@@ -142,6 +143,7 @@ def was_used(state: State, hit: Hit) -> bool:
 def read_seen(state: State, piece: Piece) -> None:
     """Faults, what is good, better or worse; a piece that names nothing speaks of what stands before."""
     hits = piece.hits_of("fault", "good", "topic")
+    ends_list(state, piece)
     if hits:
         read_hits(state, piece, hits)
     else:

@@ -2,6 +2,7 @@
 
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison, the_only
 from lessons.sentence.denial import SUBJECTS
+from lessons.sentence.lists import praise_list
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.scope import SHORT
@@ -9,7 +10,9 @@ from lessons.sentence.seen import claim_fault, claim_good, compares
 from lessons.sentence.state import State, names_another
 from lessons.sentence.tokens import FILLERS
 
-AT_ONCE = frozenset({",", "but", "though", "although", "yet", "so", "which", "-", "–", "—", "("})  # joiners of a remark to what was just said
+AT_ONCE = frozenset(
+    {",", "but", "though", "although", "yet", "so", "which", "-", "–", "—", "("}
+)  # joiners of a remark to what was just said
 EXCUSING = frozenset({"so", "thats", "that", "which", "is", "its", "fine", "okay", "allowed"})
 ANSWERING = frozenset({"he", "she", "hes", "shes", "but", "no", "here"})
 
@@ -74,8 +77,9 @@ def excuses(state: State, piece: Piece) -> bool:
 def denies_others(state: State, piece: Piece) -> bool:
     """Whether "she doesn't" answers what was said of or by somebody else."""
     answers = piece.words[0] in ANSWERING or piece.words[:2] in (["not", "so"], ["not", "true"])
-    answers = answers or piece.words[-1] == "today"
-    return bool(state.of_others) and answers and len(piece.words) <= 4 and piece.has("negation", "absent")
+    longest = 4 if piece.words[-1] == "today" else 3
+    answers = answers or longest == 4
+    return bool(state.of_others) and answers and len(piece.words) <= longest and piece.has("negation", "absent")
 
 
 def remark_comparison(state: State, piece: Piece) -> None:
@@ -96,6 +100,7 @@ def remark_good(state: State, piece: Piece) -> None:
     """Praise after a name is praise of it; praise of a fault, after the work, says that it is gone."""
     if state.named and not piece.has("gone", "fixed"):
         claim_good(state, state.named, piece.start, piece.end)
+        praise_list(state)
     elif (
         state.last_fault
         and state.last_fault.skill == state.last
@@ -165,4 +170,4 @@ def remark_still(state: State, piece: Piece) -> None:
 
 def is_about(state: State, claim: Claim, piece: Piece) -> bool:
     """Whether a remark may grade a claim: it is short and speaks of the same look."""
-    return len(piece.words) <= (2 if piece.starts_sentence else 6) and claim.look is state.look
+    return len(piece.words) <= (3 if piece.starts_sentence else 6) and claim.look is state.look

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
 from lessons.sentence.confidence import PREPOSITIONS, is_crowded, is_loose
 from lessons.sentence.denial import SUBJECTS, is_denied, is_done_badly, negated
+from lessons.sentence.lists import add_to_list, is_also_good, praise_list
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
@@ -125,6 +126,11 @@ def read_topic(state: State, hit: Hit, piece: Piece) -> None:
     ):
         cue = piece.of("praise", "right")[0]
         claim_good(state, skill, min(hit.start, cue.start), max(hit.end, cue.end))
+        praise_list(state)
+    elif is_also_good(state, hit, piece):
+        claim_good(state, skill, hit.start, piece.end)
+    elif not state.focused:
+        add_to_list(state, hit, piece)
 
 
 def is_part_of_another(state: State, hit: Hit) -> bool:
