@@ -8,35 +8,28 @@ from lessons.sentence.tokens import FILLERS, TELLING
 SURE = 0.81  # chosen on the sets of tests/sentences that rules are made on; below it a phrase is left out
 BEFORE_THE_END = ("way back", "going back", "goes back", "backswing", "takeaway", "at address", "at setup")
 PREPOSITIONS = frozenset("on in at to of with by and right left".split())
-EMPTY = (FILLERS - TELLING) | PREPOSITIONS | frozenset(
-    "a i you we us me for from before after when it as or off up down into onto through over about em 1s ones shot "
-    "shots ball balls one swing swings stroke strokes putt putts chip chips pitch pitches impact address every each "
-    "again only early same look saw".split()
-)
 
 
-def confidence(words: int, between: int = 0, foreign: int = 0, unknown: int = 0) -> float:
+def confidence(words: int, between: int, foreign: int) -> float:
     """How sure a phrase is, from 0 to 1.
 
     `words`: how many of its words were found; `between`: how many others stand between them; `foreign`: how many words
-    in its piece name a part of the body or a position of which its skill never speaks; `unknown`: how many more were not
-    understood. One word beside a foreign one says little ("pulls his head up"), four words hold against one.
+    in its piece name a part of the body or a position of which its skill never speaks. One word beside a foreign one
+    says little ("pulls his head up"), four words hold against one.
     """
-    return words**2 / (words**2 + between + 2 * foreign + unknown / 5)
+    return words**2 / (words**2 + between + 2 * foreign)
 
 
 def is_loose(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether the words of a phrase stand too far apart to be sure of them, one from two and three from three."""
     if hit.meaning.kind == "good" and any(state.tokens[place].word == "," for place in range(hit.start, hit.end)):
         return True
-    return confidence(hit.weight, count_between(state, hit, piece)) < SURE
+    return confidence(hit.weight, count_between(state, hit, piece), 0) < SURE
 
 
 def is_crowded(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether words that belong to another skill, and were not understood, stand beside it."""
-    free = not_understood(state, piece)
-    foreign = count_foreign(state, hit, piece, free)
-    return confidence(hit.weight, foreign=foreign, unknown=len(free - TELLING)) < SURE
+    return confidence(hit.weight, 0, count_foreign(state, hit, piece)) < SURE
 
 
 def count_between(state: State, hit: Hit, piece: Piece) -> int:
@@ -47,16 +40,11 @@ def count_between(state: State, hit: Hit, piece: Piece) -> int:
     return sum(state.tokens[place].word not in FILLERS | PREPOSITIONS | {":"} for place in skipped)
 
 
-def not_understood(state: State, piece: Piece) -> set[str]:
-    """The stems of the words of a piece that belong neither to a phrase nor to a cue, without small words and numbers."""
+def count_foreign(state: State, hit: Hit, piece: Piece) -> int:
+    """The words of a piece that tell something and belong neither to a phrase, a cue nor the skill of the hit."""
     covered = {place for other in [*piece.hits, *piece.cues] for place in range(other.start, other.end)}
-    free = [state.tokens[place] for place in range(piece.start, piece.end) if place not in covered]
-    return {token.stem for token in free if token.number is None and token.word not in EMPTY}
-
-
-def count_foreign(state: State, hit: Hit, piece: Piece, free: set[str]) -> int:
-    """How many of the words that were not understood tell of something else than the skill of the hit."""
     own = state.lexicon.spoken_of[hit.meaning.skill]
+    free = {state.tokens[place].stem for place in range(piece.start, piece.end) if place not in covered}
     return len(free & TELLING - own) + names_another_skill(hit, piece) + is_before_the_end(state, hit, piece)
 
 
