@@ -73,7 +73,7 @@ def has_other_subject(state: State, hit: Hit, piece: Piece) -> bool:
 
 def read_fault(state: State, hit: Hit, piece: Piece) -> None:
     """A fault: seen, denied, or praised."""
-    if is_forbidden(state, hit, piece):
+    if is_forbidden(state, hit, piece) or follows_label(state, piece):
         state.found.leave_out("action", hit)
     elif negated(state, hit, piece):
         if not state.focused:
@@ -83,6 +83,11 @@ def read_fault(state: State, hit: Hit, piece: Piece) -> None:
         state.found.leave_out("praised", hit)
     else:
         claim_fault(state, hit, piece)
+
+
+def follows_label(state: State, piece: Piece) -> bool:
+    """Whether what to work on was announced, and this is it: "to work on: fat shots"."""
+    return state.focused and piece.joiner == ":" and not piece.has("focus")
 
 
 def is_forbidden(state: State, hit: Hit, piece: Piece) -> bool:
