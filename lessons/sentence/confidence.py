@@ -10,7 +10,7 @@ BEFORE_THE_END = ("way back", "going back", "goes back", "backswing", "takeaway"
 PREPOSITIONS = frozenset("on in at to of with by and right left".split())
 
 
-def confidence(words: int, between: int, foreign: int) -> float:
+def confidence(words: int, between: int = 0, foreign: int = 0) -> float:
     """How sure a phrase is, from 0 to 1.
 
     `words`: how many of its words were found; `between`: how many others stand between them; `foreign`: how many words
@@ -24,12 +24,12 @@ def is_loose(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether the words of a phrase stand too far apart to be sure of them, one from two and three from three."""
     if hit.meaning.kind == "good" and any(state.tokens[place].word == "," for place in range(hit.start, hit.end)):
         return True
-    return confidence(hit.weight, count_between(state, hit, piece), 0) < SURE
+    return confidence(hit.weight, count_between(state, hit, piece)) < SURE
 
 
 def is_crowded(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether words that belong to another skill, and were not understood, stand beside it."""
-    return confidence(hit.weight, 0, count_foreign(state, hit, piece)) < SURE
+    return confidence(hit.weight, foreign=count_foreign(state, hit, piece)) < SURE
 
 
 def count_between(state: State, hit: Hit, piece: Piece) -> int:

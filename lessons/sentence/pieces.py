@@ -131,6 +131,8 @@ def times_between(before: Hit, after: Hit, cues: Sequence[Hit]) -> bool:
 def cut_between(tokens: Sequence[Token], start: int, end: int, cues: Sequence[Hit]) -> int:
     """Where the next piece begins: after the words that still belong to the first hit."""
     place = after_trailing(tokens, start, end, cues)
+    if any(cue.start == place and mends(cue, tokens, end) for cue in cues):
+        return place
     for later in range(place, end):
         if tokens[later].word in STARTERS and not any(cue.start < later < cue.end for cue in cues):
             return later

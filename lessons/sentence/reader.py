@@ -24,6 +24,7 @@ BESIDE = frozenset(  # beside a drill that is only spoken of: "with the towel", 
     "with without from by using in for of about i he she made likes liked loves loved hates hated knows enjoys enjoyed "
     "not good better bad".split()
 )
+MENDED = frozenset("sorted cured fixed".split())
 DRILLS = frozenset("drill drills game exercise".split())
 LOOKING_BACK = ("doubt", "hedge", "unseen", "past", "future")
 
@@ -119,9 +120,10 @@ def is_refused(state: State, hit: Hit, piece: Piece) -> bool:
 
 
 def is_beside(state: State, hit: Hit) -> bool:
-    """Whether a drill is only spoken of; "carry on with the ladder" gives it."""
+    """Whether a drill is only spoken of ("the ladder sorted it"); "carry on with the ladder" gives it."""
     goes_on = {token.word for token in state.tokens[max(0, hit.start - 4) : hit.start]} & GOES_ON
-    return bool(words_before(state, hit) & BESIDE) and not goes_on
+    mended = {token.word for token in state.tokens[hit.end : hit.end + 1]} & MENDED
+    return bool(words_before(state, hit) & BESIDE or mended) and not goes_on
 
 
 def counts_balls(state: State, hit: Hit) -> bool:

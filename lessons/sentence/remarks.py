@@ -6,7 +6,7 @@ from lessons.sentence.lists import praise_list
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.scope import SHORT
-from lessons.sentence.seen import claim_fault, claim_good, compares
+from lessons.sentence.seen import claim_fault, claim_good, compares, is_negated
 from lessons.sentence.state import State, names_another
 from lessons.sentence.tokens import FILLERS
 
@@ -117,7 +117,8 @@ def is_after(state: State, piece: Piece) -> bool:
 
 def remark_degree(state: State, piece: Piece) -> None:
     """A degree that follows its fault: "on the heels, a bit"."""
-    if state.ungraded and state.ungraded.degree == NOT_GRADED and is_about(state, state.ungraded, piece):
+    cues = [cue for cue in piece.of("slight", "clear") if not is_negated(state, cue)]
+    if cues and state.ungraded and state.ungraded.degree == NOT_GRADED and is_about(state, state.ungraded, piece):
         state.ungraded.degree = SLIGHT if piece.has("slight") else CLEAR
 
 
