@@ -70,8 +70,14 @@ def takes_back_praise(state: State, piece: Piece) -> bool:
 def excuses(state: State, piece: Piece) -> bool:
     """Whether what was just seen is said to be no fault: "the arm bends, so that's fine"."""
     near = piece.joiner in AT_ONCE and len(piece.words) <= 4 and piece.words[0] in EXCUSING
+    near = near or (len(piece.words) <= 2 and is_label_of(state, piece))
     said = piece.has("praise") and not piece.has("departure", "better", "gone", "fixed", "keep", "not_enough")
     return near and said and state.ungraded is not None and state.ungraded in state.found.claims[-1:]
+
+
+def is_label_of(state: State, piece: Piece) -> bool:
+    """Whether a colon and nothing else stands between the fault and the remark: "ball back: textbook"."""
+    return piece.joiner == ":" and state.ungraded is not None and state.ungraded.end == piece.start - 1
 
 
 def denies_others(state: State, piece: Piece) -> bool:
