@@ -121,9 +121,9 @@ def is_refused(state: State, hit: Hit, piece: Piece) -> bool:
 
 def is_beside(state: State, hit: Hit) -> bool:
     """Whether a drill is only spoken of ("the ladder sorted it"); "carry on with the ladder" gives it."""
-    goes_on = {token.word for token in state.tokens[max(0, hit.start - 4) : hit.start]} & GOES_ON
+    continued = {token.word for token in state.tokens[max(0, hit.start - 4) : hit.start]} & GOES_ON
     mended = {token.word for token in state.tokens[hit.end : hit.end + 1]} & MENDED
-    return bool(words_before(state, hit) & BESIDE or mended) and not goes_on
+    return bool(words_before(state, hit) & BESIDE or mended) and not continued
 
 
 def counts_balls(state: State, hit: Hit) -> bool:
