@@ -8,6 +8,7 @@ import pytest
 
 from lessons.sentence import Catalogue, Dose, Kind, Reading, build_catalogue, read_sentence
 from lessons.sentence.catalogue import shipped_phrases
+from lessons.sentence.confidence import SURE, confidence
 from lessons.sentence.tokens import LONGEST
 from tests.sentences.scoring import catalogue, count, load
 
@@ -257,6 +258,92 @@ def test_too_much_of_what_is_good_is_not_good() -> None:
     assert reasons(text, "chipping") == ["Said not to be good, but not how."]
 
 
+@pytest.mark.parametrize("text", ["his thigh wobbles", "the grip is smooth", "the putter wobbles on the way back"])
+def test_one_word_beside_another_part_of_the_body_or_another_skill_is_not_sure(text: str) -> None:
+    assert seen(text) == {}
+    assert reasons(text) == ["The words beside it may mean something else."]
+
+
+def test_a_phrase_of_many_words_is_surer_than_one_with_gaps_or_other_parts_of_the_body() -> None:
+    assert confidence(1) == confidence(4) == 1
+    assert confidence(2, foreign=1) < SURE < confidence(4, foreign=1)
+    assert confidence(2, between=1) < SURE < confidence(3, between=2)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "grip, stance width, tempo all fine",
+        "grip, tempo and stance width good",
+        "grip good, stance width too, tempo as well",
+    ],
+)
+def test_praise_of_names_in_a_row_is_praise_of_each(text: str) -> None:
+    good = [GRIP_SKILL, "putting-stance-width", TEMPO]
+    assert seen(text) == {f"arrival {skill}": "good" for skill in good}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "keep the left wrist flat, I said",
+        "wants to keep his head still",
+        "open stance by choice",
+        "ball back: textbook",
+    ],
+)
+def test_what_is_asked_for_or_meant_was_not_seen(text: str) -> None:
+    assert seen(text) == {} and codes(text, Kind.KEEP) == []
+
+
+def test_a_label_with_praise_excuses_no_fault_of_the_label_before() -> None:
+    assert seen("Tempo: rushed. Read: good.") == {f"arrival {RUSHED}": "not_graded", "arrival putting-read": "good"}
+
+
+def test_a_row_of_names_ends_where_a_fault_is_named() -> None:
+    assert seen("grip, tempo, he peeks, stance fine") == {
+        f"arrival {PEEKS}": "not_graded",
+        "arrival putting-stance-width": "good",
+    }
+
+
+@pytest.mark.parametrize(
+    "text", ["the rush has left him", "anything but rushed", "the old rush didn't show up", "the tempo isn't rushed"]
+)
+def test_more_ways_to_say_that_a_fault_was_absent(text: str) -> None:
+    assert seen(text) == {f"arrival {TEMPO}": "good"}
+
+
+def test_a_time_before_a_comma_opens_the_list_after_it() -> None:
+    assert seen("by the end, finish held, tempo good") == {
+        "departure putting-finish-hold": "good",
+        f"departure {TEMPO}": "good",
+    }
+
+
+def test_good_at_the_end_but_not_always_is_better() -> None:
+    found = seen("rushes at first, smooth at the end though not every time")
+    assert found == {f"arrival {RUSHED}": "not_graded", f"departure {RUSHED}": "slight"}
+
+
+def test_a_degree_that_is_denied_is_none() -> None:
+    assert seen("peeks, not horribly")[f"arrival {PEEKS}"] != "clear"
+
+
+def test_what_a_drill_put_right_was_there_and_is_gone() -> None:
+    assert seen("the coin sorted the peeking") == {f"arrival {PEEKS}": "not_graded", f"departure {EYES}": "good"}
+
+
+@pytest.mark.parametrize("text", ["stop the coin drill", "after the ladder"])
+def test_a_drill_that_was_stopped_or_only_done_is_not_given(text: str) -> None:
+    assert codes(text, Kind.DRILL) == []
+
+
+def test_ten_a_day_are_balls() -> None:
+    found = [row.dose for row in read("ladder, 10 a day").proposals]
+    assert found == [Dose(10, "balls", 7, None)]
+
+
 def test_what_a_student_is_to_do_was_not_seen() -> None:
     assert seen("hold the finish for three") == {}
     assert seen("holds the finish for three") == {"arrival putting-finish-hold": "good"}
@@ -447,11 +534,18 @@ def precision_and_recall(part: str) -> tuple[float, float]:
     return total["true"] / (total["true"] + total["false"]), total["true"] / (total["true"] + total["missed"])
 
 
-# What is reached, rounded down. The aim is 0.95 and 0.80 on the checking and on the sealed part, of which no sentence
-# was looked at while the rules were made; their precision falls short of that.
+# What is reached, rounded down. The aim is 0.95 and 0.80 on the unread and on the sealed part, whose errors nobody
+# looked at while the rules were made; they fall short of that.
 @pytest.mark.parametrize(
     ("part", "least_precision", "least_recall"),
-    [("open", 0.99, 0.96), ("tuning", 0.98, 0.87), ("checking", 0.94, 0.83), ("sealed", 0.91, 0.83)],
+    [
+        ("open", 0.99, 0.96),
+        ("tuning", 0.98, 0.87),
+        ("checking", 0.98, 0.85),
+        ("third-tuning", 0.96, 0.86),
+        ("unread", 0.88, 0.74),
+        ("sealed", 0.91, 0.83),
+    ],
 )
 def test_labelled_sentences_are_read_as_well_as_stated(part: str, least_precision: float, least_recall: float) -> None:
     precision, recall = precision_and_recall(part)

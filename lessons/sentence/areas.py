@@ -11,7 +11,9 @@ from lessons.sentence.tokens import FILLERS, NOUN_STEMS, Token
 Unsure = list[tuple[str, Hit]]  # key of the reason, hit
 
 FOLLOW_WITHIN = 16  # tokens
-PREDICATES = frozenset("on onto in than as went going go goes get got again later with by for".split())
+PREDICATES = frozenset(
+    "isnt wasnt arent werent not never on onto in than as went going go goes get got again later with by for".split()
+)
 FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
 WHAT_FOR = frozenset("on for against to with under at".split())
 OBJECTS = frozenset("it him her them he she".split())

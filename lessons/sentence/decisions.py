@@ -33,7 +33,8 @@ def is_no_wish(state: State, piece: Piece) -> bool:
 def is_told(state: State, piece: Piece) -> bool:
     """Whether a student is to do what is named: "keep the wrists quiet" may as well be said of a fault."""
     ends = [cue.end for cue in piece.of("keep") if cue.weight == 1]
-    nouns = [hit.start for hit in piece.hits_of("good") if state.tokens[hit.start].stem in NOUN_STEMS]
+    goods = piece.hits_of("good")
+    nouns = [hit.start for hit in goods if any(state.tokens[place].stem in NOUN_STEMS for place in hit.words[:2])]
     return any(0 <= start - end <= 1 for start in nouns for end in ends)
 
 

@@ -14,6 +14,7 @@ SPOILERS = frozenset(
     "rarely poor poorly".split()
 )
 UNDONE = frozenset(
+    "wants wanted asked supposed "
     "forgot forgets forget refuses refused neglects neglected instead tries tried trying cant couldnt stop mostly "
     "largely".split()
 )

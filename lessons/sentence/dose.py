@@ -11,7 +11,7 @@ UNIT_WORDS = {
     "minutes": "minute",
     "hours": "hour",
     "balls": "ball putt chip pitch shot rep repetition stroke swing go splash",
-    "successes": "success hole make hit clean good right perfect straight",
+    "successes": "success hole make made hit clean good right perfect straight",
 }
 UNITS = {stem(word): unit for unit, words in UNIT_WORDS.items() for word in words.split()}
 PERIODS = {"day": 1, "week": 7, "fortnight": 14, "month": 30, "night": 1, "evening": 1}
@@ -25,6 +25,7 @@ OFTEN = {"once": 1, "twice": 2, "thrice": 3}
 REPORTS = frozenset("after first last took did hit within spent previous since in these ago before we".split())
 NOT_A_DOSE = frozenset("metre yard feet foot iron percent cm inch ago later apart old back".split())
 GOALS = frozenset("holes holed makes made hits sinks sank manages managed".split())
+FEWEST_A_DAY = 5  # "10 a day" are balls, "2 a day" may be anything
 REACH = 5  # words between an amount and the drill that follows it
 
 
@@ -89,7 +90,8 @@ def is_report(tokens: Sequence[Token], amount: Amount, taken: set[int]) -> bool:
     """Whether it counts what was done in the lesson, as "after twenty balls" does."""
     before = [token.word for token in tokens[max(0, amount.start - 2) : amount.start]]
     if (before and amount.start - 1 not in taken and before[-1] in REPORTS) or (
-        before[:1] == ["after"] and before[-1] in {"the", "about", "first", "some"}
+        before[:1] in (["after"], ["took"])
+        and before[-1] in {"the", "about", "first", "some", "us", "him", "her", "me"}
     ):
         return True
     following = [token.word for token in tokens[amount.end : amount.end + 2]]
@@ -214,6 +216,9 @@ def read_quantity(tokens: Sequence[Token], at: int) -> Amount | None:
         return Amount(
             "amount", number * (60 if unit == "hours" else 1), at, place + 1, "minutes" if unit == "hours" else unit
         )
+    first, second = words_at(tokens, at + 1, 2)
+    if number >= FEWEST_A_DAY and first in {"a", "per", "each", "every"} and second in {"day", "night", "evening"}:
+        return Amount("amount", number, at, at + 1, "balls")
     if words_at(tokens, at + 1, 3) == ["in", "a", "row"]:
         return Amount("amount", number, at, at + 4, "successes")
     return None

@@ -9,7 +9,7 @@ from rapidfuzz.distance import OSA
 
 from lessons.sentence.catalogue import Catalogue, SkillWords
 from lessons.sentence.cues import classes, cue_tree, idioms
-from lessons.sentence.match import Hit, Meaning, PhraseTree
+from lessons.sentence.match import Hit, Meaning, PhraseTree, expand
 from lessons.sentence.tokens import (
     COMMON,
     FILLERS,
@@ -17,6 +17,7 @@ from lessons.sentence.tokens import (
     NOUN_STEMS,
     NUMBERS,
     SHORT_FOR,
+    TELLING,
     Token,
     make_token,
     stem,
@@ -25,6 +26,7 @@ from lessons.sentence.tokens import (
 SHORTEST_SLIP = 5  # letters: a shorter unknown word is near to too many others
 SMALL_WORDS = frozenset("the a an and of on in at to it for your both every".split())  # of the name of a drill
 SIDED = ("lead", "trail", "open", "closed")
+MARKED = {"open": ["open"], "face_open": ["open"], "closed": ["closed", "shut"], "face_closed": ["closed", "shut"]}
 Sides = tuple[tuple[str, str], ...]  # area and playing side, sorted
 
 
@@ -162,9 +164,11 @@ def phrases_of(skill: SkillWords) -> Iterator[tuple[str, Meaning]]:
 
 
 def nouns_in(phrases: Iterable[str]) -> frozenset[str]:
-    """The stems of the parts of body and club that some phrases name."""
+    """The stems of the parts of body and club, and of the positions, that some phrases name."""
     words = {word.strip("?=") for phrase in phrases for part in phrase.split() for word in part.split("/")}
-    return frozenset(stem(word) for word in words if word.isalpha()) & NOUN_STEMS
+    words |= {inner.strip("=") for word in words if word[:1] == "@" for inner in expand(word, classes())}
+    words |= {word for marker in words if marker[:1] == "{" for word in MARKED.get(marker.strip("{}").lower(), ())}
+    return frozenset(stem(word) for word in words if word.isalpha()) & (NOUN_STEMS | TELLING)
 
 
 def nouns_of(catalogue: Catalogue) -> frozenset[str]:

@@ -131,6 +131,8 @@ def times_between(before: Hit, after: Hit, cues: Sequence[Hit]) -> bool:
 def cut_between(tokens: Sequence[Token], start: int, end: int, cues: Sequence[Hit]) -> int:
     """Where the next piece begins: after the words that still belong to the first hit."""
     place = after_trailing(tokens, start, end, cues)
+    if any(cue.start == place and mends(cue, tokens, end) for cue in cues):
+        return place
     for later in range(place, end):
         if tokens[later].word in STARTERS and not any(cue.start < later < cue.end for cue in cues):
             return later
@@ -145,11 +147,17 @@ def after_trailing(tokens: Sequence[Token], start: int, end: int, cues: Sequence
         while ahead < end and tokens[ahead].word in FILLERS - STARTERS and not begins(cues, ahead):
             ahead += 1
         cue = begins(cues, ahead)
-        if not cue or cue.meaning.kind not in TRAILING - used or cue.end > end:
+        if not cue or cue.meaning.kind not in TRAILING - used or cue.end > end or mends(cue, tokens, end):
             return place
         used |= TIMES if cue.meaning.kind in TIMES else {cue.meaning.kind}
         place = cue.end
     return place
+
+
+def mends(cue: Hit, tokens: Sequence[Token], end: int) -> bool:
+    """Whether what was put right follows: "the rod sorted the flick"."""
+    after = [token.word for token in tokens[cue.end : min(cue.end + 1, end)]]
+    return cue.meaning.kind == "fixed" and after in (["the"], ["his"], ["her"], ["that"])
 
 
 def begins(cues: Sequence[Hit], place: int) -> Hit | None:

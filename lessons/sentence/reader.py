@@ -5,22 +5,26 @@ from collections.abc import Sequence
 from lessons.sentence.claims import Claim, Found
 from lessons.sentence.decisions import points_back, read_focus, read_keep
 from lessons.sentence.denial import negated, said_absent
-from lessons.sentence.dose import Given
+from lessons.sentence.dose import UNITS, Given
 from lessons.sentence.lexicon import Lexicon
+from lessons.sentence.lists import ends_list
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.remarks import read_remark
 from lessons.sentence.scope import looks_back
 from lessons.sentence.seen import read_hits
-from lessons.sentence.state import State
+from lessons.sentence.state import State, names_another
 from lessons.sentence.timing import only_now, set_look
 from lessons.sentence.tokens import Token
 
-USED = frozenset("after since during did".split())
+USED = frozenset("after since during did got took".split())
+REFUSED = frozenset("stop drop skip forget".split())
+GOES_ON = frozenset("carry carries continue continues stay stays stick sticks".split())
 BESIDE = frozenset(  # beside a drill that is only spoken of: "with the towel", "she likes the ladder"
     "with without from by using in for of about i he she made likes liked loves loved hates hated knows enjoys enjoyed "
     "not good better bad".split()
 )
+MENDED = frozenset("sorted cured fixed".split())
 DRILLS = frozenset("drill drills game exercise".split())
 LOOKING_BACK = ("doubt", "hedge", "unseen", "past", "future")
 
@@ -67,7 +71,7 @@ def leave_out(state: State, piece: Piece, reason: str) -> None:
     """Note each hit of a piece that speaks of something else."""
     for hit in piece.hits:
         state.found.leave_out(reason, hit)
-    if reason == "person" or piece.has("hedge"):
+    if reason in {"person", "past"} or piece.has("hedge"):
         state.of_others = piece.hits_of("fault") or state.of_others
 
 
@@ -83,7 +87,7 @@ def take_back(state: State, piece: Piece, before: Sequence[Piece]) -> None:
 def withdraw_last(state: State, piece: Piece, before: Sequence[Piece]) -> None:
     """A guess or another time, said after the fact: the last claim is left out."""
     spoken = next((other for other in reversed(before[-2:]) if other.hits or other.asks), None)
-    if spoken and spoken.has("today") and piece.has("past"):
+    if (spoken and spoken.has("today") and piece.has("past")) or (piece.has("doubt") and names_another(state, piece)):
         return
     if spoken and spoken.hits and state.found.claims and state.found.claims[-1].start >= spoken.start:
         drop(state, state.found.claims[-1:], next(kind for kind in LOOKING_BACK if piece.has(kind)))
@@ -99,14 +103,33 @@ def read_drills(state: State, piece: Piece) -> None:
     """The drills that are given. What stays after one was named ("we did the ladder, that stays") is the drill."""
     state.lost = state.lost or bool(piece.hits_of("drill"))
     for hit in piece.hits_of("drill"):
-        if not negated(state, hit, piece) and not was_used(state, hit) and not said_absent(state, hit, piece):
-            is_sure = is_whole_name(state, hit, piece) and not words_before(state, hit) & BESIDE
+        if not is_refused(state, hit, piece) and not was_used(state, hit) and not counts_balls(state, hit):
+            is_sure = is_whole_name(state, hit, piece) and not is_beside(state, hit)
             state.found.given.append(Given(hit.meaning.code, hit.start, hit.end, is_sure=is_sure))
 
 
 def is_whole_name(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether the words are the whole name of a drill, or say that they name one: "long putts" does not."""
     return hit.weight >= state.lexicon.name_lengths[hit.meaning.code] or bool(DRILLS & set(piece.words))
+
+
+def is_refused(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether a drill is not given: "no ladder", "stop the coin drill"."""
+    refused = bool(words_before(state, hit) & REFUSED)
+    return refused or negated(state, hit, piece) or said_absent(state, hit, piece)
+
+
+def is_beside(state: State, hit: Hit) -> bool:
+    """Whether a drill is only spoken of ("the ladder sorted it"); "carry on with the ladder" gives it."""
+    continued = {token.word for token in state.tokens[max(0, hit.start - 4) : hit.start]} & GOES_ON
+    mended = {token.word for token in state.tokens[hit.end : hit.end + 1]} & MENDED
+    return bool(words_before(state, hit) & BESIDE or mended) and not continued
+
+
+def counts_balls(state: State, hit: Hit) -> bool:
+    """Whether a word of the name is the unit of a dose: "the gate for the heads, fifty balls"."""
+    inner = [place for place in hit.words[1:] if state.tokens[place].stem in UNITS]
+    return any(state.tokens[place - 1].number and place - 1 not in hit.words for place in inner)
 
 
 def words_before(state: State, hit: Hit) -> set[str]:
@@ -122,6 +145,7 @@ def was_used(state: State, hit: Hit) -> bool:
 def read_seen(state: State, piece: Piece) -> None:
     """Faults, what is good, better or worse; a piece that names nothing speaks of what stands before."""
     hits = piece.hits_of("fault", "good", "topic")
+    ends_list(state, piece)
     if hits:
         read_hits(state, piece, hits)
     else:

@@ -1,15 +1,18 @@
 """Pieces that name nothing, and speak of what stands before: "a bit", "better by the end", "she doesn't"."""
 
-from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
+from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison, the_only
 from lessons.sentence.denial import SUBJECTS
+from lessons.sentence.lists import praise_list
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.scope import SHORT
-from lessons.sentence.seen import claim_fault, claim_good, compares
+from lessons.sentence.seen import claim_fault, claim_good, compares, is_negated
 from lessons.sentence.state import State, names_another
 from lessons.sentence.tokens import FILLERS
 
-AT_ONCE = frozenset({",", "but", "so", "which", "-", "–", "—", "("})  # joiners of a remark to what was just said
+AT_ONCE = frozenset(
+    {",", "but", "though", "although", "yet", "so", "which", "-", "–", "—", "("}
+)  # joiners of a remark to what was just said
 EXCUSING = frozenset({"so", "thats", "that", "which", "is", "its", "fine", "okay", "allowed"})
 ANSWERING = frozenset({"he", "she", "hes", "shes", "but", "no", "here"})
 
@@ -19,7 +22,7 @@ def read_remark(state: State, piece: Piece) -> None:
         state.named = state.ungraded = None
         state.lost = True
     elif takes_back_praise(state, piece):
-        withdraw(state, state.found.claims[-1], "not_good")
+        take_back_praise(state, piece)
     elif excuses(state, piece):
         withdraw(state, state.found.claims[-1], "praised")
     elif denies_others(state, piece):
@@ -49,6 +52,15 @@ def withdraw(state: State, claim: Claim, reason: str) -> None:
     state.last_fault = state.ungraded = None
 
 
+def take_back_praise(state: State, piece: Piece) -> None:
+    """What was just praised is left out; a fault that is good after the work, but not always, is better."""
+    claim = state.found.claims[-1]
+    fault = the_only(state.found.faults_of(claim.skill))
+    withdraw(state, claim, "not_good")
+    if fault and claim.look is Look.DEPARTURE:
+        state.found.comparisons.append(Comparison(claim.skill, fault, SLIGHT, claim.start, piece.end))
+
+
 def takes_back_praise(state: State, piece: Piece) -> bool:
     """Whether what was just praised is not that good: "not bad, not great"."""
     near = piece.joiner in AT_ONCE and len(piece.words) <= SHORT
@@ -58,14 +70,22 @@ def takes_back_praise(state: State, piece: Piece) -> bool:
 def excuses(state: State, piece: Piece) -> bool:
     """Whether what was just seen is said to be no fault: "the arm bends, so that's fine"."""
     near = piece.joiner in AT_ONCE and len(piece.words) <= 4 and piece.words[0] in EXCUSING
+    near = near or (len(piece.words) <= 2 and is_label_of(state, piece))
     said = piece.has("praise") and not piece.has("departure", "better", "gone", "fixed", "keep", "not_enough")
     return near and said and state.ungraded is not None and state.ungraded in state.found.claims[-1:]
+
+
+def is_label_of(state: State, piece: Piece) -> bool:
+    """Whether a colon and nothing else stands between the fault and the remark: "ball back: textbook"."""
+    return piece.joiner == ":" and state.ungraded is not None and state.ungraded.end == piece.start - 1
 
 
 def denies_others(state: State, piece: Piece) -> bool:
     """Whether "she doesn't" answers what was said of or by somebody else."""
     answers = piece.words[0] in ANSWERING or piece.words[:2] in (["not", "so"], ["not", "true"])
-    return bool(state.of_others) and answers and len(piece.words) <= 3 and piece.has("negation")
+    longest = 4 if piece.words[-1] == "today" else 3
+    answers = answers or longest == 4
+    return bool(state.of_others) and answers and len(piece.words) <= longest and piece.has("negation", "absent")
 
 
 def remark_comparison(state: State, piece: Piece) -> None:
@@ -86,6 +106,7 @@ def remark_good(state: State, piece: Piece) -> None:
     """Praise after a name is praise of it; praise of a fault, after the work, says that it is gone."""
     if state.named and not piece.has("gone", "fixed"):
         claim_good(state, state.named, piece.start, piece.end)
+        praise_list(state)
     elif (
         state.last_fault
         and state.last_fault.skill == state.last
@@ -102,7 +123,8 @@ def is_after(state: State, piece: Piece) -> bool:
 
 def remark_degree(state: State, piece: Piece) -> None:
     """A degree that follows its fault: "on the heels, a bit"."""
-    if state.ungraded and state.ungraded.degree == NOT_GRADED and is_about(state, state.ungraded, piece):
+    cues = [cue for cue in piece.of("slight", "clear") if not is_negated(state, cue)]
+    if cues and state.ungraded and state.ungraded.degree == NOT_GRADED and is_about(state, state.ungraded, piece):
         state.ungraded.degree = SLIGHT if piece.has("slight") else CLEAR
 
 
@@ -155,4 +177,4 @@ def remark_still(state: State, piece: Piece) -> None:
 
 def is_about(state: State, claim: Claim, piece: Piece) -> bool:
     """Whether a remark may grade a claim: it is short and speaks of the same look."""
-    return len(piece.words) <= (2 if piece.starts_sentence else 6) and claim.look is state.look
+    return len(piece.words) <= (3 if piece.starts_sentence else 6) and claim.look is state.look

@@ -22,6 +22,7 @@ REASONS = {
     "praised": "This names a fault, and yet praises.",
     "tie": "Two faults fit these words equally well.",
     "loose": "These words stand too far apart.",
+    "crowded": "The words beside it may mean something else.",
     "finish": "This may speak of the finish.",
     "side": "The side does not fit this fault.",
     "named": "This seems to say what a drill is for.",
@@ -64,7 +65,7 @@ class Scope:
             return True
         if self.reason in {"hedge", "rare", "seldom", "doubt", "unseen"}:
             return piece.joiner not in CARRIED or bool(piece.hits and piece.joiner == "and" and piece.has("praise"))
-        return piece.joiner in {"but", "because", "so"}
+        return piece.joiner in {"but", "because", "so"} or (piece.has("focus") and not piece.hits)
 
 
 def ends_person(piece: Piece) -> bool:

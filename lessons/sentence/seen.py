@@ -3,7 +3,9 @@
 from collections.abc import Sequence
 
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
+from lessons.sentence.confidence import PREPOSITIONS, is_crowded, is_loose
 from lessons.sentence.denial import SUBJECTS, is_denied, is_done_badly, negated
+from lessons.sentence.lists import add_to_list, is_also_good, praise_list
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
@@ -12,8 +14,6 @@ from lessons.sentence.tokens import FILLERS, NOUN_STEMS
 
 COACH = frozenset({"i", "we"})  # who did what follows
 FAR = 1  # words that say nothing here, between a name and its praise
-LOOSE = {1: 1, 2: 1, 3: 3}  # words of a phrase, and how many words between them are too many
-PREPOSITIONS = frozenset("on in at to of with by and right left".split())
 PLACES = frozenset("down on off into over under from through at".split())
 WEAK_DEGREES = frozenset(
     "hard big bad strong huge serious massive little definite clear lot lots heavily really".split()
@@ -47,6 +47,8 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
         state.found.leave_out("action", hit)
     elif is_loose(state, hit, piece) or has_other_subject(state, hit, piece):
         state.found.leave_out("loose", hit)
+    elif is_crowded(state, hit, piece):
+        state.found.leave_out("crowded", hit)
     elif kind == "fault":
         read_fault(state, hit, piece)
     elif is_denied(state, hit, piece):
@@ -62,17 +64,6 @@ def is_order(state: State, piece: Piece) -> bool:
     return state.tokens[piece.start].word in ORDERS
 
 
-def is_loose(state: State, hit: Hit, piece: Piece) -> bool:
-    """Whether two words with another between them, or three with three, are too far apart to be sure of them."""
-    cues = piece.of("slight", "clear", "arrival", "departure", "still")
-    graded = {place for cue in cues for place in range(cue.start, cue.end)}
-    skipped = set(range(hit.start, hit.end)) - set(hit.words) - graded
-    between = [place for place in skipped if state.tokens[place].word not in FILLERS | PREPOSITIONS | {":"}]
-    if hit.meaning.kind == "good" and any(state.tokens[place].word == "," for place in skipped):
-        return True
-    return len(between) >= LOOSE.get(hit.weight, hit.weight)
-
-
 def has_other_subject(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether a noun of which the skill never speaks stands right before: "elbows run away" is no walking off."""
     before = {token.stem for token in state.tokens[max(piece.start, hit.start - 1) : hit.start]}
@@ -82,7 +73,7 @@ def has_other_subject(state: State, hit: Hit, piece: Piece) -> bool:
 
 def read_fault(state: State, hit: Hit, piece: Piece) -> None:
     """A fault: seen, denied, or praised."""
-    if is_forbidden(state, hit, piece):
+    if is_forbidden(state, hit, piece) or follows_label(state, piece):
         state.found.leave_out("action", hit)
     elif negated(state, hit, piece):
         if not state.focused:
@@ -92,6 +83,11 @@ def read_fault(state: State, hit: Hit, piece: Piece) -> None:
         state.found.leave_out("praised", hit)
     else:
         claim_fault(state, hit, piece)
+
+
+def follows_label(state: State, piece: Piece) -> bool:
+    """Whether what to work on was announced, and this is it: "to work on: fat shots"."""
+    return state.focused and piece.joiner == ":" and not piece.has("focus")
 
 
 def is_forbidden(state: State, hit: Hit, piece: Piece) -> bool:
@@ -135,6 +131,11 @@ def read_topic(state: State, hit: Hit, piece: Piece) -> None:
     ):
         cue = piece.of("praise", "right")[0]
         claim_good(state, skill, min(hit.start, cue.start), max(hit.end, cue.end))
+        praise_list(state)
+    elif is_also_good(state, hit, piece):
+        claim_good(state, skill, hit.start, piece.end)
+    elif not state.focused:
+        add_to_list(state, hit, piece)
 
 
 def is_part_of_another(state: State, hit: Hit) -> bool:
@@ -188,11 +189,22 @@ def degree(state: State, hit: Hit, piece: Piece) -> str:
         if (hit not in piece.hits or distance(cue, hit) <= reach(state, cue))
         and all(distance(cue, hit) <= distance(cue, other) for other in others)
         and not is_of_another(state, cue, hit)
+        and not is_negated(state, cue)
     ]
     if not mine:
-        return NOT_GRADED
+        return SLIGHT if piece.has("few") and was_more(state, hit) else NOT_GRADED
     nearest = min(mine, key=lambda cue: distance(cue, hit))
     return SLIGHT if nearest.meaning.kind == "slight" else CLEAR
+
+
+def was_more(state: State, hit: Hit) -> bool:
+    """Whether a fault was seen on arrival, so that the few that are left at the end are better."""
+    return state.look is Look.DEPARTURE and hit.meaning.code in state.found.faults_of(hit.meaning.skill)
+
+
+def is_negated(state: State, cue: Hit) -> bool:
+    """Whether a "not" right before says that it is not that much: "not horribly"."""
+    return cue.meaning.kind == "clear" and state.tokens[max(0, cue.start - 1)].word in {"not", "never"}
 
 
 def is_of_another(state: State, cue: Hit, hit: Hit) -> bool:

@@ -24,6 +24,7 @@ class State:
     last: str | None = None  # the skill that was spoken of last
     last_fault: Claim | None = None
     ungraded: Claim | None = None  # the last fault, while a remark may still grade it
+    listed: list[Hit] = field(default_factory=list)  # names in a row, of which nothing was said yet
     named: str | None = None  # a skill of which only the name was said
     denied: Hit | None = None  # the last fault that was said to be absent
     of_others: list[Hit] = field(default_factory=list)  # faults said of somebody else, or as a guess

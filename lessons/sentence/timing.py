@@ -3,6 +3,7 @@
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.state import State
+from lessons.sentence.tokens import FILLERS
 
 WORK = 5  # words
 STROKES = frozenset("ball balls impact contact hit stroke putt shot chip pitch swing it he she".split())
@@ -34,7 +35,14 @@ def is_fronted(state: State, piece: Piece) -> bool:
     cues = piece.of("departure")
     if not cues or cues[0].start - piece.start > 1:
         return False
-    return cues[0].start < piece.hits[0].start if piece.hits else is_label(state, piece)
+    return cues[0].start < piece.hits[0].start if piece.hits else is_label(state, piece) or opens(state, piece)
+
+
+def opens(state: State, piece: Piece) -> bool:
+    """Whether a time and nothing else stands before a comma: "by the end, his finish was held"."""
+    covered = {place for cue in piece.of("departure") for place in range(cue.start, cue.end)}
+    free = {state.tokens[place].word for place in range(piece.start, piece.end) if place not in covered}
+    return not free - FILLERS and any(token.word == "," for token in state.tokens[piece.end : piece.end + 1])
 
 
 def is_label(state: State, piece: Piece) -> bool:
@@ -80,6 +88,7 @@ def is_end_of_stroke(state: State, piece: Piece) -> bool:
     if not set(words) <= END_OF_STROKE or not piece.hits:
         return False
     changed = piece.has("better", "worse", "gone", "fixed", "comparative", "still") or was_faulty(state, piece)
+    changed = changed or state.arrival_said
     return not changed and all(hit.meaning.skill in state.lexicon.finishes for hit in piece.hits)
 
 

@@ -102,6 +102,7 @@ def has_vowel(word: str) -> bool:
 
 
 NOUN_STEMS = frozenset(stem(noun) for noun in NOUNS)
+TELLING = frozenset(stem(word) for word in FORMS["telling"].split())
 
 
 def as_word(text: str) -> str:

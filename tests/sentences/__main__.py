@@ -1,4 +1,4 @@
-"""python -m tests.sentences [open|tuning|checking|sealed]: precision and recall of the reader of sentences."""
+"""python -m tests.sentences [PART ...]: precision and recall of the reader of sentences, by part (scoring.PARTS)."""
 
 import sys
 

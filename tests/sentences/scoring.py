@@ -15,8 +15,14 @@ from lessons.sentence.catalogue import shipped_phrases
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent
 FIELDS = ("arrival", "departure", "degree", "keep", "focus", "drill", "dose")
-PARTS = ("open", "tuning", "checking", "sealed")
-HALVES = {"tuning": ("second", slice(0, None, 2)), "checking": ("second", slice(1, None, 2))}  # odd and even lines
+PARTS = ("open", "tuning", "checking", "third-tuning", "unread", "sealed")
+ODD, EVEN = slice(0, None, 2), slice(1, None, 2)  # lines
+HALVES = {
+    "tuning": ("second", ODD),
+    "checking": ("second", EVEN),
+    "third-tuning": ("third", ODD),
+    "unread": ("third", EVEN),  # counted only: nobody looks at its errors
+}
 Item = tuple[Any, ...]
 
 

@@ -1,0 +1,60 @@
+"""How sure a phrase that was found is: many words say more than one, and words around it may mean something else."""
+
+from lessons.sentence.match import Hit
+from lessons.sentence.pieces import Piece
+from lessons.sentence.state import State
+from lessons.sentence.tokens import FILLERS, TELLING
+
+SURE = 0.81  # chosen on the sets of tests/sentences that rules are made on; below it a phrase is left out
+BEFORE_THE_END = ("way back", "going back", "goes back", "backswing", "takeaway", "at address", "at setup")
+PREPOSITIONS = frozenset("on in at to of with by and right left".split())
+
+
+def confidence(words: int, between: int = 0, foreign: int = 0) -> float:
+    """How sure a phrase is, from 0 to 1.
+
+    `words`: how many of its words were found; `between`: how many others stand between them; `foreign`: how many words
+    in its piece name a part of the body or a position of which its skill never speaks. One word beside a foreign one
+    says little ("pulls his head up"), four words hold against one.
+    """
+    return words**2 / (words**2 + between + 2 * foreign)
+
+
+def is_loose(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether the words of a phrase stand too far apart to be sure of them, one from two and three from three."""
+    if hit.meaning.kind == "good" and any(state.tokens[place].word == "," for place in range(hit.start, hit.end)):
+        return True
+    return confidence(hit.weight, count_between(state, hit, piece)) < SURE
+
+
+def is_crowded(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether words that belong to another skill, and were not understood, stand beside it."""
+    return confidence(hit.weight, foreign=count_foreign(state, hit, piece)) < SURE
+
+
+def count_between(state: State, hit: Hit, piece: Piece) -> int:
+    """The words between those of a phrase, without small ones and those that say how much or when."""
+    cues = piece.of("slight", "clear", "arrival", "departure", "still", "negation")
+    graded = {place for cue in cues for place in range(cue.start, cue.end)}
+    skipped = set(range(hit.start, hit.end)) - set(hit.words) - graded
+    return sum(state.tokens[place].word not in FILLERS | PREPOSITIONS | {":"} for place in skipped)
+
+
+def count_foreign(state: State, hit: Hit, piece: Piece) -> int:
+    """The words of a piece that tell something and belong neither to a phrase, a cue nor the skill of the hit."""
+    covered = {place for other in [*piece.hits, *piece.cues] for place in range(other.start, other.end)}
+    own = state.lexicon.spoken_of[hit.meaning.skill]
+    free = {state.tokens[place].stem for place in range(piece.start, piece.end) if place not in covered}
+    return len(free & TELLING - own) + names_another_skill(hit, piece) + is_before_the_end(state, hit, piece)
+
+
+def names_another_skill(hit: Hit, piece: Piece) -> bool:
+    """Whether the name of another skill stands before a single word: "the grip is smooth" is no tempo."""
+    topics = [other for other in piece.hits_of("topic") if other.end <= hit.start]
+    return any(other.meaning.skill != hit.meaning.skill for other in topics)
+
+
+def is_before_the_end(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether what is looked at in the finish is said of the way back or the setup."""
+    words = " ".join(piece.words)
+    return hit.meaning.skill in state.lexicon.finishes and any(time in words for time in BEFORE_THE_END)
