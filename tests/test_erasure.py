@@ -240,6 +240,33 @@ def test_a_group_stays_with_the_others_in_it(cast: Cast) -> None:
     assert Session.objects.get(pk=alone.session_id).place == "" and cast.coach.sessions.count() == 2
 
 
+@pytest.mark.history
+def test_what_was_corrected_away_from_the_student_stays_with_the_other(cast: Cast) -> None:
+    lesson = make_lesson(cast.student, cast.coach, keep="logged under the wrong name")
+    make_look(lesson)
+    lesson.student = cast.other_student
+    lesson.save()
+    erase_student(cast.student, timezone.now())
+    assert cast.other_student.lessons.get().looks.count() == 1
+    assert cast.other_student.lessons.get().history.count() == 2
+
+
+@pytest.mark.history
+def test_of_two_who_were_merged_the_one_that_is_kept_is_erased_only_if_asked(cast: Cast) -> None:
+    duplicate = make_student("Alder Twin", account=False)
+    lesson = make_lesson(duplicate, cast.coach)
+    now, today = timezone.now(), academy_today()
+    ErasureRequest.objects.create(student=duplicate, asked_by=cast.manager, asked_at=now, due_on=today)
+    lesson.student = cast.student
+    lesson.save()
+    duplicate.merged_into = cast.student
+    duplicate.save()
+    call_command("erase")
+    assert cast.student.lessons.exists() and Student.objects.filter(pk=duplicate.pk).exists()
+    erase_student(cast.student, timezone.now())
+    assert not Student.objects.filter(pk=duplicate.pk).exists() and not Lesson.objects.exists()
+
+
 def test_an_account_that_is_more_than_the_students_stays(cast: Cast) -> None:
     coach = make_coach("Una Briarwell")
     student = make_student("Una Briarwell two", account=False)

@@ -20,8 +20,15 @@ class ErasureRequestQuerySet(models.QuerySet["ErasureRequest"]):
         return self.filter(called_off_at=None)
 
     def due(self, on: date) -> Self:
-        """Those whose grace is over, and to which a second person agreed where one is needed."""
-        return self.planned().filter(Q(needs_second=False) | Q(agreed_at__isnull=False), due_on__lte=on)
+        """Those whose grace is over, and to which a second person agreed where one is needed.
+
+        A record that was merged into another one is erased with that one alone.
+        """
+        return (
+            self.planned()
+            .filter(student__merged_into=None)
+            .filter(Q(needs_second=False) | Q(agreed_at__isnull=False), due_on__lte=on)
+        )
 
 
 class ErasureRequest(KeyedModel):

@@ -47,14 +47,23 @@ def follow(rows: Rows) -> None:
 
 
 def pointing_to(model: type[Model], column: str, parents: set[Any]) -> set[Any]:
-    """The rows whose column holds one of these keys, now or at any time of their history."""
+    """The rows whose column holds one of these keys, and those that held one until they were deleted.
+
+    A row that was corrected, and belongs to somebody else by now, is theirs.
+    """
     history, name = history_of(model), model._meta.pk.attname
     found: set[Any] = set()
     for part in in_parts(parents):
         found |= set(model._base_manager.filter(**{f"{column}__in": part}).values_list("pk", flat=True))
         if history:
-            found |= set(history.objects.filter(**{f"{column}__in": part}).values_list(name, flat=True))
+            found |= deleted(model, set(history.objects.filter(**{f"{column}__in": part}).values_list(name, flat=True)))
     return found
+
+
+def deleted(model: type[Model], keys: set[Any]) -> set[Any]:
+    """Those of the keys under which no row is left."""
+    left = (model._base_manager.filter(pk__in=part).values_list("pk", flat=True) for part in in_parts(keys))
+    return keys.difference(*left)
 
 
 def is_only_a_student(user: User) -> bool:
