@@ -5,10 +5,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, tzinfo
 from decimal import Decimal
-from functools import cache
 from typing import Any, NamedTuple
 
-from django.db import connection
 from django.db.models import (
     BigIntegerField,
     Case,
@@ -29,7 +27,6 @@ from lessons.progress.readings import Reading
 
 MOMENTS = (Look.Kind.ARRIVAL.value, Look.Kind.DEPARTURE.value)
 GOOD = Observation.Verdict.GOOD.value
-ANY_STUDENT = -1  # stands for a student in a statement that is written once
 IS_GRADED = Q(verdict=Observation.Verdict.GOOD) | Q(seen_faults__isnull=False)
 # Rows keep the skill and the fault with which they were logged; they are counted as those that these were merged into.
 # A fault is looked at under the skill that it has now.
@@ -212,33 +209,23 @@ def worse(degree: Degree, other: Degree | None) -> Degree:
 
 
 def look_rows(student: Student) -> Iterable[tuple[Any, ...]]:
-    """What was good or measured, the faults that were seen, and what was seen of own words; one query."""
-    statement, values = look_statement(connection.vendor)
-    with connection.cursor() as cursor:
-        cursor.execute(statement, [student.pk if value == ANY_STUDENT else value for value in values])
-        rows: list[tuple[Any, ...]] = cursor.fetchall()
-    return rows
+    """What was good or measured, the faults that were seen, and what was seen of own words; one query.
 
-
-@cache
-def look_statement(vendor: str) -> tuple[str, tuple[Any, ...]]:
-    """The statement of `look_rows` for ANY_STUDENT, with its values; Django takes longer to write it than to run it.
-
-    The three are read apart, since nearly all rows are of the first kind and need no fault. No column needs to be
-    converted. What a lesson of another student showed of a focus is left out: the lesson was moved here without its
-    words.
+    The three are read apart, since nearly all rows are of the first kind and need no fault; those of the second stand
+    first, whose columns Django gives as they come. What a lesson of another student showed of a focus is left out: the
+    lesson was moved here without its words.
     """
-    looks = {"look__lesson__student": ANY_STUDENT, "look__kind__in": MOMENTS}
+    looks = {"look__lesson__student": student, "look__kind__in": MOMENTS}
     columns = ("look__lesson", "look__kind")
     good = Observation.objects.filter(Q(verdict=GOOD) | Q(measure__isnull=False), **looks)
     seen = Observation.objects.filter(seen_faults__isnull=False, **looks)
-    own = SeenFocus.objects.filter(**looks, focus__student=ANY_STUDENT, focus__fault=None)
+    own = SeenFocus.objects.filter(**looks, focus__student=student, focus__fault=None)
     rows = seen.values_list(*columns, COUNTED_SKILL, *FAULT_COLUMNS, MEASURED_SKILL, NO_WORDS, NO_WORDS)
     others = (
         good.values_list(*columns, COUNTED_SKILL, NO_FAULT, NO_FAULT, "verdict", MEASURED_SKILL, NUMBER, NO_WORDS),
         own.values_list(*columns, NO_FAULT, NO_FAULT, NO_FAULT, "degree", NO_FAULT, NO_WORDS, OWN_WORDS),
     )
-    return rows.union(*others, all=True).query.sql_with_params()
+    return rows.union(*others, all=True).iterator(chunk_size=5000)
 
 
 def subject_of(focus: Focus) -> Subject:
