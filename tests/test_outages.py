@@ -209,6 +209,20 @@ def test_on_a_full_disk_pages_are_read_and_a_save_says_so_until_there_is_room(di
     assert disk.rows("pragma integrity_check") == [("ok",)]
 
 
+@pytest.mark.one_database
+def test_a_backup_that_fills_the_disk_leaves_nothing_half_done(disk: Folder) -> None:
+    """There is room for the first part of the copy, and no more."""
+    fill(disk.path)
+    os.truncate(disk.path / "fill", (disk.path / "fill").stat().st_size - 600_000)
+    done = run(disk.path, "manage.py", "backup")
+    assert says_in_one_line(done, "disk is full", str(disk.path)), done.stderr
+    assert [path.name for path in (disk.path / "backups").iterdir()] == [".lock"]
+    (disk.path / "fill").unlink()
+    done = run(disk.path, "manage.py", "backup")
+    assert done.returncode == 0 and "is whole" in done.stdout, done.stderr
+    assert disk.rows("pragma integrity_check") == [("ok",)]
+
+
 # --- A disk that cannot be written --------------------------------------------------------------
 
 

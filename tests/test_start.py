@@ -31,6 +31,7 @@ FIRST = {"manager_name": "Odile Bramblewing", "manager_email": "odile@book.examp
 def production(settings: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
     """A site that has its settings; the library and the static files are other tests' business."""
     settings.PRODUCTION, settings.SITE_ADDRESS, settings.DATA_DIR = True, "https://book.example", tmp_path
+    settings.BACKUP_DIR = tmp_path / "backups"
     called: list[str] = []
     command = "coachbook.management.commands.start"
     monkeypatch.setattr(f"{command}.prepare_database", lambda: called.append("database"))

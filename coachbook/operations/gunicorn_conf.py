@@ -11,6 +11,7 @@ from coachbook.logs import WithoutSecrets
 
 bind = "127.0.0.1:8000"
 accesslog = "-"
+control_socket_disable = True  # it would lie in the home of whoever runs the site
 # Several processes, but for an SQLite that several might damage: see checks.py.
 workers = 1 if sqlite_is_recent() else 2 * cpu_count() + 1
 threads = 4

@@ -59,6 +59,9 @@ class Command(BaseCommand):
         self.stdout.write("Preparing the database ...")
         prepare_database()
         refuse_demo()
+        settings.BACKUP_DIR.mkdir(
+            mode=0o700, parents=True, exist_ok=True
+        )  # the unit of the backup may write there alone
         self.stdout.write("Gathering the static files ...")
         call_command("collectstatic", interactive=False, verbosity=0)
         self.make_academy(options)
