@@ -66,9 +66,11 @@ def bring_back_what_can_be(
 
 
 def unchanged(change: dict[str, Any]) -> Appointment | None:
-    """The appointment, if it is as the act left it."""
+    """The appointment, if it is as the act left it and nobody of before was erased since."""
     row = Appointment.objects.select_for_update().filter(pk=change["appointment"]).first()
-    return row if row and state_of(row) == change["after"] else None
+    students = set(change["before"]["students"])
+    is_as_left = row and state_of(row) == change["after"]
+    return row if is_as_left and Student.objects.filter(pk__in=students).count() == len(students) else None
 
 
 def can_be_kept(row: Appointment, state: State) -> bool:

@@ -4,10 +4,12 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from coachbook.operations.backups.make import make_backup, remove_older, verify_backup
+from coachbook.rights.erasure.carry_out import keep_keys
 
 
 class Command(BaseCommand):
@@ -25,6 +27,8 @@ class Command(BaseCommand):
         """Make or verify it."""
         at = timezone.now()
         folder = verify or make_backup(at)
+        if not verify:
+            keep_keys(settings.BACKUP_DIR)
         manifest = verify_backup(folder)
         rows = sum(table["rows"] for table in manifest["tables"].values())
         files = len(manifest["files"]) - 1

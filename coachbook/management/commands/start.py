@@ -17,6 +17,7 @@ from coachbook.operations.academy import FirstManagerForm, NewAcademyForm, invit
 from coachbook.operations.asking import fill_form
 from coachbook.operations.prepare import prepare_database
 from coachbook.operations.site_settings import SiteForm, write_settings
+from coachbook.rights.erasure.carry_out import repeat_erasures
 
 SITE = {"host": "host", "database": "database"}
 ACADEMY = {"name": "academy", "time_zone": "time_zone", "units": "units", "paper": "paper"}
@@ -59,9 +60,9 @@ class Command(BaseCommand):
         self.stdout.write("Preparing the database ...")
         prepare_database()
         refuse_demo()
-        settings.BACKUP_DIR.mkdir(
-            mode=0o700, parents=True, exist_ok=True
-        )  # the unit of the backup may write there alone
+        repeat_erasures()  # after a restore from an earlier version
+        # The unit of the backup may write there alone.
+        settings.BACKUP_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
         self.stdout.write("Gathering the static files ...")
         call_command("collectstatic", interactive=False, verbosity=0)
         self.make_academy(options)

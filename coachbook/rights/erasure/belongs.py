@@ -24,6 +24,8 @@ OWNED: dict[str, tuple[str, ...]] = {
     "account.EmailConfirmation": ("email_address",),
     "mfa.Authenticator": ("user",),
     "usersessions.UserSession": ("user",),
+    "digests.DigestConsent": ("person",),
+    "digests.Digest": ("person",),
     "lessons.Lesson": ("student",),
     "lessons.Look": ("lesson",),
     "lessons.Observation": ("look",),
@@ -39,6 +41,7 @@ OWNED: dict[str, tuple[str, ...]] = {
     "diary.Appointment": (),  # those of this student alone: see collect.py
     "diary.Appointment_students": ("student", "appointment"),
     "diary.Absence": ("student",),
+    "diary.Rearrangement": ("student", "person", "pause"),
     "family.Message": ("student",),
     "family.ThreadReading": ("student", "reader"),
     "loop.Sheet": ("lesson",),

@@ -4,6 +4,7 @@ import logging
 import uuid
 from collections.abc import Iterable
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
 from django.apps import apps
@@ -71,10 +72,21 @@ def repeat_erasures(keys: Iterable[uuid.UUID] = ()) -> int:
 
 
 def known_keys() -> set[uuid.UUID]:
-    """The keys of all erased students, from the database and from the file beside it."""
-    path = settings.DATA_DIR / ERASED_KEYS
-    kept = path.read_text().split() if path.exists() else []
-    return {*Erasure.objects.values_list("student_key", flat=True), *map(uuid.UUID, kept)}
+    """The keys of all erased students, from the database and from the files beside it and beside the backups."""
+    kept = {key for folder in (settings.DATA_DIR, settings.BACKUP_DIR) for key in keys_in(folder)}
+    return {*Erasure.objects.values_list("student_key", flat=True), *kept}
+
+
+def keys_in(folder: Path) -> set[uuid.UUID]:
+    """The keys that are kept in a folder."""
+    path = folder / ERASED_KEYS
+    return set(map(uuid.UUID, path.read_text().split())) if path.exists() else set()
+
+
+def keep_keys(folder: Path) -> None:
+    """Keep the keys of all erased students beside the backups: those made before an erasure do not know of it."""
+    if keys := known_keys():
+        (folder / ERASED_KEYS).write_text("".join(f"{key}\n" for key in sorted(keys)))
 
 
 # --- Parts --------------------------------------------------------------------------------------
