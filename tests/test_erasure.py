@@ -19,6 +19,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Student, User
+from coachbook.corrections.models import Correction
+from coachbook.corrections.recorder import ChangeRecorder
 from coachbook.rights.erasure.belongs import OWNED
 from coachbook.rights.erasure.carry_out import erase_student, known_keys, repeat_erasures
 from coachbook.rights.export.kinds import KINDS, LEFT_OUT
@@ -27,6 +29,7 @@ from lessons.models import Lesson, Observation, Session
 from tests.conftest import Cast
 from tests.make import (
     academy_today,
+    make_care,
     make_coach,
     make_design,
     make_drill,
@@ -364,3 +367,23 @@ def test_the_pages_ask_the_database_twelve_times_at_most(cast: Cast, as_: Client
         with CaptureQueriesContext(connection) as captured:
             assert client.get(path).status_code == 200
         assert len(captured) <= 12, path
+
+
+def test_a_caseload_that_was_handed_over_keeps_nothing_of_the_student(cast: Cast) -> None:
+    """Care that begins on the day of a hand-over is deleted by it, and kept in the correction with its note."""
+    mine, others = (
+        make_care(cast.past_coach, each, note="bittern", role="cover") for each in (cast.student, cast.other_student)
+    )
+    recorder = ChangeRecorder(cast.manager)
+    recorder.compare([mine, others], [])
+    about = {
+        "person": cast.coach.user,
+        "by": cast.manager,
+        "at": timezone.now(),
+        "summary": "The caseload was handed over",
+    }
+    correction = Correction.objects.create(kind=Correction.Kind.CARE, changes=recorder.entries, **about)
+    mine.delete()
+    erase_student(cast.student, timezone.now())
+    correction.refresh_from_db()
+    assert [entry["pk"] for entry in correction.changes] == [others.pk]

@@ -16,8 +16,9 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Student, User
 from coachbook.backends.sqlite3.base import DatabaseWrapper
+from coachbook.corrections.models import Correction
 from coachbook.rights.erasure.belongs import history_of, students_merged_into
-from coachbook.rights.erasure.collect import collect, in_parts, sessions_of
+from coachbook.rights.erasure.collect import Rows, collect, in_parts, sessions_of
 from coachbook.rights.models import Erasure
 from lessons.models import Session
 
@@ -36,6 +37,7 @@ def erase_student(student: Student, at: datetime) -> Erasure:
         for model, found in rows.items():
             if model is not User:
                 delete(model, found)
+        clear_corrections(rows)
         delete_accounts(rows[User])
         erasures = [Erasure.objects.get_or_create(student_key=key, defaults={"erased_at": at})[0] for key in keys]
         transaction.on_commit(lambda: remember(keys))
@@ -109,6 +111,16 @@ def clear_sessions(keys: set[int]) -> None:
         session.name = session.place = session.surface = ""
         session.save(update_fields=["name", "place", "surface"])
         Session.history.filter(id=session.pk).delete()
+
+
+def clear_corrections(rows: Rows) -> None:
+    """Take out of corrections that stay, as that of a caseload handed over, what they keep of rows that are erased."""
+    erased = {(model._meta.label, pk) for model, found in rows.items() for pk in found}
+    for correction in Correction.objects.all():
+        left = [entry for entry in correction.changes if (entry["model"], entry["pk"]) not in erased]
+        if len(left) < len(correction.changes):
+            correction.changes = left
+            correction.save(update_fields=["changes"])
 
 
 def end_web_sessions(users: set[int]) -> None:
