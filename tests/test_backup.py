@@ -20,7 +20,7 @@ from django.utils import timezone
 from coachbook.accounts.models import User
 from coachbook.operations.backups.last import name_at
 from coachbook.operations.backups.make import remove_older
-from tests.make import make_user
+from tests.make import make_user, this_time
 
 Clients = Callable[[str], Client]
 ODD = bytes(range(256)) * 40
@@ -223,5 +223,5 @@ def test_a_manager_reads_when_the_last_good_backup_is_too_old(as_: Clients, fold
     assert "No backup has been made yet" in words()
     (kept / name_at(datetime(2026, 6, 1, 3, 10, tzinfo=UTC))).mkdir()
     assert "The last backup was made on 1 June 2026, more than two days ago" in words()
-    (kept / name_at(timezone.now() - timedelta(days=1))).mkdir()
+    (kept / name_at(this_time(days_ago=1))).mkdir()
     assert "backup" not in words()

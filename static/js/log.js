@@ -29,11 +29,22 @@ const FILLING = ["work", "drop", "usual", "propose", "enter", "enter_all"];
 let filling = 0;
 let waiting = null;
 log.addEventListener("click", ({ target }) => {
-  if (FILLING.includes(target.closest("button")?.name)) filling += 1;
+  if (!FILLING.includes(target.closest("button")?.name)) return;
+  filling += 1;
+  holdBlanks();
 });
+
+// The answer fills a blank focus: until it is there nobody opens one, to have it replaced under their words.
+function holdBlanks() {
+  for (const block of log.querySelectorAll(".block.blank")) block.inert = ![...block.querySelectorAll("input, textarea, select")].some(isTouched);
+}
+function freeBlanks() {
+  for (const block of log.querySelectorAll(".block[inert]")) block.inert = false;
+}
 log.addEventListener("htmx:afterRequest", ({ detail }) => {
   if (!FILLING.includes(detail.elt.name)) return;
   filling -= 1;
+  if (!filling) freeBlanks();
   if (filling || !waiting) return;
   if (isSaved(detail.xhr)) log.requestSubmit(waiting);
   waiting = null;

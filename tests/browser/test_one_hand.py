@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import pytest
 from django.utils import timezone
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Locator, Page, Route, expect
 
 from coachbook.accounts.models import Student, User
 from coachbook.diary.models import Appointment
@@ -131,6 +131,27 @@ def test_the_shortest_honest_log(
     given = Prescription.objects.get(lesson=lesson, focus__fault__code="putting-tempo-rushed")
     assert (given.drill.code, given.days) == ("putting-four-beats", given.drill.dose_days)
     assert (hand.taps, hand.letters) <= (9, 0) and hand.scrolled <= 1280, hand.report()
+
+
+def test_a_blank_focus_is_not_opened_while_an_answer_may_fill_it(
+    student: Student, open_window: Window, sign_in: Callable[[Page, str], None]
+) -> None:
+    """On a weak line the answer would replace the block in which somebody has begun to type."""
+    hand, held = open_log(open_window, sign_in), list[Route]()
+    tempo, page = hand.skill("Tempo"), hand.page
+    hand.mark(tempo, "Rushed change of direction", "arrival", "slight")
+    page.get_by_text("Saved at").wait_for()
+    page.route("**/lessons/**", lambda route: held.append(route))
+    hand.work_on(tempo, "Rushed change of direction")
+    while not held:
+        page.wait_for_timeout(50)
+    blank = page.locator("details.block.blank").first
+    assert blank.evaluate("block => block.inert")
+    held[0].continue_()
+    page.unroute("**/lessons/**")
+    hand.tap(blank.locator("summary").first)
+    hand.type(blank.get_by_label("Or in your own words"), "Pencil grip")
+    expect(page.locator(".block:not(.blank)")).to_have_count(1)
 
 
 def test_a_full_lesson(student: Student, open_window: Window, sign_in: Callable[[Page, str], None]) -> None:

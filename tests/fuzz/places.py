@@ -122,6 +122,7 @@ class Places:
             "token": [*map(share_token, sheets), *map(off_token, User.objects.order_by("pk")[:3]), "x"],
             "correction_key": list(Correction.objects.values_list("key", flat=True)),
             "number": list(Fault.objects.values_list("pk", flat=True)[:50]),
+            "month": ["2026-06", "2026-13", "0001-01"],
             "kind": ["lesson", "focus", "observation", "no"],
             "catalogue_kind": ["skill", "fault"],
             "catalogue_code": [
@@ -181,6 +182,6 @@ def name_at(address: str) -> str:
 
 def unknown_parts() -> Iterator[str]:
     """The parts of addresses for which there are no keys here."""
-    known = {*OF_A_STUDENT, "session_key", "coach", "purpose", "code", "token", "key", "uidb36", "kind", "pk"}
+    known = {*OF_A_STUDENT, "session_key", "coach", "purpose", "code", "token", "key", "uidb36", "kind", "month", "pk"}
     for name, parts in names().items():
         yield from (f"{name}: {part}" for part in parts if part not in known)
