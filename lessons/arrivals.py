@@ -212,13 +212,14 @@ def look_rows(student: Student) -> Iterable[tuple[Any, ...]]:
     """What was good or measured, the faults that were seen, and what was seen of own words; one query.
 
     The three are read apart, since nearly all rows are of the first kind and need no fault; those of the second stand
-    first, whose columns Django gives as they come. What a lesson of another student showed of a focus is left out: the
-    lesson was moved here without its words.
+    first, whose columns Django gives as they come, and some name no fault. What a lesson of another student showed of a
+    focus is left out: the lesson was moved here without its words.
     """
     looks = {"look__lesson__student": student, "look__kind__in": MOMENTS}
     columns = ("look__lesson", "look__kind")
     good = Observation.objects.filter(Q(verdict=GOOD) | Q(measure__isnull=False), **looks)
-    seen = Observation.objects.filter(seen_faults__isnull=False, **looks)
+    # With those alone that name a fault, PostgreSQL may begin with the faults, of all students, which takes minutes.
+    seen = Observation.objects.filter(~Q(verdict=GOOD) | Q(seen_faults__isnull=False), **looks)
     own = SeenFocus.objects.filter(**looks, focus__student=student, focus__fault=None)
     rows = seen.values_list(*columns, COUNTED_SKILL, *FAULT_COLUMNS, MEASURED_SKILL, NO_WORDS, NO_WORDS)
     others = (
