@@ -12,7 +12,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from coachbook.accounts.models import Consent, User
+from coachbook.accounts.models import Consent, Student, User
 from coachbook.family.messages.thread import readers_of
 from coachbook.family.models import Message
 from coachbook.loop.sheets.issue import issue_sheet
@@ -141,6 +141,18 @@ def test_the_address_of_somebody_elses_message_is_not_there(cast: Cast, as_: Cli
     elsewhere = reverse("message_write", args=[cast.other_student.key, key])
     assert as_("manager").post(elsewhere, {"text": "See you on Friday."}).status_code != 302
     assert Message.objects.count() == 1
+
+
+def test_who_writes_about_a_student_that_has_left_reads_that_first_and_nothing_is_lost(
+    cast: Cast, as_: Clients
+) -> None:
+    assert "has left the academy" not in as_("coach").get(page_of(cast)).content.decode()
+    cast.student.status = Student.Status.LEFT
+    cast.student.save()
+    assert "Alder Quimble has left the academy." in as_("coach").get(page_of(cast)).content.decode()
+    assert "You have left the academy" in as_("student").get(page_of(cast)).content.decode()
+    as_("coach").post(fresh(cast), {"text": "Your putter is still here"})
+    assert Message.objects.get().text == "Your putter is still here"
 
 
 def test_a_text_is_shown_as_typed_and_never_as_html(cast: Cast, as_: Clients) -> None:
