@@ -1,4 +1,4 @@
-"""The tables as they are, in one step for a new database: to make each change in turn takes eight times as long."""
+"""The tables as they are, in one step for a new database: to make each change in turn takes longer."""
 
 import django.core.validators
 import django.db.models.deletion
