@@ -15,7 +15,7 @@ from lessons.models import Fault, Focus, Lesson, Look, Session, Skill
 
 TOTP_SECRET = "JBSWY3DPEHPK3PXP"
 PASSWORD = "wet grass, slow green"
-count = itertools.count(1)
+count = itertools.count(10_001)  # as many digits for all, so that names and codes sort as they were made
 
 
 def make_academy(**values: Any) -> Academy:
