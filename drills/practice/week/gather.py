@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from functools import cached_property
 
 from coachbook.accounts.models import Student
-from drills.models import Drill, PracticeDays, PracticeEntry, Prescription
+from drills.models import Drill, PracticeDays, PracticeEntry, Prescription, PrescriptionQuerySet
 from drills.plan import Ask, Moved, Plan, Week, follow_week, plan_week, usual_days
 from drills.practice.doses import week_of
 
@@ -99,35 +99,37 @@ class StudentWeek:
 
 
 def gather_week(student: Student, on: date) -> StudentWeek:
-    """The week of a student on a day, in three queries."""
-    given = by_weight(student.prescriptions.in_force(on))
-    first = first_day(given, on)
-    found = PracticeEntry.objects.filter(prescription__in=given, is_void=False, day__range=(first, on))
+    """The week of a student on a day, in two queries."""
+    given = list(with_days_picked(student.prescriptions.in_force(on)))
+    days = (first_day(given, on), on)
+    found = PracticeEntry.objects.filter(prescription__in=given, is_void=False, day__range=days)
     entries = list(found.order_by("day", "pk"))
     reported: dict[int, set[date]] = defaultdict(set)
     for entry in entries:
         reported[entry.prescription_id].add(entry.day)
-    return replace(lay_out(given, reported, days_picked(student), student, on), entries=entries)
+    return replace(lay_out(given, reported, on), entries=entries)
 
 
-def days_picked(student: Student) -> PracticeDays | None:
-    """The days that a student picked, if they did."""
-    return PracticeDays.objects.filter(student=student).first()
+def with_days_picked(rows: PrescriptionQuerySet) -> PrescriptionQuerySet:
+    """Prescriptions with the days that their student picked, so that `lay_out` asks the database nothing."""
+    return rows.select_related("student__days_picked")
 
 
-def lay_out(
-    given: Iterable[Prescription],
-    reported: Mapping[int, Collection[date]],
-    picked: PracticeDays | None,
-    student: Student,
-    on: date,
-) -> StudentWeek:
-    """The week of some prescriptions on a day; `reported` holds the days of each, by its pk. Asks no database."""
+def lay_out(given: Iterable[Prescription], reported: Mapping[int, Collection[date]], on: date) -> StudentWeek:
+    """The week of a student's prescriptions on a day; `reported` holds the days of each prescription, by its pk."""
     rows = by_weight(given)
     first = first_day(rows, on)
     asks = [ask_of(row) for row in rows]
     done = [{(day - first).days for day in reported.get(row.pk, ()) if first <= day <= on} for row in rows]
-    return StudentWeek(first, on, rows, asks, room_of(picked, student, asks, first), done, picked is not None)
+    picked = days_picked(rows[0].student) if rows else None
+    room = room_of(picked, rows[0].student, asks, first) if rows else [0] * 7
+    return StudentWeek(first, on, rows, asks, room, done, picked is not None)
+
+
+def days_picked(student: Student) -> PracticeDays | None:
+    """The days that a student picked, if they did."""
+    picked: PracticeDays | None = getattr(student, "days_picked", None)
+    return picked
 
 
 def first_day(given: Iterable[Prescription], on: date) -> date:
