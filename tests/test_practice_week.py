@@ -269,11 +269,16 @@ def test_a_drill_that_takes_more_than_any_day_has_says_so(give: Give, cast: Cast
     assert "Gate gives way: it takes 40 minutes, and no day has as many." in read(as_("coach"), cast.student)
 
 
-def test_a_session_that_was_not_reported_gives_no_drill_away(give: Give, on: date, cast: Cast) -> None:
+def test_what_has_no_room_after_days_that_went_otherwise_is_let_go_without_blame(
+    give: Give, on: date, cast: Cast, as_: Clients
+) -> None:
     """The last days of a week have no room for what the first ones left, and the asks fit all the same."""
     give("Gate", begins=on - 6 * DAYS, per_week=7)
     week = gather_week(cast.student, on)
     assert week.gives_way == [] and len(week.now.moved) == 6
+    page = read(as_("student"), cast.student)
+    assert "Gate: not reported." in day_of_page(page, on - 6 * DAYS)
+    assert "has no room for all of Gate. That is all right" in page
 
 
 def test_each_unit_has_its_minutes(give: Give, on: date, cast: Cast) -> None:

@@ -97,6 +97,12 @@ class StudentWeek:
         drills = zip(self.given, self.asks, self.whole, strict=True)
         return [GivesWay(row, len(days)) for row, ask, days in drills if len(days) < ask.sessions]
 
+    @property
+    def let_go(self) -> list[Prescription]:
+        """The drills of which this week has no longer room for all that was planned."""
+        drills = zip(self.given, self.whole, self.now.plan, self.done, strict=True)
+        return [row for row, whole, plan, done in drills if len({*plan, *done}) < len(whole)]
+
 
 def gather_week(student: Student, on: date) -> StudentWeek:
     """The week of a student on a day, in two queries."""

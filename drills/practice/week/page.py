@@ -38,13 +38,20 @@ class WeekPage:
     days: Sequence[DayLines]
     begins: str
     gives_way: Sequence[str]
+    let_go: Sequence[str]
     is_picked: bool
 
 
 def page_of(week: StudentWeek) -> WeekPage:
     """The page of a week; one without a drill has no days."""
     days = [lines_of(week, day) for day in week.days] if week.given else []
-    return WeekPage(days, why_it_begins(week), [gives_way_words(each, week) for each in week.gives_way], week.is_picked)
+    return WeekPage(
+        days=days,
+        begins=why_it_begins(week),
+        gives_way=[gives_way_words(each, week) for each in week.gives_way],
+        let_go=[name_of(row) for row in week.let_go],
+        is_picked=week.is_picked,
+    )
 
 
 def lines_of(week: StudentWeek, day: date) -> DayLines:

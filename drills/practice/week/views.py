@@ -39,7 +39,7 @@ def practice_days(request: Request, key: uuid.UUID) -> HttpResponse:
 
 
 def render_week(request: Request, student: Student, form: PracticeDaysForm | None = None) -> HttpResponse:
-    """The page; with an invalid form, status 422 and that form open."""
+    """The page; with an invalid form, status 422 and what was typed still there."""
     week = gather_week(student, today_of(request))
     context = {
         "student": student,
