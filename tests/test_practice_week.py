@@ -150,6 +150,7 @@ def test_what_today_asks_for_comes_in_the_order_of_the_sheet(give: Give, on: dat
     old.save()
     assert lay_out([old, new], {}, on).planned_on(on) == [new, old]
     assert lay_out([old, new], {new.pk: [on]}, on).planned_on(on) == [old]
+    assert lay_out([old, new], {new.pk: [on]}, on).today_first == [old, new]
 
 
 def test_a_week_costs_no_more_with_more_drills_and_reports(give: Give, on: date, cast: Cast, as_: Clients) -> None:

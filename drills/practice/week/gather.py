@@ -62,6 +62,12 @@ class StudentWeek:
         drills = zip(self.given, self.now.plan, self.done, strict=True)
         return [row for row, days, done in drills if number in days and number not in done]
 
+    @property
+    def today_first(self) -> list[Prescription]:
+        """All drills: those still to do today, in the order in which to do them, and then the others."""
+        planned = self.planned_on(self.on)
+        return [*planned, *(row for row in self.given if row not in planned)]
+
     def moved_from(self, day: date) -> list[tuple[Prescription, str]]:
         """The drills that were planned for a day and not reported, and what became of each, in words."""
         number = (day - self.first).days
