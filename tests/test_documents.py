@@ -23,14 +23,14 @@ def text_of(answer) -> str:
 
 
 def test_the_notice_is_for_everybody_and_says_what_it_must(cast, as_) -> None:
-    for person in ("student", "junior", "guardian", "coach", "manager"):
+    for person in ("student", "guardian", "coach", "manager"):
         text = text_of(as_(person).get(reverse("data_notice")))
         assert not [words for words in NOTICE if words not in text], person
 
 
 def test_a_twelve_year_old_can_read_the_notice(cast, as_) -> None:
     """Short sentences and few long words: common practice, no source; the limits are ours."""
-    text = text_of(as_("junior").get(reverse("data_notice")))
+    text = text_of(as_("student").get(reverse("data_notice")))
     text = text[text.index("This page is for everybody") : text.index("This page is no legal advice")]
     sentences = [len(sentence.split()) for sentence in re.split(r"[.:?]\s", text) if sentence.strip()]
     assert sum(sentences) / len(sentences) < 14 and max(sentences) < 36
