@@ -24,6 +24,7 @@ from tests.conftest import Cast
 from tests.make import make_fault, make_skill
 from tests.test_points import history
 from tests.test_progress import (
+    DAY,
     SVG,
     Clients,
     arrive,
@@ -328,7 +329,7 @@ def test_odd_days_draw_a_page(actor: str, cast: Cast, pushing: Fault, as_: Clien
     assert twice.session.starts_at == lessons[1].session.starts_at
     for fault in (None, pushing):
         page = page_of(as_(actor), cast.student, fault)
-        assert [row[:6] for row in table_of(page, "Arrival")] == ["1 Jun ", "1 Jun ", "29 May", "25 May", "27 Apr"]
+        assert [row[:6] for row in table_of(page, DAY)] == ["1 Jun ", "1 Jun ", "29 May", "25 May", "27 Apr"]
         assert "2025" in texts_of(pictures_of(page)[0], r"\d{4}") and "nan" not in page.lower().split()
 
 
@@ -339,7 +340,7 @@ def test_a_renamed_skill_keeps_its_history(actor: str, cast: Cast, pushing: Faul
     Fault.objects.filter(pk=pushing.pk).update(name="Hand stops early", goal="Hand goes on")
     page = page_of(as_(actor), cast.student)
     assert ("Hand stops early" if actor == "coach" else "Hand goes on") in page
-    assert len(table_of(page, "Arrival")) == 2
+    assert len(table_of(page, DAY)) == 2
 
 
 @BOTH

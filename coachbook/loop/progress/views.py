@@ -4,6 +4,7 @@ import uuid
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from coachbook.accounts import gate
@@ -15,6 +16,7 @@ from coachbook.loop.progress.explore import figures
 from coachbook.loop.progress.measures import MeasureEntry, measure_entries
 from drills.putting.lengths import unit_of
 from drills.scored_tests.observations import latest_tests
+from drills.scored_tests.rounds.summary import change_words, compared_words, four_numbers, rounds_of
 from drills.scored_tests.wording import summarise_test
 from lessons.arrivals import arrivals_of
 from lessons.history import FaultHistory, JudgedHistory, judged_histories, rules_of
@@ -38,8 +40,13 @@ def progress(request: Request, key: uuid.UUID) -> HttpResponse:
         for each in judged
         if is_shown(each.history, labels)
     ]
+    rounds = [] if labels is COACH else rounds_of(student, request.academy.today(timezone.now()))
     context = base_context(student, labels) | {
         "entries": entries,
+        "better": [found for found in entries if found.better],
+        "course": four_numbers(rounds),
+        "course_change": change_words(rounds),
+        "compared": compared_words(rounds),
         "summary": summary_words(entries, labels),
         "now": [found for found in entries if found.history.is_open],
         "earlier": [found for found in entries if found.history.spans and not found.history.is_open],
