@@ -116,7 +116,7 @@ def test_no_round_has_no_numbers() -> None:
 
 
 def test_the_first_rounds_stand_beside_the_last_only_where_an_order_could_tell() -> None:
-    """Of the 20 ways to draw three of six 2 are the clearest, one in ten; of the 70 to draw four of eight, one in 35."""
+    """Three of six are drawn in 20 ways, of which 2 (one in ten) are clearest; four of eight in 70, 2 (one in 35)."""
     seven = [played(36, day=date(2026, 5, day)) for day in range(1, 8)]
     assert {(number.first, number.last) for number in four_numbers(seven)} == {("", "")}
     assert compared_words(seven) == "From 8 rounds on, the first half stands here beside the last."

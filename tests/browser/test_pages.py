@@ -123,6 +123,7 @@ def addresses() -> dict[str, list[str]]:
         reverse("today", args=own),
         reverse("progress", args=own),
         reverse("progress_explore", args=[student.key, seen.fault_id]),
+        reverse("month", args=[student.key, f"{academy_today():%Y-%m}"]),
         reverse("sheet", args=[student.key, sheet.key]),
         reverse("drills"),
         reverse("drill", args=["putting-ball-gate"]),
