@@ -20,6 +20,9 @@ PLAIN = {
     "pace ladder": "near and far",
     "proximity": "chips near the hole",
     "green speed, stimp in feet": "green speed in feet, if you know it",
+    "pace, and whether you are short or long": "whether they roll too far, or not far enough",
+    "your pace is as good from far as from near": "you judge the distance as well from far as from near",
+    "the club with the most loft": "the club whose face looks up the most",
     # What is measured of a skill.
     "stance width": "how far apart your feet are",
     "the middle of the stance": "the middle between your feet",

@@ -107,7 +107,7 @@ class BeginForm(forms.Form):
     minutes = WholeField(
         60, "minutes", label="Minutes available", help_text="If the number of balls is empty: as many as fit."
     )
-    width = LengthField(label="Width of the gate", help_text="For the ball gate only. Leave empty for the usual width.")
+    width = LengthField(label="Width of the gate", help_text="For a gate only. Leave empty for the usual width.")
     width_unit = forms.ChoiceField(choices=UNITS, label="The width is in")
     step = forms.ChoiceField(choices=STEPS, widget=forms.RadioSelect, label="Count how far a ball stops in")
     stimp = StimpField(label="Green speed, stimp in feet")
