@@ -46,7 +46,7 @@ PLAIN = {
     "entry behind the ball": "where the club goes into the sand, behind the ball",
     "at the end of the backswing": "when you have swung back",
 }
-TRADE = re.compile(rf"(?<!\w)({'|'.join(sorted(PLAIN, key=len, reverse=True))})(?!\w)", re.IGNORECASE)
+TRADE = re.compile(rf"(?<!\w)({'|'.join(sorted(map(re.escape, PLAIN), key=len, reverse=True))})(?!\w)", re.IGNORECASE)
 
 
 def plain(words: str) -> str:

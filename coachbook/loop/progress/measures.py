@@ -50,12 +50,12 @@ def measure_entries(arrivals: Arrivals, known: Mapping[int, Skill], labels: Hist
 
 def measure_entry(skill: Skill, measure: Measure, readings: Sequence[Reading], side: Side | None) -> MeasureEntry:
     """The readings of one skill."""
-    told: Callable[[str], str] = str if side is None else plain  # a side is given for a student
+    reworded: Callable[[str], str] = str if side is None else plain  # a side is given for a student
     latest = [reading for reading in reversed(readings) if not reading.is_empty][:ROOM]
     return MeasureEntry(
         skill=skill,
-        heading=told(measure.heading(side)),
-        words=told(f"{latest_words(readings, measure)}. {change_words(readings, measure)}".strip()),
+        heading=reworded(measure.heading(side)),
+        words=reworded(f"{latest_words(readings, measure)}. {change_words(readings, measure)}".strip()),
         hint=measure.hint,
         picture=measure_picture(readings, measure, side),
         rows=[row_of(reading, measure) for reading in latest],
