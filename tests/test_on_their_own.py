@@ -118,6 +118,20 @@ def test_what_is_worked_on_again_is_not_called_finished(given: Prescription, cas
     assert "You finished" in as_("student").get(address).content.decode(), "a draft opens nothing yet"
 
 
+def test_the_latest_that_was_finished_stands_first(given: Prescription, cast: Cast, as_: Clients) -> None:
+    fault = given.focus.fault
+    assert fault
+    other = make_fault(fault.skill, goal="Stand still")
+    lessons = [taught(cast, days) for days in (300, 200, 100, 50)]
+    for worked_on, opened, closed in ((fault, 0, 1), (other, 1, 2), (fault, 2, 3)):
+        values = {"fault": worked_on, "opened_in": lessons[opened], "closed_in": lessons[closed]}
+        Focus.objects.create(student=cast.student, slot=2, area="putting", **values)
+    Focus.objects.filter(pk=given.focus_id).update(closed_in=taught(cast, 250))
+    page = as_("student").get(reverse("student", args=[cast.student.key])).content.decode()
+    shown = page.split('id="finished"')[1].split("</section>")[0]
+    assert shown.count("Hold still") == 1 and shown.index("Hold still") < shown.index("Stand still")
+
+
 def test_a_trial_that_was_dropped_is_not_called_finished(given: Prescription, cast: Cast, as_: Clients) -> None:
     closing = taught(cast, 40)
     Focus.objects.update(closed_in=closing, kind="trial", decide_on=academy_today(), decision="dropped")

@@ -14,6 +14,7 @@ from lessons.progress.trend_sentences import plain_trend
 NAMED: tuple[Level, ...] = ("0", "1", "2")  # the rows from the top: good, nearly there, still learning
 ROW = 24  # from one line to the next
 NAMES = 74  # the names of the rows, left of the dots
+BESIDE = 3  # a label right of a line further on would leave the picture
 LATEST = 9  # lessons for which there is room beside them
 
 
@@ -27,6 +28,23 @@ class Dot:
 
 
 @dataclass(frozen=True)
+class Mark:
+    """The start or end of a focus: a line, unless it lies before these lessons, and its label on the side with room."""
+
+    line: Line
+
+    @property
+    def anchor(self) -> str:
+        """The end of the label that touches the line."""
+        return "start" if self.line.after <= BESIDE else "end"
+
+    @property
+    def label_x(self) -> int:
+        """Where that end stands."""
+        return self.line.x + (4 if self.anchor == "start" else -4) if self.line.after else 0
+
+
+@dataclass(frozen=True)
 class RisingPicture:
     """The latest lessons as dots that stand higher the better it was; where nobody looked there is none.
 
@@ -34,7 +52,7 @@ class RisingPicture:
     """
 
     places: list[Place]
-    lines: list[Line]
+    marks: list[Mark]
     names: list[str]
 
     @property
@@ -60,7 +78,7 @@ class RisingPicture:
     @property
     def top(self) -> int:
         """The top of the rows, below the labels of the lines."""
-        return LABEL * len(self.lines) + 4
+        return LABEL * len(self.marks) + 4
 
     @property
     def days(self) -> int:
@@ -90,7 +108,8 @@ def row_of(level: Level) -> float:
 
 def rising(picture: Picture) -> RisingPicture:
     """The picture for a student, of the same lessons."""
-    return RisingPicture(picture.places, picture.lines, [picture.labels.levels[level] for level in NAMED])
+    names = [picture.labels.levels[level] for level in NAMED]
+    return RisingPicture(picture.places, [Mark(line) for line in picture.lines], names)
 
 
 def what_got_better(judged: JudgedHistory) -> str:

@@ -105,6 +105,7 @@ def finished(focuses: Iterable[Focus]) -> list[tuple[Focus, Side]]:
     """What a finished lesson closed and no open focus works on again, each thing once and the latest first."""
     latest: dict[object, Focus] = {}
     for focus in sorted((each for each in focuses if each.opened_in.status == Lesson.Status.COMPLETE), key=closed_at):
+        latest.pop(focus.fault_id or focus.what, None)  # so that it takes its place anew
         latest[focus.fault_id or focus.what] = focus
     done = [each for each in latest.values() if not is_shown_open(each, reads_notes=False) and each.closed_in]
     return with_playing_sides(each for each in done[::-1] if each.decision != Focus.Decision.DROPPED)
