@@ -46,7 +46,7 @@ def test_no_label_leaves_the_picture_wherever_a_focus_began_or_ended() -> None:
 
 
 def test_better_is_said_only_where_the_judgement_says_it() -> None:
-    """Eight bad, then eight good arrivals are a clear change, alternating ones none; what is closed has its own line."""
+    """Eight bad, then eight good arrivals are a clear change, alternating ones none; what is closed stands below."""
     for letters, slot, said in (
         ("m" + "m" * 8 + "c" * 8, 1, True),
         ("m" + "mc" * 8, 1, False),
