@@ -64,7 +64,7 @@ def progress(request: Request, key: uuid.UUID) -> HttpResponse:
 def progress_explore(
     request: Request, key: uuid.UUID, number: int = 0, focus_key: uuid.UUID | None = None
 ) -> HttpResponse:
-    """One history as a chart to zoom into, with its picture and table for those without a script.
+    """One history with all its lessons; for a coach a chart to zoom into, with picture and table without a script, too.
 
     It is named by the number of its fault, or by the key of the latest focus in its own words.
     """
@@ -79,7 +79,7 @@ def progress_explore(
     every = rows(history.points, labels)
     context = base_context(student, labels) | {
         "entry": make_entry(judged, labels, whole=True, measure=measures.get(skill_number(history))),
-        "figures": figures(every, lines(every, history.spans, labels), labels),
+        "figures": figures(every, lines(every, history.spans, labels), labels) if labels is COACH else None,
     }
     return render(request, "loop/progress/explore.html", context)
 
