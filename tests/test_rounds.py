@@ -219,7 +219,7 @@ def test_rounds_of_others_and_undone_rounds_are_not_counted(cast: Cast, as_: Cli
     write(cast, on, 99, is_void=True)
     write(cast, on, 98, student=cast.other_student)
     page = words(as_("student"), cast.student)
-    assert "33.0 over 1 round" in page and "99" not in page and "98" not in page
+    assert "the rest) 1 " in page and "(fewer is better) 33.0" in page and "99" not in page and "98" not in page
 
 
 @pytest.mark.parametrize("actor", ["student", "guardian", "coach", "manager"])
@@ -357,7 +357,7 @@ def test_nine_holes_hold_nine_at_most(field: str, value: str, cast: Cast, as_: C
 def test_today_and_two_years_back_are_taken_and_shown(ago: int, cast: Cast, as_: Clients, on: date) -> None:
     as_("student").post(report_at(cast.student), typed(on - timedelta(days=ago)))
     assert Round.objects.get().day == on - timedelta(days=ago)
-    assert "33.0 over 1 round" in words(as_("student"), cast.student)
+    assert "(fewer is better) 33.0" in words(as_("student"), cast.student)
 
 
 # --- Undo ---------------------------------------------------------------------------------------

@@ -73,7 +73,7 @@ def four_numbers(rounds: Sequence[Round]) -> list[CourseNumber]:
     return [
         CourseNumber(name, tells, *(words(group) for group in groups))
         for name, tells, words in (
-            ("Rounds", "the more, the surer the others", lambda group: str(len(group))),
+            ("Rounds", "the more, the surer the rest", lambda group: str(len(group))),
             ("Putts for 18 holes", "fewer is better", lambda group: f"{putts_per_18(group):.1f}"),
             ("Holes with three putts or more", "fewer is better", three_putts_words),
             ("Up-and-downs", "from off the green: the chip and one putt, or the chip alone", made_words),
