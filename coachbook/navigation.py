@@ -48,6 +48,7 @@ PANELS = {
     "lesson_edits": "corrections/parts/lesson_edits.html",
     "own_data": "rights/parts/own_data.html",
     "next_appointment": "diary/parts/next.html",
+    "on_their_own": "loop/students/on_their_own.html",
     "planned_erasure": "rights/parts/planned_erasure.html",
     "unread": "family/parts/unread.html",
     "second_person": "corrections/approvals/second_person.html",

@@ -82,7 +82,7 @@ def test_progress_shows_it_beside_the_strip_with_a_picture_and_a_table(
 
 def test_a_student_reads_it_for_their_own_side(weight: Lesson, cast: Cast, as_: Clients) -> None:
     html = page(as_("student"), "progress", cast.student)
-    assert "Weight on the left foot (a guess by eye), %" in html and "lead foot" not in html
+    assert "<b>Weight on the left foot (a guess by eye):</b>" in html and "lead foot" not in html
     Lesson.objects.update(putting_side="left")
     assert "Weight on the right foot" in page(as_("student"), "progress", cast.student)
 
@@ -95,7 +95,7 @@ def test_a_measure_of_a_skill_without_a_fault_has_a_section_of_its_own(
     Observation.objects.create(**about, measure=Decimal("31.5"))
     html = page(as_("coach"), "progress", cast.student)
     assert "<b>Stance width:</b> 31.5 cm on arrival, 1 Jun 2026." in html and ">Measured<" in html
-    assert "<b>Stance width:</b>" in page(as_("student"), "progress", cast.student)
+    assert "<b>How far apart your feet are:</b>" in page(as_("student"), "progress", cast.student)
 
 
 def test_a_measure_alone_is_no_look_at_a_fault(fault: Fault, cast: Cast, as_: Clients) -> None:

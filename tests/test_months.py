@@ -1,5 +1,6 @@
 """A month of a student on one page: what stands there, for whom, and that it is one page in any case."""
 
+import re
 from collections.abc import Callable
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
@@ -13,8 +14,9 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from coachbook.accounts.models import Coach, Student
+from coachbook.loop.months.days import DaysOfMonth, MonthDay, days_of
 from coachbook.loop.months.gather import report_of
-from coachbook.loop.months.report import MOST_LESSONS, fitted
+from coachbook.loop.months.report import MOST_LESSONS, fitted, next_month
 from drills.models import PracticeEntry, Prescription
 from lessons.models import Focus, Lesson, Observation, Outcome, Session
 from tests.conftest import Cast
@@ -271,10 +273,7 @@ def test_the_months_are_listed_where_the_reader_is(cast: Cast, month: Prescripti
     page = as_("guardian").get(own).content.decode()
     assert "2 lessons, practice on 3 days" in page and "fault" not in page.split("<main")[1].split("</main>")[0].lower()
     assert page.index(f"{first:%B %Y}</a>") < page.index(f"{months_back(3):%B %Y}</a>")
-    assert (
-        "No month to report yet"
-        in as_("manager").get(reverse("months", args=[cast.other_student.key])).content.decode()
-    )
+    assert "No month yet" in as_("manager").get(reverse("months", args=[cast.other_student.key])).content.decode()
 
 
 @pytest.mark.one_database
@@ -301,3 +300,70 @@ def test_a_month_asks_the_database_no_more_for_more_of_everything(
         given = agree(lesson, slot=2 + number)
         PracticeEntry.objects.create(prescription=given, day=first + timedelta(days=20 + number), amount=5)
     assert queries() == few and max(few) <= 12, few
+
+
+# --- A month as a page of days ----------------------------------------------------------------------------
+
+
+def page_of_days(client: Client, student: Student, month: date) -> str:
+    answer = client.get(reverse("month", args=[student.key, f"{month:%Y-%m}"]))
+    assert answer.status_code == 200
+    return " ".join(answer.content.decode().split())
+
+
+def test_a_month_shows_each_day_and_a_gap_is_a_gap(cast: Cast, month: Prescription, first: date, as_: Clients) -> None:
+    PracticeEntry.objects.create(prescription=month, day=first + timedelta(days=6), amount=10, is_void=True)
+    page = page_of_days(as_("student"), cast.student, first)
+    table, after = page.split("</table>")
+    days = {int(number): words for number, words in re.findall(r'class="number">(\d+)<.*?</span>(.*?)</td>', table)}
+    assert len(days) == (next_month(first) - first).days
+    told = {number: re.sub(r"<[^>]*>", "", words).strip(": ") for number, words in days.items()}
+    once = "practice of 1 drill"
+    assert {number: words for number, words in told.items() if words} == {
+        2: once, 3: once, 5: "a lesson", 12: "a lesson", 21: once,
+    }  # fmt: skip
+    assert table.count('class="practised"') == 3 and table.count('class="lesson"') == 2
+    assert "10 minutes; 10 minutes" in after, "both reports of one day stand there"
+    assert not re.search(
+        r"streak|in a row|well done|missed|only|%", page.split("<main")[1].lower().replace("only means", "")
+    )
+
+
+def test_the_weeks_begin_on_monday_and_hold_each_day_once() -> None:
+    for number in range(1, 13):
+        begins = date(2026, number, 1)
+        length = (next_month(begins) - begins).days
+        month = DaysOfMonth([MonthDay(begins + timedelta(days=day)) for day in range(length)])
+        assert all(len(week) == 7 for week in month.weeks)
+        placed = [(day.day, column) for week in month.weeks for column, day in enumerate(week) if day]
+        assert [day for day, _ in placed] == [begins + timedelta(days=day) for day in range(length)]
+        assert all(day.weekday() == column for day, column in placed)
+
+
+def test_it_leads_to_the_months_beside_it_and_asks_little(
+    cast: Cast, month: Prescription, first: date, as_: Clients
+) -> None:
+    client = as_("guardian")
+    address = reverse("month", args=[cast.student.key, f"{first:%Y-%m}"])
+    client.get(address)
+    with CaptureQueriesContext(connection) as captured:
+        page = client.get(address).content.decode()
+    assert len(captured) <= 12
+    assert reverse("month", args=[cast.student.key, f"{months_back(3):%Y-%m}"]) in page
+    assert reverse("month", args=[cast.student.key, f"{months_back(1):%Y-%m}"]) not in page, "there is nothing to see"
+
+
+def test_a_day_is_the_academys(cast: Cast, month: Prescription, first: date, as_: Clients) -> None:
+    """A lesson one minute before midnight UTC is on the next day east of it."""
+    cast.academy.time_zone = "Pacific/Auckland"
+    cast.academy.save()
+    at = datetime.combine(first + timedelta(days=24), time(23, 59), tzinfo=UTC)
+    lesson = lesson_on(cast.student, cast.coach, first)
+    Session.objects.filter(pk=lesson.session_id).update(starts_at=at)
+    days = {day.day: day for day in days_of(cast.student, first, cast.academy).days}
+    assert days[first + timedelta(days=25)].lessons and not days[first + timedelta(days=24)].lessons
+
+
+@pytest.mark.parametrize("text", ["2026-13", "0000-01", "2026-1", "x", "9999-12", "2026-06-01"])
+def test_a_page_of_days_that_cannot_be_shown_says_so(text: str, cast: Cast, as_: Clients) -> None:
+    assert as_("student").get(reverse("month", args=[cast.student.key, text])).status_code == 404

@@ -19,11 +19,12 @@ from lessons.progress.held import Outcome
 from lessons.progress.held_sentences import held_by_days
 from lessons.progress.picture import lines, picture, rows
 from lessons.progress.sentences import rules_words
-from lessons.progress.words import COACH, STUDENT
+from lessons.progress.words import COACH
 from tests.conftest import Cast
 from tests.make import make_fault, make_skill
 from tests.test_points import history
 from tests.test_progress import (
+    DAY,
     SVG,
     Clients,
     arrive,
@@ -328,7 +329,7 @@ def test_odd_days_draw_a_page(actor: str, cast: Cast, pushing: Fault, as_: Clien
     assert twice.session.starts_at == lessons[1].session.starts_at
     for fault in (None, pushing):
         page = page_of(as_(actor), cast.student, fault)
-        assert [row[:6] for row in table_of(page, "Arrival")] == ["1 Jun ", "1 Jun ", "29 May", "25 May", "27 Apr"]
+        assert [row[:6] for row in table_of(page, DAY)] == ["1 Jun ", "1 Jun ", "29 May", "25 May", "27 Apr"]
         assert "2025" in texts_of(pictures_of(page)[0], r"\d{4}") and "nan" not in page.lower().split()
 
 
@@ -339,7 +340,7 @@ def test_a_renamed_skill_keeps_its_history(actor: str, cast: Cast, pushing: Faul
     Fault.objects.filter(pk=pushing.pk).update(name="Hand stops early", goal="Hand goes on")
     page = page_of(as_(actor), cast.student)
     assert ("Hand stops early" if actor == "coach" else "Hand goes on") in page
-    assert len(table_of(page, "Arrival")) == 2
+    assert len(table_of(page, DAY)) == 2
 
 
 @BOTH
@@ -384,13 +385,6 @@ def test_the_chart_holds_scatters_and_bars_with_the_numbers_of_the_picture() -> 
     # (1 ± z / sqrt(2 + z²)) / 2, z being 1.96.
     assert (low["y"][:2], high["y"][:2]) == ([0.207, 0.095], [1, 0.905])
     assert high["fill"] == "tonexty" and low["line"]["dash"] != high["line"]["dash"]
-
-
-def test_a_student_zooms_into_bars_that_grow_as_it_gets_better() -> None:
-    every = rows(history("mc-su"), STUDENT)
-    *_, looked, good = figures(every, [], STUDENT)["light"]["data"]
-    assert (good["y"], looked["y"]) == ([0, 1, 1, 1], [1, 2, 3, 4])
-    assert good["customdata"][3] == "good on 1 of the last 4 looks"
 
 
 def test_a_departure_has_a_row_and_words_of_its_own() -> None:

@@ -255,7 +255,7 @@ def test_a_student_reads_plain_words(cast: Cast, as_: Clients, actor: str) -> No
     text = text_of(page_of(as_(actor), cast))
     assert "Start your putts a little further to the left." in text and "Try for this" in text
     assert re.search(r"7 of 10 holed from [\d.]+ m \(.{,12} steps?\)", text)
-    assert "Ball gate Better than on" in text
+    assert "Through the gate Better than on" in text
     assert "Half of your chips stop within" in text
 
 

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from coachbook.accounts.models import Student
 from drills.models import Design, Round, ScoredTest
 from drills.scored_tests.rounds.picture import LEFT, PLOT, RIGHT, TOP, WIDTH, Picture
-from drills.scored_tests.rounds.summary import certainty, change_words, numbers
+from drills.scored_tests.rounds.summary import certainty, change_words, compared_words, four_numbers
 from tests.conftest import Cast
 from tests.crawl import Reader
 from tests.make import fresh_key
@@ -68,18 +68,23 @@ def words(client: Client, student: Student) -> str:
     return Reader(answer.content.decode()).text
 
 
+def values_of(rounds: list[Round]) -> list[tuple[str, str]]:
+    """The four numbers over all rounds."""
+    return [(number.name, number.value) for number in four_numbers(rounds)]
+
+
 # --- What rounds come to ------------------------------------------------------------------------
 
 
 def test_nine_holes_are_scaled_to_18_and_weigh_half() -> None:
     """16 putts on 9 holes are 32 for 18; with 36 on 18 they are 52 on 27, 34.7 for 18."""
-    assert dict(numbers([played(16, 9)]))["Putts for 18 holes"] == "32.0 over 1 round"
-    assert dict(numbers([played(16, 9), played(36)]))["Putts for 18 holes"] == "34.7 over 2 rounds"
+    assert dict(values_of([played(16, 9)]))["Putts for 18 holes"] == "32.0"
+    assert dict(values_of([played(16, 9), played(36)]))["Putts for 18 holes"] == "34.7"
 
 
 def test_three_putts_come_with_the_holes_they_were_counted_on() -> None:
     two = [played(36, three_putts=3), played(18, 9, three_putts=1)]
-    assert dict(numbers(two))["Three-putts for 18 holes"] == "2.7: 4 in 27 holes"
+    assert dict(values_of(two))["Holes with three putts or more"] == "2.7 of 18 (4 in 27)"
 
 
 @pytest.mark.parametrize(
@@ -94,20 +99,33 @@ def test_three_putts_come_with_the_holes_they_were_counted_on() -> None:
 def test_up_and_downs_have_an_interval_from_eight_tried_on(made: int, tried: int, said: list[tuple[str, str]]) -> None:
     rounds = [played(33, tried=tried, made=made)]
     assert certainty(rounds) == said
-    assert dict(numbers(rounds))["Up-and-downs"] == f"{made} of {tried}"
+    assert dict(values_of(rounds))["Up-and-downs"] == f"{made} of {tried}"
 
 
 def test_no_up_and_down_tried() -> None:
-    assert dict(numbers([played(33)]))["Up-and-downs"] == "none noted" and certainty([played(33)]) == []
+    assert dict(values_of([played(33)]))["Up-and-downs"] == "none noted" and certainty([played(33)]) == []
 
 
 def test_seven_tried_and_one_more_make_eight() -> None:
     two = [played(33, tried=7, made=3), played(33, tried=1, made=1)]
-    assert dict(numbers(two))["Up-and-downs"] == "4 of 8" and certainty(two)[0][1].startswith("50%")
+    assert dict(values_of(two))["Up-and-downs"] == "4 of 8" and certainty(two)[0][1].startswith("50%")
 
 
 def test_no_round_has_no_numbers() -> None:
-    assert numbers([]) == certainty([]) == [] and change_words([]).startswith("Cannot tell yet")
+    assert four_numbers([]) == certainty([]) == [] and change_words([]).startswith("Cannot tell yet")
+
+
+def test_the_first_rounds_stand_beside_the_last_only_where_an_order_could_tell() -> None:
+    """Three of six are drawn in 20 ways, of which 2 (one in ten) are clearest; four of eight in 70, 2 (one in 35)."""
+    seven = [played(36, day=date(2026, 5, day)) for day in range(1, 8)]
+    assert {(number.first, number.last) for number in four_numbers(seven)} == {("", "")}
+    assert compared_words(seven) == "From 8 rounds on, the first half stands here beside the last."
+    nine = [*seven, played(27, day=date(2026, 5, 8)), played(15, 9, tried=3, made=1, day=date(2026, 5, 9))]
+    first, last = zip(*((number.first, number.last) for number in four_numbers(nine)), strict=True)
+    assert first == ("4", "36.0", "0.0 of 18 (0 in 72)", "none noted")
+    assert last == ("5", "33.3", "0.0 of 18 (0 in 81)", "1 of 3")
+    words = compared_words(nine)
+    assert "first 4 and the last 5 rounds: 1 May 2026 to 4 May 2026 and 5 May 2026 to 9 May 2026" in words
 
 
 # Of the 720 orders of six numbers 20 reach an S of 11 (one-sided 0.028) and 6 an S of 13 (0.0083): Kendall (1975), Rank
@@ -117,8 +135,8 @@ def test_no_round_has_no_numbers() -> None:
     [
         ([40, 39, 38, 37, 36], "Cannot tell yet: 5 of the 6 rounds that are needed."),
         ([40, 38, 39, 36, 37, 35], "No clear change over these 6 rounds."),
-        ([40, 39, 38, 37, 35, 36], "Fewer putts from round to round; chance alone would rarely do that."),
-        ([36, 35, 37, 38, 39, 40], "More putts from round to round; chance alone would rarely do that."),
+        ([40, 39, 38, 37, 35, 36], "Fewer putts from round to round; luck alone would rarely do that."),
+        ([36, 35, 37, 38, 39, 40], "More putts from round to round; luck alone would rarely do that."),
         ([36] * 12, "No clear change over these 12 rounds."),
     ],
 )
@@ -201,7 +219,7 @@ def test_rounds_of_others_and_undone_rounds_are_not_counted(cast: Cast, as_: Cli
     write(cast, on, 99, is_void=True)
     write(cast, on, 98, student=cast.other_student)
     page = words(as_("student"), cast.student)
-    assert "33.0 over 1 round" in page and "99" not in page and "98" not in page
+    assert "the rest) 1 " in page and "(fewer is better) 33.0" in page and "99" not in page and "98" not in page
 
 
 @pytest.mark.parametrize("actor", ["student", "guardian", "coach", "manager"])
@@ -339,7 +357,7 @@ def test_nine_holes_hold_nine_at_most(field: str, value: str, cast: Cast, as_: C
 def test_today_and_two_years_back_are_taken_and_shown(ago: int, cast: Cast, as_: Clients, on: date) -> None:
     as_("student").post(report_at(cast.student), typed(on - timedelta(days=ago)))
     assert Round.objects.get().day == on - timedelta(days=ago)
-    assert "33.0 over 1 round" in words(as_("student"), cast.student)
+    assert "(fewer is better) 33.0" in words(as_("student"), cast.student)
 
 
 # --- Undo ---------------------------------------------------------------------------------------
@@ -382,6 +400,8 @@ def test_a_student_reads_counts_and_a_coach_how_sure_they_are(cast: Cast, as_: C
         Round.objects.create(student=cast.student, day=on - timedelta(days=days), **values)
     page = reverse("rounds", args=[cast.student.key])
     own, coachs = (as_(actor).get(page).content.decode() for actor in ("student", "coach"))
-    assert "6 of 18" in own and "%" not in re.sub(r"(?s)<head>.*?</head>", "", own).split("All together")[1]
+    assert "6 of 18" in own and "%" not in re.sub(r"(?s)<head>.*?</head>", "", own).split("In four numbers")[1]
     assert "6 of 18" in coachs and "33%, 95% interval" in coachs.split("How sure is this?")[1]
-    assert "%" not in re.sub(r"(?s)<head>.*?</head>", "", coachs).split("How sure is this?")[0].split("All together")[1]
+    assert (
+        "%" not in re.sub(r"(?s)<head>.*?</head>", "", coachs).split("How sure is this?")[0].split("In four numbers")[1]
+    )

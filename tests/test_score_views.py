@@ -81,7 +81,7 @@ def test_the_list_gives_counts_latest_first(make_test: Make, cast: Cast, as_: Cl
     make_test("leaves", 9, done_at=timezone.now(), is_void=True)
     page = words_of(as_("student").get(list_address(cast.student)))
     assert page.index("Holed 12 of 12 from 1 m.") < page.index("5 of 5 through.")
-    assert "Measured leaves" not in page and "%" not in page and "alone" in page
+    assert "How close to the hole" not in page and "%" not in page and "at practice" in page
 
 
 def test_a_test_without_a_ball_is_not_listed(make_test: Make, cast: Cast, as_: Clients) -> None:
@@ -117,7 +117,7 @@ def test_a_fresh_address_shows_the_tests_with_their_cautions(cast: Cast, as_: Cl
     fresh = as_("student").get(reverse("test_new", args=[cast.student.key]))
     answer = as_("student").get(fresh.headers["Location"])
     page = words_of(answer)
-    for name in ("Measured leaves", "Ball gate", "Counted putts", "Pace ladder", "Proximity"):
+    for name in ("How close to the hole", "Through the gate", "Putts that drop", "Near and far", "Chips near the hole"):
         assert name in page
     assert "nobody stands near the gate" in page and "10 balls from each of 1, 1.5, 2 and 3 m" in page
     assert "outside a lesson" not in page and not ScoredTest.objects.exists()
@@ -186,7 +186,7 @@ def test_a_set_up_after_the_first_ball_changes_nothing_and_the_page_says_so(
     answer = begin(as_("student"), cast.student, designs["gate"], test.key)
     page = words_of(as_("student").get(answer.headers["Location"]))
     assert "This test has already begun; it continues with its first set-up." in page
-    assert "Measured leaves" in page and "Ball 3 of 20 from 6 m" in page
+    assert "How close to the hole" in page and "Ball 3 of 20 from 6 m" in page
 
 
 def test_before_the_first_ball_the_set_up_is_asked_again(make_test: Make, as_: Clients, cast: Cast) -> None:

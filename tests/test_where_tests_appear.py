@@ -41,7 +41,7 @@ def text(client: Client, name: str, cast: Cast) -> str:
 
 
 def test_the_sheet_of_its_lesson_tells_of_it(cast: Cast, lesson: Lesson, test: ScoredTest) -> None:
-    assert content_of(lesson, cast.academy).tests == ("Ball gate, arrival: 2 of 4 through, 2 left.",)
+    assert content_of(lesson, cast.academy).tests == ("Through the gate, start of the lesson: 2 of 4 through, 2 left.",)
 
 
 def test_a_test_that_was_taken_back_or_is_not_done_is_on_no_sheet(cast: Cast, lesson: Lesson, test: ScoredTest) -> None:

@@ -32,6 +32,7 @@ urlpatterns = [
     path("<uuid:key>/lessons/new/", log_views.lesson_new, name="lesson_new"),
     path("<uuid:key>/lessons/<uuid:lesson_key>/", log_views.lesson, name="lesson"),
     path("<uuid:key>/months/", month_views.months, name="months"),
+    path("<uuid:key>/months/<str:month>/", month_views.month, name="month"),
     path("<uuid:key>/months/<str:month>.pdf", month_views.month_pdf, name="month_pdf"),
     path("<uuid:key>/search/", record_views.lesson_search, name="lesson_search"),
     path("<uuid:key>/sheets/<uuid:sheet_key>/", sheet_views.sheet, name="sheet"),

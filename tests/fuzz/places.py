@@ -44,6 +44,7 @@ OF_A_STUDENT: dict[str, tuple[Any, str, str]] = {
 WITHOUT_FORMS = (
     "sheet_pdf",
     "group_pdf",
+    "month",
     "month_pdf",
     "paper_log_pdf",
     "paper_log_blank_pdf",

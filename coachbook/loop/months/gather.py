@@ -19,6 +19,7 @@ from drills.putting.lengths import unit_of
 from drills.scored_tests.wording import summarise_test
 from lessons.models import Focus, Lesson, Outcome
 from lessons.models.record import LessonQuerySet
+from lessons.plain_words import plain
 from lessons.wording import render_typed
 
 MONTH = re.compile(r"\d{4}-\d{2}", re.ASCII)
@@ -177,7 +178,7 @@ def test_lines(student: Student, first: date, last: date, academy: Academy) -> I
     """The results of the scored tests of these days, in counts, the latest first."""
     tests = student.scored_tests.done().filter(day__gte=first, day__lte=last).order_by("-day", "-pk")
     for test in tests.prefetch_related("balls"):
-        yield Line(render_typed(test.design.name, Side(test.side)), summarise_test(test, unit_of(academy.units)))
+        yield Line(plain(render_typed(test.design.name, Side(test.side))), summarise_test(test, unit_of(academy.units)))
 
 
 def steps_of(student: Student, focuses: Iterable[Focus], last: date, academy: Academy) -> Iterator[Step]:

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import cast
 
+from coachbook.loop.progress.for_student import LATEST, RisingPicture, rising, what_got_better
 from coachbook.loop.progress.measures import MeasureEntry
 from lessons.history import FaultHistory, JudgedHistory, OwnWords
 from lessons.progress import held_sentences, sentences, trend_sentences
@@ -53,7 +54,8 @@ class Numbers:
 class Entry:
     """A history in its reader's words: heading, state, sentences, picture, and the rows of its table, latest first.
 
-    `glance` is its one line while it is folded. `facts` are a coach's sentences by subject; `words` are a student's.
+    `glance` is its one line while it is folded. `facts` are a coach's sentences by subject; `words` are a student's,
+    and `better` is what an open focus has to show a student for it.
     """
 
     history: FaultHistory
@@ -69,6 +71,12 @@ class Entry:
     rows: list[Row]
     numbers: Numbers | None
     measure: MeasureEntry | None = None
+    better: str = ""
+
+    @property
+    def rising(self) -> RisingPicture:
+        """The one picture that a student sees of it."""
+        return rising(self.picture)
 
     @property
     def more(self) -> int:
@@ -78,7 +86,7 @@ class Entry:
     @property
     def has_returned(self) -> bool:
         """Whether it returned after it was closed."""
-        return not self.history.is_open and self.state == sentences.STATES["returned"]
+        return not self.history.is_open and self.state in (sentences.STATES["returned"], sentences.PLAIN["returned"])
 
 
 def is_shown(history: FaultHistory, labels: HistoryLabels) -> bool:
@@ -115,10 +123,13 @@ def make_entry(
         glance=state or sentences.seen_words(found),
         words=labels.summary(history.points) if teaches else student_words(judged),
         facts=list(facts(judged)) if teaches else [],
-        picture=picture(every, history.spans, labels),
+        picture=picture(every, history.spans, labels)
+        if teaches
+        else picture(every[-LATEST:], history.spans[-1:], labels),
         rows=every[::-1] if whole else every[::-1][:ROOM],
         numbers=numbers(judged) if teaches else None,
         measure=measure,
+        better="" if teaches else what_got_better(judged),
     )
 
 

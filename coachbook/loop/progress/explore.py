@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from lessons.progress.picture import Line, Row
-from lessons.progress.points import WINDOW, Level
+from lessons.progress.points import Level
 from lessons.progress.words import HistoryLabels, on
 
 HEIGHT = 480
@@ -64,15 +64,9 @@ def figure(rows: list[Row], lines: list[Line], labels: HistoryLabels, colours: C
         go.Scatter(**dots(rows, days, "any", "diamond-tall-open", 13, colours.ink)),
         go.Scatter(**dots(rows, days, "none", "circle", 4, colours.soft)),
     ]
-    if labels.counts_good:
-        traces += [
-            go.Bar(**counts(rows, days, which, fill, colours))
-            for which, fill in (("looked", "rgba(0,0,0,0)"), ("seen", colours.accent))
-        ]
-    else:
-        traces += [go.Scatter(**departures(rows, days, colours))]
-        traces += [go.Scatter(**edge(rows, days, which, colours)) for which in ("low", "high")]
-        traces += [go.Scatter(**rates(rows, days, colours))]
+    traces += [go.Scatter(**departures(rows, days, colours))]
+    traces += [go.Scatter(**edge(rows, days, which, colours)) for which in ("low", "high")]
+    traces += [go.Scatter(**rates(rows, days, colours))]
     drawn: dict[str, Any] = go.Figure(traces, layout(days, lines, labels, colours)).to_plotly_json()
     return drawn
 
@@ -138,20 +132,6 @@ def departures(rows: list[Row], days: list[str], colours: Colours) -> dict[str, 
 
 
 # --- How often ----------------------------------------------------------------------------------
-
-
-def counts(rows: list[Row], days: list[str], which: str, fill: str, colours: Colours) -> dict[str, Any]:
-    """One part of each count: the looks, or those that were good."""
-    counted = [(day, row.count) for day, row in zip(days, rows, strict=True) if row.count]
-    return {
-        "x": [day for day, _ in counted],
-        "y": [getattr(count, which) for _, count in counted],
-        "customdata": [f"good on {count.seen} of the last {count.looked} looks" for _, count in counted],
-        "yaxis": "y2",
-        "width": 0.5,
-        "marker": {"color": fill, "line": {"color": colours.soft, "width": 1}},
-        "hovertemplate": "%{x}<br>%{customdata}<extra></extra>",
-    }
 
 
 def edge(rows: list[Row], days: list[str], which: str, colours: Colours) -> dict[str, Any]:
@@ -221,13 +201,10 @@ def layout(days: list[str], lines: list[Line], labels: HistoryLabels, colours: C
 
 
 def y_axes(labels: HistoryLabels, colours: Colours) -> dict[str, Any]:
-    """The vertical axes: arrivals, departures for a coach, how often."""
+    """The vertical axes: arrivals, departures, how often."""
     across: dict[str, Any] = {"showgrid": False, "zeroline": False, "automargin": True, "fixedrange": True}
     names = [labels.levels[level] for level in ("0", "1", "2")]
     levels = across | {"range": [-0.15, 2.1], "tickvals": [GOOD_AT, HALF, FULL], "ticktext": names}
-    if labels.counts_good:
-        often = across | {"domain": [0, 0.34], "range": [0, WINDOW + 0.2], "dtick": 2}
-        return {"yaxis": levels | {"domain": [0.5, 1]}, "yaxis2": often}
     share: dict[str, Any] = {"range": [-0.03, 1.03], "tickvals": [0, 0.5, 1], "ticktext": ["none", "half", "all"]}
     return {
         "yaxis": levels | {"domain": [0.74, 0.98]},
@@ -238,8 +215,6 @@ def y_axes(labels: HistoryLabels, colours: Colours) -> dict[str, Any]:
 
 def headings(labels: HistoryLabels) -> list[tuple[str, float]]:
     """The heading of each part, and its height."""
-    if labels.counts_good:
-        return [(labels.often, 0.36)]
     return [(labels.arrival, 0.985), (labels.departure, 0.645), (f"{labels.often}; band: likely range", 0.33)]
 
 

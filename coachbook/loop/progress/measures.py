@@ -1,12 +1,13 @@
 """What was measured of a skill over time, as one reader sees it: a sentence, a picture, and the rows of its table."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from coachbook.accounts.models import Side
 from lessons.arrivals import Arrivals
 from lessons.measures import Measure
 from lessons.models import Skill
+from lessons.plain_words import plain
 from lessons.progress.picture import ROOM
 from lessons.progress.readings import (
     MeasurePicture,
@@ -49,11 +50,12 @@ def measure_entries(arrivals: Arrivals, known: Mapping[int, Skill], labels: Hist
 
 def measure_entry(skill: Skill, measure: Measure, readings: Sequence[Reading], side: Side | None) -> MeasureEntry:
     """The readings of one skill."""
+    reworded: Callable[[str], str] = str if side is None else plain  # a side is given for a student
     latest = [reading for reading in reversed(readings) if not reading.is_empty][:ROOM]
     return MeasureEntry(
         skill=skill,
-        heading=measure.heading(side),
-        words=f"{latest_words(readings, measure)}. {change_words(readings, measure)}".strip(),
+        heading=reworded(measure.heading(side)),
+        words=reworded(f"{latest_words(readings, measure)}. {change_words(readings, measure)}".strip()),
         hint=measure.hint,
         picture=measure_picture(readings, measure, side),
         rows=[row_of(reading, measure) for reading in latest],

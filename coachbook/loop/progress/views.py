@@ -4,6 +4,7 @@ import uuid
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from coachbook.accounts import gate
@@ -15,6 +16,7 @@ from coachbook.loop.progress.explore import figures
 from coachbook.loop.progress.measures import MeasureEntry, measure_entries
 from drills.putting.lengths import unit_of
 from drills.scored_tests.observations import latest_tests
+from drills.scored_tests.rounds.summary import change_words, compared_words, four_numbers, rounds_of
 from drills.scored_tests.wording import summarise_test
 from lessons.arrivals import arrivals_of
 from lessons.history import FaultHistory, JudgedHistory, judged_histories, rules_of
@@ -38,8 +40,13 @@ def progress(request: Request, key: uuid.UUID) -> HttpResponse:
         for each in judged
         if is_shown(each.history, labels)
     ]
+    rounds = [] if labels is COACH else rounds_of(student, request.academy.today(timezone.now()))
     context = base_context(student, labels) | {
         "entries": entries,
+        "better": [found for found in entries if found.better],
+        "course": four_numbers(rounds),
+        "course_change": change_words(rounds),
+        "compared": compared_words(rounds),
         "summary": summary_words(entries, labels),
         "now": [found for found in entries if found.history.is_open],
         "earlier": [found for found in entries if found.history.spans and not found.history.is_open],
@@ -57,7 +64,7 @@ def progress(request: Request, key: uuid.UUID) -> HttpResponse:
 def progress_explore(
     request: Request, key: uuid.UUID, number: int = 0, focus_key: uuid.UUID | None = None
 ) -> HttpResponse:
-    """One history as a chart to zoom into, with its picture and table for those without a script.
+    """One history with all its lessons; for a coach a chart to zoom into, with picture and table without a script, too.
 
     It is named by the number of its fault, or by the key of the latest focus in its own words.
     """
@@ -72,7 +79,7 @@ def progress_explore(
     every = rows(history.points, labels)
     context = base_context(student, labels) | {
         "entry": make_entry(judged, labels, whole=True, measure=measures.get(skill_number(history))),
-        "figures": figures(every, lines(every, history.spans, labels), labels),
+        "figures": figures(every, lines(every, history.spans, labels), labels) if labels is COACH else None,
     }
     return render(request, "loop/progress/explore.html", context)
 

@@ -18,6 +18,7 @@ from drills.putting.lengths import unit_of
 from drills.putting.units import Unit
 from drills.scored_tests.wording import summarise_test
 from lessons.models import Focus, Lesson, Observation, Reader
+from lessons.plain_words import plain
 from lessons.progress.readings import lesson_words
 from lessons.readings import readings_in
 from lessons.wording import render_typed
@@ -111,15 +112,15 @@ def words_for_student(lesson: Lesson) -> Iterator[str]:
 def test_words(lesson: Lesson, unit: Unit) -> Iterator[str]:
     """The results of the lesson's scored tests, in counts."""
     for test in lesson.scored_tests.done().order_by("pk").prefetch_related("balls"):
-        name = render_typed(test.design.name, Side(test.side))
-        yield f"{name}, {test.get_moment_display().lower()}: {summarise_test(test, unit)}."
+        name = f"{render_typed(test.design.name, Side(test.side))}, {test.get_moment_display().lower()}"
+        yield f"{plain(name)}: {summarise_test(test, unit)}."
 
 
 def measure_words(lesson: Lesson) -> Iterator[str]:
     """What was measured in the lesson, for the side that is stored on it."""
     for skill, reading in readings_in(lesson).items():
         if measure := skill.measured:
-            yield f"{measure.heading(lesson.side(skill.area))}: {lesson_words(reading, measure)}."
+            yield f"{plain(measure.heading(lesson.side(skill.area)))}: {lesson_words(reading, measure)}."
 
 
 def open_after(lesson: Lesson) -> list[Focus]:

@@ -3,6 +3,7 @@
 import uuid
 from collections.abc import Iterable
 from contextlib import suppress
+from datetime import datetime
 
 from django.contrib import messages
 from django.db import IntegrityError
@@ -68,7 +69,7 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
     reads_notes = gate.is_allowed(student, Permission.READ_NOTES)
     lessons = with_outcomes(student.lessons.latest_first())
     shown = list((lessons if reads_notes else lessons.complete())[:LESSONS_SHOWN])
-    rows = student.focuses.select_related("fault__skill", "opened_in__session", "closed_in")
+    rows = student.focuses.select_related("fault__skill", "opened_in__session", "closed_in__session")
     focuses = list(with_words_then(rows))
     timeline = timeline_of(shown, focuses, reads_notes=reads_notes)
     in_sight = LINES_OPEN if reads_notes else LESSONS_OPEN
@@ -86,6 +87,7 @@ def student(request: Request, key: uuid.UUID) -> HttpResponse:
         "earlier": timeline[in_sight:],
         "draft": next((lesson for lesson in shown if lesson.status == Lesson.Status.DRAFT), None),
         "focuses": with_playing_sides(focus for focus in focuses if is_shown_open(focus, reads_notes)),
+        "finished": [] if reads_notes else finished(focuses),
         "prescriptions": student.prescriptions.in_force(today),
     }
     return render(request, "loop/students/student.html", context)
@@ -97,6 +99,21 @@ def is_shown_open(focus: Focus, reads_notes: bool) -> bool:
         return focus.closed_in is None
     is_agreed = focus.opened_in.status == Lesson.Status.COMPLETE
     return is_agreed and (focus.closed_in is None or focus.closed_in.status == Lesson.Status.DRAFT)
+
+
+def finished(focuses: Iterable[Focus]) -> list[tuple[Focus, Side]]:
+    """What a finished lesson closed and no open focus works on again, each thing once and the latest first."""
+    latest: dict[object, Focus] = {}
+    for focus in sorted((each for each in focuses if each.opened_in.status == Lesson.Status.COMPLETE), key=closed_at):
+        latest.pop(focus.fault_id or focus.what, None)  # so that it takes its place anew
+        latest[focus.fault_id or focus.what] = focus
+    done = [each for each in latest.values() if not is_shown_open(each, reads_notes=False) and each.closed_in]
+    return with_playing_sides(each for each in done[::-1] if each.decision != Focus.Decision.DROPPED)
+
+
+def closed_at(focus: Focus) -> tuple[bool, datetime]:
+    """Open focuses after all that are closed, and these in the order in which they were closed."""
+    return is_shown_open(focus, reads_notes=False), (focus.closed_in or focus.opened_in).session.starts_at
 
 
 def with_playing_sides(focuses: Iterable[Focus]) -> list[tuple[Focus, Side]]:

@@ -10,6 +10,7 @@ from django import forms
 from django.utils import timezone
 from django.utils.formats import date_format
 
+from coachbook.accounts import gate
 from coachbook.accounts.models import Academy, Coach, Side, Student
 from coachbook.forms import set_choices, set_queryset
 from drills.models import Design, ScoredTest
@@ -24,6 +25,7 @@ from drills.scored_tests.recording.scoring import SetUp
 from drills.scored_tests.stations import MOST_BALLS, MOST_STATIONS, Plan, Station, even_plan
 from drills.scored_tests.wording import step_unit
 from lessons.models import Lesson
+from lessons.plain_words import plain
 
 UNITS: list[tuple[Unit, str]] = [
     ("m", "metres"),
@@ -105,7 +107,7 @@ class BeginForm(forms.Form):
     minutes = WholeField(
         60, "minutes", label="Minutes available", help_text="If the number of balls is empty: as many as fit."
     )
-    width = LengthField(label="Width of the gate", help_text="For the ball gate only. Leave empty for the usual width.")
+    width = LengthField(label="Width of the gate", help_text="For a gate only. Leave empty for the usual width.")
     width_unit = forms.ChoiceField(choices=UNITS, label="The width is in")
     step = forms.ChoiceField(choices=STEPS, widget=forms.RadioSelect, label="Count how far a ball stops in")
     stimp = StimpField(label="Green speed, stimp in feet")
@@ -126,6 +128,8 @@ class BeginForm(forms.Form):
         super().__init__(data, initial=initial_of(academy, lessons, stored))
         self.student, self.academy, self.on, self.lessons = student, academy, on, lessons
         self.mixed_up = False
+        if not gate.is_allowed(student, gate.Permission.READ_NOTES):
+            self.fields["stimp"].label = plain(str(self.fields["stimp"].label))
         designs = Design.offered_to(coach)
         if stored:  # a coach may have begun it with a design of their own
             designs |= Design.objects.filter(pk=stored.design_id, archived=False)

@@ -13,6 +13,7 @@ from drills.scored_tests.results.estimates import Comparison, PuttingResult, cha
 from drills.scored_tests.results.gather import Results, day_and_moment, moment_of
 from drills.scored_tests.results.summary import counted_putts, gate_share
 from drills.scored_tests.wording import aim_place, summarise_test
+from lessons.plain_words import plain
 from lessons.wording import render_typed
 
 
@@ -92,5 +93,5 @@ def change_words(comparison: Comparison, units: UnitFormatter) -> tuple[str, str
     """The name of a test, and how its result changed since the previous one."""
     test, before = comparison.test, comparison.before
     now, then = (summarise_test(each, units.unit) for each in (test, before))
-    words = student_text.change_words(comparison.change, day_and_moment(before), now, then)
-    return render_typed(test.design.name, test.side) + moment_of(test), words
+    words = student_text.change_words(comparison.change, plain(day_and_moment(before)), now, then)
+    return plain(render_typed(test.design.name, test.side) + moment_of(test)), words

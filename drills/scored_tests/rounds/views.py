@@ -21,7 +21,15 @@ from drills.models import Round
 from drills.scored_tests.recording.scoring import TEST_UNDO_PERIOD
 from drills.scored_tests.rounds.forms import RoundForm
 from drills.scored_tests.rounds.picture import Picture
-from drills.scored_tests.rounds.summary import SHOWN, certainty, change_words, numbers, per_18
+from drills.scored_tests.rounds.summary import (
+    SHOWN,
+    certainty,
+    change_words,
+    compared_words,
+    four_numbers,
+    per_18,
+    rounds_of,
+)
 from lessons.progress.words import counted
 
 
@@ -77,13 +85,14 @@ def confirm_round(request: Request, student: Student, row: Round) -> HttpRespons
 
 def render_rounds(request: Request, student: Student, form: RoundForm) -> HttpResponse:
     """The page of rounds; with an invalid form, status 422 and all that was typed."""
-    since = academy_today(request) - SHOWN
-    found = list(student.rounds.filter(is_void=False, day__gte=since).order_by("day", "pk"))
-    tests = sorted(set(student.scored_tests.done().since(since).values_list("day", flat=True)))
+    on = academy_today(request)
+    found = rounds_of(student, on)
+    tests = sorted(set(student.scored_tests.done().since(on - SHOWN).values_list("day", flat=True)))
     context = {
         "student": student,
         "rows": table_rows(found, undoable_rounds(student)),
-        "numbers": numbers(found),
+        "numbers": four_numbers(found),
+        "compared": compared_words(found),
         "certainty": certainty(found) if gate.is_allowed(student, Permission.READ_NOTES) else [],
         "change": change_words(found),
         "picture": Picture(found, tests) if found else None,
