@@ -58,6 +58,8 @@ ROWS = [
     Row("today", "READ_RECORD", args=own_student, about="student"),
     Row("practice_report", "REPORT_PRACTICE", "POST", args=own_entry),
     Row("practice_void", "REPORT_PRACTICE", "POST", args=own_entry),
+    Row("practice_doing", "REPORT_PRACTICE", args=lambda cast: own_entry(cast)[:2]),
+    Row("practice_mark", "LOG_LESSONS", "POST", args=lambda cast: own_entry(cast)[:2]),
     Row("caseload", "MANAGE_ACADEMY"),
     Row("caseload_students", "MANAGE_ACADEMY"),
     Row("caseload_lessons", "MANAGE_ACADEMY"),

@@ -106,7 +106,8 @@ KINDS = (
          titled("begins review_on ended_on feel mark amount unit per_week days") | {"drill__name": "Drill"},
          "begins", complete("lesson__"), area="focus__area"),
     Kind("practice", "Practice reported", "drills.PracticeEntry", "prescription__student",
-         {"prescription__drill__name": "Drill"} | titled("day amount score note source is_void"), "day"),
+         {"prescription__drill__name": "Drill"}
+         | titled("day amount score score_of score_words felt note source reported_on is_void"), "day"),
     Kind("tests", "Tests", "drills.ScoredTest", "student",
          {"design__name": "Test", "by__name": "Recorded by"}
          | titled("day moment side width_m past_m step_m stimp_ft plan done_at is_void"), "day"),

@@ -1,0 +1,46 @@
+// The clock and the count of a drill while it is practised. The time comes from the server and from differences of this
+// clock, so that a wrong clock, another zone, a locked screen and a reload change nothing.
+"use strict";
+
+const clock = document.getElementById("clock");
+const loaded = Date.now() - Number(clock.dataset.seconds) * 1000;
+const amount = document.getElementById(clock.dataset.fills);
+let typed = false;
+
+function showTime() {
+  const seconds = Math.max(0, Math.floor((Date.now() - loaded) / 1000));
+  clock.textContent = `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
+  if (amount && !typed && seconds >= 60) amount.value = Math.min(600, Math.round(seconds / 60));
+}
+
+if (amount) amount.addEventListener("input", () => { typed = true; });
+clock.hidden = false;
+showTime();
+setInterval(showTime, 1000);
+document.addEventListener("visibilitychange", showTime);
+
+const pad = document.getElementById("pad");
+if (pad) {
+  const place = `count ${location.pathname}${location.search}`; // one count for each time it is begun
+  const of = Number(pad.dataset.of);
+  const field = document.querySelector("form.practice").elements[pad.dataset.name];
+  let [count, tries] = (sessionStorage.getItem(place) || "0 0").split(" ").map(Number);
+
+  const show = () => {
+    document.getElementById("count").textContent = count;
+    document.getElementById("tries").textContent = `of ${tries} so far; ${of} in all`;
+    for (const button of pad.querySelectorAll("[data-adds]")) button.disabled = tries >= of;
+    if (tries >= of) field.value = String(count);
+  };
+  const add = (one, more) => {
+    [count, tries] = more ? [count + one, tries + 1] : [0, 0];
+    sessionStorage.setItem(place, `${count} ${tries}`);
+    show();
+  };
+  for (const button of pad.querySelectorAll("[data-adds]")) {
+    button.addEventListener("click", () => add(Number(button.dataset.adds), true));
+  }
+  pad.querySelector("[data-again]").addEventListener("click", () => add(0, false));
+  pad.hidden = false;
+  show();
+}
