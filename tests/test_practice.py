@@ -582,6 +582,71 @@ def test_a_mark_met_three_times_is_raised_by_the_coach_in_one_tap(
     assert "The mark is 10 of 10." in page and "Set this mark" not in page
 
 
+# --- A whole month typed in from paper ----------------------------------------------------------------
+
+
+def month_address(student: Student, day: date) -> str:
+    return reverse("practice_month", args=[student.key, day.year, day.month])
+
+
+def tick(given: Prescription, day: date) -> str:
+    return f"{given.key}:{day.isoformat()}"
+
+
+@pytest.fixture
+def last_month(on: date) -> date:
+    """Its 28th day: at least one day and at most a month ago."""
+    return (on.replace(day=1) - timedelta(days=1)).replace(day=28)
+
+
+def test_a_ticked_sheet_is_typed_in_at_once_and_marked_as_filled_in(
+    give: Give, on: date, last_month: date, cast: Cast, as_: Clients
+) -> None:
+    """Every box of two drills; one day was reported before, and the same page sent again adds nothing."""
+    first, second = give(days_ago=90), give(days_ago=90, amount=15)
+    make_entry(first, last_month, amount=3)
+    address = month_address(cast.student, last_month)
+    boxes = re.findall(r'name="ticked" value="([^"]+)"', as_("guardian").get(address).content.decode())
+    days = (on.replace(day=1) - timedelta(days=1)).day
+    assert len(boxes) == 2 * days - 1 and tick(first, last_month) not in boxes
+    for stored in (len(boxes), 0):
+        answer = as_("guardian").post(address, {"ticked": [*boxes, tick(first, last_month)]}, follow=True)
+        assert f"Filled in: {stored} practices." in words_of(answer)
+    assert PracticeEntry.objects.count() == 2 * days
+    kept, new = first.entries.get(day=last_month), second.entries.get(day=last_month)
+    assert (kept.amount, kept.is_filled_in) == (3, False)
+    assert (new.amount, new.source, new.reported_on, new.is_filled_in) == (15, "guardian", on, True)
+    assert PracticeEntry.history.count() == 2 * days
+    assert as_("student").post(void_address(new)).status_code == 303, "what was filled in today can be undone"
+
+
+def test_a_sheet_with_one_wrong_box_saves_nothing_and_keeps_every_tick(
+    give: Give, on: date, last_month: date, cast: Cast, as_: Clients
+) -> None:
+    given = give(days_ago=90)
+    ended = give(days_ago=90, ended_on=last_month)
+    theirs = give(student=cast.other_student, days_ago=90)
+    address = month_address(cast.student, last_month)
+    before = last_month - timedelta(days=1)
+    last_year = last_month.replace(year=last_month.year - 1)
+    for wrong in (
+        tick(given, last_year), tick(given, on + timedelta(days=1)), tick(theirs, before), tick(ended, last_month),
+        tick(given, on), "", "x", f"{given.key}:", ":2026-01-01", "9" * 500,
+    ):  # fmt: skip
+        answer = as_("student").post(address, {"ticked": [tick(given, before), wrong]})
+        page = answer.content.decode()
+        assert answer.status_code == 422 and "Nothing was saved" in page and page.count(" checked") == 1, wrong
+    assert as_("student").post(address).status_code == 422
+    assert not PracticeEntry.objects.exists()
+    assert as_("student").post(address, {"ticked": [tick(ended, before)]}).status_code == 302
+
+
+def test_only_this_month_and_the_last_are_filled_in(given: Prescription, on: date, cast: Cast, as_: Clients) -> None:
+    assert as_("student").get(month_address(cast.student, on)).status_code == 200
+    for day in (on.replace(year=on.year - 1), on + timedelta(days=32), on.replace(day=1) - timedelta(days=40)):
+        assert as_("student").get(month_address(cast.student, day)).status_code == 404
+
+
 # --- Counts for other pages ---------------------------------------------------------------------
 
 
