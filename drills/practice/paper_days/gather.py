@@ -14,7 +14,7 @@ from coachbook.accounts.models import Student
 from drills.models import PracticeEntry, Prescription
 from drills.practice.reports import started
 
-ONE_DAY = timedelta(days=1)
+ONE_DAY, DAYS_OF_WEEK = timedelta(days=1), 7
 Tick = tuple[uuid.UUID, date]  # a drill given, by its key, and a day
 
 
@@ -28,10 +28,13 @@ def months_open(on: date) -> tuple[date, date]:
 class Box:
     """A drill on a day: the value that a tick sends, empty where it was not to be practised; what is known of it."""
 
+    day: date
     value: str
-    given: Prescription
     is_reported: bool
     is_ticked: bool
+
+
+Weeks = list[list[Box | None]]
 
 
 @dataclass(frozen=True)
@@ -58,14 +61,39 @@ class Month:
         """Everything that may be ticked."""
         return {(row.key, day): row for day in self.days for row in self.given if is_in_force(row, day)}
 
-    def rows(self, ticked: Collection[str]) -> list[tuple[date, list[Box]]]:
-        """A row a day with a box for each drill; `ticked` are values that were sent."""
-        return [(day, [self.box(row, day, ticked) for row in self.given]) for day in self.days]
+    def calendars(self, ticked: Collection[str]) -> list[tuple[Prescription, Weeks]]:
+        """The weeks of each drill, from Monday on; `ticked` are values that were sent.
 
-    def box(self, row: Prescription, day: date, ticked: Collection[str]) -> Box:
+        A drill that was given again after it ended has one calendar.
+        """
+        courses: list[list[Prescription]] = []
+        for row in self.given:
+            earlier = (
+                rows for rows in courses if rows[-1].drill_id == row.drill_id and has_ended(rows[-1], row.begins)
+            )
+            course = next(earlier, None)
+            if course is None:
+                courses.append(course := [])
+            course.append(row)
+        return [(rows[-1], self.weeks(rows, ticked)) for rows in courses]
+
+    def weeks(self, rows: Sequence[Prescription], ticked: Collection[str]) -> Weeks:
+        """The days of one drill in weeks; None before the first and after the last."""
+        boxes: list[Box | None] = [None] * self.first.weekday()
+        boxes += [self.box(rows, day, ticked) for day in self.days]
+        boxes += [None] * (-len(boxes) % DAYS_OF_WEEK)
+        return [boxes[start : start + DAYS_OF_WEEK] for start in range(0, len(boxes), DAYS_OF_WEEK)]
+
+    def box(self, rows: Sequence[Prescription], day: date, ticked: Collection[str]) -> Box:
         """One box."""
-        value = f"{row.key}:{day.isoformat()}" if (row.key, day) in self.open else ""
-        return Box(value, row, (row.pk, day) in self.reported, value in ticked)
+        row = next((row for row in rows if (row.key, day) in self.open), None)
+        value = f"{row.key}:{day.isoformat()}" if row else ""
+        return Box(day, value, any((row.pk, day) in self.reported for row in rows), value in ticked)
+
+
+def has_ended(row: Prescription, on: date) -> bool:
+    """Whether a drill was over on a day."""
+    return row.ended_on is not None and row.ended_on <= on
 
 
 def is_in_force(row: Prescription, day: date) -> bool:

@@ -50,5 +50,6 @@ def filled_in_words(stored: int, kept: int) -> str:
 def render_month(request: Request, student: Student, page: Month, ticked: list[str], problem: str = "") -> HttpResponse:
     """The page; with a problem, status 422 and every tick still there."""
     other = next(day for day in months_open(page.on) if day != page.first)
-    context = {"student": student, "month": page, "rows": page.rows(set(ticked)), "other": other, "problem": problem}
+    context = {"student": student, "month": page, "other": other, "problem": problem}
+    context["calendars"] = page.calendars(set(ticked))
     return render(request, "drills/practice/month.html", context, status=422 if problem else 200)
