@@ -196,12 +196,14 @@ def test_after_the_days_are_over_the_drill_stays(give: Give, cast: Cast, as_: Cl
     assert "Your 30 days are done; keep it going until you see your coach." in page and "Done today" in page
 
 
-def test_a_child_reads_the_game_before_anything_else(give: Give, cast: Cast, as_: Clients, on: date) -> None:
+def test_a_child_reads_the_game_right_below_the_start_and_before_the_steps(
+    give: Give, cast: Cast, as_: Clients, on: date
+) -> None:
     give(drill=Drill.objects.create(code="game", **DRILL, game="You are the goal scorer."))
     assert "goal scorer" not in read(as_("student"), cast.student)
     Student.objects.filter(pk=cast.student.pk).update(birth_year=on.year - 10)
     page = read(as_("student"), cast.student)
-    assert page.index("The left hand is soft.") < page.index("goal scorer") < page.index("10 minutes")
+    assert page.index("Done today") < page.index("goal scorer") < page.index("Done well") < page.index("Steps")
 
 
 def test_the_steps_are_a_tap_away_after_the_picture_the_feel_the_dose_and_the_start(
