@@ -182,6 +182,7 @@ def test_the_drawing_is_that_of_the_student_s_own_side(give: Give, cast: Cast, a
 
 def test_no_word_of_the_trade_reaches_a_student(give: Give, cast: Cast, as_: Clients) -> None:
     """Every drill of the library, in the page's text and in its markup."""
+    Student.objects.filter(pk=cast.student.pk).update(practice_minutes=20, practice_days=2)  # a week soon planned
     load_library()
     for drill in Drill.objects.all():
         give(drill=drill)
@@ -269,6 +270,18 @@ def test_the_page_costs_no_more_with_more_history(
     with django_assert_max_num_queries(12) as many:
         read(guardian, cast.student)
     assert len(many) == len(few)
+
+
+def test_what_is_planned_for_today_comes_first_and_the_rest_says_that_it_is_not(
+    give: Give, cast: Cast, as_: Clients
+) -> None:
+    """Given five days ago, one drill a week long asked for every day, the other was done as often as it is asked for."""
+    done, due = give(days_ago=5, per_week=1), give(days_ago=5, per_week=7)
+    make_entry(done, done.begins)
+    page = as_("student").get(day_address(cast.student)).content.decode()
+    assert page.index(f"drill-{due.key}") < page.index(f"drill-{done.key}")
+    assert page.count("Not planned for today.") == 1
+    assert page.index(f"drill-{done.key}") < page.index("Not planned for today.")
 
 
 # --- Reporting ----------------------------------------------------------------------------------

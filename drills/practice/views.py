@@ -29,6 +29,7 @@ from drills.practice.reports import (
     reportable,
     started,
 )
+from drills.practice.week.gather import lay_out, with_days_picked
 
 A_MINUTE, HALF_A_DAY = timedelta(minutes=1), timedelta(hours=12)
 LONGEST_MOMENT = 12  # digits of a number of seconds that a date can hold
@@ -152,11 +153,13 @@ def report_words(entry: PracticeEntry, unit: str, on: date) -> str:
 def render_today(request: Request, student: Student, form: PracticeForm | None = None) -> HttpResponse:
     """The page of today; with an invalid form, status 422 and that form open."""
     on = academy_today(request)
-    given = list(student.prescriptions.in_force(on))
-    if form and form.prescription not in given:
-        given.append(form.prescription)
-    days = drill_days(given, on)
-    cards = [card_context(day, form if form and form.prescription == day.prescription else None) for day in days]
+    given = list(with_days_picked(student.prescriptions.in_force(on)))
+    days = {day.prescription: day for day in drill_days(given, on)}
+    week = lay_out(given, {row.pk: [report.day for report in day.reports] for row, day in days.items()}, on)
+    planned = week.planned_on(on)
+    cards = [card_context(days[row], form) | {"is_free": row not in planned} for row in week.today_first]
+    if form and form.prescription not in days:
+        cards += [card_context(day, form) for day in drill_days([form.prescription], on)]
     context = {**reader_context(request, student), "cards": cards, "form": form}
     return render(request, "drills/practice/today.html", context, status=422 if form else 200)
 
@@ -183,6 +186,7 @@ def reader_context(request: Request, student: Student) -> dict[str, Any]:
 
 
 def card_context(day: DrillDay, form: PracticeForm | None = None) -> dict[str, Any]:
-    """A drill on this day with its form, and a new key for its report."""
-    form = form or PracticeForm(prescription=day.prescription, on=day.on)
+    """A drill on this day with its form, or a new one if the form is another drill's, and a new key for its report."""
+    if form is None or form.prescription != day.prescription:
+        form = PracticeForm(prescription=day.prescription, on=day.on)
     return {"day": day, "form": form, "key": uuid.uuid4()}
