@@ -275,7 +275,7 @@ def test_the_page_costs_no_more_with_more_history(
 def test_what_is_planned_for_today_comes_first_and_the_rest_says_that_it_is_not(
     give: Give, cast: Cast, as_: Clients
 ) -> None:
-    """Given five days ago, one drill a week long asked for every day, the other was done as often as it is asked for."""
+    """Given five days ago: one drill is asked for every day, the other was done as often as it is asked for."""
     done, due = give(days_ago=5, per_week=1), give(days_ago=5, per_week=7)
     make_entry(done, done.begins)
     page = as_("student").get(day_address(cast.student)).content.decode()

@@ -19,28 +19,39 @@ showTime();
 setInterval(showTime, 1000);
 document.addEventListener("visibilitychange", showTime);
 
+// The count stands in the address, too, behind the moment of the start: it outlives a reload and is kept nowhere else.
 const pad = document.getElementById("pad");
 if (pad) {
-  const place = `count ${location.pathname}${location.search}`; // one count for each time it is begun
   const of = Number(pad.dataset.of);
   const field = document.querySelector("form.practice").elements[pad.dataset.name];
-  let [count, tries] = (sessionStorage.getItem(place) || "0 0").split(" ").map(Number);
+  const kept = location.hash.match(/^#(\d+)-of-(\d+)$/) || ["", "0", "0"];
+  let count = Number(kept[1]);
+  let tries = Number(kept[2]);
 
-  const show = () => {
+  function show() {
     document.getElementById("count").textContent = count;
     document.getElementById("tries").textContent = `of ${tries} so far; ${of} in all`;
     for (const button of pad.querySelectorAll("[data-adds]")) button.disabled = tries >= of;
-    if (tries >= of) field.value = String(count);
-  };
-  const add = (one, more) => {
-    [count, tries] = more ? [count + one, tries + 1] : [0, 0];
-    sessionStorage.setItem(place, `${count} ${tries}`);
-    show();
-  };
-  for (const button of pad.querySelectorAll("[data-adds]")) {
-    button.addEventListener("click", () => add(Number(button.dataset.adds), true));
+    if (tries === of) field.value = String(count);
   }
-  pad.querySelector("[data-again]").addEventListener("click", () => add(0, false));
+
+  function keep() {
+    history.replaceState(null, "", `#${count}-of-${tries}`);
+    show();
+  }
+
+  for (const button of pad.querySelectorAll("[data-adds]")) {
+    button.addEventListener("click", () => {
+      count += Number(button.dataset.adds);
+      tries += 1;
+      keep();
+    });
+  }
+  pad.querySelector("[data-again]").addEventListener("click", () => {
+    count = 0;
+    tries = 0;
+    keep();
+  });
   pad.hidden = false;
   show();
 }

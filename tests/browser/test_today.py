@@ -41,12 +41,18 @@ def give(academy: None) -> Callable[[Drill], Prescription]:
     return give
 
 
-def test_every_drill_of_the_library_can_be_started_without_scrolling(
+def words_at_the_top(drill: Drill) -> int:
+    """How many letters stand above the start, beside those that all drills have; drawings are of one height."""
+    fault = drill.faults.order_by("pk").first()
+    return len(drill.name) + len(fault.feel if fault else drill.feel)
+
+
+def test_the_wordiest_drills_of_the_library_can_be_started_without_scrolling(
     give: Callable[[Drill], Prescription], open_window: Window, sign_in: SignIn
 ) -> None:
     """The first one as it stands; each other one measured from its own top, as if it were the first."""
     Student.objects.filter(name=STUDENT).update(practice_minutes=20, practice_days=2)  # a week that is soon planned
-    for drill in Drill.objects.filter(merged_into=None).order_by("pk"):
+    for drill in sorted(Drill.objects.order_by("pk"), key=words_at_the_top)[-10:]:
         give(drill)
     page = open_window(size=SMALL_PHONE)
     sign_in(page, USERNAME)
