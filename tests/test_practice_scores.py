@@ -2,13 +2,19 @@
 
 import importlib
 from datetime import date, timedelta
+from types import SimpleNamespace
 
 import pytest
+from django.apps import apps
+from django.db import connection
 
-from drills.models import Drill
+from drills.models import Drill, PracticeEntry
 from drills.practice.marks import Mark, harder, read_mark
 from drills.practice.scores import Score, Scores
+from lessons.models import Focus
+from tests.conftest import Cast
 from tests.library import load_library
+from tests.make import make_lesson, make_prescription
 
 migration = importlib.import_module("drills.migrations.0007_scores")
 DAY = date(2026, 6, 1)
@@ -112,3 +118,20 @@ def test_a_score_typed_as_words_is_carried_over_only_where_it_is_one_number(
     typed: str, read: tuple[int, int | None] | None
 ) -> None:
     assert migration.read(typed) == read
+
+
+@pytest.mark.django_db
+def test_the_migration_carries_numbers_over_in_rows_and_history_and_keeps_words(cast: Cast) -> None:
+    lesson = make_lesson(cast.student, cast.coach, status="complete")
+    focus = Focus.objects.create(student=cast.student, slot=1, area="putting", what="x", opened_in=lesson)
+    given = make_prescription(lesson, focus)
+    for words in ("8 of 10", "8/10", "17", "windy"):
+        given.entries.create(day=DAY, amount=5, score_words=words)
+    migration.carry_over(apps, SimpleNamespace(connection=connection))
+    for rows in (PracticeEntry.objects, PracticeEntry.history):
+        stored = list(rows.order_by("id").values_list("score", "score_of", "score_words"))
+        assert stored == [(8, 10, ""), (8, 10, ""), (17, None, ""), (None, None, "windy")]
+    migration.carry_back(apps, SimpleNamespace(connection=connection))
+    assert list(given.entries.order_by("id").values_list("score_words", flat=True)) == [
+        *("8 of 10", "8 of 10", "17", "windy")
+    ]
