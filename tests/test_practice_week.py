@@ -177,6 +177,7 @@ def test_a_week_costs_no_more_with_more_drills_and_reports(give: Give, on: date,
 def test_a_student_or_a_guardian_picks_days_and_each_change_is_kept(
     give: Give, on: date, cast: Cast, as_: Clients
 ) -> None:
+    others = PracticeDays.objects.create(student=cast.other_student, friday=True)
     give(per_week=1)
     assert "Nobody has picked days yet." in read(as_("student"), cast.student)
     tomorrow, later = ((on + ahead * DAYS).weekday() for ahead in (1, 3))
@@ -186,8 +187,10 @@ def test_a_student_or_a_guardian_picks_days_and_each_change_is_kept(
     assert "Gate: 10 minutes." in day_of_page(page, on + DAYS) and "Nobody has picked" not in page
     assert pick(as_("guardian"), cast.student, days=[later], minutes="").status_code == 303
     assert "Gate: 10 minutes." in day_of_page(read(as_("coach"), cast.student), on + 3 * DAYS)
-    kept = PracticeDays.history.order_by("history_id")
+    kept = PracticeDays.history.filter(student=cast.student).order_by("history_id")
     assert [(row.minutes, row.history_user) for row in kept] == [(20, cast.student.user), (None, cast.guardian)]
+    others.refresh_from_db()
+    assert others.weekdays == [4]
 
 
 @pytest.mark.parametrize(
@@ -233,6 +236,7 @@ def test_where_nobody_picked_days_a_session_moves_to_any_day(give: Give, on: dat
 
 def test_a_merge_takes_the_days_along_unless_the_other_student_picked_some(cast: Cast) -> None:
     """One row a student: of two, that of the student who stays."""
+    PracticeDays.objects.create(student=cast.other_student, friday=True)
     for day in ("monday", "tuesday"):
         duplicate = make_student("Alder Q.", account=False, coach=cast.coach)
         PracticeDays.objects.create(student=duplicate, **{day: True})
