@@ -292,9 +292,11 @@ def test_without_a_drill_nothing_is_due(cast: Cast, read: Read) -> None:
 
 
 def test_i_read_the_last_score_from_home_with_its_day_and_drill(given: Prescription, read: Read) -> None:
-    for day, score in ((2, "4 of 10"), (4, "7 of 10"), (6, "")):
-        PracticeEntry.objects.create(prescription=given, day=date(2026, 6, day), amount=10, score=score)
-    PracticeEntry.objects.create(prescription=given, day=date(2026, 6, 7), amount=10, score="10 of 10", is_void=True)
+    scored = {"prescription": given, "amount": 10, "score_of": 10}
+    for day, score in ((2, 4), (4, 7)):
+        PracticeEntry.objects.create(day=date(2026, 6, day), score=score, **scored)
+    PracticeEntry.objects.create(prescription=given, day=date(2026, 6, 6), amount=10)
+    PracticeEntry.objects.create(day=date(2026, 6, 7), score=10, is_void=True, **scored)
     page = read()
     assert "Last score reported: 7 of 10, on 4 June 2026, Coin under the ball." in page
     assert "10 of 10," not in page
@@ -598,5 +600,5 @@ def test_a_long_history_asks_the_database_no_more(cast: Cast, given: Prescriptio
         look_at(lesson, "c", fault, "departure")
         make_lesson(cast.student, cast.assistant, days_ago=-1)
     own_words(Lesson.objects.earliest("pk"), "Slow", slot=2)
-    PracticeEntry.objects.create(prescription=given, day=date(2026, 6, 4), amount=10, note="n", score="1")
+    PracticeEntry.objects.create(prescription=given, day=date(2026, 6, 4), amount=10, note="n", score=1)
     assert queries() == few <= 12

@@ -253,6 +253,21 @@ def test_the_calendar_is_a_plain_table_with_headers_and_empty_boxes(sheet: Sheet
 # --- The paper ----------------------------------------------------------------------------------
 
 
+def test_the_boxes_show_what_was_reported_to_those_who_read_the_record_and_to_nobody_else(
+    sheet: Sheet, cast: Cast, as_: Clients
+) -> None:
+    given = cast.student.prescriptions.order_by("pk").last()
+    assert given
+    given.entries.create(day=given.begins, amount=5)
+    given.entries.create(day=given.begins + timedelta(days=1), amount=5, is_void=True)
+    for reader in ("student", "guardian", "coach"):
+        assert as_(reader).get(address("sheet", sheet)).content.decode().count("✓") == 1
+    page = as_("student").get(address("sheet", sheet)).content.decode()
+    assert "Tick boxes" in page and "Tick boxes" not in as_("coach").get(address("sheet", sheet)).content.decode()
+    shared = as_("anonymous").get(reverse("shared_sheet", args=[share_token(sheet)])).content.decode()
+    assert "✓" not in shared
+
+
 @pytest.mark.parametrize(("paper", "size"), [("A4", A4), ("Letter", LETTER)])
 def test_it_is_one_page_of_the_academys_paper(
     paper: str, size: tuple[int, int], sheet: Sheet, cast: Cast, as_: Clients

@@ -256,13 +256,19 @@ def add_course(student_year: StudentYear, given_drill: GivenDrill, focus: Focus)
 def entry(student_year: StudentYear, given: Prescription, day: date, reporter: User) -> PracticeEntry:
     """One day's practice, as the student or a guardian reported it that evening."""
     notes = GUARDIAN_NOTES if student_year.is_child else OWN_NOTES
+    amount = max(1, round(given.amount * student_year.rng.choice((0.6, 0.8, 1, 1, 1, 1.2))))
+    scored = student_year.rng.randrange(3, 10) if student_year.rng.random() < 0.25 else None
+    mark = given.mark_to_reach
+    of = mark.of if mark and scored else None
     row = PracticeEntry(
         prescription=given,
         day=day,
-        amount=max(1, round(given.amount * student_year.rng.choice((0.6, 0.8, 1, 1, 1, 1.2)))),
-        score=f"{student_year.rng.randrange(3, 10)} of 10" if student_year.rng.random() < 0.25 else "",
+        amount=amount,
+        score=round(of * scored / 10) if of and scored else None,
+        score_of=of,
         note=student_year.rng.choice(notes) if student_year.rng.random() < 0.12 else "",
         source=PracticeEntry.Source.GUARDIAN if student_year.is_child else PracticeEntry.Source.STUDENT,
+        reported_on=day,
     )
     return by(row, reporter, datetime.combine(day, time(20), student_year.builder.zone))
 

@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("accounts", "0012_erasure"),
-        ("drills", "0001_initial_squashed_0006_aims"),
+        ("drills", "0007_scores"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -9,6 +9,7 @@ from simple_history.models import HistoricalRecords
 
 from coachbook.accounts.models import KeyedModel, Side, Student
 from drills.library.models import Drill
+from drills.practice.marks import Mark, read_mark, score_in_words
 from lessons.models import Focus, Lesson
 from lessons.models.reasoned_history import ReasonedHistory
 
@@ -61,6 +62,11 @@ class Prescription(KeyedModel):
         return self.mark or self.drill.mark
 
     @property
+    def mark_to_reach(self) -> Mark | None:
+        """The same as a number, where its words hold one."""
+        return read_mark(self.done_well)
+
+    @property
     def last_day(self) -> date:
         """The last day of the dose."""
         return self.begins + timedelta(days=self.days - 1)
@@ -78,18 +84,43 @@ class PracticeEntry(KeyedModel):
         STUDENT = "student"
         GUARDIAN = "guardian"
 
+    class Felt(models.TextChoices):
+        EASY = "easy"
+        RIGHT = "right", "Just right"
+        HARD = "hard"
+
     prescription = models.ForeignKey(Prescription, on_delete=models.PROTECT, related_name="entries")
     day = models.DateField()
     amount = models.PositiveSmallIntegerField("how much")
-    score = models.CharField(max_length=40, blank=True)
+    score = models.PositiveSmallIntegerField(null=True, blank=True)
+    score_of = models.PositiveSmallIntegerField("out of", null=True, blank=True)
+    score_words = models.CharField("score, where it is no number", max_length=40, blank=True)
+    felt = models.CharField("how it felt", max_length=5, choices=Felt, blank=True)
     note = models.CharField(max_length=300, blank=True)
     source = models.CharField(max_length=8, choices=Source, default=Source.STUDENT)
+    reported_on = models.DateField("reported on", null=True, blank=True)
     is_void = models.BooleanField("undone", default=False)
     history = HistoricalRecords()
 
     class Meta:
         ordering = ["-day", "-pk"]
-        constraints = [models.CheckConstraint(name="practised_possible", condition=Q(amount__range=(1, 600)))]
+        constraints = [
+            models.CheckConstraint(name="practised_possible", condition=Q(amount__range=(1, 600))),
+            models.CheckConstraint(
+                name="score_possible",
+                condition=Q(score_of=None) | Q(score__isnull=False, score_of__gte=F("score"), score_of__gt=0),
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.amount} {self.prescription.unit} on {self.day}"
+
+    @property
+    def score_in_words(self) -> str:
+        """The score in words; empty where none was reported."""
+        return self.score_words if self.score is None else score_in_words(self.score, self.score_of)
+
+    @property
+    def is_filled_in(self) -> bool:
+        """Whether it was reported on a later day; what was reported before this was kept counts as of its own day."""
+        return self.reported_on is not None and self.reported_on > self.day

@@ -7,11 +7,14 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import Count, F, Q
+from django.db import transaction
+from django.db.models import Count, F, Q, QuerySet
 
 from coachbook.accounts.models import Side, Student
 from drills.models import PracticeEntry, Prescription, PrescriptionQuerySet
 from drills.practice import doses
+from drills.practice.marks import harder
+from drills.practice.scores import Score, Scores
 from lessons.models import Lesson
 from lessons.wording import render_typed
 
@@ -61,13 +64,14 @@ def practice_of(prescriptions: Iterable[Any], on: date) -> Practice:
 
 @dataclass(frozen=True)
 class Report:
-    """One report for display: `words` are its amount and score."""
+    """One report for display: `words` are its amount, its score and how it felt."""
 
     key: uuid.UUID
     day: date
     words: str
     note: str
     by_guardian: bool
+    filled_in: bool
 
 
 @dataclass(frozen=True)
@@ -77,6 +81,19 @@ class DrillDay:
     prescription: Prescription
     on: date
     reports: Sequence[Report]
+    scores: Scores | None = None
+
+    @property
+    def next_mark(self) -> str:
+        """A mark one harder, in words, where this one was met often enough since the drill was given."""
+        given = self.prescription
+        is_due = self.scores is not None and self.scores.is_due_for_more(given.begins)
+        return harder(given.done_well) if is_due else ""
+
+    @property
+    def dose_today(self) -> str:
+        """How much at a time."""
+        return doses.format_amount(self.prescription.amount, self.prescription.unit)
 
     @property
     def side(self) -> Side:
@@ -129,28 +146,58 @@ def drill_days(prescriptions: Iterable[Prescription], on: date) -> list[DrillDay
     """Each prescription on a day, with all reports in one query."""
     rows = {row.pk: row for row in prescriptions}
     reports: dict[int, list[Report]] = defaultdict(list)
-    for entry in PracticeEntry.objects.filter(
-        prescription__in=rows, is_void=False, day__gte=on - REPORT_PERIOD, day__lte=on
-    ):
+    for entry in lately(PracticeEntry.objects.filter(prescription__in=rows, is_void=False, day__lte=on), on):
         reports[entry.prescription_id].append(report_of(entry, rows[entry.prescription_id].unit))
-    return [DrillDay(row, on, reports[pk]) for pk, row in rows.items()]
+    scores = scores_of(rows.values(), on)
+    return [DrillDay(row, on, reports[pk], scores.get(pk)) for pk, row in rows.items()]
+
+
+def scores_of(prescriptions: Iterable[Prescription], on: date) -> dict[int, Scores]:
+    """The scores of each prescription that has a mark, by its pk: all of the student's in that drill; one query."""
+    marked = {row: mark for row in prescriptions if (mark := row.mark_to_reach)}
+    if not marked:
+        return {}
+    entries = PracticeEntry.objects.filter(
+        prescription__student__in={row.student_id for row in marked},
+        prescription__drill__in={row.drill_id for row in marked},
+        is_void=False,
+        score__isnull=False,
+        day__lte=on,
+    ).order_by("day", "pk")
+    found: dict[tuple[int, int], list[Score]] = defaultdict(list)
+    columns = ("prescription__student", "prescription__drill", "day", "score", "score_of")
+    for student, drill, day, score, of in entries.values_list(*columns):
+        found[student, drill].append(Score(day, score, of))
+    return {row.pk: Scores.of(mark, found[row.student_id, row.drill_id]) for row, mark in marked.items()}
+
+
+def lately(entries: QuerySet[PracticeEntry], on: date) -> QuerySet[PracticeEntry]:
+    """Entries of the last two weeks, or filled in then: these may be undone."""
+    since = on - REPORT_PERIOD
+    return entries.filter(Q(day__gte=since) | Q(reported_on__gte=since))
 
 
 def report_of(entry: PracticeEntry, unit: str) -> Report:
     """An entry for display."""
-    words = ", ".join(filter(None, [doses.format_amount(entry.amount, unit), entry.score]))
+    felt = f"felt {entry.get_felt_display().lower()}" if entry.felt else ""
+    words = ", ".join(filter(None, [doses.format_amount(entry.amount, unit), entry.score_in_words, felt]))
     by_guardian = entry.source == PracticeEntry.Source.GUARDIAN
-    return Report(entry.key, entry.day, words, entry.note, by_guardian)
+    return Report(entry.key, entry.day, words, entry.note, by_guardian, entry.is_filled_in)
 
 
 # --- Reports ------------------------------------------------------------------------------------
 
 
+def started(student: Student, on: date) -> PrescriptionQuerySet:
+    """Prescriptions of a student that were ever to be practised, up to a day."""
+    given = Prescription.objects.filter(student=student, lesson__status=Lesson.Status.COMPLETE, begins__lte=on)
+    return given.select_related("drill", "focus__fault", "lesson")
+
+
 def reportable(student: Student, on: date) -> PrescriptionQuerySet:
     """Prescriptions on which practice may still be reported: started, and in force on a day of the last two weeks."""
-    started = Prescription.objects.filter(student=student, lesson__status=Lesson.Status.COMPLETE, begins__lte=on)
     ended_lately = Q(ended_on__gt=on - REPORT_PERIOD) & Q(ended_on__gt=F("begins"))
-    return started.filter(ended_lately | Q(ended_on=None)).select_related("drill", "focus__fault", "lesson")
+    return started(student, on).filter(ended_lately | Q(ended_on=None))
 
 
 def reportable_days(prescription: Prescription, on: date) -> tuple[date, date]:
@@ -159,9 +206,27 @@ def reportable_days(prescription: Prescription, on: date) -> tuple[date, date]:
     return max(on - REPORT_PERIOD, prescription.begins), last
 
 
+class AlreadyReportedError(Exception):
+    """Practice of this drill on this day was reported already, at another address."""
+
+    def __init__(self, entry: PracticeEntry) -> None:
+        super().__init__("already reported")
+        self.entry = entry
+
+
+@transaction.atomic
 def report_practice(
-    *, prescription: Prescription, key: uuid.UUID, source: str, day: date, amount: int, score: str = "", note: str = ""
+    *, prescription: Prescription, key: uuid.UUID, source: str, on: date, another: bool = False, **values: Any
 ) -> tuple[PracticeEntry, bool]:
-    """Store a report once, and return it with True; for a key that is stored already, the stored row and False."""
-    values = {"source": source, "day": day, "amount": amount, "score": score, "note": note}
-    return PracticeEntry.objects.get_or_create(key=key, defaults={"prescription": prescription, **values})
+    """Store a report once, and return it with True; for a key that is stored already, the stored row and False.
+
+    `on` is the day on which it is reported; `values` are other columns of an entry, with `day` and `amount`.
+    Raises AlreadyReportedError where there is a report of that day, unless it is `another`. Two that come at the same
+    time wait for each other.
+    """
+    Prescription.objects.select_for_update().get(pk=prescription.pk)
+    if stored := prescription.entries.filter(key=key).first():
+        return stored, False
+    if not another and (entry := prescription.entries.filter(day=values["day"], is_void=False).first()):
+        raise AlreadyReportedError(entry)
+    return prescription.entries.create(key=key, source=source, reported_on=on, **values), True

@@ -184,7 +184,11 @@ def addresses() -> dict[str, list[str]]:
             reverse("group", args=[a_group().key]),
             reverse("series_from_day", args=a_series()),
         ],
-        "caspian": about,
+        "caspian": [
+            *about,
+            reverse("practice_month", args=[student.key, academy_today().year, academy_today().month]),
+            reverse("practice_doing", args=[student.key, student.prescriptions.in_force(academy_today())[0].key]),
+        ],
         "ngozi": [reverse("students"), reverse("mails"), reverse("mails_off", args=[off_token(with_address("ngozi"))])],
         "odile": [
             reverse("caseload"),

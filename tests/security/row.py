@@ -89,6 +89,11 @@ def own_entry(cast: Cast) -> list[object]:
     return [cast.student.key, prescription.key, entry.key]
 
 
+def own_month(cast: Cast) -> list[object]:
+    on = academy_today()
+    return [cast.student.key, on.year, on.month]
+
+
 def some_user(cast: Cast) -> list[object]:
     return [cast.other_coach.user.key]
 

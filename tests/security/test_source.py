@@ -283,7 +283,8 @@ def scripts() -> dict[str, str]:
 
 
 @pytest.mark.parametrize(
-    "name", ["page.js", "log.js", "explore.js", "passkey.js", "sheet.js", "drill_edit.js", "side_words.js"]
+    "name",
+    ["page.js", "log.js", "explore.js", "passkey.js", "sheet.js", "drill_edit.js", "side_words.js", "practice.js"],
 )
 def test_each_script_is_strict(name: str) -> None:
     """15.3.5."""
@@ -299,6 +300,7 @@ def test_no_other_script_is_there() -> None:
         "sheet.js",
         "drill_edit.js",
         "side_words.js",
+        "practice.js",
     }
 
 

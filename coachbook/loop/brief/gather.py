@@ -165,14 +165,15 @@ def missed_days(student: Student, visit: Lesson | None, at: datetime) -> list[da
 def reports_from_home(student: Student, today: date, since: date | None) -> tuple[HomeReport | None, HomeReport | None]:
     """The latest score from home, and the latest note written since a day; one query for both."""
     entries = PracticeEntry.objects.filter(prescription__student=student, is_void=False, day__lte=today)
-    scores, notes = entries.exclude(score=""), entries.exclude(note="")
+    scores = entries.exclude(score=None, score_words="")
+    notes = entries.exclude(note="")
     notes = notes.filter(day__gte=since) if since else notes
     latest = Q(pk__in=scores.values("pk")[:1]) | Q(pk__in=notes.values("pk")[:1])
     rows = list(PracticeEntry.objects.filter(latest).select_related("prescription__drill"))
-    score = next((row for row in rows if row.score), None)
+    score = next((row for row in rows if row.score_in_words), None)
     note = next((row for row in rows if row.note and (since is None or row.day >= since)), None)
     return (
-        HomeReport(score.score, score.day, str(score.prescription.drill)) if score else None,
+        HomeReport(score.score_in_words, score.day, str(score.prescription.drill)) if score else None,
         HomeReport(note.note, note.day, str(note.prescription.drill)) if note else None,
     )
 

@@ -1,6 +1,7 @@
 """The content of a take-home sheet: all its words, its calendar, and how it is stored."""
 
 import json
+from collections.abc import Collection, Mapping
 from dataclasses import asdict, dataclass, replace
 from datetime import date, timedelta
 from typing import Any
@@ -10,6 +11,7 @@ from django.core.serializers.json import DjangoJSONEncoder
 from drills.library.drawing import draw
 
 WEEKS_SHOWN = 6
+Ticks = Mapping[date, Collection[int]]  # of a day the numbers of the focuses that were reported
 # Keys of sheets that were issued earlier.
 RENAMED = {"said": "coach_words"}
 RENAMED_OF_DRILL = {"mistake": "watch_for"}
@@ -126,24 +128,30 @@ class SheetContent:
 
 @dataclass(frozen=True)
 class SheetDay:
-    """A day of the calendar, and the numbers of the focuses that have a box there."""
+    """A day of the calendar, the numbers of the focuses that have a box there, and of those that were reported."""
 
     day: date
     boxes: tuple[int, ...]
+    ticked: Collection[int] = ()
 
 
-def weeks_of(content: SheetContent) -> list[list[SheetDay | None]]:
-    """The calendar: weeks of seven days from the day of the lesson, as many as the longest dose needs, six at most."""
+def weeks_of(content: SheetContent, ticks: Ticks | None = None) -> list[list[SheetDay | None]]:
+    """The calendar: weeks of seven days from the day of the lesson, as many as the longest dose needs, six at most.
+
+    `ticks` holds the numbers of the focuses that were reported, by day.
+    """
+    ticks = ticks or {}
     return [
-        [day_of(content, number) if number < content.days else None for number in range(first, first + 7)]
+        [day_of(content, number, ticks) if number < content.days else None for number in range(first, first + 7)]
         for first in range(0, min(content.days, 7 * WEEKS_SHOWN), 7)
     ]
 
 
-def day_of(content: SheetContent, number: int) -> SheetDay:
+def day_of(content: SheetContent, number: int, ticks: Ticks) -> SheetDay:
     """A day with a box for each drill that may be practised then."""
     day = content.day + timedelta(days=number)
-    return SheetDay(day, tuple(f.number for f in content.focuses if f.drill and f.drill.begins <= day < f.drill.ends))
+    boxes = tuple(f.number for f in content.focuses if f.drill and f.drill.begins <= day < f.drill.ends)
+    return SheetDay(day, boxes, ticks.get(day, ()))
 
 
 def weeks_left(content: SheetContent) -> int:

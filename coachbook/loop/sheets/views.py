@@ -25,8 +25,9 @@ from coachbook.accounts.models import Student
 from coachbook.forms import render_form
 from coachbook.http import Request
 from coachbook.loop.models import Sheet
-from coachbook.loop.sheets.content import SheetContent, content_from, weeks_left, weeks_of
+from coachbook.loop.sheets.content import SheetContent, Ticks, content_from, weeks_left, weeks_of
 from coachbook.loop.sheets.issue import find_shared, share_token, shared_until, void_sheet
+from coachbook.loop.sheets.ticks import ticks_of
 
 # The layouts of a sheet, and how many letters most likely fill a page of A4, so that the first try nearly always fits.
 LAYOUTS = {
@@ -120,7 +121,9 @@ def render_sheet(request: Request, student: Student, sheet: Sheet, form: Withdra
     if is_hidden(sheet, student):
         return render_withdrawn(request, student, sheet)
     content = content_from(sheet.content)
-    context = sheet_context(content, content.student) | {
+    ticks = ticks_of(content, sheet.lesson, request.academy.units)
+    context = sheet_context(content, content.student, ticks) | {
+        "on": request.academy.today(timezone.now()),
         "student": student,
         "sheet": sheet,
         "reads_log": gate.is_allowed(student, Permission.READ_NOTES),
@@ -143,12 +146,12 @@ def render_no_pdf(request: Request, student: Student, sheet: Sheet, problem: str
     return render(request, "loop/sheets/no_pdf.html", context, status=503)
 
 
-def sheet_context(content: SheetContent, name: str) -> dict[str, Any]:
-    """The context of the sheet itself."""
+def sheet_context(content: SheetContent, name: str, ticks: Ticks | None = None) -> dict[str, Any]:
+    """The context of the sheet itself; boxes are ticked only for those who may read what was reported."""
     return {
         "content": content,
         "name": name,
-        "weeks": weeks_of(content),
+        "weeks": weeks_of(content, ticks),
         "weeks_left": weeks_left(content),
         "fit": layouts_for(content, "browser")[0],
     }

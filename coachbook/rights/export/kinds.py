@@ -106,7 +106,8 @@ KINDS = (
          titled("begins review_on ended_on feel mark amount unit per_week days") | {"drill__name": "Drill"},
          "begins", complete("lesson__"), area="focus__area"),
     Kind("practice", "Practice reported", "drills.PracticeEntry", "prescription__student",
-         {"prescription__drill__name": "Drill"} | titled("day amount score note source is_void"), "day"),
+         {"prescription__drill__name": "Drill"}
+         | titled("day amount score score_of score_words felt note source reported_on is_void"), "day"),
     Kind("practice-days", "Days of practice", "drills.PracticeDays", "student",
          titled("monday tuesday wednesday thursday friday saturday sunday minutes"), "pk"),
     Kind("tests", "Tests", "drills.ScoredTest", "student",
