@@ -80,6 +80,7 @@ class Arrivals:
     sides: dict[str, str]
     on_arrival: MomentLooks
     on_departure: MomentLooks
+    counted: Counted = field(default_factory=Counted)
     # For each skill that was measured and each visit: what was measured on arrival (False) and on departure (True).
     measured: dict[int, dict[int, dict[bool, Decimal]]] = field(default_factory=dict)
     # Most visits show the same of many faults, so each point is made once.
@@ -91,6 +92,12 @@ class Arrivals:
     def faults_seen(self) -> set[int]:
         """The faults of the catalogue that were seen on any arrival."""
         return {fault for fault in self.on_arrival.degrees if isinstance(fault, int)}
+
+    def subject_of(self, focus: Focus) -> Subject:
+        """What a focus is about, as `subject_of` gives it, without its fault being read."""
+        if focus.fault_id is None:
+            return subject_of_words(f"{focus.area}: {focus.what}")
+        return self.counted.faults.get(focus.fault_id, focus.fault_id)
 
     def points(self, fault: Subject, skill: Subject) -> list[LookPoint]:
         """What every visit showed of a fault, oldest first."""
@@ -104,8 +111,9 @@ class Arrivals:
             points[visit] = self.point(visit, good.looked, arrival.get(visit), level)
         return points
 
-    def add_measure(self, skill: int, shown: Shown, visits: Sequence[int]) -> None:
+    def add_measure(self, shown: Shown, visits: Sequence[int]) -> None:
         """Some visits measured a number of a skill."""
+        skill = self.counted.measured.get(shown.skill, shown.skill)
         number, is_departure = Decimal(shown.number or 0).quantize(HUNDREDTH), shown.moment == Look.Kind.DEPARTURE
         for visit in visits:
             self.measured.setdefault(skill, {}).setdefault(visit, {})[is_departure] = number
@@ -132,12 +140,11 @@ class Arrivals:
     def point(self, index: int, looked: bool, degree: Degree | None, departure: Level) -> LookPoint:
         """One point, taken from the cache where an equal one was made before."""
         key = (index, looked, degree, departure)
-        if key not in self.point_cache:
-            visit = self.visits[index]
-            self.point_cache[key] = LookPoint(
-                visit.day, looked, degree, visit.coach_name, departure, visit.practice_reported
-            )
-        return self.point_cache[key]
+        if point := self.point_cache.get(key):
+            return point
+        visit = self.visits[index]
+        point = LookPoint(visit.day, looked, degree, visit.coach_name, departure, visit.practice_reported)
+        return self.point_cache.setdefault(key, point)
 
 
 def is_arrival(attendance: str, kind: str) -> bool:
@@ -182,7 +189,7 @@ def read_observations(student: Student, visits: list[Visit], sides: dict[str, st
     arrival, departure = (MomentLooks(defaultdict(lambda: bytearray(len(visits)))) for _ in MOMENTS)
     found, moments = Arrivals(visits, sides, arrival, departure), dict(zip(MOMENTS, (arrival, departure), strict=True))
     indexes = {str(visit.pk): index for index, visit in enumerate(visits)}
-    rows, counted = shown_to(student)
+    rows, found.counted = shown_to(student)
     for shown in rows:
         on = [indexes[lesson] for lesson in shown.lessons.split(",") if lesson in indexes]
         if not on:
@@ -190,9 +197,9 @@ def read_observations(student: Student, visits: list[Visit], sides: dict[str, st
         if shown.own_words:
             moments[shown.moment].add_own_words(subject_of_words(shown.own_words), shown.degree, on)
         else:
-            moments[shown.moment].add(shown, counted, on)
+            moments[shown.moment].add(shown, found.counted, on)
         if shown.number is not None:
-            found.add_measure(counted.measured.get(shown.skill, shown.skill), shown, on)
+            found.add_measure(shown, on)
     return found
 
 

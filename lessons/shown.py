@@ -95,7 +95,7 @@ def shown_to(student: Student) -> tuple[list[Shown], Counted]:
 
 
 @cache
-def looks_of_anybody() -> tuple[QuerySet[Any, tuple[Any, ...]], ...]:
+def looks_of_anybody() -> tuple[QuerySet[Any, Any], ...]:
     """What is not good or was measured, what is good, and own words: of all students, so built once for all.
 
     What is good shows no fault, so only the others are joined to any. They stand first, whose columns Django gives as
@@ -112,14 +112,14 @@ def looks_of_anybody() -> tuple[QuerySet[Any, tuple[Any, ...]], ...]:
     )
 
 
-def by_lesson(rows: QuerySet[Any], *columns: Any) -> QuerySet[Any, tuple[Any, ...]]:
+def by_lesson(rows: QuerySet[Any], *columns: Any) -> QuerySet[Any, Any]:
     """The columns of rows that are alike once, with their lessons."""
     named = dict(zip(COLUMNS, (F("look__kind"), *columns), strict=False))
     return rows.values(**named).annotate(lessons=Listed("look__lesson")).values_list(*COLUMNS)
 
 
 @cache
-def catalogue() -> tuple[QuerySet[Any, tuple[Any, ...]], ...]:
+def catalogue() -> tuple[QuerySet[Any, Any], ...]:
     """The skills that were merged, and all faults, as `Counted.add` takes them."""
     skill, fault = (Constant(Value(kind), TextField()) for kind in CATALOGUE)
     merged = Skill.objects.filter(merged_into__isnull=False)
@@ -129,7 +129,7 @@ def catalogue() -> tuple[QuerySet[Any, tuple[Any, ...]], ...]:
     )
 
 
-def in_columns(rows: QuerySet[Any], kind: Any, skill: Any, one: Any, other: Any) -> QuerySet[Any, tuple[Any, ...]]:
+def in_columns(rows: QuerySet[Any], kind: Any, skill: Any, one: Any, other: Any) -> QuerySet[Any, Any]:
     """Rows of the catalogue in the columns of a look."""
     columns = (kind, skill, one, NO_WORDS, NO_WORDS, NO_WORDS, Cast(other, TextField()))
     return rows.annotate(**dict(zip(COLUMNS, columns, strict=True))).values_list(*COLUMNS).order_by()

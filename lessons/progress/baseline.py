@@ -7,7 +7,7 @@ around each change say how often it was as good without it; those that followed 
 from collections.abc import Iterable, Sequence
 from datetime import date
 from functools import cache
-from operator import attrgetter
+from operator import attrgetter, mul
 
 from lessons.progress.held import Outcome
 from lessons.progress.points import GRADE_RANGE, Level, LookPoint, first_of_each_day, looks
@@ -16,7 +16,7 @@ from lessons.progress.points import GRADE_RANGE, Level, LookPoint, first_of_each
 AROUND = 4  # arrivals on either side: a fault may become rarer in the meantime
 LEAST = 3  # of these, below which nothing is said
 OTHER, ALONE, GOOD = 1, 16, 256  # digits; a window has fewer than sixteen looks
-LEVEL = attrgetter("level")
+LEVEL, CHANGED = attrgetter("level"), attrgetter("changed")
 WEIGHT = 2  # all arrivals around count as so many of those that followed no change
 
 
@@ -44,8 +44,10 @@ class Around:
     def __init__(self, looked: Sequence[LookPoint], picked: set[date]) -> None:
         self.places = {point.day: place for place, point in enumerate(looked)}
         self.levels = list(map(LEVEL, looked))
-        alone = [OTHER + ALONE, *(OTHER if before.changed else OTHER + ALONE for before in looked)]
-        self.weights = [0 if day in picked else weight for day, weight in zip(self.places, alone, strict=False)]
+        self.weights = [OTHER + ALONE, *(OTHER if changed else OTHER + ALONE for changed in map(CHANGED, looked))]
+        self.weights.pop()  # nothing follows the last look
+        for day in picked & self.places.keys():
+            self.weights[self.places[day]] = 0
         self.weighed: dict[Level, list[int]] = {}
 
     def chance(self, changed: LookPoint, now: date) -> float | None:
@@ -58,8 +60,7 @@ class Around:
         """The weight of each look: that of a good one also counts among the good."""
         if departure not in self.weighed:
             factors = {level: 1 + GOOD * is_as_good(level, departure) for level in GRADE_RANGE}
-            pairs = zip(self.weights, self.levels, strict=True)
-            self.weighed[departure] = [weight * factors[level] for weight, level in pairs]
+            self.weighed[departure] = list(map(mul, self.weights, map(factors.__getitem__, self.levels)))
         return self.weighed[departure]
 
 

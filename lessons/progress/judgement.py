@@ -16,11 +16,12 @@ from lessons.progress.points import (
     LookCounts,
     LookPoint,
     Totals,
+    count_levels,
     count_looks,
     first_of_each_day,
     has_selective_looks,
     looks,
-    totals,
+    totals_of,
 )
 from lessons.progress.sequential import LEVEL, SequentialTrend, sequential_trend
 from lessons.progress.significance import benjamini_hochberg, mcnemar, weighted_p_values
@@ -169,8 +170,9 @@ def judge(points: Sequence[LookPoint], spans: Sequence[Span], rules: Rules) -> J
     """Judge one history, oldest first, on its own: whether its trend is significant is left open."""
     results = outcomes(points)
     anyway = expected_anyway(chances_anyway(points, results, [span.opened for span in spans])) if results else None
-    counts = totals(points), has_selective_looks(points), changed_in_lesson(points)
-    base = Judgement(*counts, results, anyway=anyway)
+    counts = count_levels(points)
+    total = totals_of(counts)
+    base = Judgement(total, has_selective_looks(points, total), changed_in_lesson(counts), results, anyway=anyway)
     if not spans:
         return base
     state = state_of(points, results, spans, rules)
