@@ -115,7 +115,8 @@ def looks_of_anybody() -> tuple[QuerySet[Any, Any], ...]:
 def by_lesson(rows: QuerySet[Any], *columns: Any) -> QuerySet[Any, Any]:
     """The columns of rows that are alike once, with their lessons."""
     named = dict(zip(COLUMNS, (F("look__kind"), *columns), strict=False))
-    return rows.values(**named).annotate(lessons=Listed("look__lesson")).values_list(*COLUMNS)
+    found: QuerySet[Any, Any] = rows.values(**named).annotate(lessons=Listed("look__lesson")).values_list(*COLUMNS)
+    return found
 
 
 @cache
@@ -132,4 +133,6 @@ def catalogue() -> tuple[QuerySet[Any, Any], ...]:
 def in_columns(rows: QuerySet[Any], kind: Any, skill: Any, one: Any, other: Any) -> QuerySet[Any, Any]:
     """Rows of the catalogue in the columns of a look."""
     columns = (kind, skill, one, NO_WORDS, NO_WORDS, NO_WORDS, Cast(other, TextField()))
-    return rows.annotate(**dict(zip(COLUMNS, columns, strict=True))).values_list(*COLUMNS).order_by()
+    named = dict(zip(COLUMNS, columns, strict=True))
+    found: QuerySet[Any, Any] = rows.annotate(**named).values_list(*COLUMNS).order_by()
+    return found
