@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from lessons.progress.held import Held, Outcome, changed_in_lesson, count_verdicts, outcomes, verdict_on
 from lessons.progress.intervals import Share
-from lessons.progress.points import count_levels, Degree, Level, LookPoint
+from lessons.progress.points import Degree, Level, LookPoint, count_levels
 from tests.test_points import DEGREES, FIRST
 
 LEVELS: dict[str, Level] = {"c": "0", "s": "1", "m": "2", "u": "any", "-": "none"}
