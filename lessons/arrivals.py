@@ -1,58 +1,23 @@
 """What the arrivals and departures of one student showed, read once for all faults."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, tzinfo
 from decimal import Decimal
-from typing import Any, NamedTuple
+from typing import NamedTuple, cast
 
-from django.db.models import (
-    BigIntegerField,
-    Case,
-    F,
-    Q,
-    QuerySet,
-    TextField,
-    Value,
-    When,
-)
-from django.db.models.functions import Cast, Coalesce, Concat
 from django.utils import timezone
 
 from coachbook.accounts.models import Area, Student
-from lessons.models import Focus, Lesson, Look, Observation, SeenFocus, Session
+from lessons.models import Focus, Lesson, Look, Session
 from lessons.progress.points import LEVELS, Degree, Level, LookPoint
 from lessons.progress.readings import Reading
+from lessons.shown import GOOD, MOMENTS, Counted, Shown, shown_to
 
-MOMENTS = (Look.Kind.ARRIVAL.value, Look.Kind.DEPARTURE.value)
-GOOD = Observation.Verdict.GOOD.value
-IS_GRADED = Q(verdict=Observation.Verdict.GOOD) | Q(seen_faults__isnull=False)
-# Rows keep the skill and the fault with which they were logged; they are counted as those that these were merged into.
-# A fault is looked at under the skill that it has now.
-COUNTED_SKILL = Coalesce("skill__merged_into", "skill")
-COUNTED_FAULT = Coalesce("seen_faults__fault__merged_into", "seen_faults__fault")
-SKILL_OF_FAULT = Coalesce(
-    "seen_faults__fault__merged_into__skill__merged_into",
-    "seen_faults__fault__merged_into__skill",
-    "seen_faults__fault__skill__merged_into",
-    "seen_faults__fault__skill",
-)
-# A number that was measured in another way than the skill is now keeps its own skill.
-SAME_MEASURE = Q(skill__merged_into__measure=F("skill__measure")) & Q(
-    skill__merged_into__measure_unit=F("skill__measure_unit")
-)
-MEASURED_SKILL = Case(When(SAME_MEASURE, then="skill__merged_into"), default="skill")
-FAULT_COLUMNS = (SKILL_OF_FAULT, COUNTED_FAULT, "seen_faults__degree")
 WORSE: tuple[Degree, ...] = ("not_graded", "slight", "clear")  # of two degrees, what was graded says more
 KINDS_WITHOUT_ARRIVAL = (Session.Kind.CLIP, Session.Kind.COURSE)
 SIDES = tuple(f"{area}_side" for area in Area.values)
-# The columns that rows of the catalogue and rows of own words lack, so that one query reads both.
-NO_WORDS = Cast(Value(None), TextField())
-NO_FAULT = Cast(Value(None), BigIntegerField())
-NUMBER = Cast("measure", TextField())  # as text, since reading decimals would cost something in every row
-OWN_WORDS = Cast(Concat("focus__area", Value(": "), "focus__what"), TextField())
-
 HUNDREDTH = Decimal("0.01")  # measures have two digits after the point
 
 # What is looked at: the number of a skill or fault of the catalogue, or area and text of a coach's own words.
@@ -80,6 +45,32 @@ class MomentLooks:
     looked: defaultdict[Subject, bytearray]
     degrees: dict[Subject, dict[int, Degree]] = field(default_factory=lambda: defaultdict(dict))
 
+    def add(self, shown: Shown, counted: Counted, visits: Sequence[int]) -> None:
+        """Some visits showed a fault, or that its skill was good; what is neither says nothing."""
+        if shown.fault or shown.degree == GOOD:
+            self.mark(counted.skills.get(shown.skill, shown.skill), visits)
+        if shown.fault:
+            self.mark(counted.skill_of_fault[shown.fault], visits)
+            self.grade(counted.faults[shown.fault], cast(Degree, shown.degree), visits)
+
+    def add_own_words(self, subject: str, degree: str | None, visits: Sequence[int]) -> None:
+        """Some visits looked at a coach's own words."""
+        self.mark(subject, visits)
+        if degree != GOOD:
+            self.grade(subject, cast(Degree, degree), visits)
+
+    def mark(self, skill: Subject, visits: Sequence[int]) -> None:
+        """Some visits looked at a skill."""
+        looked = self.looked[skill]
+        for visit in visits:
+            looked[visit] = 1
+
+    def grade(self, fault: Subject, degree: Degree, visits: Sequence[int]) -> None:
+        """Some visits showed a fault in this degree; a worse one that they showed, too, stands."""
+        degrees = self.degrees[fault]
+        for visit in visits:
+            degrees[visit] = worse(degree, degrees[visit]) if visit in degrees else degree
+
 
 @dataclass
 class Arrivals:
@@ -89,6 +80,7 @@ class Arrivals:
     sides: dict[str, str]
     on_arrival: MomentLooks
     on_departure: MomentLooks
+    counted: Counted = field(default_factory=Counted)
     # For each skill that was measured and each visit: what was measured on arrival (False) and on departure (True).
     measured: dict[int, dict[int, dict[bool, Decimal]]] = field(default_factory=dict)
     # Most visits show the same of many faults, so each point is made once.
@@ -101,6 +93,12 @@ class Arrivals:
         """The faults of the catalogue that were seen on any arrival."""
         return {fault for fault in self.on_arrival.degrees if isinstance(fault, int)}
 
+    def subject_of(self, focus: Focus) -> Subject:
+        """What a focus is about, as `subject_of` gives it, without its fault being read."""
+        if focus.fault_id is None:
+            return subject_of_words(f"{focus.area}: {focus.what}")
+        return self.counted.faults.get(focus.fault_id, focus.fault_id)
+
     def points(self, fault: Subject, skill: Subject) -> list[LookPoint]:
         """What every visit showed of a fault, oldest first."""
         if skill not in self.good_by_skill:
@@ -112,6 +110,13 @@ class Arrivals:
             level = LEVELS[departure[visit]] if visit in departure else good.departure
             points[visit] = self.point(visit, good.looked, arrival.get(visit), level)
         return points
+
+    def add_measure(self, shown: Shown, visits: Sequence[int]) -> None:
+        """Some visits measured a number of a skill."""
+        skill = self.counted.measured.get(shown.skill, shown.skill)
+        number, is_departure = Decimal(shown.number or 0).quantize(HUNDREDTH), shown.moment == Look.Kind.DEPARTURE
+        for visit in visits:
+            self.measured.setdefault(skill, {}).setdefault(visit, {})[is_departure] = number
 
     def readings(self, skill: int) -> list[Reading]:
         """What was measured of a skill at every visit, oldest first."""
@@ -135,12 +140,11 @@ class Arrivals:
     def point(self, index: int, looked: bool, degree: Degree | None, departure: Level) -> LookPoint:
         """One point, taken from the cache where an equal one was made before."""
         key = (index, looked, degree, departure)
-        if key not in self.point_cache:
-            visit = self.visits[index]
-            self.point_cache[key] = LookPoint(
-                visit.day, looked, degree, visit.coach_name, departure, visit.practice_reported
-            )
-        return self.point_cache[key]
+        if point := self.point_cache.get(key):
+            return point
+        visit = self.visits[index]
+        point = LookPoint(visit.day, looked, degree, visit.coach_name, departure, visit.practice_reported)
+        return self.point_cache.setdefault(key, point)
 
 
 def is_arrival(attendance: str, kind: str) -> bool:
@@ -184,49 +188,24 @@ def read_observations(student: Student, visits: list[Visit], sides: dict[str, st
     """Read what the looks on arrival and departure showed, and what was measured, at each visit."""
     arrival, departure = (MomentLooks(defaultdict(lambda: bytearray(len(visits)))) for _ in MOMENTS)
     found, moments = Arrivals(visits, sides, arrival, departure), dict(zip(MOMENTS, (arrival, departure), strict=True))
-    indexes = {visit.pk: index for index, visit in enumerate(visits)}
-    for lesson, moment, skill, skill_of_fault, fault, degree, measured, number, words in look_rows(student):
-        if (visit := indexes.get(lesson)) is None:
+    indexes = {str(visit.pk): index for index, visit in enumerate(visits)}
+    rows, found.counted = shown_to(student)
+    for shown in rows:
+        on = [indexes[lesson] for lesson in shown.lessons.split(",") if lesson in indexes]
+        if not on:
             continue
-        looks, subject = moments[moment], fault
-        if words:
-            skill = skill_of_fault = subject = subject_of_words(words)
-        if subject or degree == GOOD:
-            looks.looked[skill][visit] = 1
-        if subject and not (words and degree == SeenFocus.Degree.GOOD):
-            looks.looked[skill_of_fault][visit] = 1
-            degrees = looks.degrees[subject]
-            degrees[visit] = worse(degree, degrees[visit]) if visit in degrees else degree
-        if number is not None:
-            numbers = found.measured.setdefault(measured, {}).setdefault(visit, {})
-            numbers[moment == Look.Kind.DEPARTURE] = Decimal(number).quantize(HUNDREDTH)
+        if shown.own_words:
+            moments[shown.moment].add_own_words(subject_of_words(shown.own_words), shown.degree, on)
+        else:
+            moments[shown.moment].add(shown, found.counted, on)
+        if shown.number is not None:
+            found.add_measure(shown, on)
     return found
 
 
 def worse(degree: Degree, other: Degree | None) -> Degree:
     """The worse of two degrees that one look showed of what is one fault."""
     return max(degree, other or degree, key=WORSE.index)
-
-
-def look_rows(student: Student) -> Iterable[tuple[Any, ...]]:
-    """What was good or measured, the faults that were seen, and what was seen of own words; one query.
-
-    The three are read apart, since nearly all rows are of the first kind and need no fault; those of the second stand
-    first, whose columns Django gives as they come, and some name no fault. What a lesson of another student showed of a
-    focus is left out: the lesson was moved here without its words.
-    """
-    looks = {"look__lesson__student": student, "look__kind__in": MOMENTS}
-    columns = ("look__lesson", "look__kind")
-    good = Observation.objects.filter(Q(verdict=GOOD) | Q(measure__isnull=False), **looks)
-    # With those alone that name a fault, PostgreSQL may begin with the faults, of all students, which takes minutes.
-    seen = Observation.objects.filter(~Q(verdict=GOOD) | Q(seen_faults__isnull=False), **looks)
-    own = SeenFocus.objects.filter(**looks, focus__student=student, focus__fault=None)
-    rows = seen.values_list(*columns, COUNTED_SKILL, *FAULT_COLUMNS, MEASURED_SKILL, NO_WORDS, NO_WORDS)
-    others = (
-        good.values_list(*columns, COUNTED_SKILL, NO_FAULT, NO_FAULT, "verdict", MEASURED_SKILL, NUMBER, NO_WORDS),
-        own.values_list(*columns, NO_FAULT, NO_FAULT, NO_FAULT, "degree", NO_FAULT, NO_WORDS, OWN_WORDS),
-    )
-    return rows.union(*others, all=True).iterator(chunk_size=5000)
 
 
 def subject_of(focus: Focus) -> Subject:
@@ -240,12 +219,3 @@ def subject_of_words(words: str) -> str:
     """The subject of area and text as they are stored."""
     area, _, what = words.partition(": ")
     return f"{area}: {what.strip().casefold()}"
-
-
-def graded_rows(observations: QuerySet[Observation], *look: Any) -> Iterable[tuple[Any, ...]]:
-    """Rows of (columns of the look, skill, skill of the fault, fault or None, degree), for each fault and good skill.
-
-    An observation that is not graded holds a measurement or a comment and says nothing of a fault that it does not
-    name; nor does one that is not good and names none.
-    """
-    return observations.filter(IS_GRADED).values_list(*look, COUNTED_SKILL, *FAULT_COLUMNS).iterator(chunk_size=5000)

@@ -14,7 +14,8 @@ from django.db import transaction
 from django.db.models import Q, QuerySet
 
 from coachbook.accounts.models import Academy, Coach, Student
-from lessons.arrivals import COUNTED_SKILL, KINDS_WITHOUT_ARRIVAL, Arrivals, arrivals_of, graded_rows, worse
+from lessons.arrivals import KINDS_WITHOUT_ARRIVAL, Arrivals, arrivals_of, worse
+from lessons.counted import COUNTED_SKILL, graded_rows
 from lessons.models import Fault, Lesson, MonthCount, Observation, Outcome, Skill
 from lessons.progress.baseline import chances_anyway
 from lessons.progress.held import outcomes

@@ -6,10 +6,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Area, Side, Student
-from lessons.arrivals import Arrivals, Subject, arrivals_of, subject_of
+from lessons.arrivals import Arrivals, Subject, arrivals_of
 from lessons.models import Fault, Focus, Lesson
 from lessons.progress.focus_states import Rules, Span
 from lessons.progress.judgement import Judgement, judge_all
@@ -17,6 +18,12 @@ from lessons.progress.points import LookPoint
 
 # What is joined to a focus, so that its fault and skill are known as they are counted without another query.
 FAULT_AS_COUNTED = ("fault__skill__merged_into", "fault__merged_into__skill__merged_into")
+LESSONS_OF_FOCUS = ("opened_in__session", "closed_in__session")
+# What a history tells of a focus: its subject, its days and its place.
+TOLD_OF_FOCUS = (
+    *("key", "student", "area", "what", "fault", "slot", "decision"),
+    *("opened_in__session__starts_at", "closed_in__status", "closed_in__session__starts_at"),
+)
 
 
 @dataclass(frozen=True)
@@ -105,39 +112,51 @@ def fault_histories(student: Student, arrivals: Arrivals | None = None) -> list[
 
     Open focuses come first, then the latest seen.
     """
-    arrivals, focuses = arrivals or arrivals_of(student), group_by_subject(focuses_of(student))
-    seen = Fault.objects.filter(pk__in=arrivals.faults_seen).select_related("skill__merged_into")
-    faults = {subject: fault_of(group[-1]) for subject, group in focuses.items()} | {fault.pk: fault for fault in seen}
-    found = [history(subject, fault, focuses.get(subject, []), arrivals) for subject, fault in faults.items()]
+    arrivals = arrivals or arrivals_of(student)
+    groups = group_by_subject(agreed_focuses(student).only(*TOLD_OF_FOCUS), arrivals)
+    named = arrivals.faults_seen.union(subject for subject in groups if isinstance(subject, int))
+    rows = Fault.objects.filter(pk__in=named).select_related("skill__merged_into")
+    faults = {subject: own_words(group[-1]) for subject, group in groups.items()} | {fault.pk: fault for fault in rows}
+    found = [history(subject, fault, groups.get(subject, []), arrivals) for subject, fault in faults.items()]
     return sorted(found, key=rank)
 
 
 def focus_histories(focuses: Iterable[Focus], arrivals: Arrivals) -> list[FaultHistory]:
     """The history of every fault, and of own words, that have one of these focuses; without a query."""
     focuses = list(focuses)
-    groups, faults = group_by_subject(focuses), {subject_of(focus): fault_of(focus) for focus in focuses}
+    groups = group_by_subject(focuses, arrivals)
+    faults = {arrivals.subject_of(focus): fault_of(focus) for focus in focuses}
     return [history(subject, fault, groups.get(subject, []), arrivals) for subject, fault in faults.items()]
 
 
 def focuses_of(student: Student) -> list[Focus]:
     """The focuses that complete lessons opened, oldest first, with their faults and lessons; one query."""
-    found = student.focuses.filter(opened_in__status=Lesson.Status.COMPLETE)
-    joined = found.select_related(*FAULT_AS_COUNTED, "opened_in__session", "closed_in__session")
-    return list(joined.order_by("opened_in__session__starts_at"))
+    return list(agreed_focuses(student).select_related(*FAULT_AS_COUNTED))
 
 
-def group_by_subject(focuses: Iterable[Focus]) -> dict[Subject, list[Focus]]:
+def agreed_focuses(student: Student) -> QuerySet[Focus]:
+    """The same with their lessons alone."""
+    found = student.focuses.filter(opened_in__status=Lesson.Status.COMPLETE).select_related(*LESSONS_OF_FOCUS)
+    return found.order_by("opened_in__session__starts_at")
+
+
+def group_by_subject(focuses: Iterable[Focus], arrivals: Arrivals) -> dict[Subject, list[Focus]]:
     """The focuses on each fault or on the same own words, oldest first and the open one last; no dropped trials."""
     found: dict[Subject, list[Focus]] = defaultdict(list)
     for focus in sorted(focuses, key=is_open):
         if focus.decision != Focus.Decision.DROPPED:
-            found[subject_of(focus)].append(focus)
+            found[arrivals.subject_of(focus)].append(focus)
     return found
 
 
 def fault_of(focus: Focus) -> Fault | OwnWords:
     """The fault of a focus as it is counted, or its own words."""
-    return focus.fault.counted if focus.fault else OwnWords(focus.key, focus.what, Area(focus.area))
+    return focus.fault.counted if focus.fault else own_words(focus)
+
+
+def own_words(focus: Focus) -> OwnWords:
+    """What a focus says in place of a fault."""
+    return OwnWords(focus.key, focus.what, Area(focus.area))
 
 
 def is_open(focus: Focus) -> bool:

@@ -2,9 +2,9 @@
 
 from django.utils import timezone
 
-from lessons.arrivals import MOMENTS
 from lessons.models import Lesson, Look, Observation, Skill
 from lessons.progress.readings import Reading
+from lessons.shown import MOMENTS
 
 
 def readings_in(lesson: Lesson) -> dict[Skill, Reading]:

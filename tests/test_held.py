@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from lessons.progress.held import Held, Outcome, changed_in_lesson, count_verdicts, outcomes, verdict_on
 from lessons.progress.intervals import Share
-from lessons.progress.points import Degree, Level, LookPoint
+from lessons.progress.points import Degree, Level, LookPoint, count_levels
 from tests.test_points import DEGREES, FIRST
 
 LEVELS: dict[str, Level] = {"c": "0", "s": "1", "m": "2", "u": "any", "-": "none"}
@@ -125,7 +125,7 @@ def test_no_lessons_no_outcomes() -> None:
 
 def test_the_change_within_lessons_is_counted_over_those_that_looked_twice() -> None:
     """Twice seen both times, three times gone at departure, once there only then, once good both times."""
-    found = changed_in_lesson(lessons("mm su mc sc uc cs cc m- -c --"))
+    found = changed_in_lesson(count_levels(lessons("mm su mc sc uc cs cc m- -c --")))
     assert found == (2, 3, 1, 1)
     assert (found.first, found.second) == (Share(5, 7), Share(3, 7))
 
@@ -179,7 +179,9 @@ def test_an_outcome_is_told_by_the_first_look_on_a_later_day(told: list[tuple[st
         assert points[now].looked and days == (points[now].day - points[before].day).days > 0
         between = [point for point in points[before + 1 : now] if point.looked]
         assert all(point.day == points[before].day for point in between)
-        assert not any(changed_in_lesson([point]).before for point in between)  # else that change would be asked about
+        assert not any(
+            changed_in_lesson(count_levels([point])).before for point in between
+        )  # else that change would be asked about
 
 
 @many

@@ -21,6 +21,7 @@ from lessons.progress.scenarios import (
     WORSE,
     fading_student,
     milder_later,
+    noted_when_there,
     page_words,
     share_called,
     share_ever_called,
@@ -125,6 +126,15 @@ def test_a_coach_whose_eye_stays_is_seldom_thought_to_change() -> None:
     rng = Random(9)
     pages = [page_words([steady(0.5).looks(24, rng) for _ in range(6)]) for _ in range(80)]
     assert sum("eye looks the same" in words for page in pages for words in page) <= 0.05 * 480
+
+
+@pytest.mark.parametrize("at_first", [True, False])
+def test_who_begins_or_ceases_to_note_the_good_days_sees_no_change(at_first: bool) -> None:
+    """A steady fault seen on half of 36 arrivals, noted in one half of them only when it is there."""
+    rng = Random(8)
+    said = [page_words([noted_when_there(steady(0.5).looks(36, rng), at_first)])[0] for _ in range(300)]
+    assert sum(words.startswith((*BETTER, *WORSE)) for words in said) <= 0.055 * len(said)
+    assert any("noting it only when it is there looks the same" in words for words in said)
 
 
 def test_one_fault_that_fades_among_steady_ones_is_no_kinder_eye() -> None:

@@ -7,6 +7,7 @@ formula for short ones: the two agree on S, and on its variance within a fifth.
 
 from collections import Counter
 from itertools import combinations
+from random import Random
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lessons.progress.sequential import LEVEL, LIMIT_AT, limit, p_value, sequential_trend
+from lessons.progress.streak_calibration import draw_academy, pooled_streakiness
 from lessons.progress.streaks import MOST, USUAL, alone_inflation, inflation, quadratic_form, streakiness, yes_no_trend
 from lessons.progress.trend import degree_trend
 from tests.test_intervals import table, thousand
@@ -118,3 +120,11 @@ def test_at_the_limit_a_trend_has_the_level(looks: int) -> None:
 def test_a_look_where_nobody_looked_is_refused() -> None:
     with pytest.raises(ValueError):
         sequential_trend(["0", "none"], ["Ida", "Ida"])
+
+
+def test_the_rows_of_an_academy_tell_how_streaky_its_looks_are_within_some_points() -> None:
+    """On average: what goes away makes independent looks seem streaky, and short histories hide streaks."""
+    for copies, most in ((0.0, 0.15), (0.3, 0.4), (0.5, 0.55)):
+        found = pooled_streakiness(draw_academy(500, copies, Random(5)))
+        assert copies - 0.07 <= found <= most
+    assert pooled_streakiness([[True] * 8, []]) == 0

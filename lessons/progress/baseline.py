@@ -6,7 +6,8 @@ around each change say how often it was as good without it; those that followed 
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from operator import and_
+from functools import cache
+from operator import attrgetter, mul
 
 from lessons.progress.held import Outcome
 from lessons.progress.points import GRADE_RANGE, Level, LookPoint, first_of_each_day, looks
@@ -14,6 +15,8 @@ from lessons.progress.points import GRADE_RANGE, Level, LookPoint, first_of_each
 # Common practice, no source; `manage.py calibrate` prints how near the truth this comes.
 AROUND = 4  # arrivals on either side: a fault may become rarer in the meantime
 LEAST = 3  # of these, below which nothing is said
+OTHER, ALONE, GOOD = 1, 16, 256  # digits; a window has fewer than sixteen looks
+LEVEL, CHANGED = attrgetter("level"), attrgetter("changed")
 WEIGHT = 2  # all arrivals around count as so many of those that followed no change
 
 
@@ -32,42 +35,42 @@ def chances_anyway(
 
 
 class Around:
-    """The first look of each day, oldest first, flagged once for all changes.
+    """The first look of each day, oldest first, weighed once for all changes of one departure.
 
-    The looks of days on which a focus was opened, `picked`, count for nothing.
+    The looks of days on which a focus was opened, `picked`, count for nothing. Four counts are added up at once, as
+    four digits of one number: the looks that count, those of them that followed no change, and of both the good ones.
     """
 
     def __init__(self, looked: Sequence[LookPoint], picked: set[date]) -> None:
-        after_change = [False, *(before.changed for before in looked)]
-        self.levels = [point.level for point in looked]
         self.places = {point.day: place for place, point in enumerate(looked)}
-        self.others = bytes([point.day not in picked for point in looked])  # 1 or 0: bytes are counted quickly
-        self.alone = bytes([other and not after for other, after in zip(self.others, after_change, strict=False)])
-        self.as_good: dict[Level, tuple[bytes, bytes]] = {}
+        self.levels = list(map(LEVEL, looked))
+        self.weights = [OTHER + ALONE, *(OTHER if changed else OTHER + ALONE for changed in map(CHANGED, looked))]
+        self.weights.pop()  # nothing follows the last look
+        for day in picked & self.places.keys():
+            self.weights[self.places[day]] = 0
+        self.weighed: dict[Level, list[int]] = {}
 
     def chance(self, changed: LookPoint, now: date) -> float | None:
         """The share of other arrivals that were as good as a departure, mostly of those that followed no change."""
-        place, was = self.places[now], self.places[changed.day]
-        window = max(0, place - AROUND), place + AROUND + 1, place, was
-        number = count(self.others, *window)
-        if number < LEAST:
-            return None
-        good, good_alone = self.flag_as_good(changed.departure)
-        share = count(good, *window) / number
-        return (count(good_alone, *window) + WEIGHT * share) / (count(self.alone, *window) + WEIGHT)
+        place, was, weights = self.places[now], self.places[changed.day], self.weigh(changed.departure)
+        window = weights[max(0, place - AROUND) : place + AROUND + 1]
+        return share_of(sum(window) - weights[place] - weights[was])
 
-    def flag_as_good(self, departure: Level) -> tuple[bytes, bytes]:
-        """Which looks were as good as a departure: of all, and of those that followed no change."""
-        if departure not in self.as_good:
-            good = {level: is_as_good(level, departure) for level in GRADE_RANGE}
-            of_all = bytes([flag and good[level] for flag, level in zip(self.others, self.levels, strict=True)])
-            self.as_good[departure] = of_all, bytes(map(and_, self.alone, of_all))
-        return self.as_good[departure]
+    def weigh(self, departure: Level) -> list[int]:
+        """The weight of each look: that of a good one also counts among the good."""
+        if departure not in self.weighed:
+            factors = {level: 1 + GOOD * is_as_good(level, departure) for level in GRADE_RANGE}
+            self.weighed[departure] = list(map(mul, self.weights, map(factors.__getitem__, self.levels)))
+        return self.weighed[departure]
 
 
-def count(flags: bytes, begin: int, end: int, place: int, was: int) -> int:
-    """How many are set from one place up to another, without the two places within that a change is about."""
-    return flags.count(1, begin, end) - flags[place] - flags[was]
+@cache
+def share_of(weight: int) -> float | None:
+    """The share of good looks, above all of those that followed no change; None for too few."""
+    number, alone, good, good_alone = (weight // digit % ALONE for digit in (OTHER, ALONE, GOOD, GOOD * ALONE))
+    if number < LEAST:
+        return None
+    return (good_alone + WEIGHT * (good / number)) / (alone + WEIGHT)
 
 
 def is_as_good(level: Level, departure: Level) -> bool:

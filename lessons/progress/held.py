@@ -8,14 +8,12 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from functools import cache
 from itertools import zip_longest
-from operator import attrgetter
 from typing import Literal, NamedTuple
 
 from lessons.progress.intervals import Pairs, Share
-from lessons.progress.points import GRADE_RANGE, Level, LookPoint, is_better
+from lessons.progress.points import GRADE_RANGE, Level, LevelCounts, LookPoint, is_better
 
 Verdict = Literal["held", "partly", "lost"]
-LEVEL_PAIR = attrgetter("level", "departure")
 
 
 class Outcome(NamedTuple):
@@ -45,10 +43,10 @@ class Held(NamedTuple):
         return Share(self.held, self.total)
 
 
-def changed_in_lesson(points: Iterable[LookPoint]) -> Pairs:
+def changed_in_lesson(counts: LevelCounts) -> Pairs:
     """Count the lessons that looked at it on arrival and on departure, by when it was seen."""
     pairs: Counter[tuple[bool, bool]] = Counter()
-    for (level, departure), lessons in Counter(map(LEVEL_PAIR, points)).items():
+    for (level, departure), lessons in counts.items():
         if "none" not in (level, departure):
             pairs[level != "0", departure != "0"] += lessons
     return Pairs(pairs[True, True], pairs[True, False], pairs[False, True], pairs[False, False])

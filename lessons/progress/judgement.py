@@ -11,16 +11,17 @@ from typing import Literal
 from lessons.progress.baseline import chances_anyway, expected_anyway
 from lessons.progress.focus_states import Rules, Span, State, state_of
 from lessons.progress.held import Held, Outcome, changed_in_lesson, count_verdicts, outcomes
-from lessons.progress.intervals import Interval, Pairs, difference, paired_difference
+from lessons.progress.intervals import Interval, Pairs, Share, difference, paired_difference
 from lessons.progress.points import (
     LookCounts,
     LookPoint,
     Totals,
+    count_levels,
     count_looks,
     first_of_each_day,
     has_selective_looks,
     looks,
-    totals,
+    totals_of,
 )
 from lessons.progress.sequential import LEVEL, SequentialTrend, sequential_trend
 from lessons.progress.significance import benjamini_hochberg, mcnemar, weighted_p_values
@@ -29,6 +30,7 @@ from lessons.progress.trend import Kendall
 FALSE_DISCOVERY_RATE = 0.07  # of the trends that a page calls unlikely to be chance, this share may be chance
 OPEN_WEIGHT = 10.0  # a fault that is worked on gets so many times the share of errors of one that is closed: no source
 TOGETHER = 1.8  # standard deviations by which the other trends of a page go the same way. Common practice, no source
+LOOKED_APART = 0.25  # of the first and the later arrivals so much more were looked at. Common practice, no source
 Kind = Literal["", "rarer", "milder", "rarer or milder", "more often", "clearer", "more often or clearer"]
 
 
@@ -37,13 +39,15 @@ class Trend:
     """The looks since a focus was opened, one a day and none of the opening day, in two halves.
 
     `is_significant` says whether the trend counts among all that are judged together, `level` the level at which its
-    parts then count, and `is_shared` whether the other trends of the page go the same way.
+    parts then count, and `is_shared` whether the other trends of the page go the same way. `looked` counts on how many
+    of the first and of the later arrivals anybody looked.
     """
 
     sequential: SequentialTrend
     halves: tuple[LookCounts, LookCounts] | None  # None for fewer than two looks
     arrivals: int = 0  # since it was opened, looked at or not
     new_coach: str = ""  # who looked most often in the later half, and not in the first
+    looked: tuple[Share, Share] = (Share(0, 0), Share(0, 0))
     is_open: bool = True  # whether its focus is
     is_significant: bool = False
     level: float = 0.0
@@ -76,6 +80,17 @@ class Trend:
         return self.sequential.p <= LEVEL
 
     @property
+    def is_as_looked(self) -> bool:
+        """Whether it was seen more often in the half of the arrivals on which fewer were looked at.
+
+        Whoever notes in one half what is there, and in the other what is good as well, sees such a change in any fault.
+        """
+        first, later = self.looked
+        if not first.of or not later.of or abs(first.rate - later.rate) < LOOKED_APART:
+            return False
+        return self.kendall.s * (later.rate - first.rate) < 0
+
+    @property
     def is_always_seen(self) -> bool:
         """Whether it was seen on every look."""
         return self.halves is not None and all(half.share.seen == half.share.of for half in self.halves)
@@ -87,7 +102,7 @@ class Trend:
         Each part is tested after both together, at the level of those selected: Benjamini & Bogomolov (2014), J. R.
         Stat. Soc. B 76, 297-318.
         """
-        if not self.is_significant:
+        if not self.is_significant or self.is_as_looked:
             return ""
         is_better, seen, clear = self.kendall.s < 0, self.sequential.seen, self.sequential.clear
         if (seen.s < 0) is is_better and self.sequential.seen_p <= self.level:
@@ -169,8 +184,9 @@ def judge(points: Sequence[LookPoint], spans: Sequence[Span], rules: Rules) -> J
     """Judge one history, oldest first, on its own: whether its trend is significant is left open."""
     results = outcomes(points)
     anyway = expected_anyway(chances_anyway(points, results, [span.opened for span in spans])) if results else None
-    counts = totals(points), has_selective_looks(points), changed_in_lesson(points)
-    base = Judgement(*counts, results, anyway=anyway)
+    counts = count_levels(points)
+    total = totals_of(counts)
+    base = Judgement(total, has_selective_looks(points, total), changed_in_lesson(counts), results, anyway=anyway)
     if not spans:
         return base
     state = state_of(points, results, spans, rules)
@@ -185,7 +201,15 @@ def trend_since(points: Sequence[LookPoint], opened: date) -> Trend:
     middle = (len(after) + 1) // 2
     halves = (count_looks(after[:middle]), count_looks(after[middle:])) if len(after) > 1 else None
     found = sequential_trend([point.level for point in after], [point.coach for point in after])
-    return Trend(found, halves, len({point.day for point in since}), new_coach(after[:middle], after[middle:]))
+    coach, arrivals = new_coach(after[:middle], after[middle:]), len({point.day for point in since})
+    return Trend(found, halves, arrivals, coach, looked_in_halves(since))
+
+
+def looked_in_halves(points: Sequence[LookPoint]) -> tuple[Share, Share]:
+    """On how many of the first and of the later points anybody looked."""
+    middle = (len(points) + 1) // 2
+    first, later = ([point.looked for point in half] for half in (points[:middle], points[middle:]))
+    return Share(sum(first), len(first)), Share(sum(later), len(later))
 
 
 def new_coach(first: Sequence[LookPoint], second: Sequence[LookPoint]) -> str:

@@ -1,7 +1,7 @@
 """What the arrivals of a student showed of one fault, and on how many of the latest it was seen."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
@@ -45,10 +45,11 @@ class LookPoint:
     coach: str
     departure: Level
     practice_reported: str
-    # Computed once, since every count needs them: whether the fault was seen, the level on arrival, and whether the
-    # lesson made it better.
+    # Computed once, since every count needs them: whether the fault was seen, the level on arrival, that with the
+    # level on departure, and whether the lesson made it better.
     seen: bool = field(init=False, repr=False, compare=False)
     level: Level = field(init=False, repr=False, compare=False)
+    shown: tuple[Level, Level] = field(init=False, repr=False, compare=False)
     changed: bool = field(init=False, repr=False, compare=False)
 
     def __init__(
@@ -72,6 +73,7 @@ class LookPoint:
             practice_reported=practice_reported,
             seen=degree is not None,
             level=level,
+            shown=(level, departure),
             changed=level != "none" and departure != "none" and is_better(departure, level),
         )
 
@@ -145,12 +147,25 @@ def first_of_each_day(points: Iterable[LookPoint]) -> list[LookPoint]:
     return list({point.day: point for point in reversed(list(points))}.values())[::-1]
 
 
-SEEN, LOOKED = attrgetter("seen"), attrgetter("looked")  # quicker than a loop, where every point is asked
+LOOKED, SHOWN = attrgetter("looked"), attrgetter("shown")  # quicker than a loop, where every point is asked
+LevelCounts = Mapping[tuple[Level, Level], int]  # how often each level on arrival stood beside each on departure
 
 
-def totals(points: Sequence[LookPoint]) -> Totals:
+def count_levels(points: Iterable[LookPoint]) -> LevelCounts:
+    """How often the points showed each pair of levels."""
+    return Counter(map(SHOWN, points))
+
+
+def totals(points: Iterable[LookPoint]) -> Totals:
     """A whole history in three numbers."""
-    return Totals(sum(map(SEEN, points)), sum(map(LOOKED, points)), len(points))
+    return totals_of(count_levels(points))
+
+
+def totals_of(counts: LevelCounts) -> Totals:
+    """The same of what was counted before."""
+    every = sum(counts.values())
+    looked = sum(number for (level, _), number in counts.items() if level != "none")
+    return Totals(looked - sum(number for (level, _), number in counts.items() if level == "0"), looked, every)
 
 
 def frequency(points: Sequence[LookPoint], window: int = WINDOW) -> list[Count]:
@@ -184,13 +199,14 @@ def by_month(points: Iterable[LookPoint]) -> list[LookCounts]:
     return [count_looks(list(month)) for _, month in months]
 
 
-def has_selective_looks(points: Sequence[LookPoint]) -> bool:
+def has_selective_looks(points: Sequence[LookPoint], counted: Totals | None = None) -> bool:
     """Whether a fault was mostly looked at when it was there, so that a rate would mislead.
 
     That is where the whole history `is_selective`, or where it was looked at on at least three, but fewer than half, of
-    the arrivals since it was first seen, and seen on three quarters of them or more. Common practice, no source.
+    the arrivals since it was first seen, and seen on three quarters of them or more. Common practice, no source. Takes
+    the `totals` where they were counted before.
     """
-    every = totals(points)
+    every = counted or totals(points)
     first = next((place for place, point in enumerate(points) if point.seen), len(points))
     looked, arrivals = every.looked - sum(map(LOOKED, points[:first])), every.arrivals - first
     is_rare = looked >= 3 and 2 * looked < arrivals and 4 * every.seen >= 3 * looked

@@ -73,6 +73,15 @@ def milder_later(points: History, share: float, rng: Random) -> list[LookPoint]:
     return [seen_as(point, degree) for point, degree in zip(points, degrees, strict=True)]
 
 
+def noted_when_there(points: History, at_first: bool) -> list[LookPoint]:
+    """The same looks by a coach who in one half of the arrivals notes the fault only when it is there."""
+    half = len(points) // 2
+    return [
+        point if point.seen or (place < half) is not at_first else LookPoint(point.day, False, None, point.coach)
+        for place, point in enumerate(points)
+    ]
+
+
 def page_words(histories: Iterable[History]) -> list[str]:
     """What a page says of the trends of these histories, weighed together."""
     return [trend_words(trend) for trend in weigh([trend_since(points, OPENED) for points in histories])]
@@ -138,6 +147,10 @@ def eye_rows(tries: int) -> Iterator[Row]:
         pages = [page_words([eye(steady(0.4).looks(24, rng), 0.7, rng) for _ in range(PAGE)]) for _ in range(tries)]
         seen = sum(f"a {name} eye looks" in " ".join(page) for page in pages) / tries
         yield Row(f"{name} half-way, a page of six: seen", seen, ">= 90%")
+    for at_first, name in ((True, "at first"), (False, "later")):
+        students = (noted_when_there(steady(0.5).looks(36, rng), at_first) for _ in range(tries))
+        called = share_of([page_words([points]) for points in students], is_called)
+        yield Row(f"noted {name} only when there, 36 arrivals: anything called", called, "<= 5.5%")
     pages = [page_words([steady(0.5).looks(24, rng) for _ in range(PAGE)]) for _ in range(tries)]
     yield Row("an eye that stays: thought to change", share_of(pages, lambda words: "eye looks" in words))
 

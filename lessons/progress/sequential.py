@@ -15,7 +15,7 @@ from math import sqrt
 from lessons.progress.intervals import Z95
 from lessons.progress.points import Level
 from lessons.progress.significance import two_sided
-from lessons.progress.streaks import YesNoTrend, standardised, yes_no_trend
+from lessons.progress.streaks import USUAL, YesNoTrend, standardised, yes_no_trend
 from lessons.progress.trend import Kendall
 
 LEVEL = 0.05  # of a single trend, two-sided
@@ -66,13 +66,16 @@ class SequentialTrend:
         return highest >= limit(self.looks) and self.kendall.smallest_p <= LEVEL
 
 
-def sequential_trend(levels: Sequence[Level], coaches: Sequence[str]) -> SequentialTrend:
-    """The trend of looks, oldest first, each by one coach. Raises ValueError for one where nobody looked."""
+def sequential_trend(levels: Sequence[Level], coaches: Sequence[str], usual: float = USUAL) -> SequentialTrend:
+    """The trend of looks, oldest first, each by one coach. Raises ValueError for one where nobody looked.
+
+    `usual` is how streaky looks are before anything is known of these.
+    """
     if "none" in levels:
         raise ValueError("a look where nobody looked has no degree")
     graded = [(level == "2", coach) for level, coach in zip(levels, coaches, strict=True) if level in ("1", "2")]
-    clear = yes_no_trend([value for value, _ in graded], [coach for _, coach in graded])
-    return SequentialTrend(yes_no_trend([level != "0" for level in levels], coaches), clear, len(levels))
+    clear = yes_no_trend([value for value, _ in graded], [coach for _, coach in graded], usual)
+    return SequentialTrend(yes_no_trend([level != "0" for level in levels], coaches, usual), clear, len(levels))
 
 
 def limit(looks: int) -> float:

@@ -85,11 +85,19 @@ def open_reason(trend: Trend) -> str:
             f"; {trend.new_coach} made most of the later looks,"
             " and a stricter or kinder eye looks the same as a change in the swing"
         )
+    if trend.is_as_looked:
+        return f"; {looked_words(trend)}, and noting it only when it is there looks the same"
     if trend.is_shared:
         return f"; other faults go the same way, and {eye_words(trend.kendall.s < 0)}"
     if looks_changed(trend):
         return ", and a streak could look like that"
     return ", too few for a small change"
+
+
+def looked_words(trend: Trend) -> str:
+    """On how many of the first and of the later arrivals it was looked at."""
+    first, later = trend.looked
+    return f"it was looked at on {first.seen} of the first {first.of} arrivals, then on {later.seen} of {later.of}"
 
 
 def looks_changed(trend: Trend) -> bool:

@@ -23,6 +23,7 @@ from lessons.progress.calibration import (
 )
 from lessons.progress.scenarios import trend_rows
 from lessons.progress.state_calibration import state_rows
+from lessons.progress.streak_calibration import streak_rows
 
 SIZES = range(5, 41)
 SOME = (*range(5, 17), 20, 30, 40)  # of two sizes and of pairs: the worst is among the small
@@ -45,6 +46,7 @@ FADING = {
 # Each gives the rows of its scenarios for so many pages or putters.
 SCENARIOS: dict[str, Callable[[int], Iterable[Row]]] = {
     "trends": trend_rows,
+    "streaks taken for usual": streak_rows,
     "states": state_rows,
     "putters": putter_rows,
 }

@@ -6,7 +6,7 @@ from django.db.models import QuerySet
 
 from drills.library.rows.access import Row
 from drills.models import Drill
-from lessons.arrivals import COUNTED_SKILL
+from lessons.counted import COUNTED_SKILL
 from lessons.matching import fold
 from lessons.models import Fault
 from lessons.wording import render_typed

@@ -8,7 +8,7 @@ from coachbook.http import Request
 from drills.library.rows.access import kind_of, may_change, readable
 from drills.library.rows.offers import word_of
 from drills.library.skills.forms import FaultForm, SkillForm
-from lessons.arrivals import COUNTED_SKILL
+from lessons.counted import COUNTED_SKILL
 from lessons.models import Fault, Skill
 
 SkillOrFault = Skill | Fault
