@@ -183,7 +183,13 @@ def addresses() -> dict[str, list[str]]:
             reverse("series_from_day", args=a_series()),
         ],
         "caspian": about,
-        "ngozi": [reverse("students"), reverse("mails"), reverse("mails_off", args=[off_token(with_address("ngozi"))])],
+        "ngozi": [
+            reverse("students"),
+            reverse("mails"),
+            reverse("mails_off", args=[off_token(with_address("ngozi"))]),
+            reverse("account"),
+            reverse("family_calendar"),
+        ],
         "odile": [
             reverse("caseload"),
             reverse("caseload_students") + "?sort=-last&show=unseen",

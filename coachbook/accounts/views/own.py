@@ -17,6 +17,7 @@ def account(request: Request) -> HttpResponse:
     gate.require(request, Permission.USE_SITE)
     context = {
         "changes": request.user.sign_in_changes.all()[:CHANGES],
+        "has_calendar": gate.get_students(request, Permission.REPORT_PRACTICE).exists(),
         "offers_factor": request.user.is_manager or request.user.is_coach or request.user.has_factor,
     }
     return render(request, "accounts/account.html", context)

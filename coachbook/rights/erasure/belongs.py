@@ -41,6 +41,7 @@ OWNED: dict[str, tuple[str, ...]] = {
     "diary.Appointment": (),  # those of this student alone: see collect.py
     "diary.Appointment_students": ("student", "appointment"),
     "diary.Absence": ("student",),
+    "diary.FamilyFeed": ("person",),
     "diary.Rearrangement": ("student", "person", "pause"),
     "family.Message": ("student",),
     "family.ThreadReading": ("student", "reader"),

@@ -140,6 +140,7 @@ LEFT_OUT = {
     "groups.GroupMember": "how a group's page was filled in; what came of it stands in the lesson",
     "family.ThreadReading": "how far each has read the messages, as numbers of rows",
     "diary.Appointment_students": "who comes stands in the appointments",
+    "diary.FamilyFeed": "the key of a link, as a hash",
     "diary.Rearrangement": "it may name other students; what became of an appointment stands in the appointments",
     "digests.DigestConsent": "which e-mail they switched on stands on their account page",
     "digests.Digest": "on which day a mail was sent, without its words",
