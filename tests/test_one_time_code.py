@@ -13,7 +13,7 @@ from django.utils import timezone
 from coachbook.accounts import one_time_codes as codes
 from coachbook.accounts.forms import OneTimeCodeForm
 from coachbook.accounts.models import Invitation, User
-from coachbook.accounts.one_time_codes import ALPHABET, find_by_code, issue_code, new_code
+from coachbook.accounts.one_time_codes import ALPHABET, find_by_code, issue_slip, new_code
 from tests.conftest import Cast
 from tests.make import PASSWORD, make_student, this_time
 
@@ -36,7 +36,7 @@ def typed(username: str, code: str, client: Client | None = None) -> object:
 @pytest.fixture
 def slip(cast: Cast) -> tuple[str, str]:
     """The user name and the code of a slip for the student."""
-    return cast.student.user.username, issue_code(cast.student.user, by=cast.coach.user, at=timezone.now())
+    return cast.student.user.username, issue_slip(cast.student.user, by=cast.coach.user, at=timezone.now()).code
 
 
 def status_of(username: str, code: str) -> int:
@@ -98,7 +98,7 @@ def test_a_code_ends_after_a_week_and_when_a_newer_slip_or_link_is_made(cast: Ca
     now = timezone.now()
     assert find_by_code(*slip, now + timedelta(days=6, hours=23))
     assert not find_by_code(*slip, now + timedelta(days=7, minutes=1))
-    newer = issue_code(cast.student.user, by=cast.coach.user, at=now)
+    newer = issue_slip(cast.student.user, by=cast.coach.user, at=now).code
     assert not find_by_code(*slip, now + timedelta(seconds=1)) and find_by_code(slip[0], newer, now)
     Invitation.issue(cast.student.user, by=cast.coach.user, at=now + timedelta(seconds=2))
     assert not find_by_code(slip[0], newer, now + timedelta(seconds=3))
@@ -107,8 +107,8 @@ def test_a_code_ends_after_a_week_and_when_a_newer_slip_or_link_is_made(cast: Ca
 def test_every_failure_reads_the_same(cast: Cast, slip: tuple[str, str]) -> None:
     """Wrong, unknown, too old, used, closed, empty of letters."""
     other = cast.other_student.user
-    closed = issue_code(cast.closed, by=cast.manager, at=timezone.now())
-    old = issue_code(other, by=cast.manager, at=this_time(days_ago=8))
+    closed = issue_slip(cast.closed, by=cast.manager, at=timezone.now()).code
+    old = issue_slip(other, by=cast.manager, at=this_time(days_ago=8)).code
     wrong = "BBBB BBBB BBBB"
     tries = [(slip[0], wrong), ("nobody", wrong), (other.username, old), (cast.closed.username, closed),
              (cast.guardian.username, wrong), (slip[0], "1234"), ("nobody", slip[1])]  # fmt: skip
@@ -153,7 +153,7 @@ def test_an_invalid_value_is_reported_beside_its_field(username: str, code: str,
 
 def test_the_sixth_try_for_a_name_waits_and_others_still_sign_in(cast: Cast, slip: tuple[str, str]) -> None:
     """Five in five minutes a user name, whatever its capitals, and whether it exists or not (ASVS v5.0.0-6.3.1)."""
-    other = issue_code(cast.other_student.user, by=cast.manager, at=timezone.now())
+    other = issue_slip(cast.other_student.user, by=cast.manager, at=timezone.now()).code
     for name in (slip[0], "nobody"):
         assert [status_of(name, "BBBB BBBB BBBB") for _ in range(5)] == [422] * 5
         answer = typed(name.upper(), slip[1])
@@ -185,7 +185,7 @@ def test_a_closed_account_stays_closed_and_a_new_password_ends_the_slip(
     new = {"oldpassword": PASSWORD, "password1": "three dry bunkers", "password2": "three dry bunkers"}
     assert as_("student").post(reverse("account_change_password"), new).status_code == 302
     assert status_of(*slip) == 422
-    code = issue_code(cast.guardian, by=cast.manager, at=timezone.now())
+    code = issue_slip(cast.guardian, by=cast.manager, at=timezone.now()).code
     as_("manager").post(reverse("person_close", args=[cast.guardian.key]))
     assert status_of(cast.guardian.username, code) == 422
     as_("manager").post(reverse("person_reopen", args=[cast.guardian.key]))

@@ -18,6 +18,7 @@ OWNED: dict[str, tuple[str, ...]] = {
     "accounts.RecordView": ("student",),
     "accounts.Invitation": ("user",),
     "accounts.SignInChange": ("user",),
+    "accounts.NewAddress": ("user",),
     "accounts.User_groups": ("user",),
     "accounts.User_user_permissions": ("user",),
     "account.EmailAddress": ("user",),

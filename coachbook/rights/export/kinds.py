@@ -129,6 +129,7 @@ KINDS = (
 # The tables that have a way to a student and are in no file, with the reason.
 LEFT_OUT = {
     "accounts.Invitation": "the keys of links, as hashes",
+    "accounts.NewAddress": "an address that is not confirmed stands on their account page, for a day",
     "accounts.User_groups": "not used",
     "accounts.User_user_permissions": "not used",
     "account.EmailAddress": "the address stands in the account",
