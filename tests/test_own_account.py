@@ -177,12 +177,12 @@ def test_large_text_is_one_class_of_the_page_for_who_chose_it(cast: Cast, as_: C
 def test_a_student_reads_which_side_they_play_from(cast: Cast, as_: Clients) -> None:
     """A right-side player stands with the left side nearer the target (common practice, no source)."""
     page = as_("student").get(reverse("account")).content.decode()
-    all_four = "I putt, chip, pitch and play from bunkers from the right: when I stand at the ball, my left side"
+    all_four = "I putt, chip, pitch and play bunkers from the right: when I stand at the ball, my left side"
     assert all_four in page
     Student.objects.filter(pk=cast.student.pk).update(putting_side="left")
     page = as_("student").get(reverse("account")).content.decode()
     assert "I putt from the left: when I stand at the ball, my right side is nearer the target." in page
-    assert "I chip, pitch and play from bunkers from the right" in page
+    assert "I chip, pitch and play bunkers from the right" in page
     assert "The side you play from" not in as_("guardian").get(reverse("account")).content.decode()
 
 

@@ -22,7 +22,7 @@ from coachbook.http import Request
 
 CHANGES = 10
 NOT_SENT = "The e-mail could not be sent. Check the address, and try again later."
-PLAYS = {Area.PUTTING: "putt", Area.CHIPPING: "chip", Area.PITCHING: "pitch", Area.BUNKER: "play from bunkers"}
+PLAYS = {Area.PUTTING: "putt", Area.CHIPPING: "chip", Area.PITCHING: "pitch", Area.BUNKER: "play bunkers"}
 
 
 @require_GET
