@@ -1,8 +1,10 @@
 """A slip of paper for somebody without e-mail: a user name and a code, typed once, in place of a link."""
 
+import html
 import re
 from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.contrib.auth import hashers
@@ -12,8 +14,9 @@ from django.utils import timezone
 
 from coachbook.accounts import one_time_codes as codes
 from coachbook.accounts.forms import OneTimeCodeForm
-from coachbook.accounts.models import Invitation, User
-from coachbook.accounts.one_time_codes import ALPHABET, find_by_code, issue_slip, new_code
+from coachbook.accounts.models import Invitation, Student, User
+from coachbook.accounts.one_time_codes import ALPHABET, Slip, find_by_code, issue_slip, new_code
+from coachbook.accounts.views import people
 from tests.conftest import Cast
 from tests.make import PASSWORD, make_student, this_time
 
@@ -202,3 +205,34 @@ def test_neither_code_nor_name_gets_into_the_log(slip: tuple[str, str], caplog: 
 def test_the_sign_in_page_links_to_it(db: None) -> None:
     assert f'href="{ADDRESS}"' in Client().get(reverse("account_login")).content.decode()
     assert Client().get(ADDRESS).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("reader", "words", "others"),
+    [
+        ("guardian", "This slip opens a page of your own", "For the grown-up"),
+        ("child", "For the grown-up", "a page of your own"),
+        ("adult", "ask your coach for a new one", "For the grown-up"),
+    ],
+)
+def test_a_slip_speaks_to_whoever_gets_it_and_its_square_opens_the_same_invitation(
+    reader: str, words: str, others: str, cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Either way, code or square, opens the account once; a square is drawn anew from the link and compared."""
+    issued: list[Slip] = []
+
+    def kept(*args: Any, **more: Any) -> Slip:
+        issued.append(issue_slip(*args, **more))
+        return issued[-1]
+
+    monkeypatch.setattr(people, "issue_slip", kept)
+    user = cast.guardian if reader == "guardian" else cast.student.user
+    Student.objects.filter(pk=cast.student.pk).update(age_group=reader if reader in ("child", "adult") else "")
+    User.objects.filter(pk=user.pk).update(password="!")
+    page = as_("manager").post(reverse("person_link", args=[user.key])).content.decode()
+    [slip] = issued
+    assert words in page and others not in page and slip.code in page and slip.token not in page
+    link = reverse("invitation", args=[slip.token])
+    assert f'src="{people.code_to_scan(f"http://testserver{link}")}"' in html.unescape(page)
+    assert Client().post(link, CHOSEN).status_code == 302
+    assert status_of(user.username, slip.code) == 422 and Client().get(link).status_code == 404

@@ -30,7 +30,6 @@ COLUMNS_LEFT_OUT = {
     ("accounts.User", "is_staff"): "not used",
     ("accounts.User", "is_manager"): "about their work at the academy, not about the student",
     ("accounts.User", "sessions_ended_at"): "guards the sessions",
-    ("accounts.User", "added_address"): "whether the address was added from within the account",
     ("accounts.User", "large_text"): "how large they read pages",
     ("accounts.SignInChange", "shown_at"): "when a notice was shown",
     ("accounts.RecordView", "at"): "the day stands there",

@@ -63,7 +63,7 @@ KINDS = (
     ),
     Kind(
         "account", "The account", "accounts.User", "student",
-        titled("name username email date_joined last_login is_active"), "pk",
+        titled("name username email added_address date_joined last_login is_active"), "pk",
     ),
     Kind("sign-in-changes", "Changes of how they sign in", "accounts.SignInChange", "user__student",
          titled("at what"), "at"),
