@@ -1,6 +1,6 @@
 """The pages of a person's own account: what it holds, a new address, the size of the text."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from allauth.account.decorators import reauthentication_required
@@ -21,6 +21,8 @@ from coachbook.forms import render_form
 from coachbook.http import Request
 
 CHANGES = 10
+View = Callable[[Request], HttpResponse]
+after_the_password: Callable[[View], View] = reauthentication_required  # allauth's, which has no types
 NOT_SENT = "The e-mail could not be sent. Check the address, and try again later."
 PLAYS = {Area.PUTTING: "putt", Area.CHIPPING: "chip", Area.PITCHING: "pitch", Area.BUNKER: "play bunkers"}
 
@@ -62,7 +64,7 @@ def text_size(request: Request) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@reauthentication_required  # type: ignore[untyped-decorator]  # allauth's
+@after_the_password
 def address(request: Request) -> HttpResponse:
     """Ask for a new address; it counts once the link that is mailed there was opened."""
     gate.require(request, Permission.USE_SITE)
