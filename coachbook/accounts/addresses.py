@@ -37,6 +37,11 @@ def ask_for_address(request: HttpRequest, user: User, email: str, at: datetime) 
     return True
 
 
+def waiting_address(user: User, at: datetime) -> NewAddress | None:
+    """The address for which the person's link can still be opened."""
+    return NewAddress.objects.waiting(at).filter(user=user).first()
+
+
 def find_new_address(user: User, token: str, at: datetime) -> NewAddress | None:
     """The address that this token confirms, for the person who asked, while nobody else has it."""
     found = NewAddress.objects.waiting(at).filter(user=user, token_hash=hash_token(token)).first()

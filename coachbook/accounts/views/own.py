@@ -11,11 +11,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from coachbook.accounts import gate
-from coachbook.accounts.addresses import ask_for_address, confirm_address, find_new_address
+from coachbook.accounts.addresses import ask_for_address, confirm_address, find_new_address, waiting_address
 from coachbook.accounts.forms import AddressForm
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.limits import TooManyTries, count_try
-from coachbook.accounts.models import Area, NewAddress, Side, Student
+from coachbook.accounts.models import Area, Side, Student
 from coachbook.accounts.outgoing import has_mail_server
 from coachbook.forms import render_form
 from coachbook.http import Request
@@ -35,7 +35,7 @@ def account(request: Request) -> HttpResponse:
         "changes": request.user.sign_in_changes.all()[:CHANGES],
         "has_calendar": gate.get_students(request, Permission.REPORT_PRACTICE).exists(),
         "offers_factor": request.user.is_manager or request.user.is_coach or request.user.has_factor,
-        "new_address": NewAddress.objects.waiting(timezone.now()).filter(user=request.user).first(),
+        "new_address": waiting_address(request.user, timezone.now()),
         "sides": sides_in_words(getattr(request.user, "student", None)),
     }
     return render(request, "accounts/account.html", context)
