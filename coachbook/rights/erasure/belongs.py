@@ -36,6 +36,7 @@ OWNED: dict[str, tuple[str, ...]] = {
     "lessons.Outcome": ("student",),
     "drills.Prescription": ("student",),
     "drills.PracticeEntry": ("prescription",),
+    "drills.PracticeDays": ("student",),
     "drills.ScoredTest": ("student",),
     "drills.Ball": ("test",),
     "drills.Round": ("student",),
