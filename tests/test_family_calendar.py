@@ -17,7 +17,8 @@ from coachbook.diary.calendar.family import names_in_calendar
 from coachbook.diary.calendar.feed import new_link
 from coachbook.diary.models import Absence, Appointment, FamilyFeed
 from coachbook.diary.scheduling import Plan, create_appointments, set_status
-from drills.models import Prescription
+from drills.models import PracticeDays, Prescription
+from drills.practice.week.gather import gather_week
 from lessons.models import Focus
 from tests.conftest import Cast
 from tests.make import make_lesson, make_pause, make_prescription, make_student, make_user
@@ -86,17 +87,30 @@ def test_a_student_reads_their_own_without_a_name(cast: Cast, as_: Clients) -> N
     assert as_("student").get(str(practice[0]["url"])).status_code == 200
 
 
-def test_practice_days_are_those_that_the_dose_asks_for(cast: Cast) -> None:
-    """Three a week of seven days: by hand, the third, fifth and seventh day of each week of the dose."""
+def test_practice_days_are_those_of_the_students_week(cast: Cast) -> None:
+    """Three a week from Monday: the days that the page of the week shows, in both weeks of the dose."""
     give_drill(cast)
+    week = gather_week(cast.student, TODAY)
+    shown = [day for day in week.days if week.planned_on(day)]
     days = [event.decoded("dtstart") for event in of_kind(cast.guardian, "Practice")]
-    assert days == [date(2027, 3, day) for day in (24, 26, 28, 31)] + [date(2027, 4, 2), date(2027, 4, 4)]
+    assert len(shown) == 3 and days == shown + [day + timedelta(days=7) for day in shown]
+
+
+def test_a_missed_day_moves_and_the_days_picked_count(cast: Cast) -> None:
+    give_drill(cast)
+    PracticeDays.objects.create(student=cast.student, tuesday=True, thursday=True, saturday=True)
+    days = [event.decoded("dtstart") for event in of_kind(cast.guardian, "Practice")]
+    assert [day.weekday() for day in days] == [1, 3, 5] * 2
+    with time_machine.travel(NOW + timedelta(days=2), tick=False):
+        later = [event.decoded("dtstart") for event in of_kind(cast.guardian, "Practice")]
+    week = gather_week(cast.student, date(2027, 3, 24))
+    assert [day for day in later if day <= week.days[-1]] == [day for day in week.days[2:] if week.planned_on(day)]
 
 
 @pytest.mark.parametrize(
     ("rest", "left"),
     [
-        (lambda cast: make_pause(cast.student, TODAY, date(2027, 3, 27)), 4),
+        (lambda cast: make_pause(cast.student, TODAY, date(2027, 3, 27)), 3),
         (lambda cast: make_pause(cast.student, TODAY), 0),
         (lambda cast: absent(cast, "ill"), 5),
         (lambda cast: absent(cast, "away"), 5),
@@ -129,7 +143,7 @@ def test_a_practice_day_stays_the_same_event_and_a_lesson_follows(cast: Cast) ->
     row = planned(cast, cast.student)
     before = {event["uid"]: event for event in events(cast.guardian)}
     set_status(appointment=row, status="cancelled", by=cast.coach.user, at=NOW + timedelta(hours=1))
-    with time_machine.travel(NOW + timedelta(days=1), tick=False):
+    with time_machine.travel(NOW + timedelta(hours=2), tick=False):
         after = {event["uid"]: event for event in events(cast.guardian)}
     assert before.keys() == after.keys() and len(before) == 7
     lesson = f"{row.key}@testserver"

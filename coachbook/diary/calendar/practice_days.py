@@ -1,37 +1,44 @@
 """On which days a student practises: the one place that says so to calendars and reminders."""
 
-from collections.abc import Collection, Iterator
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping
 from datetime import date, timedelta
 
 from coachbook.accounts.models import Pause, Student
 from coachbook.diary.absences.reporting import absences_of
 from coachbook.diary.models import Absence
-from drills.models import Prescription
-from drills.practice.doses import sessions_asked
+from drills.models import PracticeEntry, Prescription
+from drills.practice.week.gather import lay_out, with_days_picked
 
+WEEK = timedelta(days=7)
 AT_REST = (Absence.Reason.ILL, Absence.Reason.AWAY)
 
 
 def practice_days(students: Collection[int], first: date, last: date) -> dict[int, list[date]]:
-    """The practice days of these students (their ids), both ends included, by student and in order; one query.
+    """The practice days of these students (their ids) from today, `first`, to `last`, in order; two queries.
 
-    A day is one on which a dose that is in force asks for one session more than on the day before.
+    This week's are those that the week of the student still has; a later week is laid out as if nothing were missed.
     """
-    found: dict[int, set[date]] = {pk: set() for pk in students}
-    for row in Prescription.objects.in_force(first).filter(student__in=list(students)):
-        found[row.student_id] |= set(dose_days(row, first, last))
-    return {pk: sorted(days) for pk, days in found.items()}
+    given: dict[int, list[Prescription]] = {pk: [] for pk in students}
+    for row in with_days_picked(Prescription.objects.in_force(first).filter(student__in=list(students))):
+        given[row.student_id].append(row)
+    reported: dict[int, set[date]] = defaultdict(set)
+    entries = PracticeEntry.objects.filter(prescription__student__in=list(students), is_void=False)
+    for pk, day in entries.filter(day__gt=first - WEEK, day__lte=first).values_list("prescription", "day"):
+        reported[pk].add(day)
+    return {pk: list(days_of_weeks(rows, reported, first, last)) for pk, rows in given.items()}
 
 
-def dose_days(row: Prescription, first: date, last: date) -> Iterator[date]:
-    """The days from the first to the last on which a dose asks for a session."""
-
-    def asked(on: date) -> int:
-        return sessions_asked(row.begins, row.days, row.per_week, row.ended_on, on)
-
-    for day in days_between(max(first, row.begins), min(last, row.last_day)):
-        if asked(day) > asked(day - timedelta(days=1)):
-            yield day
+def days_of_weeks(
+    given: Collection[Prescription], reported: Mapping[int, Collection[date]], first: date, last: date
+) -> Iterator[date]:
+    """The days with something to do, week by week, each with the drills whose days are not over by then."""
+    on = first
+    while on <= last:
+        rows = [row for row in given if on == first or row.last_day >= on]
+        week = lay_out(rows, reported, on)
+        yield from (day for day in days_between(on, min(last, week.days[-1])) if rows and week.planned_on(day))
+        on = week.days[-1] + timedelta(days=1)
 
 
 def days_between(first: date, last: date) -> Iterator[date]:
