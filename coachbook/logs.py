@@ -4,7 +4,9 @@ import logging
 import re
 from datetime import UTC, datetime
 
-TOKEN = re.compile(r"(/sheet/|/calendar/|/mails/off/|/people/invitation/|/account/password/reset/key/)[^/\s?\"]+")
+TOKEN = re.compile(
+    r"(/sheet/|/calendar/|/mails/off/|/people/invitation/|/account/address/|/account/password/reset/key/)[^/\s?\"]+"
+)
 QUERY = re.compile(r"(/[^\s?\"']*)\?[^\s\"']+")
 
 

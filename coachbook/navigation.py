@@ -18,6 +18,7 @@ PLACES = frozenset({
     "changes",
     "day",
     "designs",
+    "family_calendar",
     "group",
     "group_new",
     "hand_over",

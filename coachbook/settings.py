@@ -263,6 +263,7 @@ MEDIA_ROOT = DATA_DIR / "media"
 BACKUP_DIR = Path(env.str("BACKUP_DIR", default=str(DATA_DIR / "backups")))
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = not PRODUCTION
 WHITENOISE_ALLOW_ALL_ORIGINS = False
+WHITENOISE_MIMETYPES = {".webmanifest": "application/manifest+json"}  # W3C Web Application Manifest, its media type
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {

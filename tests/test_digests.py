@@ -153,6 +153,31 @@ def test_an_appointment_to_which_the_student_cannot_come_is_none_of_tomorrow(cas
     assert office.envelopes == []
 
 
+@pytest.mark.parametrize("reader", ["guardian", "student"])
+def test_a_practice_day_is_said_to_who_decides_until_practice_is_reported(
+    reader: str, cast: Cast, office: Box, settings: Any
+) -> None:
+    """A dose of every day asks for a session today; of a junior the guardian hears, of an adult nobody else."""
+    switch_on(cast.guardian, Kind.PRACTICE)
+    switch_on(cast.student.user, Kind.PRACTICE)
+    if reader == "student":
+        Student.objects.filter(pk=cast.student.pk).update(age_group="adult")
+    lesson = make_lesson(cast.student, cast.coach, status="complete", completed_at=timezone.now())
+    focus = Focus.objects.create(student=cast.student, opened_in=lesson, slot=1, area="putting", what="Yips and tremor")
+    given = make_prescription(lesson, focus, begins=academy_today(), per_week=7)
+    entry = given.entries.create(day=academy_today(), amount=5)
+    notify()
+    assert office.envelopes == []
+    entry.is_void = True
+    entry.save()
+    notify()
+    notify()
+    [mail] = office.mails
+    assert mail["To"] == cast.user(reader).email and "- 1 practice day today" in text_of(mail)
+    assert mail["List-Unsubscribe-Post"] == "List-Unsubscribe=One-Click"
+    assert [word for word in CANARIES if word in text_of(mail).replace(cast.user(reader).name, "")] == []
+
+
 def test_what_was_read_withdrawn_or_over_is_no_news(cast: Cast, office: Box) -> None:
     switch_on(cast.guardian)
     switch_on(cast.coach.user, Kind.ABSENCES, Kind.MESSAGES)

@@ -45,7 +45,7 @@ def test_nothing_is_on_until_somebody_switches_it_on_and_each_kind_goes_off_agai
     assert 'href="/account/mails/"' in client.get(reverse("account")).content.decode()
     with django_assert_max_num_queries(12):
         page = client.get(address).content.decode()
-    assert page.count('type="checkbox"') == 4 and "checked" not in page
+    assert page.count('type="checkbox"') == 5 and "checked" not in page
     assert client.post(address, {"kinds": ["messages", "tomorrow"]}).status_code == 302
     assert standing(cast.guardian) == {"messages", "tomorrow"}
     assert client.get(address).content.decode().count("checked") == 2
@@ -62,7 +62,7 @@ def test_nothing_is_on_until_somebody_switches_it_on_and_each_kind_goes_off_agai
 @pytest.mark.parametrize(
     ("actor", "kinds"),
     [
-        ("guardian", {"messages", "sheets", "changes", "tomorrow"}),
+        ("guardian", {"messages", "sheets", "changes", "tomorrow", "practice"}),
         ("coach", {"messages", "notes", "absences", "changes", "tomorrow"}),
         ("manager", {"messages"}),
         ("past_guardian", set()),

@@ -7,7 +7,7 @@ from django.db import connection, models
 
 from coachbook.accounts.models import RecordView, User
 from coachbook.corrections.models import Correction
-from coachbook.diary.models import Appointment, CalendarFeed, Series
+from coachbook.diary.models import Appointment, CalendarFeed, FamilyFeed, Series
 from coachbook.family.models import Message
 from coachbook.loop.models import Sheet
 from drills.models import Ball, Design, Drill, PracticeEntry, Prescription, Round, ScoredTest
@@ -78,6 +78,7 @@ def test_appointments_messages_corrections_and_readings(cast: Cast) -> None:
     rows = [
         (Appointment(starts_at=AT), "appointment at 2026-06-01 10:30"),
         (CalendarFeed(coach=cast.coach), "calendar of Ida Fernkettle"),
+        (FamilyFeed(person=cast.guardian), "calendar of Maud Plumsilk"),
         (Series(rule="FREQ=WEEKLY"), "FREQ=WEEKLY"),
         (Message(written_at=AT), "message of 2026-06-01"),
         (Correction(summary="Lesson moved"), "Lesson moved"),

@@ -1,8 +1,10 @@
 """A slip of paper for somebody without e-mail: a user name and a code, typed once, in place of a link."""
 
+import html
 import re
 from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.contrib.auth import hashers
@@ -12,8 +14,9 @@ from django.utils import timezone
 
 from coachbook.accounts import one_time_codes as codes
 from coachbook.accounts.forms import OneTimeCodeForm
-from coachbook.accounts.models import Invitation, User
-from coachbook.accounts.one_time_codes import ALPHABET, find_by_code, issue_code, new_code
+from coachbook.accounts.models import Invitation, Student, User
+from coachbook.accounts.one_time_codes import ALPHABET, Slip, find_by_code, issue_slip, new_code
+from coachbook.accounts.views import people
 from tests.conftest import Cast
 from tests.make import PASSWORD, make_student, this_time
 
@@ -36,7 +39,7 @@ def typed(username: str, code: str, client: Client | None = None) -> object:
 @pytest.fixture
 def slip(cast: Cast) -> tuple[str, str]:
     """The user name and the code of a slip for the student."""
-    return cast.student.user.username, issue_code(cast.student.user, by=cast.coach.user, at=timezone.now())
+    return cast.student.user.username, issue_slip(cast.student.user, by=cast.coach.user, at=timezone.now()).code
 
 
 def status_of(username: str, code: str) -> int:
@@ -98,7 +101,7 @@ def test_a_code_ends_after_a_week_and_when_a_newer_slip_or_link_is_made(cast: Ca
     now = timezone.now()
     assert find_by_code(*slip, now + timedelta(days=6, hours=23))
     assert not find_by_code(*slip, now + timedelta(days=7, minutes=1))
-    newer = issue_code(cast.student.user, by=cast.coach.user, at=now)
+    newer = issue_slip(cast.student.user, by=cast.coach.user, at=now).code
     assert not find_by_code(*slip, now + timedelta(seconds=1)) and find_by_code(slip[0], newer, now)
     Invitation.issue(cast.student.user, by=cast.coach.user, at=now + timedelta(seconds=2))
     assert not find_by_code(slip[0], newer, now + timedelta(seconds=3))
@@ -107,8 +110,8 @@ def test_a_code_ends_after_a_week_and_when_a_newer_slip_or_link_is_made(cast: Ca
 def test_every_failure_reads_the_same(cast: Cast, slip: tuple[str, str]) -> None:
     """Wrong, unknown, too old, used, closed, empty of letters."""
     other = cast.other_student.user
-    closed = issue_code(cast.closed, by=cast.manager, at=timezone.now())
-    old = issue_code(other, by=cast.manager, at=this_time(days_ago=8))
+    closed = issue_slip(cast.closed, by=cast.manager, at=timezone.now()).code
+    old = issue_slip(other, by=cast.manager, at=this_time(days_ago=8)).code
     wrong = "BBBB BBBB BBBB"
     tries = [(slip[0], wrong), ("nobody", wrong), (other.username, old), (cast.closed.username, closed),
              (cast.guardian.username, wrong), (slip[0], "1234"), ("nobody", slip[1])]  # fmt: skip
@@ -153,7 +156,7 @@ def test_an_invalid_value_is_reported_beside_its_field(username: str, code: str,
 
 def test_the_sixth_try_for_a_name_waits_and_others_still_sign_in(cast: Cast, slip: tuple[str, str]) -> None:
     """Five in five minutes a user name, whatever its capitals, and whether it exists or not (ASVS v5.0.0-6.3.1)."""
-    other = issue_code(cast.other_student.user, by=cast.manager, at=timezone.now())
+    other = issue_slip(cast.other_student.user, by=cast.manager, at=timezone.now()).code
     for name in (slip[0], "nobody"):
         assert [status_of(name, "BBBB BBBB BBBB") for _ in range(5)] == [422] * 5
         answer = typed(name.upper(), slip[1])
@@ -185,7 +188,7 @@ def test_a_closed_account_stays_closed_and_a_new_password_ends_the_slip(
     new = {"oldpassword": PASSWORD, "password1": "three dry bunkers", "password2": "three dry bunkers"}
     assert as_("student").post(reverse("account_change_password"), new).status_code == 302
     assert status_of(*slip) == 422
-    code = issue_code(cast.guardian, by=cast.manager, at=timezone.now())
+    code = issue_slip(cast.guardian, by=cast.manager, at=timezone.now()).code
     as_("manager").post(reverse("person_close", args=[cast.guardian.key]))
     assert status_of(cast.guardian.username, code) == 422
     as_("manager").post(reverse("person_reopen", args=[cast.guardian.key]))
@@ -202,3 +205,34 @@ def test_neither_code_nor_name_gets_into_the_log(slip: tuple[str, str], caplog: 
 def test_the_sign_in_page_links_to_it(db: None) -> None:
     assert f'href="{ADDRESS}"' in Client().get(reverse("account_login")).content.decode()
     assert Client().get(ADDRESS).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("reader", "words", "others"),
+    [
+        ("guardian", "This slip opens a page of your own", "For the grown-up"),
+        ("child", "For the grown-up", "a page of your own"),
+        ("adult", "ask your coach for a new one", "For the grown-up"),
+    ],
+)
+def test_a_slip_speaks_to_whoever_gets_it_and_its_square_opens_the_same_invitation(
+    reader: str, words: str, others: str, cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Either way, code or square, opens the account once; a square is drawn anew from the link and compared."""
+    issued: list[Slip] = []
+
+    def kept(*args: Any, **more: Any) -> Slip:
+        issued.append(issue_slip(*args, **more))
+        return issued[-1]
+
+    monkeypatch.setattr(people, "issue_slip", kept)
+    user = cast.guardian if reader == "guardian" else cast.student.user
+    Student.objects.filter(pk=cast.student.pk).update(age_group=reader if reader in ("child", "adult") else "")
+    User.objects.filter(pk=user.pk).update(password="!")
+    page = as_("manager").post(reverse("person_link", args=[user.key])).content.decode()
+    [slip] = issued
+    assert words in page and others not in page and slip.code in page and slip.token not in page
+    link = reverse("invitation", args=[slip.token])
+    assert f'src="{people.code_to_scan(f"http://testserver{link}")}"' in html.unescape(page)
+    assert Client().post(link, CHOSEN).status_code == 302
+    assert status_of(user.username, slip.code) == 422 and Client().get(link).status_code == 404

@@ -30,6 +30,7 @@ COLUMNS_LEFT_OUT = {
     ("accounts.User", "is_staff"): "not used",
     ("accounts.User", "is_manager"): "about their work at the academy, not about the student",
     ("accounts.User", "sessions_ended_at"): "guards the sessions",
+    ("accounts.User", "large_text"): "how large they read pages",
     ("accounts.SignInChange", "shown_at"): "when a notice was shown",
     ("accounts.RecordView", "at"): "the day stands there",
     ("diary.Appointment", "changed_at"): "for calendars",

@@ -7,10 +7,10 @@ from django.apps import apps
 from django.db import models
 from django.utils import timezone
 
-from coachbook.accounts.models import Coach, Invitation, RecordView, SignInChange, Student, User
+from coachbook.accounts.models import Coach, Invitation, NewAddress, RecordView, SignInChange, Student, User
 from coachbook.caseload.models import Snooze
 from coachbook.corrections.models import ApprovalNotice, ApprovalRequest, Correction
-from coachbook.diary.models import Absence, Appointment
+from coachbook.diary.models import Absence, Appointment, FamilyFeed
 from coachbook.family.models import Message, ThreadReading
 from coachbook.groups.models import GroupDefaults, GroupMember
 from coachbook.loop.sheets.issue import issue_sheet
@@ -87,6 +87,8 @@ def make_whole_record(student: Student, coach: Coach, manager: User) -> None:
     ApprovalNotice.objects.create(request=waiting, person=manager)
     if student.user:
         Invitation.issue(student.user, by=by, at=now)
+        NewAddress.issue(student.user, "new@example.org", now)
+        FamilyFeed.objects.create(person=student.user, token_hash=f"hash of {student.pk}", made_at=now)
         SignInChange.objects.create(user=student.user, what="password", at=now)
     ErasureRequest.objects.create(student=student, asked_by=guardian, asked_at=now, due_on=today + GRACE)
 

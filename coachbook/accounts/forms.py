@@ -184,3 +184,22 @@ class OneTimeCodeForm(forms.Form):
         help_text="Twelve letters. Capitals and spaces do not matter.",
         widget=CodeInput({"autocomplete": "one-time-code", "spellcheck": "false"}),
     )
+
+
+class AddressForm(forms.Form):
+    """A new address for one's own account."""
+
+    email = forms.EmailField(
+        max_length=254, label="New e-mail address", widget=forms.EmailInput({"autocomplete": "email"})
+    )
+
+    def __init__(self, data: Any = None, *, user: User) -> None:
+        super().__init__(data)
+        self.user = user
+
+    def clean_email(self) -> str:
+        """Another one than the account has."""
+        email: str = self.cleaned_data["email"]
+        if email.casefold() == self.user.email.casefold():
+            raise forms.ValidationError("Your account has this address already.")
+        return email

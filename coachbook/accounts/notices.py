@@ -11,7 +11,7 @@ from django.db import transaction
 from django.http import HttpRequest
 from django.template.loader import render_to_string
 
-from coachbook.accounts.models import Academy, SignInChange, User
+from coachbook.accounts.models import Academy, NewAddress, SignInChange, User
 
 logger = logging.getLogger(__name__)
 
@@ -27,6 +27,7 @@ def record_new_address(user: User, before: str, at: datetime) -> None:
     """End that the address of before signs in, and let the person know there that it was changed."""
     if before.casefold() == user.email.casefold():
         return
+    NewAddress.objects.filter(user=user).delete()
     EmailAddress.objects.filter(user=user).exclude(email__iexact=user.email).delete()
     if before:
         record_change(user, SignInChange.What.EMAIL, at, email=before)

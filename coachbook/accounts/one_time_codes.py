@@ -3,6 +3,7 @@
 import re
 import secrets
 from datetime import datetime
+from typing import NamedTuple
 
 from django.contrib.auth.hashers import check_password, make_password
 from django.db import transaction
@@ -25,13 +26,20 @@ def normalise(code: str) -> str:
     return re.sub(r"[^A-Z]", "", code.upper())
 
 
+class Slip(NamedTuple):
+    """The two ways into one invitation that a slip offers: a code to type, and the token of a link to scan."""
+
+    code: str
+    token: str
+
+
 @transaction.atomic
-def issue_code(user: User, *, by: User, at: datetime) -> str:
-    """Create an invitation with a code, and return the code, which is not stored."""
+def issue_slip(user: User, *, by: User, at: datetime) -> Slip:
+    """Create an invitation with a code, and return what is printed, which is not stored; one way used ends both."""
     token, code = Invitation.issue(user, by=by, at=at), new_code()
     Invitation.record_shown(token, by)
     Invitation.objects.filter(token_hash=hash_token(token)).update(code_hash=make_password(normalise(code)))
-    return code
+    return Slip(code, token)
 
 
 def find_by_code(username: str, code: str, at: datetime) -> Invitation | None:

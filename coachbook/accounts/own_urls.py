@@ -12,6 +12,9 @@ from coachbook.views import no_such_page
 
 urlpatterns = [
     path("", views.account, name="account"),
+    path("text/", views.text_size, name="text_size"),
+    path("address/", views.address, name="address"),
+    path("address/<str:token>/", views.address_confirm, name="address_confirm"),
     path("devices/", devices.list_usersessions, name="usersessions_list"),
     path("factor/", factors.index, name="mfa_index"),
     path("factor/ask/", factors.authenticate, name="mfa_authenticate"),

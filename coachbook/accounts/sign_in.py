@@ -64,7 +64,11 @@ class NewPasswordForm(ResetPasswordKeyForm):
     """A new password, chosen by a mailed link that nobody else saw."""
 
     def save(self) -> None:
-        """Save it; who saw the link of the invitation no longer matters."""
+        """Save it; who saw the link of the invitation no longer matters.
+
+        It still does where the address was added from within the account: whoever saw the link could have done that.
+        """
         super().save()
-        self.user.link_seen_by = None
-        self.user.save(update_fields=["link_seen_by"])
+        if not self.user.has_added_address:
+            self.user.link_seen_by = None
+            self.user.save(update_fields=["link_seen_by"])

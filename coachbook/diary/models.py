@@ -175,13 +175,21 @@ class Absence(KeyedModel):
         return self.first_day <= day <= self.last_day
 
 
-class CalendarFeed(models.Model):
-    """The link with which a calendar program reads a coach's appointments. Only a hash of its token is stored."""
+class CalendarLink(models.Model):
+    """A link with which a calendar program reads a calendar. Only a hash of its token is stored."""
 
-    coach = models.ForeignKey(Coach, on_delete=models.CASCADE, related_name="calendar_feeds")
     token_hash = models.CharField(max_length=64, unique=True)
     made_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        abstract = True
+
+
+class CalendarFeed(CalendarLink):
+    """The link to a coach's appointments."""
+
+    coach = models.ForeignKey(Coach, on_delete=models.CASCADE, related_name="calendar_feeds")
 
     class Meta:
         constraints = [
@@ -193,3 +201,20 @@ class CalendarFeed(models.Model):
 
     def __str__(self) -> str:
         return f"calendar of {self.coach}"
+
+
+class FamilyFeed(CalendarLink):
+    """The link to the appointments and practice days of a student, or of the children of a guardian."""
+
+    person = models.ForeignKey(User, on_delete=models.CASCADE, related_name="calendar_feeds")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["person"], name="one_calendar_link_a_person", condition=Q(ended_at=None)),
+            models.CheckConstraint(
+                name="family_calendar_link_ends_later", condition=Q(ended_at=None) | Q(ended_at__gte=F("made_at"))
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"calendar of {self.person}"

@@ -4,6 +4,7 @@ from django.urls import path
 
 from coachbook.diary import views
 from coachbook.diary.absences import views as absence_views
+from coachbook.diary.calendar import family_views
 from coachbook.diary.calendar import views as calendar_views
 from coachbook.diary.following import views as following_views
 from coachbook.diary.series import views as series_views
@@ -12,6 +13,9 @@ urlpatterns = [
     path("diary/calendar/", calendar_views.calendar, name="calendar"),
     path("diary/calendar/link/", calendar_views.calendar_link, name="calendar_link"),
     path("diary/calendar/end/", calendar_views.calendar_end, name="calendar_end"),
+    path("account/calendar/", family_views.family_calendar, name="family_calendar"),
+    path("account/calendar/link/", family_views.family_calendar_link, name="family_calendar_link"),
+    path("account/calendar/end/", family_views.family_calendar_end, name="family_calendar_end"),
     path("calendar/<str:token>.ics", calendar_views.calendar_feed, name="calendar_feed"),
     path("people/<uuid:key>/close/", following_views.person_close, name="person_close"),
     path("people/<uuid:key>/reopen/", following_views.person_reopen, name="person_reopen"),

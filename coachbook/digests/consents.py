@@ -11,7 +11,7 @@ from coachbook.accounts.models import Academy, Student, StudentQuerySet, User
 from coachbook.accounts.relationships import Viewer, junior_condition, relationship_conditions
 from coachbook.digests.models import DigestConsent, Kind
 
-FAMILY = {Kind.MESSAGES, Kind.SHEETS, Kind.CHANGES, Kind.TOMORROW}
+FAMILY = {Kind.MESSAGES, Kind.SHEETS, Kind.CHANGES, Kind.TOMORROW, Kind.PRACTICE}
 COACH = {Kind.MESSAGES, Kind.NOTES, Kind.ABSENCES, Kind.CHANGES, Kind.TOMORROW}
 
 

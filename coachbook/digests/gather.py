@@ -9,6 +9,7 @@ from django.db.models import Exists, OuterRef, Q
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Academy, Pause, Student, StudentQuerySet, User
 from coachbook.diary.absences.reporting import free_among
+from coachbook.diary.calendar.practice_days import expected_days
 from coachbook.diary.models import Absence, Appointment, AppointmentQuerySet
 from coachbook.diary.scheduling import day_bounds
 from coachbook.digests.consents import kinds_for, own_students, students_for, switched_on
@@ -120,6 +121,15 @@ def tomorrow(reader: Reader, since: datetime) -> int:
     return len(found) - len(free_among(found))
 
 
+def practice(reader: Reader, since: datetime) -> int:
+    """How many of the family have a practice day today, and nothing reported for it yet."""
+    students = list(reader.family)
+    days = expected_days(students, reader.on, reader.on)
+    reported = PracticeEntry.objects.filter(prescription__student__in=students, day=reader.on, is_void=False)
+    done = set(reported.values_list("prescription__student", flat=True))
+    return len({pk for pk, found in days.items() if found} - done)
+
+
 COUNTS: Mapping[Kind, Callable[[Reader, datetime], int]] = {
     Kind.MESSAGES: messages,
     Kind.NOTES: notes,
@@ -127,4 +137,5 @@ COUNTS: Mapping[Kind, Callable[[Reader, datetime], int]] = {
     Kind.SHEETS: sheets,
     Kind.CHANGES: changes,
     Kind.TOMORROW: tomorrow,
+    Kind.PRACTICE: practice,
 }

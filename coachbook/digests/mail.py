@@ -20,6 +20,7 @@ COUNTED = {
     Kind.SHEETS: ("new practice sheet", "new practice sheets"),
     Kind.CHANGES: ("lesson planned, moved or cancelled", "lessons planned, moved or cancelled"),
     Kind.TOMORROW: ("lesson tomorrow", "lessons tomorrow"),
+    Kind.PRACTICE: ("practice day today", "practice days today"),
 }
 
 

@@ -18,6 +18,7 @@ class Kind(models.TextChoices):
     SHEETS = "sheets", "new practice sheets"
     CHANGES = "changes", "lessons that are planned, moved or cancelled"
     TOMORROW = "tomorrow", "lessons tomorrow"
+    PRACTICE = "practice", "practice days today"
 
 
 class DigestConsent(models.Model):

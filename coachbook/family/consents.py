@@ -66,7 +66,8 @@ def consent_problem(user: User, student: Student) -> str:
     added = Guardianship.objects.filter(student=student, guardian=user, made_by__in=others)
     if not others or not (coached.exists() or added.exists()):
         return ""
-    return SEEN.format(name=student.name, or_mail=OR_MAIL if user.email and has_mail_server() else "")
+    can_prove = user.email and not user.has_added_address and has_mail_server()
+    return SEEN.format(name=student.name, or_mail=OR_MAIL if can_prove else "")
 
 
 def asked_purposes(*, is_junior: bool) -> list[Consent.Purpose]:

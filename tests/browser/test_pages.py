@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
-from coachbook.accounts.models import Academy, Coach, Student, User
+from coachbook.accounts.models import Academy, Coach, NewAddress, Student, User
 from coachbook.corrections.approvals.asking import age_request, ask
 from coachbook.corrections.models import ApprovalRequest
 from coachbook.demo import scored_tests as scores
@@ -105,6 +105,11 @@ def one_of_each(student: Student) -> list[ScoredTest]:
     return list({test.design.kind: test for test in student.scored_tests.done()}.values())
 
 
+def new_address(username: str) -> str:
+    """The token with which somebody confirms a new address."""
+    return NewAddress.issue(User.objects.get(username=username), "new@example.org", timezone.now())
+
+
 def with_address(username: str) -> User:
     """Somebody who can be sent e-mail."""
     User.objects.filter(username=username).update(email=f"{username}@example.org")
@@ -189,7 +194,14 @@ def addresses() -> dict[str, list[str]]:
             reverse("practice_month", args=[student.key, academy_today().year, academy_today().month]),
             reverse("practice_doing", args=[student.key, student.prescriptions.in_force(academy_today())[0].key]),
         ],
-        "ngozi": [reverse("students"), reverse("mails"), reverse("mails_off", args=[off_token(with_address("ngozi"))])],
+        "ngozi": [
+            reverse("students"),
+            reverse("mails"),
+            reverse("mails_off", args=[off_token(with_address("ngozi"))]),
+            reverse("account"),
+            reverse("address_confirm", args=[new_address("ngozi")]),
+            reverse("family_calendar"),
+        ],
         "odile": [
             reverse("caseload"),
             reverse("caseload_students") + "?sort=-last&show=unseen",

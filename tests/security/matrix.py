@@ -51,6 +51,8 @@ SEE_GROUP       in   in   403  403   403   403    ok    404   404    404    404 
 LEAD_GROUP      in   in   403  403   403   403    ok    404   404    404    404     403
 SEE_APPROVAL    in   in   404  404   404   404    ok    ok    404    404     ok     ok
 MAKE_LINK       in   in   404  404   404   404    ok    404   404    404     404    404
+OWN_CALENDAR    in   in   ok   ok    ok    403    403   403   403    403    403     403
+OWN_ADDRESS     in   in   404  404   ok    404    404   404   404    404    404     404
 MAILS_OFF       ok   ok   403  403   ok    403    403   403   403    403    403     403
 PUBLIC          ok   ok   ok   ok    ok    ok     ok    ok    ok     ok     ok      ok
 """

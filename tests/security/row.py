@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from django.utils import timezone
 
-from coachbook.accounts.models import Invitation
+from coachbook.accounts.models import Invitation, NewAddress
 from coachbook.digests.unsubscribe import off_token
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import issue_sheet, share_token
@@ -101,6 +101,11 @@ def some_user(cast: Cast) -> list[object]:
 def guardians_mails(cast: Cast) -> list[object]:
     """The address by which the guardian's mails are switched off; who is signed in as somebody else is refused."""
     return [off_token(cast.guardian)]
+
+
+def guardians_address(cast: Cast) -> list[object]:
+    """The address by which the guardian confirms a new e-mail address; it leads nobody else anywhere."""
+    return [NewAddress.issue(cast.guardian, "maud@example.org", timezone.now())]
 
 
 def fresh_invitation(cast: Cast) -> list[object]:

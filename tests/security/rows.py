@@ -19,6 +19,7 @@ from tests.security import (
 from tests.security.row import (
     Row,
     fresh_invitation,
+    guardians_address,
     guardians_mails,
     own_entry,
     own_history,
@@ -34,6 +35,9 @@ from tests.security.row import (
 ROWS = [
     Row("home", "USE_SITE"),
     Row("account", "USE_SITE"),
+    Row("text_size", "USE_SITE", "POST"),
+    Row("address", "USE_SITE", "GET POST"),
+    Row("address_confirm", "OWN_ADDRESS", "GET POST", args=guardians_address),
     Row("mails", "USE_SITE", "GET POST"),
     Row("mails_off", "MAILS_OFF", "GET POST", args=guardians_mails),
     Row("appearance", "USE_SITE"),

@@ -48,6 +48,10 @@ def calendar_token(cast: Cast) -> list[object]:
     return [new_link(cast.coach, timezone.now())]
 
 
+def family_token(cast: Cast) -> list[object]:
+    return [new_link(cast.guardian, timezone.now())]
+
+
 ROWS: list[Row] = [
     Row("day", "VIEW_DIARY"),
     Row("week", "VIEW_DIARY"),
@@ -55,6 +59,10 @@ ROWS: list[Row] = [
     Row("calendar_link", "ACT_AS_COACH", "POST"),
     Row("calendar_end", "ACT_AS_COACH", "POST"),
     Row("calendar_feed", "PUBLIC", "GET", args=calendar_token),
+    Row("calendar_feed", "PUBLIC", "GET", args=family_token, label="family"),
+    Row("family_calendar", "USE_SITE"),
+    Row("family_calendar_link", "OWN_CALENDAR", "POST"),
+    Row("family_calendar_end", "USE_SITE", "POST"),
     Row("appointment_new", "SCHEDULE", args=own_student),
     Row("appointment", "SCHEDULE", "GET POST", args=fresh_appointment, label="new"),
     Row("appointment", "SCHEDULE", "GET POST", args=own_appointment),

@@ -14,6 +14,7 @@ from coachbook.accounts.models.base import (
 from coachbook.accounts.models.cache_entry import CacheEntry
 from coachbook.accounts.models.consent import Consent
 from coachbook.accounts.models.invitation import Invitation
+from coachbook.accounts.models.new_address import NewAddress
 from coachbook.accounts.models.people import Coach, Student, StudentQuerySet, User
 from coachbook.accounts.models.record_view import RecordView, store_record_views
 from coachbook.accounts.models.relationships import Care, Guardianship, Pause, pauses_and_guardians, with_coaches
@@ -30,6 +31,7 @@ __all__ = [
     "Guardianship",
     "Invitation",
     "KeyedModel",
+    "NewAddress",
     "Pause",
     "PlayingSides",
     "RecordView",

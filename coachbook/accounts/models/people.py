@@ -53,6 +53,9 @@ class User(KeyedModel, auth.AbstractUser):
         related_name="+",
         verbose_name="who else saw the link that opened the account",
     )
+    large_text = models.BooleanField(default=False)
+    # The last address that was added from within the account: whoever saw the link that opened it could have done so.
+    added_address = models.EmailField(blank=True, editable=False)
     history = HistoricalRecords(excluded_fields=["password", "last_login"])
 
     objects: ClassVar[UserManager] = UserManager()
@@ -81,6 +84,11 @@ class User(KeyedModel, auth.AbstractUser):
     def is_opened(self) -> bool:
         """Whether somebody has chosen a password or signed in: from then on a new link is a way into a used account."""
         return self.last_login is not None or self.has_usable_password()
+
+    @property
+    def has_added_address(self) -> bool:
+        """Whether the address was added from within the account, so that a mail there proves no more than a sign-in."""
+        return bool(self.email) and self.email.casefold() == self.added_address.casefold()
 
     @property
     def role(self) -> str:

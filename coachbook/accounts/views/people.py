@@ -5,6 +5,7 @@ import uuid
 from datetime import datetime
 from typing import Any
 
+import segno
 from allauth.account.internal.flows.login import perform_login, record_authentication
 from allauth.account.models import Login
 from django.conf import settings
@@ -25,8 +26,8 @@ from coachbook.accounts import gate
 from coachbook.accounts.forms import ChoosePasswordForm, InvitePersonForm, OneTimeCodeForm
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.limits import TooManyTries, count_try
-from coachbook.accounts.models import Invitation, StudentQuerySet, User
-from coachbook.accounts.one_time_codes import exchange_for_token, find_by_code, issue_code
+from coachbook.accounts.models import Academy, Invitation, StudentQuerySet, User
+from coachbook.accounts.one_time_codes import exchange_for_token, find_by_code, issue_slip
 from coachbook.accounts.outgoing import has_mail_server
 from coachbook.accounts.sessions import end_sessions
 from coachbook.forms import render_form
@@ -118,15 +119,37 @@ def show_invitation(request: Request, user: User) -> HttpResponse:
     mailed = mail_invitation(user, context)
     if mailed != "sent":
         Invitation.record_shown(token, request.user)
+        context["scan"] = code_to_scan(link)
     return render(request, "accounts/invited.html", {**context, "mailed": mailed})
 
 
 def show_slip(request: Request, user: User) -> HttpResponse:
-    """Create a one-time code and show its slip once, to be printed or copied."""
-    code = issue_code(user, by=request.user, at=timezone.now())
-    address = request.build_absolute_uri(reverse("one_time_code"))
-    context = {"person": user, "code": code, "address": address, "days": settings.INVITATION_DAYS}
-    return render(request, "accounts/slip.html", {**context, "academy": request.academy})
+    """Create a one-time code and show its slip once, to be printed or copied, in words for whoever gets it."""
+    slip = issue_slip(user, by=request.user, at=timezone.now())
+    context = {
+        "person": user,
+        "code": slip.code,
+        "scan": code_to_scan(mailed_link(request, reverse("invitation", args=[slip.token]))),
+        "address": request.build_absolute_uri(reverse("one_time_code")),
+        "days": settings.INVITATION_DAYS,
+        "academy": request.academy,
+        "reader": reader_of_slip(user, request.academy),
+    }
+    return render(request, "accounts/slip.html", context)
+
+
+def reader_of_slip(user: User, academy: Academy) -> str:
+    """To whom a slip speaks: a "child" (whoever may be one), an adult "student", or a "guardian"."""
+    if not hasattr(user, "student"):
+        return "guardian"
+    is_junior = user.student.is_junior(academy.today(timezone.now()), academy.adult_at)
+    return "child" if is_junior else "student"
+
+
+def code_to_scan(link: str) -> str:
+    """A link as a QR code (ISO/IEC 18004), drawn as the data of an image."""
+    code: str = segno.make(link, error="m", micro=False).svg_data_uri(dark="#000", light="#fff", border=4)
+    return code
 
 
 def mail_invitation(user: User, context: dict[str, Any]) -> str:

@@ -12,7 +12,7 @@ from icalendar import Calendar, Event, vText
 from coachbook import navigation
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
-from coachbook.accounts.models import Academy, Coach, Student
+from coachbook.accounts.models import Academy, Coach, Student, User
 from coachbook.accounts.tokens import hash_token, new_token
 from coachbook.diary.absences.reporting import free_among
 from coachbook.diary.models import Appointment, CalendarFeed
@@ -21,17 +21,17 @@ BACK, AHEAD = timedelta(days=60), timedelta(days=400)
 
 
 @transaction.atomic
-def new_link(coach: Coach, at: datetime) -> str:
+def new_link(owner: Coach | User, at: datetime) -> str:
     """Create a link, end the one before it, and return the token, which is not stored."""
-    end_link(coach, at)
+    end_link(owner, at)
     token = new_token()
-    CalendarFeed.objects.create(coach=coach, token_hash=hash_token(token), made_at=at)
+    owner.calendar_feeds.create(token_hash=hash_token(token), made_at=at)
     return token
 
 
-def end_link(coach: Coach, at: datetime) -> None:
-    """End the coach's current link."""
-    coach.calendar_feeds.filter(ended_at=None).update(ended_at=at)
+def end_link(owner: Coach | User, at: datetime) -> None:
+    """End the owner's current link: a coach's to their lessons, or a person's to those of their family."""
+    owner.calendar_feeds.filter(ended_at=None).update(ended_at=at)
 
 
 def coach_for_token(token: str) -> Coach | None:
@@ -54,6 +54,13 @@ def calendar_for(coach: Coach, academy: Academy, at: datetime, host: str, *, sit
 
 def to_ical(rows: Iterable[Appointment], academy: Academy, at: datetime, host: str, name: str, *, site: str) -> bytes:
     """The calendar as text: times in UTC, lines of at most 75 octets."""
+    rows = list(rows)
+    free = free_among(rows)
+    return calendar_of(name, [event_of(row, academy, at, host, site, is_free=row.pk in free) for row in rows])
+
+
+def calendar_of(name: str, events: Iterable[Event]) -> bytes:
+    """A calendar of these events as text, in lines of at most 75 octets."""
     calendar = Calendar()
     for key, value in {
         "prodid": "-//coachbook//appointments//EN",
@@ -63,16 +70,28 @@ def to_ical(rows: Iterable[Appointment], academy: Academy, at: datetime, host: s
         "x-wr-calname": name,
     }.items():
         calendar.add(key, vText(value))  # an unknown name would be written as it is, line ends and all
-    rows = list(rows)
-    free = free_among(rows)
-    for row in rows:
-        calendar.add_component(event_of(row, academy, at, host, site, is_free=row.pk in free))
+    for event in events:
+        calendar.add_component(event)
     text: bytes = calendar.to_ical()
     return text
 
 
 def event_of(row: Appointment, academy: Academy, at: datetime, host: str, site: str, *, is_free: bool) -> Event:
-    """One appointment; its UID never changes, and its sequence number rises with each change.
+    """One appointment of a coach, with the way to the brief of each student."""
+    event = time_of(row, host, is_free=is_free)
+    students = list(row.students.all())
+    names = [name_in_calendar(student, academy, at) for student in students]
+    event.add("summary", f"{'Cannot come' if is_free else 'Lesson'}: {', '.join(names or [gate.UNNAMED.lower()])}")
+    briefs = [urljoin(site, navigation.address("brief", student.key)) for student in students]
+    day = urljoin(site, f"{navigation.address('day')}?day={academy.today(row.starts_at)}")
+    event.add("url", briefs[0] if len(briefs) == 1 else day)
+    if briefs:
+        event.add("description", briefs_in_words(names, briefs))
+    return event
+
+
+def time_of(row: Appointment, host: str, *, is_free: bool) -> Event:
+    """When and where an appointment is; its UID never changes, and its sequence number rises with each change.
 
     A time that is free, since none of its students can come, takes up no time in a calendar (TRANSP of RFC 5545).
     """
@@ -84,17 +103,9 @@ def event_of(row: Appointment, academy: Academy, at: datetime, host: str, site: 
     event.add("dtstart", row.starts_at.astimezone(UTC))
     event.add("dtend", row.ends_at.astimezone(UTC))
     event.add("status", "CANCELLED" if row.status == Appointment.Status.CANCELLED else "CONFIRMED")
-    students = list(row.students.all())
-    names = [name_in_calendar(student, academy, at) for student in students]
-    event.add("summary", f"{'Cannot come' if is_free else 'Lesson'}: {', '.join(names or [gate.UNNAMED.lower()])}")
     event.add("transp", "TRANSPARENT" if is_free else "OPAQUE")
     if row.place:
         event.add("location", row.place)
-    briefs = [urljoin(site, navigation.address("brief", student.key)) for student in students]
-    day = urljoin(site, f"{navigation.address('day')}?day={academy.today(row.starts_at)}")
-    event.add("url", briefs[0] if len(briefs) == 1 else day)
-    if briefs:
-        event.add("description", briefs_in_words(names, briefs))
     return event
 
 

@@ -1,4 +1,6 @@
-"""The pages of the calendar link, and the feed itself."""
+"""The pages of a coach's calendar link, and the feed itself, a coach's or a family's."""
+
+from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.contrib import messages
@@ -13,6 +15,7 @@ from django.views.decorators.http import require_GET, require_POST, require_safe
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Academy
+from coachbook.diary.calendar.family import family_calendar_for, person_for_token
 from coachbook.diary.calendar.feed import calendar_for, coach_for_token, end_link, etag_of, new_link
 from coachbook.http import Request, mailed_link
 
@@ -46,16 +49,23 @@ def calendar_end(request: Request) -> HttpResponse:
 @login_not_required
 @require_safe
 def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
-    """A coach's appointments for whoever holds the token: names of adults, initials of juniors, no notes."""
+    """What the token was made for, for whoever holds it: names of adults, initials of juniors, no notes."""
     if settings.SECURE_SSL_REDIRECT and not request.is_secure():
         raise PermissionDenied  # a redirect would hide from the person that the link travels as plain text
-    coach = coach_for_token(token)
-    if coach is None:
-        raise Http404
-    host, site = request.get_host().split(":")[0], mailed_link(request, "/")
-    text = calendar_for(coach, Academy.current(), timezone.now(), host, site=site)
+    text = calendar_for_token(token, request.get_host().split(":")[0], mailed_link(request, "/"))
     etag, headers = etag_of(text), {"Cache-Control": "private, no-cache", "X-Robots-Tag": "noindex"}
     if request.headers.get("If-None-Match") == etag:
         return HttpResponse(status=304, headers={**headers, "ETag": etag})
     headers |= {"ETag": etag, "Content-Disposition": 'inline; filename="appointments.ics"'}
     return HttpResponse(text, content_type="text/calendar; charset=utf-8", headers=headers)
+
+
+def calendar_for_token(token: str, host: str, site: str) -> bytes:
+    """The calendar to which a token leads, in the academy's time zone, or a 404."""
+    academy, now = Academy.current(), timezone.now()
+    with timezone.override(ZoneInfo(academy.time_zone)):
+        if coach := coach_for_token(token):
+            return calendar_for(coach, academy, now, host, site=site)
+        if person := person_for_token(token):
+            return family_calendar_for(person, academy, now, host, site=site)
+    raise Http404

@@ -18,6 +18,7 @@ OWNED: dict[str, tuple[str, ...]] = {
     "accounts.RecordView": ("student",),
     "accounts.Invitation": ("user",),
     "accounts.SignInChange": ("user",),
+    "accounts.NewAddress": ("user",),
     "accounts.User_groups": ("user",),
     "accounts.User_user_permissions": ("user",),
     "account.EmailAddress": ("user",),
@@ -42,6 +43,7 @@ OWNED: dict[str, tuple[str, ...]] = {
     "diary.Appointment": (),  # those of this student alone: see collect.py
     "diary.Appointment_students": ("student", "appointment"),
     "diary.Absence": ("student",),
+    "diary.FamilyFeed": ("person",),
     "diary.Rearrangement": ("student", "person", "pause"),
     "family.Message": ("student",),
     "family.ThreadReading": ("student", "reader"),

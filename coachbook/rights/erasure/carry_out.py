@@ -159,6 +159,7 @@ def is_pointed_to(user: User) -> bool:
 def empty_account(user: User) -> None:
     """Take from an account what says whose it was, and every way into it."""
     user.name, user.email, user.username = "Erased account", "", f"erased-{uuid.uuid4().hex[:12]}"
+    user.added_address = ""
     user.is_active, user.sessions_ended_at, user.last_login = False, timezone.now(), None
     user.set_unusable_password()
     user.save()

@@ -63,7 +63,7 @@ KINDS = (
     ),
     Kind(
         "account", "The account", "accounts.User", "student",
-        titled("name username email date_joined last_login is_active"), "pk",
+        titled("name username email added_address date_joined last_login is_active"), "pk",
     ),
     Kind("sign-in-changes", "Changes of how they sign in", "accounts.SignInChange", "user__student",
          titled("at what"), "at"),
@@ -132,6 +132,7 @@ KINDS = (
 # The tables that have a way to a student and are in no file, with the reason.
 LEFT_OUT = {
     "accounts.Invitation": "the keys of links, as hashes",
+    "accounts.NewAddress": "an address that is not confirmed stands on their account page, for a day",
     "accounts.User_groups": "not used",
     "accounts.User_user_permissions": "not used",
     "account.EmailAddress": "the address stands in the account",
@@ -143,6 +144,7 @@ LEFT_OUT = {
     "groups.GroupMember": "how a group's page was filled in; what came of it stands in the lesson",
     "family.ThreadReading": "how far each has read the messages, as numbers of rows",
     "diary.Appointment_students": "who comes stands in the appointments",
+    "diary.FamilyFeed": "the key of a link, as a hash",
     "diary.Rearrangement": "it may name other students; what became of an appointment stands in the appointments",
     "digests.DigestConsent": "which e-mail they switched on stands on their account page",
     "digests.Digest": "on which day a mail was sent, without its words",
