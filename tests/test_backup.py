@@ -213,6 +213,36 @@ def test_old_backups_are_removed_and_the_newest_never(stored: None, folders: Pat
     assert remove_older(at + timedelta(days=400), 30) == [ten_days_old] and backups(folders) == [newest]
 
 
+def test_what_is_too_old_is_removed_although_the_backup_of_the_night_fails(
+    stored: None, folders: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a full disk it makes room, and whoever was erased is in no backup after the day that was stated."""
+
+    def fail(*args: Any) -> None:
+        raise OSError(28, "No space left on device")
+
+    names = [name_at(timezone.now() - timedelta(days=days)) for days in (40, 1)]
+    for name in names:
+        (folders / "backups" / name).mkdir(parents=True)
+    monkeypatch.setattr("coachbook.operations.backups.make.write_manifest", fail)
+    with pytest.raises(OSError, match="No space"):
+        run("backup", keep=30)
+    assert [path.name for path in backups(folders)] == names[1:]
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root is refused")
+@pytest.mark.parametrize("words", [("backup",), ("restore", "/there"), ("start",)], ids=lambda words: words[0])
+def test_root_leaves_no_file_among_the_data_of_the_user_of_the_site(
+    words: tuple[str, ...], settings: Any, tmp_path: Path
+) -> None:
+    """The next backup of the night could not be written."""
+    settings.DATA_DIR, settings.BACKUP_DIR = tmp_path, tmp_path / "backups"
+    os.chown(tmp_path, 65534, 65534)
+    with pytest.raises(CommandError, match=r"belong to nobody: type sudo -u nobody python3 manage\.py"):
+        run(*words)
+    assert list(tmp_path.iterdir()) == []
+
+
 @pytest.mark.one_database
 def test_a_manager_reads_when_the_last_good_backup_is_too_old(as_: Clients, folders: Path, settings: Any) -> None:
     def words() -> str:

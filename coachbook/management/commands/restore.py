@@ -8,6 +8,7 @@ from django.core.management.base import BaseCommand
 
 from coachbook.operations.backups.manifest import SORTED_COLUMNS
 from coachbook.operations.backups.restore import is_of_this_version, restore_backup
+from coachbook.operations.owner import refuse_root
 from coachbook.rights.erasure.carry_out import keys_in, remember, repeat_erasures
 
 
@@ -23,6 +24,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, folder: Path, **options: Any) -> None:
         """Restore it, and say what was compared."""
+        refuse_root()
         manifest, erased = restore_backup(folder), keys_in(folder.parent)
         by_numbers = manifest["format_version"] < SORTED_COLUMNS
         what = "has as many rows as were" if by_numbers else "holds the very rows that were"
