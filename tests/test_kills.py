@@ -9,7 +9,7 @@ import pytest
 from django.conf import settings
 
 from coachbook.management.commands import test as suite
-from tests.kills.acts import Act, Post
+from tests.kills.deeds import Deed, Post
 
 ONE, BOTH = [("draft", "Calm")], [("draft", "Calm"), ("draft", "Calm")]
 
@@ -43,7 +43,7 @@ def test_what_is_stored_is_what_was_answered_or_the_post_in_flight_as_a_whole(
     said: int, is_waiting: bool, stored: list[Any], problem: str
 ) -> None:
     posts = [Post("/here/", {}, ONE), Post("/here/", {}, [("complete", "Calm")])]
-    found = Act("log", posts, lambda: stored, said, is_waiting).problem()
+    found = Deed("log", posts, lambda: stored, said, is_waiting).problem()
     assert found.startswith(problem) and bool(found) == bool(problem)
 
 

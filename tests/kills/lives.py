@@ -11,7 +11,7 @@ from random import Random
 from django.db import connection
 
 from tests.kills.academy import Academy
-from tests.kills.acts import Act, acts_of, rows_for, rows_of_all
+from tests.kills.deeds import Deed, deeds_of, rows_for, rows_of_all
 from tests.kills.server import Person, Server
 
 LONGEST = 2.0  # seconds from the start of the writing to the kill, at most
@@ -19,37 +19,37 @@ LONGEST = 2.0  # seconds from the start of the writing to the kill, at most
 
 @dataclass
 class Writer:
-    """A person who writes one act after the other, and sends again what was not answered."""
+    """A person who writes one deed after the other, and sends again what was not answered."""
 
     person: Person
-    coming: Iterator[Act]
-    acts: list[Act] = field(default_factory=list)
-    touched: list[Act] = field(default_factory=list)  # in this life
+    coming: Iterator[Deed]
+    deeds: list[Deed] = field(default_factory=list)
+    touched: list[Deed] = field(default_factory=list)  # in this life
     refused: list[str] = field(default_factory=list)
 
     def write(self, stop: threading.Event) -> None:
-        """Write until the server is gone, or until told to stop, and then to the end of the act."""
+        """Write until the server is gone, or until told to stop, and then to the end of the deed."""
         while not self.refused:
-            if not self.acts or self.acts[-1].is_over:
+            if not self.deeds or self.deeds[-1].is_over:
                 if stop.is_set():
                     return
-                self.acts.append(next(self.coming))
+                self.deeds.append(next(self.coming))
             try:
-                self.send(self.acts[-1])
+                self.send(self.deeds[-1])
             except OSError:
                 return
 
-    def send(self, act: Act) -> None:
-        """Send the next post of an act."""
-        if act not in self.touched[-1:]:
-            self.touched.append(act)
-        post, act.is_waiting = act.next, True
+    def send(self, deed: Deed) -> None:
+        """Send the next post of a deed."""
+        if deed not in self.touched[-1:]:
+            self.touched.append(deed)
+        post, deed.is_waiting = deed.next, True
         answer = self.person.ask("POST", post.address, post.typed)
-        act.is_waiting = False
+        deed.is_waiting = False
         if answer.is_yes:
-            act.said += 1
+            deed.said += 1
         else:
-            self.refused.append(f"{act.kind} at {post.address}: {answer}")
+            self.refused.append(f"{deed.kind} at {post.address}: {answer}")
 
 
 @dataclass
@@ -78,7 +78,7 @@ def in_words(counts: Counter[str]) -> str:
 def live_and_die(academy: Academy, server: Server, kills: int, seed: int) -> Tally:
     """So many lives, and a last one in which everybody finishes; stops at the first life with a problem."""
     random, tally, before = Random(seed), Tally(), rows_of_all()
-    writers = [Writer(Person(name, server.port), acts) for name, acts in acts_of(academy).items()]
+    writers = [Writer(Person(name, server.port), deeds) for name, deeds in deeds_of(academy).items()]
     server.start()
     try:
         for writer in writers:
@@ -112,27 +112,27 @@ def write_for(writers: list[Writer], seconds: float, server: Server | None = Non
 
 
 def look_through(writers: list[Writer], tally: Tally) -> None:
-    """Compare what is stored of the acts of a life with what was answered, and count what was in flight."""
+    """Compare what is stored of the deeds of a life with what was answered, and count what was in flight."""
     for writer in writers:
-        tally.problems += filter(None, (act.problem() for act in writer.touched))
+        tally.problems += filter(None, (deed.problem() for deed in writer.touched))
         tally.problems += writer.refused
-        for act in writer.touched:
-            if act.is_waiting:
-                (tally.stored_unsaid if act.is_stored_unsaid() else tally.not_stored)[act.kind] += 1
+        for deed in writer.touched:
+            if deed.is_waiting:
+                (tally.stored_unsaid if deed.is_stored_unsaid() else tally.not_stored)[deed.kind] += 1
         writer.touched.clear()
     tally.problems += damage()
     connection.close()
 
 
 def look_at_all(writers: list[Writer], tally: Tally, before: dict[str, int]) -> None:
-    """Compare every act since the beginning, and the number of all rows, so that no double lies anywhere else."""
+    """Compare every deed since the beginning, and the number of all rows, so that no double lies anywhere else."""
     look_through(writers, tally)
-    acts = [act for writer in writers for act in writer.acts]
-    tally.problems += filter(None, (act.problem() for act in acts))
-    for act in acts:
-        tally.said[act.kind] += act.said
+    deeds = [deed for writer in writers for deed in writer.deeds]
+    tally.problems += filter(None, (deed.problem() for deed in deeds))
+    for deed in deeds:
+        tally.said[deed.kind] += deed.said
     found = {name: count - before[name] for name, count in rows_of_all().items()}
-    expected = rows_for([act for act in acts if act.is_over])
+    expected = rows_for([deed for deed in deeds if deed.is_over])
     tally.problems += [
         f"{name}: {count} rows, not {expected[name]}" for name, count in found.items() if count != expected[name]
     ]

@@ -1,4 +1,4 @@
-"""What people write, an act at a time: the posts at an address of its own, and what must be stored after each."""
+"""What people write, a deed at a time: the posts at an address of its own, and what must be stored after each."""
 
 import itertools
 import uuid
@@ -21,7 +21,7 @@ Stored = list[Any]
 
 @dataclass(frozen=True)
 class Post:
-    """One post, and what is stored of its act afterwards."""
+    """One post, and what is stored of its deed afterwards."""
 
     address: str
     typed: dict[str, Any]
@@ -29,7 +29,7 @@ class Post:
 
 
 @dataclass
-class Act:
+class Deed:
     """So many posts of one person, one after the other; `said` of them were answered with yes."""
 
     kind: str
@@ -67,8 +67,8 @@ class Act:
         return self.is_waiting and self.read() == self.next.stored
 
 
-def acts_of(academy: Academy) -> dict[str, Iterator[Act]]:
-    """For each person, by name, an endless row of acts."""
+def deeds_of(academy: Academy) -> dict[str, Iterator[Deed]]:
+    """For each person, by name, an endless row of deeds."""
     makers = {
         academy.log: lambda number: log(academy.students[number % len(academy.students)], number),
         academy.group: lambda number: group(academy.members, number),
@@ -79,7 +79,7 @@ def acts_of(academy: Academy) -> dict[str, Iterator[Act]]:
     return {name: map(make, itertools.count()) for name, make in makers.items()}
 
 
-def log(student: Student, number: int) -> Act:
+def log(student: Student, number: int) -> Deed:
     """A log that saves itself as it is typed, and is finished; the first of a student opens a focus."""
     key, focus = uuid.uuid4(), uuid.uuid4()
     typed = {"putting": "on", "day": academy_today().isoformat(), "page": str(uuid.uuid4()), "keep": f"Calm {number}"}
@@ -93,7 +93,7 @@ def log(student: Student, number: int) -> Act:
         Post(address, {**more, "count": 2}, [("draft", more["keep"], 1, opens, 0)]),
         Post(address, {**more, "count": 3, "done": "1"}, [("complete", more["keep"], 1, opens, 1)]),
     ]
-    return Act("log", posts, lambda: [log_row(lesson) for lesson in Lesson.objects.filter(key=key)])
+    return Deed("log", posts, lambda: [log_row(lesson) for lesson in Lesson.objects.filter(key=key)])
 
 
 def log_row(lesson: Lesson) -> tuple[Any, ...]:
@@ -101,7 +101,7 @@ def log_row(lesson: Lesson) -> tuple[Any, ...]:
     return lesson.status, lesson.keep, seen, lesson.focuses_opened.count(), lesson.sheets.count()
 
 
-def group(members: list[Student], number: int) -> Act:
+def group(members: list[Student], number: int) -> Deed:
     """A group: begun, the same for everyone, finished with a sheet each."""
     key = uuid.uuid4()
     address, keep = reverse("group", args=[key]), f"Good rhythm {number}"
@@ -118,10 +118,10 @@ def group(members: list[Student], number: int) -> Act:
         lessons = Lesson.objects.filter(session__key=key).order_by("pk")
         return [(lesson.status, lesson.keep, lesson.sheets.count()) for lesson in lessons]
 
-    return Act("group", posts, read)
+    return Deed("group", posts, read)
 
 
-def scored_test(player: Student, design: int) -> Act:
+def scored_test(player: Student, design: int) -> Deed:
     """A test, ball by ball, to its end."""
     key = uuid.uuid4()
     words = [("holed", "short", "past")[number % 3] for number in range(BALLS)]
@@ -137,26 +137,26 @@ def scored_test(player: Student, design: int) -> Act:
         tests = ScoredTest.objects.filter(key=key)
         return [(bool(t.done_at), list(t.balls.order_by("number").values_list("result", "length"))) for t in tests]
 
-    return Act("ball by ball", posts, read)
+    return Deed("ball by ball", posts, read)
 
 
-def practice(prescription: Any, number: int) -> Act:
+def practice(prescription: Any, number: int) -> Deed:
     """One report of practice."""
     key, amount, note = uuid.uuid4(), 1 + number % 20, f"Windy {number}"
     address = reverse("practice_report", args=[prescription.student.key, prescription.key, key])
     entries = PracticeEntry.objects.filter(key=key)
-    return Act(
+    return Deed(
         "practice",
         [Post(address, {"amount": amount, "note": note}, [(amount, note)])],
         lambda: list(entries.all().values_list("amount", "note")),
     )
 
 
-def message(student: Student, number: int) -> Act:
+def message(student: Student, number: int) -> Deed:
     """One message in a student's thread."""
     key, text = uuid.uuid4(), f"See you on the green, {number}."
     messages = Message.objects.filter(key=key)
-    return Act(
+    return Deed(
         "message",
         [Post(reverse("message_write", args=[student.key, key]), {"text": text}, [text])],
         lambda: list(messages.all().values_list("text", flat=True)),
@@ -164,17 +164,17 @@ def message(student: Student, number: int) -> Act:
 
 
 def rows_of_all() -> dict[str, int]:
-    """How many rows there are of all that these acts write, wherever they lie."""
+    """How many rows there are of all that these deeds write, wherever they lie."""
     from coachbook.loop.models import Sheet
 
     models: tuple[Any, ...] = (Session, Lesson, Sheet, ScoredTest, Ball, PracticeEntry, Message)
     return {model.__name__: model._default_manager.count() for model in models}
 
 
-def rows_for(acts: list[Act]) -> dict[str, int]:
-    """How many of them so many finished acts make."""
+def rows_for(deeds: list[Deed]) -> dict[str, int]:
+    """How many of them so many finished deeds make."""
     logs, groups, tests, reports, messages = (
-        sum(act.kind == kind for act in acts) for kind in ("log", "group", "ball by ball", "practice", "message")
+        sum(deed.kind == kind for deed in deeds) for kind in ("log", "group", "ball by ball", "practice", "message")
     )
     lessons = logs + groups * IN_A_GROUP
     return {
