@@ -121,6 +121,7 @@ def addresses() -> dict[str, list[str]]:
     about = [
         reverse("student", args=own),
         reverse("today", args=own),
+        reverse("practice_week", args=own),
         reverse("progress", args=own),
         reverse("progress_explore", args=[student.key, seen.fault_id]),
         reverse("sheet", args=[student.key, sheet.key]),
