@@ -64,7 +64,7 @@ def render_not_saved(request: HttpRequest, status: int, sign_in: str = "") -> Ht
 def is_own_form(request: HttpRequest) -> bool:
     """Whether a form was sent from a page of our own: another site must not be able to fill in a page of ours.
 
-    An unknown address has no view, so that nothing asked for its token.
+    An unknown address has no view, so that nothing asked for its token; nor did anything where no session can be read.
     """
     checked = getattr(request, "csrf_processing_done", False)
     return checked or request.headers.get("Origin") == f"{request.scheme}://{request.get_host()}"
@@ -146,5 +146,8 @@ def render_outage(request: HttpRequest, outage: Outage) -> HttpResponse:
 
 def may_be_sent_again(request: HttpRequest) -> bool:
     """Whether a form came from a page of our own, and without a password, which no page may hold."""
-    own = getattr(request, "csrf_processing_done", False)
-    return request.method == "POST" and own and all(may_be_shown(name) or name == CSRF_FIELD for name in request.POST)
+    return (
+        request.method == "POST"
+        and is_own_form(request)
+        and all(may_be_shown(name) or name == CSRF_FIELD for name in request.POST)
+    )

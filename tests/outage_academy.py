@@ -24,20 +24,25 @@ def main() -> None:
 
     from django.test import Client
 
+    from lessons.log import open_focus
+    from tests import make
     from tests.conftest import make_cast
-    from tests.make import make_fault, make_lesson, make_skill
 
     cast = make_cast()
-    make_fault(make_skill("grip"), "apart")
-    make_lesson(
+    fault = make.make_fault(make.make_skill("grip"), "apart")
+    lesson = make.make_lesson(
         cast.student, cast.coach, keep="Calm rhythm", status="complete", completed_at="2026-06-01T11:00Z", putting=True
     )
+    focus = open_focus(lesson=lesson, key=make.fresh_key(), values={"area": "putting", "fault": fault})
+    given = make.make_prescription(lesson, focus, begins=make.academy_today())
+    other = make.make_student("Rosalind Tuftle", coach=cast.coach)
     sessions = {}
     for actor in ("coach", "manager", "student", "guardian"):
         client = Client()
         client.force_login(cast.user(actor))
         sessions[actor] = client.cookies[settings.SESSION_COOKIE_NAME].value
-    print(json.dumps({"sessions": sessions, "student": str(cast.student.key), "coach": cast.coach.user.username}))
+    keys = {"student": str(cast.student.key), "other": str(other.key), "prescription": str(given.key)}
+    print(json.dumps({"sessions": sessions, "keys": keys}))
 
 
 if __name__ == "__main__":

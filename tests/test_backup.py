@@ -1,7 +1,10 @@
 """A backup is made while people write, is whole or is none, and what is restored from it is what was backed up."""
 
 import json
+import os
 import shutil
+import subprocess
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -20,6 +23,7 @@ from django.utils import timezone
 from coachbook.accounts.models import User
 from coachbook.operations.backups.last import name_at
 from coachbook.operations.backups.make import remove_older
+from coachbook.rights.erasure.carry_out import ERASED_KEYS
 from tests.make import make_user, this_time
 
 Clients = Callable[[str], Client]
@@ -112,7 +116,7 @@ def test_what_is_restored_is_what_was_backed_up_while_people_wrote(stored: None,
     assert "is whole" in said and "1 files" in said and folder.stat().st_mode & 0o777 == 0o700
     manifest = json.loads((folder / "manifest.json").read_text())
     with empty_place(settings, folders):
-        assert "every row of every table" in run("restore", folder)
+        assert "every table holds the very rows" in run("restore", folder)
         names = list(User.objects.order_by("pk").values_list("name", flat=True))
         assert (settings.MEDIA_ROOT / "a/odd.bin").read_bytes() == ODD
         with pytest.raises(CommandError, match="not empty"):
@@ -156,7 +160,7 @@ def of_a_newer_program(folder: Path) -> None:
 
 
 def of_a_newer_format(folder: Path) -> None:
-    change(folder, format_version=2, program="7.5")
+    change(folder, format_version=3, program="7.5")
 
 
 WRONG: list[tuple[Callable[[Path], object], str]] = [
@@ -209,6 +213,36 @@ def test_old_backups_are_removed_and_the_newest_never(stored: None, folders: Pat
     assert remove_older(at + timedelta(days=400), 30) == [ten_days_old] and backups(folders) == [newest]
 
 
+def test_what_is_too_old_is_removed_although_the_backup_of_the_night_fails(
+    stored: None, folders: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a full disk it makes room, and whoever was erased is in no backup after the day that was stated."""
+
+    def fail(*args: Any) -> None:
+        raise OSError(28, "No space left on device")
+
+    names = [name_at(timezone.now() - timedelta(days=days)) for days in (40, 1)]
+    for name in names:
+        (folders / "backups" / name).mkdir(parents=True)
+    monkeypatch.setattr("coachbook.operations.backups.make.write_manifest", fail)
+    with pytest.raises(OSError, match="No space"):
+        run("backup", keep=30)
+    assert [path.name for path in backups(folders)] == names[1:]
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root is refused")
+@pytest.mark.parametrize("words", [("backup",), ("restore", "/there"), ("start",)], ids=lambda words: words[0])
+def test_root_leaves_no_file_among_the_data_of_the_user_of_the_site(
+    words: tuple[str, ...], settings: Any, tmp_path: Path
+) -> None:
+    """The next backup of the night could not be written."""
+    settings.DATA_DIR, settings.BACKUP_DIR = tmp_path, tmp_path / "backups"
+    os.chown(tmp_path, 65534, 65534)
+    with pytest.raises(CommandError, match=r"belong to nobody: type sudo -u nobody python3 manage\.py"):
+        run(*words)
+    assert list(tmp_path.iterdir()) == []
+
+
 @pytest.mark.one_database
 def test_a_manager_reads_when_the_last_good_backup_is_too_old(as_: Clients, folders: Path, settings: Any) -> None:
     def words() -> str:
@@ -225,3 +259,57 @@ def test_a_manager_reads_when_the_last_good_backup_is_too_old(as_: Clients, fold
     assert "The last backup was made on 1 June 2026, more than two days ago" in words()
     (kept / name_at(this_time(days_ago=1))).mkdir()
     assert "backup" not in words()
+
+
+# --- A backup of an earlier version -------------------------------------------------------------
+
+# Made by `backup` of the version before erasures: ten migrations fewer, and checksums of another kind.
+EARLIER = Path(__file__).parent / "earlier_backup.zip"
+QUESTIONS = """
+from django.core.management import call_command
+from django.test import Client
+from coachbook.accounts.models import Student, User
+from coachbook.operations.backups.rows import count_tables, models_as_migrated
+call_command("restore", "{folder}")
+call_command("migrate", verbosity=0)
+print(count_tables("default") == count_tables("default", models_as_migrated("default")))
+own = "/students/%s/" % Student.objects.get(name="Alder Quimble").key
+for name, address in {pages}:
+    client = Client(SERVER_NAME="localhost")
+    client.force_login(User.objects.get(name=name))
+    answer = client.get(address.replace("own/", own))
+    text = answer.content.decode()
+    print(address, answer.status_code, "Hands" in text, "See you on Saturday." in text)
+"""
+PAGES = [
+    *(("Ida Fernkettle", f"own/{page}") for page in ("", "brief/", "progress/", "tests/", "search/?q=calm")),
+    *(("Alder Quimble", f"own/{page}") for page in ("", "practice/", "messages/")),
+    *(("Maud Plumsilk", address) for address in ("/students/", "own/messages/")),
+    *(("Odile Bramblewing", address) for address in ("/caseload/", "/people/", "own/")),
+]
+
+
+@pytest.mark.one_database
+def test_a_backup_of_an_earlier_version_is_restored_compared_and_brought_up_to_this_one(tmp_path: Path) -> None:
+    """With real migrations, in a process of its own; an erasure noted beside the backup is noted for `start`."""
+    folder, data, erased = tmp_path / "kept/coachbook", tmp_path / "data", "1b4e28ba-2fa1-4d2b-a3f5-0ef19a7e33b1"
+    shutil.unpack_archive(EARLIER, folder)
+    (folder.parent / ERASED_KEYS).write_text(f"{erased}\n")
+    words = [sys.executable, "manage.py", "shell", "--no-imports", "-c", QUESTIONS.format(folder=folder, pages=PAGES)]
+    kept = {"PATH": os.environ["PATH"], "DATA_DIR": str(data)}
+    done = subprocess.run(words, env=kept, cwd=Path(__file__).parents[1], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    first, second, third, same, *pages = done.stdout.splitlines()
+    assert first == "Restored: every table has as many rows as were backed up."
+    assert "earlier version" in second and "start" in third and same == "True"
+    assert {page.split()[1] for page in pages} == {"200"} and len(pages) == len(PAGES), pages
+    assert {"own/ 200 True False", "own/brief/ 200 True False", "own/messages/ 200 False True"} <= set(pages)
+    assert (data / ERASED_KEYS).read_text().split() == [erased]
+
+
+def test_rows_that_are_not_those_of_the_manifest_are_told(backup: Path, folders: Path, settings: Any) -> None:
+    tables = json.loads((backup / "manifest.json").read_text())["tables"]
+    tables["accounts_user"]["sha256"] = "0" * 64
+    change(backup, tables=tables)
+    with empty_place(settings, folders), pytest.raises(CommandError, match="not what was backed up: accounts_user"):
+        run("restore", backup)

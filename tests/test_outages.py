@@ -4,6 +4,7 @@ The disks are real: small file systems in memory, which only root may mount. The
 """
 
 import errno
+import html
 import http.client
 import json
 import os
@@ -34,14 +35,28 @@ from tests.conftest import Cast
 from tests.make import PASSWORD
 
 Clients = Callable[[str], Client]
+Typed = dict[str, str] | list[tuple[str, str]]
 ROOT = Path(settings.BASE_DIR)
 TOKEN = "c" * 32
 TYPED = "Calm rhythm. " * 300  # as much as a field holds
+WINDY = "Windy, and the ball ran on. " * 10
+JUNIORS = {"name": "Saturday juniors", "place": "The big green"}
 READ = {
     "coach": ("diary/", "students/", "{student}", "{student}brief/", "{student}progress/", "{student}lessons/{new}/"),
     "manager": ("caseload/", "caseload/progress/", "{student}", "people/"),
     "student": ("{student}", "{student}practice/", "{student}messages/"),
     "guardian": ("students/", "{student}"),
+}
+# Who writes what where: `{new}` is a fresh address, and a group has two students.
+WRITES: dict[str, tuple[str, str, dict[str, str]]] = {
+    "lessons_lesson": ("coach", "{student}lessons/{new}/", {"putting": "on", "day": "2026-06-01", "keep": TYPED}),
+    "lessons_session": (
+        "coach",
+        "groups/{new}/",
+        {**JUNIORS, "areas": "putting", "day": "2026-06-01", "begin": "1"},
+    ),
+    "family_message": ("coach", "{student}messages/{new}/", {"text": WINDY * 3}),
+    "drills_practiceentry": ("student", "{student}practice/{prescription}/{new}/", {"note": WINDY}),
 }
 
 
@@ -53,7 +68,7 @@ class Folder(NamedTuple):
 
     path: Path
     sessions: dict[str, str]
-    student: str
+    keys: dict[str, str]
 
     def rows(self, question: str) -> list[tuple[object, ...]]:
         """What is stored."""
@@ -80,7 +95,7 @@ def academy(tmp_path_factory: pytest.TempPathFactory) -> Folder:
     made = run(path, "-m", "tests.outage_academy")
     assert made.returncode == 0, made.stderr
     facts = json.loads(made.stdout)
-    return Folder(path, facts["sessions"], facts["student"])
+    return Folder(path, facts["sessions"], facts["keys"])
 
 
 @pytest.fixture
@@ -133,11 +148,13 @@ class Server(NamedTuple):
     folder: Folder
 
     def ask(
-        self, actor: str, address: str, typed: dict[str, str] | None = None, *, headers: dict[str, str] | None = None
+        self, actor: str, address: str, typed: Typed | None = None, *, headers: dict[str, str] | None = None
     ) -> Answer:
         """The answer to a signed-in person (or to nobody: "") who reads, or who sends what was typed."""
         cookies = f"csrftoken={TOKEN}; sessionid={self.folder.sessions.get(actor, '')}"
-        more = {"Cookie": cookies, "X-CSRFToken": TOKEN, "Content-Type": "application/x-www-form-urlencoded"}
+        # A browser says where a form was written: Fetch standard, "append a request `Origin` header".
+        more = {"Cookie": cookies, "X-CSRFToken": TOKEN, "Origin": f"http://127.0.0.1:{self.port}"}
+        more["Content-Type"] = "application/x-www-form-urlencoded"
         with closing(http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)) as line:
             body = urlencode(typed) if typed is not None else None
             line.request("GET" if body is None else "POST", f"/{address}", body, more | (headers or {}))
@@ -145,8 +162,17 @@ class Server(NamedTuple):
             return Answer(found.status, found.headers, found.read().decode())
 
     def page(self, actor: str, address: str) -> Answer:
-        student = f"students/{self.folder.student}/"
-        return self.ask(actor, address.format(student=student, new=uuid.uuid4()))
+        return self.ask(actor, self.place(address, uuid.uuid4()))
+
+    def place(self, address: str, new: uuid.UUID) -> str:
+        keys = self.folder.keys
+        return address.format(**keys | {"student": f"students/{keys['student']}/"}, new=new)
+
+    def write(self, table: str, new: uuid.UUID) -> Answer:
+        """What somebody sends to a fresh address."""
+        actor, address, typed = WRITES[table]
+        both = [("students", self.folder.keys[name]) for name in ("student", "other") if "begin" in typed]
+        return self.ask(actor, self.place(address, new), [*typed.items(), *both])
 
 
 @contextmanager
@@ -182,7 +208,7 @@ def wait_until_it_listens(port: int, process: "subprocess.Popen[bytes]") -> None
 @pytest.mark.one_database
 def test_on_a_full_disk_pages_are_read_and_a_save_says_so_until_there_is_room(disk: Folder) -> None:
     """RFC 4918, 11.5: 507 is the answer of a server that has no room for what it should store."""
-    log = f"students/{disk.student}/lessons/{uuid.uuid4()}/"
+    log = f"students/{disk.keys['student']}/lessons/{uuid.uuid4()}/"
     typed = {"putting": "on", "day": "2026-06-01", "keep": TYPED, "page": "a", "count": "1", "a.grip.good": "on"}
     before = disk.rows("select count(*) from lessons_lesson")
     with serve(disk) as server:
@@ -207,6 +233,33 @@ def test_on_a_full_disk_pages_are_read_and_a_save_says_so_until_there_is_room(di
     assert disk.rows("select keep from lessons_lesson where status = 'draft'") == [(TYPED.strip(),)]
     assert disk.rows("select count(*) from lessons_observation") == [(1,)]
     assert disk.rows("pragma integrity_check") == [("ok",)]
+
+
+def refused(server: Server, table: str, new: uuid.UUID, status: int, words: str) -> bool:
+    """Whether a write is refused with the reason, and with everything that was typed, to be sent again."""
+    answer, typed = server.write(table, new), WRITES[table][2]
+    kept = all(html.escape(value.strip()) in answer.text for value in typed.values())
+    return answer.status == status and words in answer.text and kept and bool(answer.headers["Retry-After"])
+
+
+@pytest.mark.one_database
+def test_whoever_writes_on_a_full_or_read_only_disk_keeps_their_words_and_sends_them_once_again(disk: Folder) -> None:
+    """Each kind of write at its own address, which is used again once there is room."""
+    addresses = {table: uuid.uuid4() for table in WRITES}
+    with serve(disk) as server:
+        fill(disk.path)
+        full = [refused(server, *place, 507, "the server’s disk is full") for place in addresses.items()]
+        (disk.path / "fill").unlink()
+        remount(disk.path, "ro")
+        locked = [refused(server, *place, 503, "the server’s disk cannot be written") for place in addresses.items()]
+        remount(disk.path, "rw")
+        assert full == locked == [True] * len(WRITES)
+        for _ in range(2):
+            answers = {table: server.write(table, new).status for table, new in addresses.items()}
+            assert {status for status in answers.values() if not 200 <= status < 400} == set(), answers
+    for table, new in addresses.items():
+        assert disk.rows(f"select count(*) from {table} where key = '{new.hex}'") == [(1,)], table
+    assert disk.rows("pragma integrity_check") == [("ok",)] and disk.rows("pragma foreign_key_check") == []
 
 
 @pytest.mark.one_database

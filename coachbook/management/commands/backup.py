@@ -1,6 +1,7 @@
 """`backup`: database and media of one moment in one folder; `backup --verify FOLDER`: whether it is whole."""
 
 from argparse import ArgumentParser
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ from django.core.management.base import BaseCommand
 from django.utils import timezone
 
 from coachbook.operations.backups.make import make_backup, remove_older, verify_backup
+from coachbook.operations.owner import refuse_root
 from coachbook.rights.erasure.carry_out import keep_keys
 
 
@@ -25,14 +27,24 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, verify: Path | None, keep: int | None, **options: Any) -> None:
         """Make or verify it."""
+        if verify:
+            return self.tell(verify)
+        refuse_root()
         at = timezone.now()
-        folder = verify or make_backup(at)
-        if not verify:
-            keep_keys(settings.BACKUP_DIR)
+        self.remove_older(at, keep)  # first as well: on a full disk they make room, and their time is over
+        folder = make_backup(at)
+        keep_keys(settings.BACKUP_DIR)
+        self.tell(folder)
+        self.remove_older(at, keep)
+
+    def tell(self, folder: Path) -> None:
+        """Verify a backup, and say what is in it."""
         manifest = verify_backup(folder)
         rows = sum(table["rows"] for table in manifest["tables"].values())
         files = len(manifest["files"]) - 1
         self.stdout.write(f"{folder} is whole: {rows:,} rows in {len(manifest['tables'])} tables, {files:,} files.")
-        if keep is not None and not verify:
-            for old in remove_older(at, keep):
-                self.stdout.write(f"{old} was older than {keep} days and is removed.")
+
+    def remove_older(self, at: datetime, keep: int | None) -> None:
+        """Remove what is older than so many days, and say so."""
+        for old in remove_older(at, keep) if keep is not None else ():
+            self.stdout.write(f"{old} was older than {keep} days and is removed.")

@@ -6,8 +6,10 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from coachbook.operations.backups.restore import restore_backup
-from coachbook.rights.erasure.carry_out import keys_in, repeat_erasures
+from coachbook.operations.backups.manifest import SORTED_COLUMNS
+from coachbook.operations.backups.restore import is_of_this_version, restore_backup
+from coachbook.operations.owner import refuse_root
+from coachbook.rights.erasure.carry_out import keys_in, remember, repeat_erasures
 
 
 class Command(BaseCommand):
@@ -22,10 +24,14 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, folder: Path, **options: Any) -> None:
         """Restore it, and say what was compared."""
-        if restore_backup(folder):
-            self.stdout.write("Restored: every row of every table is as it was backed up.")
-            if erased := repeat_erasures(keys_in(folder.parent)):
-                self.stdout.write(f"Erased again, since they were erased after this backup was made: {erased}.")
-        else:
-            self.stdout.write("Restored from an earlier version; start erases again whoever was erased since.")
+        refuse_root()
+        manifest, erased = restore_backup(folder), keys_in(folder.parent)
+        by_numbers = manifest["format_version"] < SORTED_COLUMNS
+        what = "has as many rows as were" if by_numbers else "holds the very rows that were"
+        self.stdout.write(f"Restored: every table {what} backed up.")
+        if not is_of_this_version(manifest):
+            remember(erased)
+            self.stdout.write("It is of an earlier version; start erases again whoever was erased since.")
+        elif number := repeat_erasures(erased):
+            self.stdout.write(f"Erased again, since they were erased after this backup was made: {number}.")
         self.stdout.write("Now type: python3 manage.py start")

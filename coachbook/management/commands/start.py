@@ -15,6 +15,7 @@ from coachbook.accounts.models import Academy, User
 from coachbook.demo import people
 from coachbook.operations.academy import FirstManagerForm, NewAcademyForm, invite, make_academy, unopened_manager
 from coachbook.operations.asking import fill_form
+from coachbook.operations.owner import refuse_root
 from coachbook.operations.prepare import prepare_database
 from coachbook.operations.site_settings import SiteForm, write_settings
 from coachbook.rights.erasure.carry_out import repeat_erasures
@@ -53,6 +54,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """All of it; each step leaves what is there."""
+        refuse_root()
         options["ask"] = not options["no_input"] and sys.stdin.isatty()
         if not settings.PRODUCTION:
             return self.write_settings(options)

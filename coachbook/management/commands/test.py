@@ -31,6 +31,7 @@ class Command(BaseCommand):
         parser.add_argument("--postgres", action="store_true", help="on DATABASE_URL or the local socket")
         parser.add_argument("--mutants", action="store_true", help="small faults put in, and those that no test sees")
         parser.add_argument("--fuzz", action="store_true", help="junk sent to every address, and what breaks")
+        parser.add_argument("--kills", action="store_true", help="the served site killed while people write")
         parser.add_argument("--supply", action="store_true", help="what is known against the packages and the code")
         parser.add_argument("words", nargs="*", help="options, files and test names for pytest")
 
@@ -41,20 +42,26 @@ class Command(BaseCommand):
             self.print_help(argv[0], argv[1])
             return
         os.chdir(ROOT)
-        for tool in ("mutants", "fuzz", "supply"):
+        for tool in ("mutants", "fuzz", "kills", "supply"):
             if f"--{tool}" in words:
                 words.remove(f"--{tool}")
-                os.execve(sys.executable, [sys.executable, "-m", f"tests.{tool}", *words], dict(os.environ))
+                environment = database_environment("--postgres" in argv) if tool == "kills" else dict(os.environ)
+                os.execve(sys.executable, [sys.executable, "-m", f"tests.{tool}", *words], environment)
                 return  # in a test, where nothing replaces this process
         environment = run_environment("--postgres" in argv)
         os.execve(sys.executable, [sys.executable, "-m", "pytest", "-n", "auto", *words], environment)
 
 
-def run_environment(on_postgres: bool) -> dict[str, str]:
+def database_environment(on_postgres: bool) -> dict[str, str]:
     environment = dict(os.environ)
     given = environment.pop("DATABASE_URL", "")
     if on_postgres:
         environment["DATABASE_URL"] = answering_postgres(given)
+    return environment
+
+
+def run_environment(on_postgres: bool) -> dict[str, str]:
+    environment = database_environment(on_postgres)
     # Empty, the browser tests are left out; what they lack was said at the start.
     environment["CHROMIUM"] = "" if find_missing(BROWSER) else find_browser() or ""
     return environment

@@ -1,12 +1,13 @@
 """`units`: the systemd units of the site, printed or written where systemd looks for them."""
 
-import pwd
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
+
+from coachbook.operations.owner import owner
 
 TEMPLATES = Path(__file__).parents[2] / "operations/units"
 
@@ -19,8 +20,7 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """For whom, and where to."""
-        owner = pwd.getpwuid(settings.DATA_DIR.stat().st_uid).pw_name
-        parser.add_argument("--user", default=owner, help=f"who runs the site; {owner}, to whom the data belongs")
+        parser.add_argument("--user", default=owner(), help=f"who runs the site; {owner()}, to whom the data belong")
         parser.add_argument("--into", type=Path, help="a folder to write them into, such as /etc/systemd/system")
 
     def handle(self, *args: Any, user: str, into: Path | None, **options: Any) -> None:

@@ -9,7 +9,8 @@ from typing import Any
 from django.core.management.base import CommandError
 
 MANIFEST, MEDIA = "manifest.json", "media"
-FORMAT, FORMAT_VERSION = "coachbook backup", 1
+FORMAT, FORMAT_VERSION = "coachbook backup", 2
+SORTED_COLUMNS = 2  # since this version of the format checksums take the columns of a table by name
 Manifest = dict[str, Any]
 
 

@@ -3,19 +3,21 @@
 import shutil
 from pathlib import Path
 
+from django.apps import apps
+from django.apps.registry import Apps
 from django.conf import settings
 from django.core.management.base import CommandError
 from django.db import connection
 
 from coachbook.operations.backups.databases import is_empty, restore_database
 from coachbook.operations.backups.make import verify_backup
-from coachbook.operations.backups.manifest import MEDIA, Manifest
-from coachbook.operations.backups.rows import count_tables, differences
+from coachbook.operations.backups.manifest import MEDIA, SORTED_COLUMNS, Manifest
+from coachbook.operations.backups.rows import Tables, count_tables, differences, models_as_migrated
 from coachbook.operations.health import known_migrations
 
 
-def restore_backup(folder: Path) -> bool:
-    """Restore a backup; returns whether it is of this very version, so that every row was compared.
+def restore_backup(folder: Path) -> Manifest:
+    """Restore a backup, and compare every row; returns its manifest.
 
     Raises CommandError before anything is written, where the backup is not whole or of a newer version, or the place
     is not empty.
@@ -32,7 +34,8 @@ def restore_backup(folder: Path) -> bool:
             media.replace(settings.MEDIA_ROOT)
     finally:
         shutil.rmtree(media, ignore_errors=True)
-    return compare(manifest)
+    compare(manifest)
+    return manifest
 
 
 def refuse_other(manifest: Manifest) -> None:
@@ -55,10 +58,25 @@ def refuse_full() -> None:
         raise CommandError(f"{settings.MEDIA_ROOT} is not empty. A backup is restored into an empty place only.")
 
 
-def compare(manifest: Manifest) -> bool:
-    """Compare every row with what was backed up; one of an earlier version has other columns and is taken as it is."""
-    if {tuple(migration) for migration in manifest["migrations"]} != known_migrations():
-        return False
-    if different := differences(count_tables("default"), manifest["tables"]):
+def compare(manifest: Manifest) -> None:
+    """Compare what is stored with what was backed up, table by table, with the tables as they were then."""
+    stored, expected = count_tables("default", models_of(manifest)), manifest["tables"]
+    if manifest["format_version"] < SORTED_COLUMNS:
+        stored, expected = only_numbers(stored), only_numbers(expected)
+    if different := differences(stored, expected):
         raise CommandError(f"What was restored is not what was backed up: {', '.join(different)}.")
-    return True
+
+
+def models_of(manifest: Manifest) -> Apps:
+    """The models that a backup was made with: those of today, or of the migrations that it brought along."""
+    return apps if is_of_this_version(manifest) else models_as_migrated("default")
+
+
+def is_of_this_version(manifest: Manifest) -> bool:
+    """Whether a backup has every migration that there is."""
+    return {tuple(migration) for migration in manifest["migrations"]} == known_migrations()
+
+
+def only_numbers(tables: Tables) -> Tables:
+    """Of each table the number of its rows alone."""
+    return {name: {"rows": table["rows"]} for name, table in tables.items()}

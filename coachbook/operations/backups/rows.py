@@ -7,26 +7,34 @@ from contextlib import contextmanager
 from typing import Any
 
 from django.apps import apps
+from django.apps.registry import Apps
 from django.db import connections, models
+from django.db.migrations.loader import MigrationLoader
 
 MODULUS = 2**256
 Tables = dict[str, dict[str, Any]]
 
 
-def models_stored() -> list[type[models.Model]]:
+def models_stored(registry: Apps = apps) -> list[type[models.Model]]:
     """Every model with a table of its own, those behind a relation of many to many among them."""
-    found = [model for model in apps.get_models(include_auto_created=True) if model._meta.managed]
+    found = [model for model in registry.get_models(include_auto_created=True) if model._meta.managed]
     return sorted((model for model in found if not model._meta.proxy), key=lambda model: model._meta.db_table)
 
 
-def count_tables(alias: str) -> Tables:
+def models_as_migrated(alias: str) -> Apps:
+    """The models as the migrations of a database leave them: those of an earlier version have other columns."""
+    loader = MigrationLoader(connections[alias])
+    return loader.project_state([node for node in loader.applied_migrations if node in loader.graph.nodes]).apps
+
+
+def count_tables(alias: str, registry: Apps = apps) -> Tables:
     """For each table how many rows there are, and a checksum over the values of all of them."""
-    return {model._meta.db_table: count_table(model, alias) for model in models_stored()}
+    return {model._meta.db_table: count_table(model, alias) for model in models_stored(registry)}
 
 
 def count_table(model: type[models.Model], alias: str) -> dict[str, Any]:
     """The number of rows and their checksum: a sum, so that their order, which databases differ in, does not matter."""
-    names = [field.attname for field in model._meta.concrete_fields]
+    names = sorted(field.attname for field in model._meta.concrete_fields)
     number = total = 0
     for row in model._base_manager.using(alias).order_by().values_list(*names).iterator(chunk_size=2000):
         number += 1
