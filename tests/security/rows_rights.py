@@ -1,4 +1,4 @@
-"""The addresses of one person's data: as a file, and erased."""
+"""The addresses of one person's data as a file, and erased; and of the whole academy's."""
 
 from tests.security.row import Row, own_student
 
@@ -10,4 +10,6 @@ ROWS: list[Row] = [
     Row("erasure_call_off", "ERASE_RECORD", "POST", args=own_student),
     Row("erasure_carry_out", "MANAGE_ACADEMY", "POST", args=own_student, is_hidden=True),
     Row("long_gone", "MANAGE_ACADEMY"),
+    Row("academy_file", "MANAGE_ACADEMY"),
+    Row("academy_file_save", "MANAGE_ACADEMY", "POST"),
 ]
