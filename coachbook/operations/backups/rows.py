@@ -29,9 +29,9 @@ def count_table(model: type[models.Model], alias: str) -> dict[str, Any]:
     return count_rows(rows_of(model, alias, [field.attname for field in model._meta.concrete_fields]))
 
 
-def rows_of(model: type[models.Model], alias: str, names: Sequence[str]) -> Iterator[tuple[Any, ...]]:
-    """Some columns of every row, in no order."""
-    return model._base_manager.using(alias).order_by().values_list(*names).iterator(chunk_size=2000)
+def rows_of(model: type[models.Model], alias: str, names: Sequence[str], *order: str) -> Iterator[tuple[Any, ...]]:
+    """Some columns of every row, in any order unless one is named."""
+    return model._base_manager.using(alias).order_by(*order).values_list(*names).iterator(chunk_size=2000)
 
 
 def count_rows(rows: Iterable[tuple[Any, ...]]) -> dict[str, Any]:

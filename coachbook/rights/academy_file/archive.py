@@ -45,7 +45,7 @@ def write_table(packed: zipfile.ZipFile, table: Table) -> dict[str, Any]:
     names = [column.attribute for column in table.columns]
     with packed.open(table.path, "w", force_zip64=True) as raw, text_file(raw) as file:
         write_rows(file, [[column.name for column in table.columns]])
-        return count_rows(written(file, table, rows_of(table.model, DEFAULT_DB_ALIAS, names)))
+        return count_rows(written(file, table, rows_of(table.model, DEFAULT_DB_ALIAS, names, "pk")))
 
 
 def text_file(raw: IO[bytes]) -> io.TextIOWrapper:

@@ -26,6 +26,8 @@ class Command(BaseCommand):
         now, unfinished = timezone.localtime(timezone.now()), file.with_name(f"{file.name}.unfinished")
         if file.exists():
             raise CommandError(f"{file} is there already.")
+        if not file.parent.is_dir():
+            raise CommandError(f"There is no folder {file.parent}.")
         try:
             with open(os.open(unfinished, os.O_RDWR | os.O_CREAT | os.O_TRUNC, 0o600), "w+b") as written:
                 contents = save_academy(written, now)

@@ -44,7 +44,7 @@ class Command(BaseCommand):
 
     def open_door(self) -> None:
         """A link for one manager, who invites everybody else."""
-        self.stdout.write("Nobody has a password here, nor a second factor. Links of sheets and calendars do not lead here.")
+        self.stdout.write("Nobody has a password here, nor a second factor. Shared links of sheets and calendars end.")
         manager = User.objects.filter(is_manager=True, is_active=True).order_by("pk").first()
         if manager:
             link = urljoin(settings.SITE_ADDRESS or "https://YOUR-SITE", invite(manager, timezone.now()))
