@@ -5,6 +5,7 @@ import json
 import zipfile
 from collections.abc import Iterator
 from datetime import datetime
+from itertools import islice
 from typing import IO, Any
 
 from django.db import DEFAULT_DB_ALIAS
@@ -21,6 +22,7 @@ from coachbook.rights.academy_file.tables import COLUMNS_LEFT_OUT, LEFT_OUT, Tab
 
 README, CONTENTS = "README.txt", "contents.json"
 FORMAT, FORMAT_VERSION = "coachbook academy", 1
+AT_ONCE = 500  # rows
 
 
 def save_academy(file: IO[bytes], at: datetime) -> dict[str, Any]:
@@ -55,9 +57,9 @@ def text_file(raw: IO[bytes]) -> io.TextIOWrapper:
 
 def written(file: io.TextIOWrapper, table: Table, rows: Iterator[tuple[Any, ...]]) -> Iterator[tuple[Any, ...]]:
     """The rows, each once it is written."""
-    for row in rows:
-        write_rows(file, [cells_of(table, row)])
-        yield row
+    while part := list(islice(rows, AT_ONCE)):
+        write_rows(file, [cells_of(table, row) for row in part])
+        yield from part
 
 
 def cells_of(table: Table, row: tuple[Any, ...]) -> list[Cell]:

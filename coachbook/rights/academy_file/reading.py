@@ -22,6 +22,9 @@ SMALL = 2**24  # bytes that may be packed in any way
 DAMAGED = (zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError, zlib.error, UnicodeDecodeError)
 
 
+Packed = zipfile.ZipFile
+
+
 class FileProblem(Exception):
     """A file that cannot be taken in; the message says where and why."""
 
@@ -35,7 +38,7 @@ class Row:
 
 
 @contextmanager
-def open_academy(path: Path) -> Iterator[tuple[zipfile.ZipFile, dict[str, Any]]]:
+def open_academy(path: Path) -> Iterator[tuple[Packed, dict[str, Any]]]:
     """The ZIP and its contents.json, once both are what this version can take in. Raises FileProblem."""
     try:
         with zipfile.ZipFile(path) as packed:
@@ -50,7 +53,7 @@ def open_academy(path: Path) -> Iterator[tuple[zipfile.ZipFile, dict[str, Any]]]
         raise FileProblem(f"This is no whole ZIP file: {error}. Save or copy it once more.") from None
 
 
-def check_sizes(packed: zipfile.ZipFile) -> None:
+def check_sizes(packed: Packed) -> None:
     """Refuse what would be far larger unpacked; no more than the sizes that the ZIP names is ever read of it."""
     infos = packed.infolist()
     unpacked, stored = sum(info.file_size for info in infos), sum(info.compress_size for info in infos)
@@ -58,7 +61,7 @@ def check_sizes(packed: zipfile.ZipFile) -> None:
         raise FileProblem(f"This ZIP would be {unpacked:,} bytes large if it were unpacked: it is none of an academy.")
 
 
-def read_contents(packed: zipfile.ZipFile) -> dict[str, Any]:
+def read_contents(packed: Packed) -> dict[str, Any]:
     """What the ZIP says of itself. Raises FileProblem where it holds no academy."""
     if CONTENTS not in packed.namelist() or packed.getinfo(CONTENTS).file_size > LARGEST_CONTENTS:
         raise FileProblem(f"This ZIP holds no academy: there is no {CONTENTS} in it that can be read.")
@@ -104,7 +107,7 @@ def shown(name: str) -> str:
     return ascii(name[:80])
 
 
-def rows_in(packed: zipfile.ZipFile, table: Table) -> Iterator[Row]:
+def rows_in(packed: Packed, table: Table) -> Iterator[Row]:
     """The rows of a table. Raises FileProblem with the row and the column that cannot be read."""
     try:
         with packed.open(table.path) as raw, text_file(raw) as file:

@@ -1,12 +1,10 @@
 """Taking the file of an academy into an empty place: all of it or nothing, and proved to be what was saved."""
 
-import zipfile
 from collections.abc import Iterator
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from django.contrib.auth.hashers import make_password
 from django.core.exceptions import ValidationError
 from django.db import DEFAULT_DB_ALIAS, DatabaseError, transaction
 from django.db.models import Exists, Model, OuterRef
@@ -14,10 +12,10 @@ from django.db.models import Exists, Model, OuterRef
 from coachbook.accounts.models import User
 from coachbook.operations.backups.databases import continue_numbers
 from coachbook.operations.backups.rows import count_rows, rows_of
-from coachbook.rights.academy_file.reading import FileProblem, Row, open_academy, rows_in
+from coachbook.rights.academy_file.archive import AT_ONCE
+from coachbook.rights.academy_file.reading import FileProblem, Packed, Row, open_academy, rows_in
 from coachbook.rights.academy_file.tables import Table, tables
 
-AT_ONCE = 500  # rows
 REFUSED = (DatabaseError, ValueError, OverflowError)
 
 
@@ -61,9 +59,9 @@ def store(table: Table, rows: Iterator[Row]) -> None:
 def instance_of(table: Table, row: Row) -> Model:
     """A row of the program; nobody has a password until they choose one."""
     values = {column.attribute: value for column, value in zip(table.columns, row.values, strict=True)}
-    if table.model is User:
-        values["password"] = make_password(None)
     instance: Model = table.model(**values)
+    if isinstance(instance, User):
+        instance.set_unusable_password()
     return instance
 
 
@@ -92,7 +90,7 @@ def reason(instance: Model, error: Exception) -> str:
     return f": the database refuses it: {str(error).splitlines()[0]}"
 
 
-def check_pointers(packed: zipfile.ZipFile, table: Table) -> None:
+def check_pointers(packed: Packed, table: Table) -> None:
     """Refuse a row that points to one that is not there; a history may, since rows are deleted."""
     for column in table.columns:
         field = table.model._meta.get_field(column.name)
@@ -105,7 +103,7 @@ def check_pointers(packed: zipfile.ZipFile, table: Table) -> None:
             raise FileProblem(f"{place}: no row of {column.points_to} has the id {getattr(row, field.attname)}.")
 
 
-def number_of(packed: zipfile.ZipFile, table: Table, key: Any) -> int:
+def number_of(packed: Packed, table: Table, key: Any) -> int:
     """In which row of its file a stored row stands."""
     place = [column.attribute for column in table.columns].index(table.model._meta.pk.attname)
     return next(row.number for row in rows_in(packed, table) if row.values[place] == key)

@@ -1,6 +1,5 @@
 """`save_academy FILE`: the whole academy as one ZIP of tables."""
 
-import os
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
@@ -29,7 +28,8 @@ class Command(BaseCommand):
         if not file.parent.is_dir():
             raise CommandError(f"There is no folder {file.parent}.")
         try:
-            with open(os.open(unfinished, os.O_RDWR | os.O_CREAT | os.O_TRUNC, 0o600), "w+b") as written:
+            unfinished.touch(mode=0o600)
+            with unfinished.open("w+b") as written:
                 contents = save_academy(written, now)
             AcademyFile.objects.create(at=now)
             unfinished.rename(file)
