@@ -195,6 +195,7 @@ def addresses() -> dict[str, list[str]]:
             reverse("erasure", args=own),
             reverse("long_gone"),
             reverse("academy_file"),
+            *map(reverse, ("data_notice", "processing_record", "impact_assessment")),
             reverse("attention_snooze", args=[student.key, "review"]),
             reverse("academy_progress"),
             reverse("drill_holding", args=[given_most().code]),
