@@ -10,8 +10,8 @@ from typing import TextIO
 
 Cell = str | int | float | Decimal
 # What a spreadsheet may compute: ASVS v5.0.0-1.2.10, with a new line and the wide forms that OWASP's page on CSV
-# injection adds, also behind quotation marks and blanks. Apostrophes before it are kept apart from ours.
-FORMULA = re.compile(r"""['"\s]*[=+\-@＝＋－＠]|['"]*[\t\r\n\0]""")
+# injection adds, also behind quotation marks, blanks and NUL. Apostrophes before it are kept apart from ours.
+FORMULA = re.compile(r"""['"\s\0]*[=+\-@＝＋－＠]|['"]*[\t\r\n\0]""")
 LONGEST_CELL, LONGEST_LINE = 10_000_000, 40_000_000  # letters
 csv.field_size_limit(LONGEST_CELL)
 BINARY = re.compile(r"[\0-\x08\x0b\x0c\x0e-\x1f\x7f]")

@@ -1,10 +1,9 @@
 """Everything that the academy has recorded as a file."""
 
-from contextlib import ExitStack
 from tempfile import TemporaryFile
 
 from django.conf import settings
-from django.http import FileResponse, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
@@ -28,16 +27,15 @@ def academy_file(request: Request) -> HttpResponse:
 
 
 @require_POST
-def academy_file_save(request: Request) -> FileResponse:
-    """The file, which lies on the disk without a name while it is sent; kept is who saved it, and whose records."""
+def academy_file_save(request: Request) -> HttpResponse:
+    """The file; kept is who saved it, and whose records. It is made on the disk, in a file without a name."""
     gate.require(request, Permission.MANAGE_ACADEMY)
     now = timezone.localtime(timezone.now())
-    with ExitStack() as opened:
-        file = opened.enter_context(TemporaryFile(dir=settings.DATA_DIR))
+    with TemporaryFile(dir=settings.DATA_DIR) as file:
         save_academy(file, now)
         file.seek(0)
-        AcademyFile.objects.create(by=request.user, at=now)
-        opened.pop_all()  # the answer closes it
+        packed = file.read()
+    AcademyFile.objects.create(by=request.user, at=now)
     gate.note_readings(request, Student.objects.all())
-    name = f"academy-{now:%Y-%m-%d}.zip"
-    return FileResponse(file, as_attachment=True, filename=name, content_type="application/zip")
+    name = f'attachment; filename="academy-{now:%Y-%m-%d}.zip"'
+    return HttpResponse(packed, content_type="application/zip", headers={"Content-Disposition": name})
