@@ -4,9 +4,16 @@ import csv
 import io
 import re
 from codecs import BOM_UTF16_BE, BOM_UTF16_LE
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
+from typing import TextIO
 
-FORMULA = re.compile(r"'*[=+\-@\t\r\0]")  # ASVS v5.0.0-1.2.10; apostrophes before it are kept apart from ours
+Cell = str | int | float | Decimal
+# What a spreadsheet may compute: ASVS v5.0.0-1.2.10, with a new line and the wide forms that OWASP's page on CSV
+# injection adds, also behind quotation marks, blanks and NUL. Apostrophes before it are kept apart from ours.
+FORMULA = re.compile(r"""['"\s\0]*[=+\-@＝＋－＠]|['"]*[\t\r\n\0]""")
+LONGEST_CELL, LONGEST_LINE = 10_000_000, 40_000_000  # letters
+csv.field_size_limit(LONGEST_CELL)
 BINARY = re.compile(r"[\0-\x08\x0b\x0c\x0e-\x1f\x7f]")
 SEPARATORS = (",", ";", "\t")
 NO_TEXT = "This is no CSV file. In the spreadsheet choose Save as, then CSV, and choose that file here."
@@ -29,8 +36,13 @@ def plain_cell(text: str) -> str:
 def write_csv(rows: Iterable[Sequence[str]]) -> bytes:
     """The rows with the byte order mark by which spreadsheets know UTF-8."""
     file = io.StringIO(newline="")
-    csv.writer(file).writerows([safe_cell(cell) for cell in row] for row in rows)
+    write_rows(file, rows)
     return file.getvalue().encode("utf-8-sig")
+
+
+def write_rows(file: TextIO, rows: Iterable[Sequence[Cell]]) -> None:
+    """Write the rows into a file that leaves the ends of lines alone; a number stays one, below zero as well."""
+    csv.writer(file).writerows([safe_cell(cell) if isinstance(cell, str) else cell for cell in row] for row in rows)
 
 
 def read_csv(data: bytes, *, most_rows: int) -> list[list[str]]:
@@ -40,19 +52,33 @@ def read_csv(data: bytes, *, most_rows: int) -> list[list[str]]:
     """
     text = decode(data)
     rows: list[list[str]] = []
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator_of(text), strict=True)
+    for cells in read_rows(io.StringIO(text, newline=""), separator_of(text)):
+        rows.append([cell.strip() for cell in cells])
+        if len(rows) > most_rows + 1:
+            raise CsvProblem(f"The file has more than {most_rows:,} rows. Divide it into several files.")
+    return rows
+
+
+def read_rows(file: TextIO, separator: str = ",") -> Iterator[list[str]]:
+    """The cells of each row, the header first. Raises CsvProblem with the row that cannot be read."""
+    row = 1
     try:
-        for cells in reader:
-            rows.append([plain_cell(cell).strip() for cell in cells])
-            if len(rows) > most_rows + 1:
-                raise CsvProblem(f"The file has more than {most_rows:,} rows. Divide it into several files.")
+        for cells in csv.reader(lines_of(file), delimiter=separator, strict=True):
+            yield [plain_cell(cell) for cell in cells]
+            row += 1
     except csv.Error:
-        row = len(rows) + 1
         raise CsvProblem(
             f'Row {row} cannot be read: a quotation mark (") is not closed, or a cell goes on behind it. '
             "A quotation mark within a cell is written twice."
         ) from None
-    return rows
+
+
+def lines_of(file: TextIO) -> Iterator[str]:
+    """The lines of a file; one that never ends is given up before it fills the memory."""
+    while line := file.readline(LONGEST_LINE):
+        if len(line) == LONGEST_LINE:
+            raise CsvProblem(f"A line is longer than {LONGEST_LINE:,} letters.")
+        yield line
 
 
 def decode(data: bytes) -> str:

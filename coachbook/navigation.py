@@ -10,6 +10,7 @@ from django.urls import reverse
 
 # Pages of higher apps that lower ones lead to.
 PLACES = frozenset({
+    "academy_file",
     "age_ask",
     "attention",
     "brief",

@@ -89,6 +89,18 @@ def test_what_is_no_table_is_refused_in_words(data: bytes, said: str) -> None:
         read_csv(data, most_rows=10)
 
 
+def test_a_file_of_100_000_rows_is_refused_before_a_student_is_looked_for(cast: Cast, as_: Clients) -> None:
+    client, rows = as_("manager"), b"Name\n" + b"Al Oak\n" * 100_000
+    for content, said in (
+        (rows, f"more than {MOST_ROWS:,} rows"),
+        (rows * 2, f"{LARGEST:,} bytes and {MOST_ROWS:,} rows"),
+    ):
+        with CaptureQueriesContext(connection) as queries:
+            answer = upload(client, content)
+        assert answer.status_code == 422 and said in words(answer)
+        assert not [row for row in queries.captured_queries if 'FROM "accounts_student"' in row["sql"]]
+
+
 def test_a_manager_takes_in_students_once_they_have_seen_them(cast: Cast, as_: Clients) -> None:
     preview = upload(as_("manager"), table())
     said = words(preview)

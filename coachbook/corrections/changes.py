@@ -43,6 +43,7 @@ PAGES = {
     "messages": "the messages",
     "caseload_file": "the caseload as a file",
     "student_export": "everything, as a file",
+    "academy_file_save": "everything of the academy, as a file",
     "erasure": "the page of the erasure",
     "changes": "the changes",
     "earlier_words": "words that were overwritten",

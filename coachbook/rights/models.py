@@ -84,3 +84,16 @@ class Erasure(models.Model):
 
     def __str__(self) -> str:
         return f"erasure of {self.erased_at:%Y-%m-%d}"
+
+
+class AcademyFile(models.Model):
+    """That somebody saved the whole academy as a file, and when; nobody where it was done on the server."""
+
+    by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"the academy as a file, {self.at:%Y-%m-%d}"

@@ -1,8 +1,9 @@
-"""One student's data: as a file, and erased."""
+"""One student's data as a file, and erased; and the whole academy's."""
 
 from django.urls import path
 
 from coachbook.rights import documents, long_gone
+from coachbook.rights.academy_file import views as academy_file_views
 from coachbook.rights.erasure import views as erasure_views
 from coachbook.rights.export import views as export_views
 
@@ -13,6 +14,8 @@ urlpatterns = [
     path("students/<uuid:key>/erasure/agree/", erasure_views.erasure_agree, name="erasure_agree"),
     path("students/<uuid:key>/erasure/call-off/", erasure_views.erasure_call_off, name="erasure_call_off"),
     path("students/<uuid:key>/erasure/carry-out/", erasure_views.erasure_carry_out, name="erasure_carry_out"),
+    path("academy/file/", academy_file_views.academy_file, name="academy_file"),
+    path("academy/file/save/", academy_file_views.academy_file_save, name="academy_file_save"),
     path("what-we-write-down/", documents.notice, name="data_notice"),
     path("documents/processing/", documents.processing_record, name="processing_record"),
     path("documents/impact/", documents.impact_assessment, name="impact_assessment"),

@@ -212,6 +212,7 @@ def addresses() -> dict[str, list[str]]:
             reverse("student_export", args=own),
             reverse("erasure", args=own),
             reverse("long_gone"),
+            reverse("academy_file"),
             *map(reverse, ("data_notice", "processing_record", "impact_assessment")),
             reverse("attention_snooze", args=[student.key, "review"]),
             reverse("academy_progress"),

@@ -1,4 +1,4 @@
-"""The addresses of one person's data: as a file, and erased."""
+"""The addresses of one person's data as a file, and erased; and of the whole academy's."""
 
 from tests.security.row import Row, own_student
 
@@ -13,4 +13,6 @@ ROWS: list[Row] = [
     Row("processing_record", "MANAGE_ACADEMY"),
     Row("impact_assessment", "MANAGE_ACADEMY"),
     Row("long_gone", "MANAGE_ACADEMY"),
+    Row("academy_file", "MANAGE_ACADEMY"),
+    Row("academy_file_save", "MANAGE_ACADEMY", "POST"),
 ]

@@ -1,6 +1,8 @@
 """Django's SQLite, which can also be read while the disk is full."""
 
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from django.db.backends.sqlite3 import base
@@ -18,6 +20,7 @@ class DatabaseWrapper(base.DatabaseWrapper):
     """
 
     init_commands: list[str]
+    transaction_mode: str | None
 
     def get_connection_params(self) -> dict[str, Any]:
         """Django's own; what a connection begins with is run here."""
@@ -45,6 +48,16 @@ class DatabaseWrapper(base.DatabaseWrapper):
             connection.close()
             raise
         return connection
+
+    @contextmanager
+    def as_reader(self) -> Iterator[None]:
+        """Begin transactions that only read: of one moment, while others write (sqlite.org/isolation.html)."""
+        self.ensure_connection()
+        mode, self.transaction_mode = self.transaction_mode, "DEFERRED"
+        try:
+            yield
+        finally:
+            self.transaction_mode = mode
 
     def overwrite_deleted(self) -> bool:
         """Write the file anew without what was deleted, and empty its write-ahead log; False while others read it."""

@@ -4,16 +4,20 @@ import os
 import shutil
 import sqlite3
 import subprocess
-from contextlib import closing
+from collections.abc import Iterable, Iterator
+from contextlib import closing, contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import CommandError
-from django.db import connection, connections, transaction
+from django.core.management.color import no_style
+from django.db import DEFAULT_DB_ALIAS, connection, connections, transaction
 from django.db.backends.postgresql.client import DatabaseClient
 from django.db.migrations.recorder import MigrationRecorder
+from django.db.models import Model
 from psycopg import IsolationLevel
 
+from coachbook.backends.sqlite3.base import DatabaseWrapper
 from coachbook.operations.backups.rows import count_tables, second_connection
 
 FILES = {"sqlite": "database.sqlite3", "postgresql": "database.dump"}
@@ -44,6 +48,26 @@ def copy_postgresql(path: Path) -> dict[str, Any]:
             [snapshot] = cursor.fetchone()
         run_tool("pg_dump", "--format=custom", f"--snapshot={snapshot}", f"--file={path}")
         return contents(alias)
+
+
+@contextmanager
+def one_moment() -> Iterator[None]:
+    """Read the database as it is at this moment, while others go on writing; nothing may be written within."""
+    database = connections[DEFAULT_DB_ALIAS]
+    is_first = not database.in_atomic_block
+    reader = database.as_reader() if isinstance(database, DatabaseWrapper) else nullcontext()
+    with reader, transaction.atomic():
+        if is_first and database.vendor == "postgresql":
+            with database.cursor() as cursor:
+                cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+        yield
+
+
+def continue_numbers(models: Iterable[type[Model]]) -> None:
+    """Let new rows be numbered behind those that were stored with their numbers; SQLite does so by itself."""
+    with connection.cursor() as cursor:
+        for statement in connection.ops.sequence_reset_sql(no_style(), list(models)):
+            cursor.execute(statement)
 
 
 def contents(alias: str) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -33,10 +33,19 @@ def count_tables(alias: str, registry: Apps = apps) -> Tables:
 
 
 def count_table(model: type[models.Model], alias: str) -> dict[str, Any]:
-    """The number of rows and their checksum: a sum, so that their order, which databases differ in, does not matter."""
-    names = sorted(field.attname for field in model._meta.concrete_fields)
+    """The number of rows of a table and their checksum."""
+    return count_rows(rows_of(model, alias, sorted(field.attname for field in model._meta.concrete_fields)))
+
+
+def rows_of(model: type[models.Model], alias: str, names: Sequence[str], *order: str) -> Iterator[tuple[Any, ...]]:
+    """Some columns of every row, in any order unless one is named."""
+    return model._base_manager.using(alias).order_by(*order).values_list(*names).iterator(chunk_size=2000)
+
+
+def count_rows(rows: Iterable[tuple[Any, ...]]) -> dict[str, Any]:
+    """How many there are, and their checksum: a sum, since databases differ in the order in which they give them."""
     number = total = 0
-    for row in model._base_manager.using(alias).order_by().values_list(*names).iterator(chunk_size=2000):
+    for row in rows:
         number += 1
         total += int.from_bytes(hashlib.sha256(as_text(row).encode()).digest(), "big")
     return {"rows": number, "sha256": f"{total % MODULUS:064x}"}
