@@ -194,6 +194,7 @@ def addresses() -> dict[str, list[str]]:
             reverse("student_export", args=own),
             reverse("erasure", args=own),
             reverse("long_gone"),
+            reverse("site_size"),
             reverse("attention_snooze", args=[student.key, "review"]),
             reverse("academy_progress"),
             reverse("drill_holding", args=[given_most().code]),

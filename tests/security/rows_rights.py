@@ -10,4 +10,5 @@ ROWS: list[Row] = [
     Row("erasure_call_off", "ERASE_RECORD", "POST", args=own_student),
     Row("erasure_carry_out", "MANAGE_ACADEMY", "POST", args=own_student, is_hidden=True),
     Row("long_gone", "MANAGE_ACADEMY"),
+    Row("site_size", "MANAGE_ACADEMY"),
 ]
