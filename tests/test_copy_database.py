@@ -165,7 +165,7 @@ def test_every_value_is_there_and_whoever_is_signed_in_stays_so(target: str) -> 
         env={**os.environ, **served, "SECRET_KEY": settings.SECRET_KEY},
         cwd=settings.BASE_DIR, capture_output=True, text=True, check=True,
     ).stdout  # fmt: skip
-    assert "Sign out" in page and "Quimble" in page
+    assert "<span>Ida Fernkettle</span>" in page and "Sign out" in page
 
 
 def test_no_number_of_a_deleted_row_comes_again(target: str) -> None:

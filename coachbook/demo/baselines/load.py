@@ -10,11 +10,13 @@ import uuid
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
+from importlib.util import find_spec
 from itertools import count, cycle
 from typing import NamedTuple
 from urllib.parse import urlencode
 
 from django.conf import settings
+from django.core.management.base import CommandError
 from django.db import connection
 from django.test import Client
 from django.urls import reverse
@@ -47,7 +49,6 @@ class Person:
         session = client.cookies[settings.SESSION_COOKIE_NAME].value
         self.headers = {
             "Cookie": f"{settings.SESSION_COOKIE_NAME}={session}; {settings.CSRF_COOKIE_NAME}={self.token}",
-            "HX-Request": "true",
         }
         self.pages, self.counter = cycle(addresses), count(1)
         self.log = reverse("lesson", args=[student.key, uuid.uuid4()]) if student else ""
@@ -73,7 +74,7 @@ class Person:
         try:
             if self.log and not empty and not number % SAVES:
                 typed = urlencode({**self.typed, "count": str(number), "keep": f"Calm rhythm {number}"})
-                form = {"Content-Type": "application/x-www-form-urlencoded"}
+                form = {"Content-Type": "application/x-www-form-urlencoded", "HX-Request": "true"}
                 server.request("POST", self.log, typed, {**self.headers, **form})
             else:
                 server.request("GET", EMPTY if empty else next(self.pages), headers=self.headers)
@@ -121,6 +122,8 @@ def served(port: int) -> Iterator[None]:
     words = [sys.executable, "-m", "gunicorn", "--config", "coachbook/operations/gunicorn_conf.py"]
     words += ["--bind", f"127.0.0.1:{port}", "--access-logfile", os.devnull, "coachbook.wsgi"]
     environment = {**os.environ, "DATABASE_URL": address_of_database(), "SECRET_KEY": settings.SECRET_KEY}
+    if not find_spec("gunicorn"):
+        raise CommandError("gunicorn is missing: pip install -r coachbook/operations/requirements.txt")
     process = subprocess.Popen(words, env=environment, cwd=settings.BASE_DIR, stderr=subprocess.DEVNULL)
     try:
         wait_for(port)

@@ -16,7 +16,14 @@ from lessons.models import Focus, Lesson
 TIMES = 10
 MOST = 1.3  # times what the page took before
 DAYS = 30  # of a dose, and of the diary before and after today
-GROWING = (Coach, Student, Lesson, Appointment, Prescription, PracticeEntry)
+GROWING: dict[str, type[models.Model]] = {
+    "coaches": Coach,
+    "students": Student,
+    "lessons": Lesson,
+    "appointments": Appointment,
+    "drills given": Prescription,
+    "practice": PracticeEntry,
+}
 
 
 class Growth(NamedTuple):
@@ -34,24 +41,18 @@ class Growth(NamedTuple):
 
 def rows() -> dict[str, int]:
     """How many rows there are of what grows."""
-    return {model._meta.verbose_name_plural.title(): model._default_manager.count() for model in GROWING}
+    return {name: model._default_manager.count() for name, model in GROWING.items()}
 
 
 def grow(on: date, at: datetime) -> crowd.Size:
     """Add others until each kind of row is there ten times at least; returns how many coaches and students came."""
-    coaches, students, lessons = (model._default_manager.count() for model in (Coach, Student, Lesson))
-    size = crowd.Size(
-        coaches=(TIMES - 1) * coaches,
-        students=(TIMES - 1) * students,
-        lessons=-(-lessons // students),
-        days=365,
-    )
-    before = {model: model._default_manager.count() for model in GROWING}
+    new = {name: (TIMES - 1) * number for name, number in rows().items()}
+    size = crowd.Size(new["coaches"], new["students"], -(-new["lessons"] // new["students"]), days=365)
     crowd.add_crowd(on, size)
     strangers = Focus.objects.filter(student__name__startswith="Student ").select_related("opened_in")
-    prescribe(list(strangers), (TIMES - 1) * before[Prescription], on)
-    report(list(Prescription.objects.filter(focus__in=strangers)), (TIMES - 1) * before[PracticeEntry], on)
-    arrange(list(Student.objects.filter(name__startswith="Student ")), (TIMES - 1) * before[Appointment], at)
+    prescribe(list(strangers), new["drills given"], on)
+    report(list(Prescription.objects.filter(focus__in=strangers)), new["practice"], on)
+    arrange(list(Student.objects.filter(name__startswith="Student ")), new["appointments"], at)
     recompute_all()
     return size
 
@@ -70,7 +71,7 @@ def prescribe(focuses: list[Focus], number: int, on: date) -> None:
             begins=on - timedelta(days=DAYS * n + 3), days=DAYS, review_on=on + timedelta(days=DAYS),
             ended_on=on - timedelta(days=DAYS * n) if n else None,
         )
-        for k, (focus, n) in enumerate(places)
+        for k, (focus, n) in enumerate(places[:number])
     )  # fmt: skip
 
 

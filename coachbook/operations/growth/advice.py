@@ -1,7 +1,7 @@
 """When an academy should change from SQLite to PostgreSQL: pure rules over the figures of its own site.
 
-SQLite lets one write at a time, and is asked by one machine only (sqlite.org/whentouse.html). The two limits are our own:
-`manage.py bench` measures what as many writers wait, and a file of that size takes minutes to back up on a slow disk.
+SQLite lets one write at a time, and is asked by one machine only (sqlite.org/whentouse.html). The two limits are our
+own: `manage.py bench` measures what as many writers wait, and every backup copies the whole file.
 """
 
 from typing import NamedTuple
@@ -29,7 +29,7 @@ def reasons_to_change(figures: Figures) -> list[str]:
     found = []
     if figures.busiest >= WRITERS:
         found.append(
-            f"{figures.busiest} people saved within one minute. SQLite lets one save at a time, so that the others wait."
+            f"{figures.busiest} people saved within one minute. SQLite lets one save at a time, so the others wait."
         )
     if figures.size >= SIZE:
         found.append("The file is larger than 1 GB. Every backup copies the whole file.")
