@@ -101,7 +101,7 @@ def copy_table(model: type[models.Model], source: str, target: str) -> None:
     rows = model._base_manager.using(source).order_by().values_list(*(field.attname for field in fields))
     connection = connections[target]
     quote = connection.ops.quote_name
-    columns = ", ".join(quote(field.column) for field in fields)
+    columns = ", ".join(quote(str(field.column)) for field in fields)
     statement = f"COPY {quote(model._meta.db_table)} ({columns}) FROM STDIN"
     with connection.wrap_database_errors, connection.cursor() as cursor, cursor.copy(statement) as copied:
         for row in rows.iterator(chunk_size=2000):
@@ -127,7 +127,7 @@ def continue_numbers(model: type[models.Model], target: str, highest: int) -> No
     stored = model._base_manager.using(target).aggregate(highest=models.Max("pk"))["highest"] or 0
     quote = connections[target].ops.quote_name
     with connections[target].cursor() as cursor:
-        table, column, number = quote(model._meta.db_table), quote(key.column), max(stored, highest) + 1
+        table, column, number = quote(model._meta.db_table), quote(str(key.column)), max(stored, highest) + 1
         cursor.execute(f"ALTER TABLE {table} ALTER COLUMN {column} RESTART WITH {number:d}")
 
 
