@@ -23,6 +23,7 @@ INSTALLING = {
     "start": "coachbook/operations/requirements.txt",
     "test": "tests/requirements.txt",
 }
+LOCKS = ROOT / ".locks"  # a file for each of these commands: every package that pip brings, with its hashes
 PIN = re.compile(r"([\w.-]+)(?:\[([\w., -]+)\])?\s*==\s*([^\s;]+)")
 EXTRA = re.compile(r"([\w.-]+)[^;]*;\s*extra == ['\"]([\w.-]+)['\"]")
 # Tells the run inside .venv that pip has just been there, so that it never installs in a circle.
@@ -56,7 +57,7 @@ def start(argv: "list[str]") -> None:
                 "Not installed here: %s%s; type: python3 manage.py demo, or start for an academy of your own"
                 % (missing[0], more)
             )
-        install(requirements, pins, command)
+        install(pins, command)
     run_again(argv)
 
 
@@ -104,7 +105,7 @@ def is_whole(pins: "list[str]") -> bool:
     return runs and set(pins) <= set(STAMP.read_text(encoding="utf-8").splitlines())
 
 
-def install(requirements: Path, pins: "list[str]", command: str) -> None:
+def install(pins: "list[str]", command: str) -> None:
     """Brings .venv up to the pins; the stamp goes first and comes back last, so that a half never counts."""
     if not os.access(str(VENV if VENV.exists() else ROOT), os.W_OK):
         fail("No permission to write in %s: copy the project into a folder of yours and" % ROOT, command)
@@ -116,13 +117,19 @@ def install(requirements: Path, pins: "list[str]", command: str) -> None:
             STAMP.unlink()
         if makes_venv:
             make_venv(command)
-        failure = run_quietly([str(VENV_PYTHON), "-m", "pip", "install", "-q", "-r", str(requirements)])
+        failure = run_quietly(pip_install(command))
     except KeyboardInterrupt:
         fail("Interrupted while installing;", command)
     if failure:
         fail("pip could not install the packages (is there a network?): %s;" % failure, command)
     STAMP.write_text("\n".join(pins) + "\n", encoding="utf-8")
     os.environ[MARK] = "1"
+
+
+def pip_install(command: str) -> "list[str]":
+    """Installs what the lock names and nothing else; a file of another hash is refused."""
+    lock = str(LOCKS / (command + ".txt"))
+    return [str(VENV_PYTHON), "-m", "pip", "install", "-q", "--require-hashes", "-r", lock]
 
 
 def provide(command: str, makes_venv: bool) -> None:

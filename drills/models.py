@@ -2,6 +2,7 @@
 
 from drills.library.models import Drill, Fit, UsualDrill
 from drills.practice.models import PracticeEntry, Prescription, PrescriptionQuerySet
+from drills.practice.week.models import PracticeDays
 from drills.scored_tests.models import Ball, Design, Round, ScoredTest, ScoredTestQuerySet
 
 __all__ = [
@@ -9,6 +10,7 @@ __all__ = [
     "Design",
     "Drill",
     "Fit",
+    "PracticeDays",
     "PracticeEntry",
     "Prescription",
     "PrescriptionQuerySet",

@@ -6,8 +6,10 @@ package named Django that only says where and how it was run; pip finds it as a 
 
 import ast
 import ctypes
+import hashlib
 import json
 import os
+import re
 import shutil
 import signal
 import socket
@@ -99,26 +101,35 @@ def command(environment):
     return run
 
 
-def make_project(folder):
+def make_project(folder, wheels):
     for name in STARTERS:
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         shutil.copy(ROOT / name, folder / name)
     (folder / "tests").mkdir()
     (folder / "requirements.txt").write_text("# Chosen.\n\nDjango[tools]==1.0    # why\n")
     (folder / "tests/requirements.txt").write_text("-r ../requirements.txt\nchecker==3.0\n")
+    (folder / ".locks").mkdir()
+    hashes = {name: " ".join(map(hash_of, sorted(wheels.glob(f"{name}-*")))) for name in ("django", "tool", "checker")}
+    runtime = f"Django[tools]==1.0 {hashes['django']}\ntool==1.5 {hashes['tool']}\n"
+    (folder / ".locks/demo.txt").write_text(runtime)
+    (folder / ".locks/test.txt").write_text(f"{runtime}checker==3.0 {hashes['checker']}\n")
     return folder
 
 
+def hash_of(wheel):
+    return f"--hash=sha256:{hashlib.sha256(wheel.read_bytes()).hexdigest()}"
+
+
 @pytest.fixture
-def project(tmp_path):
+def project(tmp_path, wheels):
     """As it comes from a clone."""
-    return make_project(tmp_path / "clone")
+    return make_project(tmp_path / "clone", wheels)
 
 
 @pytest.fixture(scope="session")
-def first(tmp_path_factory, command):
+def first(tmp_path_factory, wheels, command):
     """The first `demo` of a clone, run from another folder."""
-    folder = make_project(tmp_path_factory.mktemp("first") / "clone")
+    folder = make_project(tmp_path_factory.mktemp("first") / "clone", wheels)
     return folder, command(folder, "demo", "a b", "--port=1", cwd="/")
 
 
@@ -129,7 +140,9 @@ def ready(first, tmp_path):
 
 
 def pin(project, version):
-    (project / "requirements.txt").write_text(f"Django[tools]=={version}\n")
+    for name in ("requirements.txt", ".locks/demo.txt", ".locks/test.txt"):
+        path = project / name
+        path.write_text(re.sub(r"Django\[tools\]==[\d.]+", f"Django[tools]=={version}", path.read_text()))
 
 
 def stamp(project):
@@ -182,7 +195,7 @@ def test_the_first_demo_installs_and_runs_in_its_own_environment(first):
 def test_it_writes_nothing_outside_its_environment(first):
     folder, _ = first
     assert sorted(path.name for path in folder.iterdir()) == sorted(
-        [".venv", "coachbook", "manage.py", "requirements.txt", "tests"]
+        [".locks", ".venv", "coachbook", "manage.py", "requirements.txt", "tests"]
     )
 
 
@@ -340,6 +353,20 @@ def test_without_a_network(ready, command):
 def test_a_version_that_is_nowhere(ready, command):
     pin(ready, "9.9")
     assert says_in_one_line(command(ready, "demo"), "==9.9")
+
+
+def test_a_package_that_is_not_the_one_of_the_lock_is_not_installed(project, command):
+    lock = project / ".locks/demo.txt"
+    lock.write_text(re.sub(r"(tool==1.5 --hash=sha256:)\w+", rf"\g<1>{'0' * 64}", lock.read_text()))
+    assert says_in_one_line(command(project, "demo"), "pip could not install", "DO NOT MATCH THE HASHES")
+    assert not stamp(project).exists()
+
+
+def test_a_package_that_the_lock_does_not_name_is_not_installed(project, command):
+    lock = project / ".locks/demo.txt"
+    lock.write_text(lock.read_text().splitlines()[0])
+    assert says_in_one_line(command(project, "demo"), "pip could not install", "require-hashes")
+    assert not stamp(project).exists()
 
 
 def test_a_pin_that_pip_spells_otherwise_does_not_install_in_a_circle(ready, command):

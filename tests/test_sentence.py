@@ -1,6 +1,7 @@
 """What the reader of sentences makes of a coach's words, rule by rule. Which phrase means what: common practice of
 the trade, no published source."""
 
+import json
 import time
 from dataclasses import replace
 
@@ -10,7 +11,7 @@ from lessons.sentence import Catalogue, Dose, Kind, Reading, build_catalogue, re
 from lessons.sentence.catalogue import shipped_phrases
 from lessons.sentence.confidence import SURE, confidence
 from lessons.sentence.tokens import LONGEST
-from tests.sentences.scoring import catalogue, count, load
+from tests.sentences.scoring import READ_RIGHT, catalogue, count, load, read_right
 
 PUTTING = "putting"
 
@@ -596,3 +597,9 @@ def test_every_code_of_the_shipped_phrases_is_in_the_catalogue() -> None:
     known = {skill.code for skill in catalogue().skills} | {drill.code for drill in catalogue().drills}
     known |= {fault.code for skill in catalogue().skills for fault in skill.faults}
     assert set(shipped_phrases()) == known
+
+
+def test_no_sentence_that_was_read_right_is_lost() -> None:
+    """By the labels, which were written before any rule; `python -m tests.sentences --keep` adds what is new."""
+    for part, places in json.loads(READ_RIGHT.read_text()).items():
+        assert not set(places) - set(read_right(part)), part

@@ -15,7 +15,7 @@ from coachbook.family.models import Message, ThreadReading
 from coachbook.groups.models import GroupDefaults, GroupMember
 from coachbook.loop.sheets.issue import issue_sheet
 from coachbook.rights.models import GRACE, ErasureRequest
-from drills.models import Design, Drill, PracticeEntry, Round
+from drills.models import Design, Drill, PracticeDays, PracticeEntry, Round
 from lessons.models import Fault, Focus, Observation, Outcome, SeenFault, SeenFocus
 from tests.make import (
     academy_today,
@@ -67,6 +67,7 @@ def make_whole_record(student: Student, coach: Coach, manager: User) -> None:
     entry = PracticeEntry.objects.create(prescription=given, day=today, amount=5, note="done")
     issue_sheet(lesson=lesson, at=now)
     make_ball(make_test(student, design, by=by))
+    PracticeDays.objects.create(student=student, monday=True)
     Round.objects.create(student=student, day=today, holes=9, putts=17, by=by)
     guardian = make_guardian(f"Guardian of {student.pk}", student)
     make_consent(student, guardian, "photos")

@@ -16,7 +16,7 @@ from coachbook.accounts.models import User
 
 BEGAN, SEEN = "began", "seen"  # keys in the session: when it began, and when it was last used, in seconds since 1970
 STEPS = 24  # use is noted in steps of the idle limit, so that few requests write
-NO_ADDRESS = "0.0.0.0"
+NO_ADDRESS = "0.0.0.0"  # nosec B104 # nothing listens there
 
 BROWSERS = {
     "Edge": ("Edg",), "Opera": ("OPR", "Opera"), "Samsung Internet": ("Samsung",), "Firefox": ("Firefox", "FxiOS"),

@@ -20,6 +20,7 @@ from coachbook.corrections.recorder import ChangeRecorder
 from coachbook.diary.following.rearranging import Decision, rearrange
 from coachbook.diary.models import Appointment, Rearrangement
 from coachbook.family.models import Message
+from drills.models import PracticeDays
 from lessons.derived import recompute_student
 
 # Details of the duplicate that are kept where the other student has none.
@@ -163,7 +164,7 @@ def check_merge(*, duplicate: Student, into: Student, **about: Any) -> None:
 
 
 def move_lessons(duplicate: Student, into: Student, reason: str, recorder: ChangeRecorder) -> None:
-    """Move lessons, focuses (to free slots), drills, pauses, absences, tests and rounds."""
+    """Move lessons, focuses (to free slots), drills, pauses, absences, tests, rounds and days of practice."""
     for lesson in duplicate.lessons.all():
         recorder.change(lesson, student=into)
     for focus in duplicate.focuses.all():
@@ -172,6 +173,10 @@ def move_lessons(duplicate: Student, into: Student, reason: str, recorder: Chang
     names = ("prescriptions", "pauses", "absences", "scored_tests", "rounds")
     for row in chain(*(getattr(duplicate, name).all() for name in names)):
         recorder.change(row, student=into)
+    # One row a student: the days that the other student picked stay.
+    if not PracticeDays.objects.filter(student=into).exists():
+        for days in PracticeDays.objects.filter(student=duplicate):
+            recorder.change(days, student=into)
 
 
 def move_people(duplicate: Student, into: Student, recorder: ChangeRecorder, on: date) -> None:

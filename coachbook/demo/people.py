@@ -13,7 +13,7 @@ from django.db import transaction
 
 from coachbook.accounts.models import Academy, Area, Care, Coach, Consent, Guardianship, Side, Student, User
 
-PASSWORD = "short grass every morning"
+PASSWORD = "short grass every morning"  # nosec B105 # of the invented academy, printed at its start
 ACADEMY, TIME_ZONE = "Thistledown Yard Short Game", "Europe/Dublin"
 MANAGER = "Odile Bramblewing"
 COACHES = ("Ida Fernkettle", "Bram Saltquill", "Noor Appleknot")

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from coachbook.rights import long_gone
+from coachbook.rights import documents, long_gone
 from coachbook.rights.erasure import views as erasure_views
 from coachbook.rights.export import views as export_views
 
@@ -13,5 +13,8 @@ urlpatterns = [
     path("students/<uuid:key>/erasure/agree/", erasure_views.erasure_agree, name="erasure_agree"),
     path("students/<uuid:key>/erasure/call-off/", erasure_views.erasure_call_off, name="erasure_call_off"),
     path("students/<uuid:key>/erasure/carry-out/", erasure_views.erasure_carry_out, name="erasure_carry_out"),
+    path("what-we-write-down/", documents.notice, name="data_notice"),
+    path("documents/processing/", documents.processing_record, name="processing_record"),
+    path("documents/impact/", documents.impact_assessment, name="impact_assessment"),
     path("long-gone/", long_gone.long_gone, name="long_gone"),
 ]

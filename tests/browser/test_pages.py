@@ -121,6 +121,7 @@ def addresses() -> dict[str, list[str]]:
     about = [
         reverse("student", args=own),
         reverse("today", args=own),
+        reverse("practice_week", args=own),
         reverse("progress", args=own),
         reverse("progress_explore", args=[student.key, seen.fault_id]),
         reverse("sheet", args=[student.key, sheet.key]),
@@ -195,6 +196,7 @@ def addresses() -> dict[str, list[str]]:
             reverse("erasure", args=own),
             reverse("long_gone"),
             reverse("site_size"),
+            *map(reverse, ("data_notice", "processing_record", "impact_assessment")),
             reverse("attention_snooze", args=[student.key, "review"]),
             reverse("academy_progress"),
             reverse("drill_holding", args=[given_most().code]),

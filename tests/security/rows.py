@@ -56,6 +56,8 @@ ROWS = [
     Row("progress_explore", "READ_RECORD", args=own_history, about="student"),
     Row("progress_explore", "READ_RECORD", args=own_words_history, about="student", label="own words"),
     Row("today", "READ_RECORD", args=own_student, about="student"),
+    Row("practice_week", "READ_RECORD", args=own_student, about="student"),
+    Row("practice_days", "REPORT_PRACTICE", "POST", args=own_student),
     Row("practice_report", "REPORT_PRACTICE", "POST", args=own_entry),
     Row("practice_void", "REPORT_PRACTICE", "POST", args=own_entry),
     Row("caseload", "MANAGE_ACADEMY"),

@@ -9,6 +9,9 @@ ROWS: list[Row] = [
     Row("erasure_agree", "ERASE_RECORD", "POST", args=own_student),
     Row("erasure_call_off", "ERASE_RECORD", "POST", args=own_student),
     Row("erasure_carry_out", "MANAGE_ACADEMY", "POST", args=own_student, is_hidden=True),
+    Row("data_notice", "USE_SITE"),
+    Row("processing_record", "MANAGE_ACADEMY"),
+    Row("impact_assessment", "MANAGE_ACADEMY"),
     Row("long_gone", "MANAGE_ACADEMY"),
     Row("site_size", "MANAGE_ACADEMY"),
 ]

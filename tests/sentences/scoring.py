@@ -23,6 +23,8 @@ HALVES = {
     "third-tuning": ("third", ODD),
     "unread": ("third", EVEN),  # counted only: nobody looks at its errors
 }
+TUNED = ("open", "tuning", "third-tuning")  # whose errors were looked at
+READ_RIGHT = HERE / "read_right.json"  # the places that `read_right` found once, and that are to stay
 Item = tuple[Any, ...]
 
 
@@ -120,6 +122,11 @@ def proposed(reading: Reading) -> dict[str, set[Item]]:
         if row.kind is Kind.DRILL:
             add_drill(items, row.drill, vars(row.dose))
     return items
+
+
+def read_right(part: str) -> list[int]:
+    """The places in a part of the sentences from which just what is labelled is proposed."""
+    return [place for place, row in enumerate(load(part)) if labelled(row) == proposed(read(row))]
 
 
 def false_weight(item: Item, wrong: set[Item], row: dict[str, Any]) -> int:

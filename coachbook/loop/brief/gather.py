@@ -21,10 +21,12 @@ from coachbook.loop.brief.wording import (
     event_words,
     last_visit_words,
     next_event_words,
+    no_room_words,
     practice_line,
 )
 from drills.models import PracticeEntry, Prescription, ScoredTest
 from drills.practice.reports import days_reported, practice_of
+from drills.practice.week.gather import lay_out, with_days_picked
 from drills.putting.lengths import unit_of
 from drills.putting.units import Unit
 from drills.scored_tests.observations import latest_test_balls
@@ -76,6 +78,7 @@ class Brief:
     pauses: Sequence[Pause]
     unread: Unread
     practice: str
+    week: str
     event: str
     focuses: Sequence[FocusBrief]
     plans: Sequence[Plan]
@@ -111,7 +114,7 @@ def brief_of(student: Student, *, academy: Academy, reader: User, at: datetime) 
     every_focus = focuses_of(student)
     arrivals = arrivals_in(student, complete)
     judged = judge_histories(focus_histories(every_focus, arrivals), rules)
-    given = list(student.prescriptions.in_force(today).annotate(days_reported=days_reported(today)))
+    given = list(with_days_picked(student.prescriptions.in_force(today).annotate(days_reported=days_reported(today))))
     score, note = reports_from_home(student, today, since=day_of(visit) if visit else None)
     test, test_words = latest_test(student, unit_of(academy.units))
     pauses, unread = pauses_and_unread(student, reader, today, at)
@@ -123,6 +126,7 @@ def brief_of(student: Student, *, academy: Academy, reader: User, at: datetime) 
         pauses=pauses,
         unread=unread,
         practice=practice_line(visit, practice_of(given, today), first_day(given), today),
+        week=no_room_words(lay_out(given, {}, today)),
         event=next_event_words(student.event, student.event_on, today),
         focuses=brief_focuses(filter(is_open, every_focus), judged, given, arrivals.readings, today),
         plans=plans_in([*later, *([visit] if visit else [])], reader, today),

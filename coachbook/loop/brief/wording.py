@@ -6,6 +6,7 @@ from django.utils.formats import date_format
 
 from coachbook.accounts.models import User
 from drills.practice.reports import Practice
+from drills.practice.week.gather import StudentWeek
 from lessons.history import day_of
 from lessons.models import Lesson, Session
 from lessons.progress.words import counted
@@ -87,6 +88,15 @@ def practice_words(practice: Practice) -> str:
     if reported > asked:
         return f"{counted(reported, 'session')} reported ({asked} given)"
     return f"{reported} of {counted(asked, 'session')} reported"
+
+
+def no_room_words(week: StudentWeek) -> str:
+    """Which drills give way, where a week of practice has not room for all; empty where it has."""
+    drills = [f"{each.prescription.drill} ({each.planned} of {each.prescription.per_week})" for each in week.gives_way]
+    if not drills:
+        return ""
+    verb = "gives way" if len(drills) == 1 else "give way"
+    return f"The week does not fit: {' and '.join(drills)} {verb}."
 
 
 def next_event_words(event: str, on: date | None, today: date) -> str:

@@ -1,4 +1,4 @@
-"""`manage.py test`: the suite under pytest, on SQLite or, with --postgres, on PostgreSQL; --mutants, --fuzz: its tools.
+"""`manage.py test`: the suite under pytest, on SQLite or, with --postgres, on PostgreSQL; and its tools, as --mutants.
 
 pytest replaces this process, so every word it knows passes through and the database is chosen before the
 settings of that run are read.
@@ -31,6 +31,7 @@ class Command(BaseCommand):
         parser.add_argument("--postgres", action="store_true", help="on DATABASE_URL or the local socket")
         parser.add_argument("--mutants", action="store_true", help="small faults put in, and those that no test sees")
         parser.add_argument("--fuzz", action="store_true", help="junk sent to every address, and what breaks")
+        parser.add_argument("--supply", action="store_true", help="what is known against the packages and the code")
         parser.add_argument("words", nargs="*", help="options, files and test names for pytest")
 
     def run_from_argv(self, argv: list[str]) -> None:
@@ -40,7 +41,7 @@ class Command(BaseCommand):
             self.print_help(argv[0], argv[1])
             return
         os.chdir(ROOT)
-        for tool in ("mutants", "fuzz"):
+        for tool in ("mutants", "fuzz", "supply"):
             if f"--{tool}" in words:
                 words.remove(f"--{tool}")
                 os.execve(sys.executable, [sys.executable, "-m", f"tests.{tool}", *words], dict(os.environ))

@@ -3,12 +3,13 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from datetime import datetime, timedelta
+from pathlib import Path
 
 from django.db import connection
-from django.db.models import Count
+from django.db.models import BigIntegerField, Count, Func
 from django.db.models.functions import TruncMinute
 
-from coachbook.accounts.models import Coach, Student
+from coachbook.accounts.models import Academy, Coach, Student
 from coachbook.operations.growth.advice import Figures
 from drills.models import PracticeEntry
 from lessons.models import Lesson
@@ -44,11 +45,8 @@ def writers_by_minute(since: datetime) -> Iterable[dict[int, int]]:
 
 def size_of_database() -> int:
     """Bytes of the database on its disk."""
-    question = {
-        "sqlite": "SELECT page_count * page_size FROM pragma_page_count, pragma_page_size",
-        "postgresql": "SELECT pg_database_size(current_database())",
-    }[connection.vendor]
-    with connection.cursor() as cursor:
-        cursor.execute(question)
-        size: int = cursor.fetchone()[0]
-    return size
+    if connection.vendor == "sqlite":
+        return Path(connection.settings_dict["NAME"]).stat().st_size
+    size = Func(Func(function="current_database"), function="pg_database_size", output_field=BigIntegerField())
+    measured: int = Academy.objects.annotate(size=size).values_list("size", flat=True)[0]
+    return measured

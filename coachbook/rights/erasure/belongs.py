@@ -35,6 +35,7 @@ OWNED: dict[str, tuple[str, ...]] = {
     "lessons.Outcome": ("student",),
     "drills.Prescription": ("student",),
     "drills.PracticeEntry": ("prescription",),
+    "drills.PracticeDays": ("student",),
     "drills.ScoredTest": ("student",),
     "drills.Ball": ("test",),
     "drills.Round": ("student",),

@@ -107,6 +107,8 @@ KINDS = (
          "begins", complete("lesson__"), area="focus__area"),
     Kind("practice", "Practice reported", "drills.PracticeEntry", "prescription__student",
          {"prescription__drill__name": "Drill"} | titled("day amount score note source is_void"), "day"),
+    Kind("practice-days", "Days of practice", "drills.PracticeDays", "student",
+         titled("monday tuesday wednesday thursday friday saturday sunday minutes"), "pk"),
     Kind("tests", "Tests", "drills.ScoredTest", "student",
          {"design__name": "Test", "by__name": "Recorded by"}
          | titled("day moment side width_m past_m step_m stimp_ft plan done_at is_void"), "day"),
