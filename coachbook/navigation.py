@@ -32,6 +32,7 @@ PLACES = frozenset({
     "person_close",
     "person_reopen",
     "progress",
+    "site_size",
     "student",
     "student_access_ask",
     "student_details",

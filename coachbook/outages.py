@@ -6,6 +6,7 @@ The codes are those of sqlite.org/rescode.html and of PostgreSQL's documentation
 import errno
 import os
 import sqlite3
+import sys
 import tempfile
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -29,6 +30,7 @@ READ_ONLY = Outage(503, "the server’s disk cannot be written")
 FAILING = Outage(503, "the server’s disk does not answer")
 BUSY = Outage(503, "too many people are saving at once")
 AWAY = Outage(503, "the database does not answer")
+COUNTS_AWAY = Outage(503, "the server that counts tries does not answer")
 
 BY_ERRNO = {
     errno.ENOSPC: FULL,
@@ -79,7 +81,13 @@ def outage_named_by(error: BaseException) -> Outage | None:
         never_answered = error.sqlstate is None and isinstance(error, psycopg.OperationalError)
         state = error.sqlstate or ""
         return AWAY if never_answered or state.startswith("08") else BY_SQLSTATE.get(state)
-    return None
+    return COUNTS_AWAY if is_of_redis(error) else None
+
+
+def is_of_redis(error: BaseException) -> bool:
+    """Whether the server that CACHE_URL names is away; its driver is there only where one is named."""
+    driver = sys.modules.get("redis")
+    return driver is not None and isinstance(error, driver.ConnectionError | driver.TimeoutError)
 
 
 def code_of(error: sqlite3.Error) -> int:

@@ -140,7 +140,20 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     }
 
 # The sign-in limits are counted in the cache: all processes must share it, and it must not forget before its time.
-CACHES = {"default": {"BACKEND": "coachbook.cache.LastingCache", "LOCATION": "accounts_cacheentry"}}
+CACHES = {
+    "default": {"BACKEND": "coachbook.cache.LastingCache", "LOCATION": "accounts_cacheentry"},
+    # Forms sent in a minute are counted in the memory of each process, so that none waits for it.
+    "posts": {
+        "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+        "LOCATION": "posts",
+        "OPTIONS": {"MAX_ENTRIES": 100_000},
+    },
+}
+# Where a Redis-compatible server is set, it holds both counts for all processes and machines.
+CACHE_URL: str = env.str("CACHE_URL", default="")
+if CACHE_URL:
+    redis = {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": CACHE_URL, "KEY_PREFIX": "coachbook"}
+    CACHES = {"default": redis, "posts": redis}
 
 # --- People -------------------------------------------------------------------------------------
 

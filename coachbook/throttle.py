@@ -1,7 +1,8 @@
 """How many forms one signed-in person may send in a minute.
 
 Counted in the memory of each process, so that no form waits for it: with four processes somebody may send at most four
-times as much. What guards passwords is counted for all processes together, in accounts/limits.py.
+times as much. Where CACHE_URL is set, all processes count together, as they always do what guards passwords
+(accounts/limits.py).
 """
 
 from collections.abc import Callable
@@ -9,7 +10,7 @@ from datetime import datetime
 from typing import Any
 
 from django.conf import settings
-from django.core.cache.backends.locmem import LocMemCache
+from django.core.cache import caches
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
@@ -17,13 +18,12 @@ from coachbook.accounts.models import User
 from coachbook.views import too_many
 
 PERIOD = 60  # seconds
-counts = LocMemCache("posts", {"timeout": PERIOD, "max_entries": 100_000})
 
 
 def is_within(limit: int, what: str, user: User, at: datetime) -> bool:
     """Count one form, and say whether there were no more than the limit in this minute."""
-    key = f"{what}:{user.key}:{at.timestamp() // PERIOD}"
-    counts.add(key, 0)
+    counts, key = caches["posts"], f"{what}:{user.key}:{at.timestamp() // PERIOD}"
+    counts.add(key, 0, timeout=PERIOD)
     return counts.incr(key) <= limit
 
 

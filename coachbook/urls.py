@@ -8,6 +8,7 @@ from coachbook import views
 from coachbook.accounts.sign_out import sign_out
 from coachbook.loop.sheets import views as sheet_views
 from coachbook.operations import health
+from coachbook.operations.growth import views as growth_views
 
 # Addresses are changed by whoever invites, who sees that no two people have the same, and accounts begin with an
 # invitation: allauth's own pages for that are not served. It still asks for their addresses, so their names stay.
@@ -40,6 +41,7 @@ urlpatterns = [
     *appearance_page,
     path("healthz", health.healthz, name="healthz"),
     path("readyz", health.readyz, name="readyz"),
+    path("site/size/", growth_views.site_size, name="site_size"),
     path("sources/", views.sources, name="sources"),
     path("students/", include("coachbook.loop.urls")),
     path("students/<uuid:key>/practice/", include("drills.practice.urls")),

@@ -71,7 +71,7 @@ def asks(item: pytest.Item) -> bool:
 def pytest_configure(config: pytest.Config) -> None:
     keep_statements(config)
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
-    settings.CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+    settings.CACHES["default"] = {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
     if settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         # Rows without an order come in any, on PostgreSQL at least: here the last comes first.
         settings.DATABASES["default"]["OPTIONS"]["init_command"] += " PRAGMA reverse_unordered_selects=ON;"

@@ -3,20 +3,26 @@
 import re
 from datetime import date, timedelta
 from io import StringIO
+from typing import Any
+from urllib.parse import urlsplit
 
 import pytest
+from django.contrib.sessions.models import Session
 from django.db import connection, connections
 from django.urls import reverse
+from django.utils import timezone
 
 from coachbook.accounts.models import Coach, Student
 from coachbook.caseload.findings.views import months_before
 from coachbook.demo import crowd
+from coachbook.demo.baselines import load, tenfold
 from coachbook.demo.baselines.loop import Pair
 from coachbook.demo.baselines.progress import academy_pair, history_rows, judged_pair, scans
 from coachbook.demo.baselines.sentence import SKILLS, sentence_pair
 from coachbook.demo.baselines.writers import lock_held, waits
-from coachbook.management.commands.bench import MOST_RESULTS, Command, visit
+from coachbook.management.commands.bench import MOST_RESULTS, Command, measured, visit
 from drills.load import load_drills
+from drills.models import Prescription
 from lessons.derived import recompute_all
 from lessons.history import fault_histories
 from lessons.load import load_catalogue
@@ -91,6 +97,36 @@ def test_a_students_page_asks_as_often_in_a_larger_academy(alone: Student) -> No
     before = visit("ida.fernkettle", address)
     crowd.add_crowd(TODAY, TINY)
     assert visit("ida.fernkettle", address).queries == before.queries
+
+
+def test_everything_grows_tenfold_and_no_page_about_one_asks_more(alone: Student) -> None:
+    at, coach = timezone.now(), Coach.objects.get()
+    load_drills()
+    [focus] = Focus.objects.filter(slot=1)
+    tenfold.prescribe([focus], 1, TODAY)
+    tenfold.report(list(Prescription.objects.all()), 3, TODAY)
+    tenfold.arrange([alone], 2, at)
+    before, addresses = tenfold.rows(), [reverse("progress", args=[alone.key]), reverse("brief", args=[alone.key])]
+    assert list(before.values()) == [1, 1, 12, 2, 1, 3]
+    found = tenfold.compare(
+        addresses, lambda address: measured(coach.user.username, address, 1), lambda: tenfold.grow(TODAY, at)
+    )
+    assert {name: 10 * number for name, number in before.items()} == tenfold.rows()
+    assert [page.queries[0] for page in found] == [page.queries[1] for page in found]
+    assert all(page.ratio > 0 for page in found)
+
+
+def test_a_crowd_that_asks_at_once_is_answered_and_saved_and_errors_are_counted(
+    transactional_db: None, alone: Student, live_server: Any
+) -> None:
+    coach, port = Coach.objects.get(), urlsplit(live_server.url).port or 0
+    pages = load.own_pages(alone)
+    people = [load.Person(alone.user, pages), load.Person(coach.user, pages, alone)]  # type: ignore[arg-type]
+    assert [all(person.ask(port, False) for _ in range(5)) for person in people] == [True, True]
+    assert Lesson.objects.filter(status="draft", keep__startswith="Calm").count() == 1, "the coach saved a log"
+    assert load.load(people, port, 0.2, empty=True).errors == 0
+    Session.objects.all().delete()
+    assert load.load(people, port, 0.2, empty=False).errors >= 2, "a page of signing in is none of theirs"
 
 
 def test_each_save_is_one_transaction_beside_one_empty_commit(transactional_db: None, alone: Student) -> None:

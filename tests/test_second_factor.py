@@ -84,7 +84,8 @@ def test_a_code_of_another_time_is_refused(periods: int, cast: Cast) -> None:
 
 def test_a_code_works_once(cast: Cast, settings: Any) -> None:
     """OWASP ASVS v5.0.0-6.5.1; on the cache that is served, too."""
-    settings.CACHES = {"default": {"BACKEND": "coachbook.cache.LastingCache", "LOCATION": "accounts_cacheentry"}}
+    stored = {"BACKEND": "coachbook.cache.LastingCache", "LOCATION": "accounts_cacheentry"}
+    settings.CACHES = {**settings.CACHES, "default": stored}
     with time_machine.travel(timezone.now(), tick=False) as clock:
         code = code_now(periods=1)
         assert password_typed(cast.manager).post(ASK, {"code": code}).status_code == 302

@@ -24,7 +24,7 @@ from tests.conftest import Cast
 from tests.make import PASSWORD, make_user
 
 WAIT = "Too many tries. Wait five minutes, then try again."
-STORED = {"default": {"BACKEND": "coachbook.cache.LastingCache", "LOCATION": "accounts_cacheentry"}}
+STORED = {"BACKEND": "coachbook.cache.LastingCache", "LOCATION": "accounts_cacheentry"}
 ADDRESSES = {"own": "192.0.2.1", "strange": "198.51.100.7"}  # for documents: RFC 5737
 
 
@@ -32,7 +32,7 @@ ADDRESSES = {"own": "192.0.2.1", "strange": "198.51.100.7"}  # for documents: RF
 def counts(request: pytest.FixtureRequest, settings: Any) -> Iterator[str]:
     """The limits on the cache of the tests, and on the one that is served."""
     if request.param == "database":
-        settings.CACHES = STORED
+        settings.CACHES = {**settings.CACHES, "default": STORED}
     yield request.param
     cache.clear()
 
@@ -201,7 +201,7 @@ def test_codes_on_paper_are_counted_in_the_same_way(cast: Cast, counts: str) -> 
 def test_a_file_cache_forgets_counts_and_ours_does_not(cast: Cast, settings: Any, tmp_path: Any) -> None:
     """Django's caches drop entries beyond 300, whether or not their time is over (docs, "Cache arguments")."""
     files = FileBasedCache(str(tmp_path), {})
-    settings.CACHES = STORED
+    settings.CACHES = {**settings.CACHES, "default": STORED}
     for store in (files, caches["default"]):
         for number in range(700):
             store.set(f"count{number}", number, 300)
@@ -210,7 +210,7 @@ def test_a_file_cache_forgets_counts_and_ours_does_not(cast: Cast, settings: Any
 
 
 def test_counts_outlive_three_hundred_others(cast: Cast, settings: Any) -> None:
-    settings.CACHES = STORED
+    settings.CACHES = {**settings.CACHES, "default": STORED}
     guess(cast.student.user.username, 5)
     for number in range(310):
         cache.set(f"other{number}", number, 300)
@@ -219,7 +219,7 @@ def test_counts_outlive_three_hundred_others(cast: Cast, settings: Any) -> None:
 
 def test_what_has_expired_is_deleted(cast: Cast, settings: Any) -> None:
     """Counts hold addresses: they are kept no longer than they serve."""
-    settings.CACHES = STORED
+    settings.CACHES = {**settings.CACHES, "default": STORED}
     guess(cast.student.user.username, 2)
     assert CacheEntry.objects.filter(cache_key__contains=ADDRESSES["strange"]).exists()
     with time_machine.travel(timezone.now() + timedelta(hours=2), tick=False):

@@ -129,10 +129,11 @@ def test_nothing_is_written_in_sql() -> None:
     sums = ROOT / "coachbook/caseload/findings/gather.py"  # it reads sums of sums, which the ORM cannot
     pragmas = ROOT / "coachbook/backends/sqlite3/base.py"  # the settings of a connection
     copied = ROOT / "coachbook/operations/backups/databases.py"  # names a snapshot, and checks a copy
+    moved = ROOT / "coachbook/operations/growth/copy.py"  # writes into another database, every history with its rows
     assert [
         path
         for path in program()
-        if path not in (pragmas, copied) and re.search(r"\.cursor\(\)|\.execute\(|\.raw\(", path.read_text())
+        if path not in (pragmas, copied, moved) and re.search(r"\.cursor\(\)|\.execute\(|\.raw\(", path.read_text())
     ] == [sums]
     assert not re.search(r"\b(insert|update|delete)\b .*\b(into|set|from)\b", sums.read_text())
 

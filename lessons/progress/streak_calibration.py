@@ -49,9 +49,9 @@ def streak_rows(tries: int) -> Iterator[Row]:
     for number, academies in ACADEMIES.items():
         rng = Random(number)
         for copies in (0.0, 0.3, 0.5):
-            told = [pooled_streakiness(draw_academy(number, copies, rng)) for _ in range(academies)]
-            yield Row(f"copies {copies:.0%}: {number} histories say", mean(told), "printed")
-            yield Row(f"copies {copies:.0%}: {number} histories say, spread", stdev(told), "printed")
+            averages = [pooled_streakiness(draw_academy(number, copies, rng)) for _ in range(academies)]
+            yield Row(f"copies {copies:.0%}: {number} histories say", mean(averages), "printed")
+            yield Row(f"copies {copies:.0%}: {number} histories say, spread", stdev(averages), "printed")
     for usual in USUAL:
         for copies in (0.0, 0.3, 0.5, 0.7):
             ever = share_called(steady(0.7), copies, usual, range(4, ARRIVALS + 1), 3 * tries)

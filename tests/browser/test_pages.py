@@ -213,6 +213,7 @@ def addresses() -> dict[str, list[str]]:
             reverse("erasure", args=own),
             reverse("long_gone"),
             reverse("academy_file"),
+            reverse("site_size"),
             *map(reverse, ("data_notice", "processing_record", "impact_assessment")),
             reverse("attention_snooze", args=[student.key, "review"]),
             reverse("academy_progress"),

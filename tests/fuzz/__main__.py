@@ -44,7 +44,7 @@ def prepare(folder: str) -> None:
     from django.core.management import call_command
 
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
-    settings.CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+    settings.CACHES["default"] = {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
     settings.ALLOWED_HOSTS = ["testserver"]
     django.setup()
     from django.test.utils import setup_test_environment

@@ -124,6 +124,7 @@ class Places:
             "correction_key": list(Correction.objects.values_list("key", flat=True)),
             "number": list(Fault.objects.values_list("pk", flat=True)[:50]),
             "month": ["2026-06", "2026-13", "0001-01"],
+            "year": [2026, 1, 9999],
             "kind": ["lesson", "focus", "observation", "no"],
             "catalogue_kind": ["skill", "fault"],
             "catalogue_code": [
@@ -183,6 +184,6 @@ def name_at(address: str) -> str:
 
 def unknown_parts() -> Iterator[str]:
     """The parts of addresses for which there are no keys here."""
-    known = {*OF_A_STUDENT, "session_key", "coach", "purpose", "code", "token", "key", "uidb36", "kind", "month", "pk"}
+    known = {*OF_A_STUDENT, "session_key", "coach", "purpose", "code", "token", "key", "uidb36", "kind", "month", "year", "pk"}
     for name, parts in names().items():
         yield from (f"{name}: {part}" for part in parts if part not in known)

@@ -15,4 +15,5 @@ ROWS: list[Row] = [
     Row("long_gone", "MANAGE_ACADEMY"),
     Row("academy_file", "MANAGE_ACADEMY"),
     Row("academy_file_save", "MANAGE_ACADEMY", "POST"),
+    Row("site_size", "MANAGE_ACADEMY"),
 ]

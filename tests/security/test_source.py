@@ -21,6 +21,7 @@ ROOT = Path(settings.BASE_DIR)
 COMMANDS = (
     *("coachbook/bootstrap.py", "coachbook/system_packages.py", "coachbook/management/", "coachbook/demo/"),
     *(f"coachbook/operations/backups/{name}.py" for name in ("databases", "make", "manifest", "restore", "rows")),
+    *("coachbook/operations/growth/copy.py", "coachbook/operations/growth/places.py"),
     *("coachbook/operations/asking.py", "coachbook/operations/site_settings.py"),
     *("lessons/progress/calibration.py", "lessons/progress/state_calibration.py", "lessons/progress/scenarios.py"),
     "coachbook/digests/sending.py",

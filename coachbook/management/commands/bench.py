@@ -1,5 +1,6 @@
 """Measure the program against hand-written baselines, on a database of its own that is thrown away."""
 
+import socket
 import statistics
 import time
 import uuid
@@ -17,7 +18,8 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Student, User
 from coachbook.caseload.findings.views import months_before
-from coachbook.demo import crowd, people, scored_tests, year
+from coachbook.demo import crowd, days, people, scored_tests, year
+from coachbook.demo.baselines import load, tenfold
 from coachbook.demo.baselines.loop import Pair, history_pair, log_pair, sheet_pair, weight
 from coachbook.demo.baselines.progress import academy_pair, judged_pair, scans
 from coachbook.demo.baselines.putting import fit_pair, plain_fit_pair, posterior_pair
@@ -52,11 +54,12 @@ class Command(BaseCommand):
     help = "Measures the program against hand-written baselines, with sizes and seconds beside each ratio."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        """`--rounds`: how often each side of a pair runs; `--large`: measure a large academy, too, in some minutes."""
+        """`--rounds`: how often each side of a pair runs; what else is measured, in some minutes each."""
         parser.add_argument("--rounds", type=int, default=9)
-        parser.add_argument("--large", action="store_true")
+        parser.add_argument("--large", action="store_true", help="a large academy")
+        parser.add_argument("--growth", action="store_true", help="ten times the data, and fifty people for a minute")
 
-    def handle(self, *args: Any, rounds: int, large: bool, **options: Any) -> None:
+    def handle(self, *args: Any, rounds: int, large: bool, growth: bool, **options: Any) -> None:
         """Make the database, measure, throw it away."""
         setup_test_environment()
         connection.creation.create_test_db(verbosity=0, autoclobber=True)
@@ -67,6 +70,9 @@ class Command(BaseCommand):
             people.fill(today)
             year.fill(today)
             scored_tests.fill(today)
+            if growth:
+                days.fill(today, timezone.now())
+                return self.grow(Student.objects.get(name=BUSY), today, rounds)
             regular = crowd.add_regular(today, REGULAR)
             self.measure(Student.objects.get(name=BUSY), regular, rounds)
             if large:
@@ -140,6 +146,38 @@ class Command(BaseCommand):
             self.stdout.write(f"academy page, {months:<14}{page.queries:>20} queries{page.seconds:>9.3f}s")
         self.beside(small, visit("ida", address), scans(lambda: fault_histories(regular)))
 
+    def grow(self, student: Student, today: date, rounds: int) -> None:
+        """Print what pages about one student or coach cost at ten times the data, then what fifty people get."""
+        addresses = {name: (actor, address) for name, actor, address in pages_about_one(student)}
+        before = tenfold.rows()
+        found = tenfold.compare(
+            list(addresses),
+            lambda name: measured(*addresses[name], rounds),
+            lambda: tenfold.grow(today, timezone.now()),
+        )
+        after = tenfold.rows()
+        self.stdout.write(", ".join(f"{name} {before[name]:,} to {after[name]:,}" for name in before))
+        self.stdout.write(f"{'page, data x 10':<28}{'queries':>20}{'before':>11}{'after':>11}{'ratio':>8}")
+        for page in found:
+            queries, (small, large) = " and ".join(map(str, sorted(set(page.queries)))), page.seconds
+            seconds = f"{small:>10.4f}s{large:>10.4f}s{page.ratio:>8.2f}"
+            self.stdout.write(f"{page.name:<28}{queries:>20}{seconds}  at most {tenfold.MOST}")
+        self.crowd_in()
+
+    def crowd_in(self) -> None:
+        """Print what fifty people get at once, beside the same people on an empty page."""
+        people, port = load.everybody(), free_port()
+        with load.served(port):
+            empty = load.load(people, port, load.EMPTY_SECONDS, empty=True)
+            full = load.load(people, port, load.SECONDS, empty=False)
+        self.stdout.write(
+            f"\n{f'{len(people)} people at once':<28}{'a second':>20}{'errors':>11}{'median':>11}{'p95':>8}"
+        )
+        for name, found in (("an empty page", empty), (f"their pages, {load.SECONDS} s", full)):
+            waited = f"{found.median:>10.3f}s{found.p95:>7.3f}s"
+            self.stdout.write(f"{name:<28}{found.per_second:>20.1f}{found.errors:>11}{waited}")
+        self.stdout.write(f"share of an empty page's throughput: {full.per_second / empty.per_second:.3f}")
+
     def beside(self, small: Page, large: Page, scanned: list[str]) -> None:
         """Print what a student's page costs in either academy."""
         self.stdout.write(f"\n{'progress of the same student':<28}{'queries':>20}{'seconds':>9}")
@@ -171,6 +209,44 @@ def visit(actor: str, address: str) -> Page:
     client.force_login(User.objects.get(username=actor))
     client.get(address)
     return min((meet(client, address) for _ in range(3)), key=lambda page: page.seconds)
+
+
+def measured(actor: str, address: str, rounds: int) -> tuple[int, float]:
+    """How often a page asks the database, and the least seconds of so many first visits.
+
+    Of the processor where the database is in this process: what else the machine does is no matter then.
+    """
+    clock = time.process_time if connection.vendor == "sqlite" else time.perf_counter
+    client = Client()
+    client.force_login(User.objects.get(username=actor))
+    client.get(address)
+    queries, taken = meet(client, address).queries, []
+    for _ in range(rounds):
+        begin = clock()
+        client.get(address)
+        taken.append(clock() - begin)
+    return queries, min(taken)
+
+
+def free_port() -> int:
+    """A port of loopback that nobody listens on."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+    return port
+
+
+def pages_about_one(student: Student) -> list[tuple[str, str, str]]:
+    """The pages about one student or one coach, as (name, who looks, address)."""
+    coach = User.objects.get(username="ida")
+    return [
+        *(page for page in pages(student) if page[1] != MANAGER),
+        ("day, as the coach", "ida", reverse("day")),
+        ("week, as the coach", "ida", reverse("week")),
+        ("attention, as the coach", "ida", reverse("attention")),
+        ("students, as the coach", "ida", reverse("students")),
+        ("one coach, as the manager", MANAGER, reverse("coach_caseload", args=[coach.key])),
+    ]
 
 
 def meet(client: Client, address: str) -> Page:

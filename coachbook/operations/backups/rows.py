@@ -67,9 +67,8 @@ def differences(stored: Tables, expected: Tables) -> list[str]:
 
 
 @contextmanager
-def second_connection(**changed: Any) -> Iterator[str]:
+def second_connection(alias: str = "second", **changed: Any) -> Iterator[str]:
     """The alias of a connection beside the first one, with some of its settings changed."""
-    alias = "second"
     connections.settings[alias] = {**connections["default"].settings_dict, **changed}
     try:
         yield alias
