@@ -184,6 +184,19 @@ def name_at(address: str) -> str:
 
 def unknown_parts() -> Iterator[str]:
     """The parts of addresses for which there are no keys here."""
-    known = {*OF_A_STUDENT, "session_key", "coach", "purpose", "code", "token", "key", "uidb36", "kind", "month", "year", "pk"}
+    known = {
+        *OF_A_STUDENT,
+        "session_key",
+        "coach",
+        "purpose",
+        "code",
+        "token",
+        "key",
+        "uidb36",
+        "kind",
+        "month",
+        "year",
+        "pk",
+    }
     for name, parts in names().items():
         yield from (f"{name}: {part}" for part in parts if part not in known)

@@ -24,6 +24,7 @@ COMMANDS = (
     *("coachbook/operations/growth/copy.py", "coachbook/operations/growth/places.py"),
     *("coachbook/operations/asking.py", "coachbook/operations/site_settings.py"),
     *("lessons/progress/calibration.py", "lessons/progress/state_calibration.py", "lessons/progress/scenarios.py"),
+    "lessons/progress/streak_calibration.py",
     "coachbook/digests/sending.py",
     *("drills/putting/calibration.py", "drills/putting/scenarios.py", "drills/scored_tests/results/calibration.py"),
 )
