@@ -97,7 +97,8 @@ def why_it_begins(week: StudentWeek) -> str:
     brought = "the drills" if is_one_day else "the newest drill"
     return (
         f"This week runs from {week.first:%A} to {week.days[-1]:%A}. "
-        f"It begins on the weekday on which {brought} came, so that the first week is a whole one."
+        f"It begins on the weekday on which {brought} came, so that the first week is a whole one. "
+        "Today counts the same week, for every drill."
     )
 
 
