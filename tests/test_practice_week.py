@@ -100,6 +100,8 @@ def test_a_week_shows_what_was_reported_what_moved_and_what_is_planned(
     assert f"Today, {on:%A} {on.day} {on:%B}" in page
     assert f"runs from {on - 2 * DAYS:%A} to {on + 4 * DAYS:%A}" in page
     assert re.findall(r"\b(?:missed|late|failed|fault)\b", page, re.IGNORECASE) == []
+    before_today = page.split("Earlier this week")[1].split("Today,")[0]
+    assert "Gate: reported" in before_today, "the days that are over wait behind a line, so that today stands on top"
 
 
 def test_it_begins_with_the_newest_drill_and_says_why(give: Give, on: date, cast: Cast, as_: Clients) -> None:

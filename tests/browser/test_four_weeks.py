@@ -182,6 +182,7 @@ def picks_a_fourth_day(page: Page) -> None:
 def a_session_that_moved(page: Page, home: Home) -> None:
     """Nothing was reported on Friday; it is Saturday's now, and nobody is blamed."""
     page.goto(home.address("practice_week"))
+    page.get_by_text("Earlier this week").click()
     expect(day_on_week_page(page, 4)).to_contain_text("moved to Saturday")
     assert not BLAME.search(page.locator("main").inner_text())
     page.goto(home.address("today"))
@@ -263,6 +264,7 @@ def says_twenty_minutes(page: Page) -> None:
 def a_session_without_a_later_day(page: Page, home: Home) -> None:
     """Thursday's had no day left with room; the page says so and that it is all right."""
     page.goto(home.address("practice_week"))
+    page.get_by_text("Earlier this week").click()
     expect(day_on_week_page(page, 10)).to_contain_text("not reported")
     expect(page.get_by_text("That is all right; the next week starts afresh.")).to_be_visible()
     assert not BLAME.search(page.locator("main").inner_text())
