@@ -154,7 +154,11 @@ class Places:
         found = theirs if theirs and random.random() < 0.8 else self.alone.get(place, [])
         if found and (random.random() < 0.9 or place == "catalogue_kind"):
             return random.choice(found)
-        return random.choice((0, 1, 2**40)) if part in ("number", "pk") else uuid.UUID(int=random.getrandbits(128))
+        return (
+            random.choice((0, 1, 2**40))
+            if part in ("number", "pk", "year", "month_of_year")
+            else uuid.UUID(int=random.getrandbits(128))
+        )
 
     def address(self, name: str, parts: Iterable[str], random: Random) -> str:
         """An address of this name, and sometimes a query with junk in it."""
