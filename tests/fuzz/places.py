@@ -22,6 +22,7 @@ from coachbook.loop.sheets.issue import share_token
 from drills.models import Design, Drill, PracticeEntry, Prescription, Round, ScoredTest
 from lessons.models import Fault, Focus, Lesson, Session, Skill
 from tests.fuzz.junk import Pairs, word
+from tests.make import academy_today
 
 # The keys that stand in an address behind a student's: the model, and the way from it to the student.
 OF_A_STUDENT: dict[str, tuple[Any, str, str]] = {
@@ -124,7 +125,8 @@ class Places:
             "correction_key": list(Correction.objects.values_list("key", flat=True)),
             "number": list(Fault.objects.values_list("pk", flat=True)[:50]),
             "month": ["2026-06", "2026-13", "0001-01"],
-            "year": [2026, 1, 9999],
+            "year": [academy_today().year, 0, 10_000],
+            "month_of_year": [academy_today().month, 0, 13],
             "kind": ["lesson", "focus", "observation", "no"],
             "catalogue_kind": ["skill", "fault"],
             "catalogue_code": [
@@ -152,7 +154,11 @@ class Places:
         found = theirs if theirs and random.random() < 0.8 else self.alone.get(place, [])
         if found and (random.random() < 0.9 or place == "catalogue_kind"):
             return random.choice(found)
-        return random.choice((0, 1, 2**40)) if part in ("number", "pk") else uuid.UUID(int=random.getrandbits(128))
+        return (
+            random.choice((0, 1, 2**40))
+            if part in ("number", "pk", "year", "month_of_year")
+            else uuid.UUID(int=random.getrandbits(128))
+        )
 
     def address(self, name: str, parts: Iterable[str], random: Random) -> str:
         """An address of this name, and sometimes a query with junk in it."""
@@ -197,6 +203,7 @@ def unknown_parts() -> Iterator[str]:
         "month",
         "year",
         "pk",
+        "month_of_year",
     }
     for name, parts in names().items():
         yield from (f"{name}: {part}" for part in parts if part not in known)

@@ -147,7 +147,7 @@ def practice(prescription: Any, number: int) -> Deed:
     entries = PracticeEntry.objects.filter(key=key)
     return Deed(
         "practice",
-        [Post(address, {"amount": amount, "note": note}, [(amount, note)])],
+        [Post(address, {"amount": amount, "note": note, "another": "on"}, [(amount, note)])],
         lambda: list(entries.all().values_list("amount", "note")),
     )
 

@@ -57,6 +57,7 @@ ALLOWED = {
     ("coachbook/loop/phrases/views.py", "Phrase"): "words of the catalogue are about no student",
     ("coachbook/loop/sheets/views.py", "Sheet"): "narrowed to the student, since a sheet belongs to a lesson",
     ("coachbook/loop/students/views.py", "User"): "the account of the student whom the gate returned",
+    ("coachbook/rights/academy_file/views.py", "AcademyFile"): "who saved a file and when, which managers alone read",
     ("drills/library/views.py", "Drill"): "the library is everybody's, and what is a coach's own is narrowed to it",
     ("drills/library/views.py", "Fault"): "the catalogue is about no student",
     ("drills/scored_tests/recording/views.py", "ScoredTest"): "only whether a key is taken, before the gate is asked",

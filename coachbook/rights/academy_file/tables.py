@@ -18,7 +18,9 @@ FRAMEWORK = "made by the program itself when it is installed"
 LEFT_OUT = {
     "accounts.Invitation": f"links and codes that open an account, kept as hashes, {NEVER}",
     "mfa.Authenticator": f"secrets of second factors {NEVER}",
+    "accounts.NewAddress": f"links that confirm an address, kept as hashes, {NEVER}",
     "diary.CalendarFeed": f"links of calendars, kept as hashes, {NEVER}",
+    "diary.FamilyFeed": f"links of calendars, kept as hashes, {NEVER}",
     "sessions.Session": f"who is signed in: these {NEVER}",
     "usersessions.UserSession": "on which devices somebody is signed in ends with that",
     "accounts.CacheEntry": "counts of wrong passwords, which end by themselves",

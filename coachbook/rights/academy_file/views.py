@@ -10,7 +10,6 @@ from django.views.decorators.http import require_GET, require_POST
 
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
-from coachbook.accounts.models import Student
 from coachbook.http import Request
 from coachbook.rights.academy_file.archive import save_academy
 from coachbook.rights.models import AcademyFile
@@ -36,6 +35,6 @@ def academy_file_save(request: Request) -> HttpResponse:
         file.seek(0)
         packed = file.read()
     AcademyFile.objects.create(by=request.user, at=now)
-    gate.note_readings(request, Student.objects.all())
+    gate.note_readings(request, gate.get_students(request))
     name = f'attachment; filename="academy-{now:%Y-%m-%d}.zip"'
     return HttpResponse(packed, content_type="application/zip", headers={"Content-Disposition": name})

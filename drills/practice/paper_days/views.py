@@ -18,11 +18,11 @@ WRONG = "One of the boxes is no day of these drills any more. Nothing was saved.
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def practice_month(request: Request, key: uuid.UUID, year: int, month: int) -> HttpResponse:
+def practice_month(request: Request, key: uuid.UUID, year: int, month_of_year: int) -> HttpResponse:
     """The boxes of a month; what is ticked is reported as the whole dose, all of it or nothing."""
     student = gate.get_student(request, Permission.REPORT_PRACTICE, key)
     on = academy_today(request)
-    first = next((day for day in months_open(on) if (day.year, day.month) == (year, month)), None)
+    first = next((day for day in months_open(on) if (day.year, day.month) == (year, month_of_year)), None)
     if first is None:
         raise Http404
     page = month_of(student, first, on)
@@ -36,7 +36,7 @@ def practice_month(request: Request, key: uuid.UUID, year: int, month: int) -> H
         return render_month(request, student, page, typed, "Tick at least one box.")
     stored = fill_in(ticks=ticks, month=page, source=source_of(student))
     messages.success(request, filled_in_words(stored, len(ticks) - stored))
-    return redirect("practice_month", key=student.key, year=year, month=month)
+    return redirect("practice_month", key=student.key, year=year, month_of_year=month_of_year)
 
 
 def filled_in_words(stored: int, kept: int) -> str:
