@@ -285,6 +285,13 @@ STORAGES = {
         else "django.contrib.staticfiles.storage.StaticFilesStorage"
     },
 }
+# Where an S3-compatible store is set, it holds the media for all machines; its package is imported only then.
+MEDIA_STORE: str = env.str("MEDIA_STORE", default="")
+if MEDIA_STORE:
+    from coachbook.operations.growth.object_store import read_address
+
+    store = "coachbook.operations.growth.object_store.ObjectStore"
+    STORAGES["default"] = {"BACKEND": store, "OPTIONS": read_address(MEDIA_STORE)}
 
 EMAIL_HOST: str = env.str("EMAIL_HOST", default="")
 EMAIL_PORT: int = env.int("EMAIL_PORT", default=25)
