@@ -1,4 +1,4 @@
-"""Media of a backup: copied by name between the storage of the site, a folder or a bucket, and the folder of a backup."""
+"""Media of a backup: copied by name between the storage of the site, be it folder or bucket, and the backup."""
 
 import hashlib
 from collections.abc import Iterator
@@ -23,7 +23,7 @@ def media_names(storage: Storage, folder: str = "") -> Iterator[str]:
 
 
 def copy_media(source: Storage, target: Storage) -> Iterator[str]:
-    """Copy every file, and give the name of each once it is there. Raises CommandError where the target has it already."""
+    """Copy every file, and give the name of each once it is there. Raises CommandError where the name is taken."""
     for name in media_names(source):
         with source.open(name) as file:
             saved = target.save(name, file)
@@ -53,7 +53,7 @@ def restored_media(folder: Path) -> Iterator[None]:
 
 
 def changed_media(manifest: Manifest) -> list[str]:
-    """The files in the storage of the site whose content is not that of the manifest, and those of one of the two alone."""
+    """The files whose content is not that of the manifest, and those that only it or only the site has."""
     before = f"{MEDIA}/"
     expected = {name: said["sha256"] for name, said in manifest["files"].items() if name.startswith(before)}
     stored = {f"{before}{name}": checksum(default_storage, name) for name in media_names(default_storage)}

@@ -54,7 +54,7 @@ def refuse_full() -> None:
 
 
 def compare(manifest: Manifest) -> None:
-    """Compare what is stored with what was backed up, table by table, with the tables as they were then, and the media."""
+    """Compare what is stored with what was backed up: the tables as they were then, one by one, and the media."""
     stored, expected = count_tables("default", models_of(manifest)), manifest["tables"]
     if manifest["format_version"] < SORTED_COLUMNS:
         stored, expected = only_numbers(stored), only_numbers(expected)

@@ -1,4 +1,4 @@
-"""Media in a bucket of an S3-compatible store, which all workers and machines share; used only where MEDIA_STORE is set.
+"""Media in a bucket of an S3-compatible store, shared by all machines; used only where MEDIA_STORE is set.
 
 Requests are signed as AWS publishes it (Signature Version 4), by the package minio.
 """
@@ -79,7 +79,7 @@ def region_of(query: str) -> str:
 
 @contextmanager
 def as_os_errors(name: str) -> Iterator[None]:
-    """What the store refuses, as the folder would say it: FileNotFoundError where there is no such file, else OSError."""
+    """What the store refuses, as the folder would say it: FileNotFoundError where there is none, else OSError."""
     try:
         yield
     except (MinioException, urllib3.exceptions.HTTPError) as error:
@@ -93,15 +93,15 @@ class ObjectStore(Storage):
 
     def __init__(self, place: str, bucket: str, key: str, secret: str, region: str, tls: bool) -> None:
         self.bucket = bucket
-        pool = urllib3.PoolManager(timeout=TIMEOUT, retries=urllib3.Retry(2, backoff_factor=0.2))
+        pool = urllib3.PoolManager(maxsize=10, timeout=TIMEOUT, retries=urllib3.Retry(2, backoff_factor=0.2))
         self.client = Minio(place, key, secret, secure=tls, region=region, http_client=pool)
 
     def _open(self, name: str, mode: str = "rb") -> "File[Any]":
         if mode != "rb":
             raise ValueError("A file of the store is opened for reading; save() writes one.")
-        content = tempfile.SpooledTemporaryFile(IN_MEMORY)
         with as_os_errors(name):
             answer = self.client.get_object(self.bucket, name)
+            content = tempfile.SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115 - whoever opened the file closes it
             with answer:
                 for piece in answer.stream(IN_MEMORY):
                     content.write(piece)
