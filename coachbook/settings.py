@@ -6,6 +6,7 @@ Naming the hosts makes it production: only then is anything but loopback served,
 import secrets
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 from django.core.exceptions import ImproperlyConfigured
 from environ import Env
@@ -277,7 +278,7 @@ BACKUP_DIR = Path(env.str("BACKUP_DIR", default=str(DATA_DIR / "backups")))
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = not PRODUCTION
 WHITENOISE_ALLOW_ALL_ORIGINS = False
 WHITENOISE_MIMETYPES = {".webmanifest": "application/manifest+json"}  # W3C Web Application Manifest, its media type
-STORAGES = {
+STORAGES: dict[str, dict[str, Any]] = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
         "BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"
@@ -285,6 +286,13 @@ STORAGES = {
         else "django.contrib.staticfiles.storage.StaticFilesStorage"
     },
 }
+# Where an S3-compatible store is set, it holds the media for all machines; its package is imported only then.
+MEDIA_STORE: str = env.str("MEDIA_STORE", default="")
+if MEDIA_STORE:
+    from coachbook.operations.growth.object_store import read_address
+
+    store = "coachbook.operations.growth.object_store.ObjectStore"
+    STORAGES["default"] = {"BACKEND": store, "OPTIONS": read_address(MEDIA_STORE)}
 
 EMAIL_HOST: str = env.str("EMAIL_HOST", default="")
 EMAIL_PORT: int = env.int("EMAIL_PORT", default=25)

@@ -14,7 +14,8 @@ from django.core.management.base import CommandError
 from coachbook import VERSION
 from coachbook.operations.backups.databases import check_database, copy_database
 from coachbook.operations.backups.last import name_at, stored_backups
-from coachbook.operations.backups.manifest import MEDIA, Manifest, verify_files, write_manifest
+from coachbook.operations.backups.manifest import Manifest, verify_files, write_manifest
+from coachbook.operations.backups.media import back_up_media
 
 UNFINISHED = ".unfinished-"
 
@@ -58,8 +59,7 @@ def fill(folder: Path, at: datetime) -> None:
     """The database first: a row that is in it has its file already."""
     folder.mkdir(mode=0o700)
     stored = copy_database(folder)
-    if settings.MEDIA_ROOT.exists():
-        shutil.copytree(settings.MEDIA_ROOT, folder / MEDIA)
+    back_up_media(folder)
     write_manifest(folder, {"program": VERSION, "made_at": at.isoformat(), **stored})
 
 

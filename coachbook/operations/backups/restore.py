@@ -1,17 +1,18 @@
 """Restoring a backup into an empty place, and proving that what stands there is what was backed up."""
 
-import shutil
 from pathlib import Path
 
 from django.apps import apps
 from django.apps.registry import Apps
 from django.conf import settings
+from django.core.files.storage import default_storage
 from django.core.management.base import CommandError
 from django.db import connection
 
 from coachbook.operations.backups.databases import is_empty, restore_database
 from coachbook.operations.backups.make import verify_backup
-from coachbook.operations.backups.manifest import MEDIA, SORTED_COLUMNS, Manifest
+from coachbook.operations.backups.manifest import SORTED_COLUMNS, Manifest
+from coachbook.operations.backups.media import changed_media, media_names, restored_media
 from coachbook.operations.backups.rows import Tables, count_tables, differences, models_as_migrated
 from coachbook.operations.health import known_migrations
 
@@ -25,15 +26,8 @@ def restore_backup(folder: Path) -> Manifest:
     manifest = verify_backup(folder)
     refuse_other(manifest)
     refuse_full()
-    media = settings.MEDIA_ROOT.with_name(f"{settings.MEDIA_ROOT.name}.unfinished")
-    try:
-        if (folder / MEDIA).exists():
-            shutil.copytree(folder / MEDIA, media, dirs_exist_ok=True)
+    with restored_media(folder):
         restore_database(folder)
-        if media.exists():
-            media.replace(settings.MEDIA_ROOT)
-    finally:
-        shutil.rmtree(media, ignore_errors=True)
     compare(manifest)
     return manifest
 
@@ -54,16 +48,17 @@ def refuse_full() -> None:
     """Refuse a place that holds anything already."""
     if not is_empty():
         raise CommandError("The database is not empty. A backup is restored into an empty one only.")
-    if settings.MEDIA_ROOT.exists() and any(settings.MEDIA_ROOT.iterdir()):
-        raise CommandError(f"{settings.MEDIA_ROOT} is not empty. A backup is restored into an empty place only.")
+    if next(media_names(default_storage), None):
+        place = "The store of MEDIA_STORE" if settings.MEDIA_STORE else settings.MEDIA_ROOT
+        raise CommandError(f"{place} is not empty. A backup is restored into an empty place only.")
 
 
 def compare(manifest: Manifest) -> None:
-    """Compare what is stored with what was backed up, table by table, with the tables as they were then."""
+    """Compare what is stored with what was backed up: the tables as they were then, one by one, and the media."""
     stored, expected = count_tables("default", models_of(manifest)), manifest["tables"]
     if manifest["format_version"] < SORTED_COLUMNS:
         stored, expected = only_numbers(stored), only_numbers(expected)
-    if different := differences(stored, expected):
+    if different := differences(stored, expected) + changed_media(manifest):
         raise CommandError(f"What was restored is not what was backed up: {', '.join(different)}.")
 
 
