@@ -137,6 +137,13 @@ def test_days_that_are_reported_already_are_named(cast: Cast, as_: Clients) -> N
     assert Absence.objects.count() == 1
 
 
+def test_days_before_and_after_those_are_free_to_report(cast: Cast, as_: Clients) -> None:
+    report(as_("student"), cast, first_day="2027-03-25", last_day="2027-03-26")
+    for day in ("2027-03-24", "2027-03-27"):
+        assert "Thank you" in report(as_("student"), cast, first_day=day, last_day=day)
+    assert Absence.objects.count() == 3
+
+
 def test_a_double_tap_reports_once(cast: Cast, as_: Clients) -> None:
     key = uuid.uuid4()
     for _ in range(2):

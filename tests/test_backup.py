@@ -221,7 +221,7 @@ def test_what_is_too_old_is_removed_although_the_backup_of_the_night_fails(
     def fail(*args: Any) -> None:
         raise OSError(28, "No space left on device")
 
-    names = [name_at(timezone.now() - timedelta(days=days)) for days in (40, 1)]
+    names = [name_at(this_time(days_ago=days)) for days in (40, 1)]
     for name in names:
         (folders / "backups" / name).mkdir(parents=True)
     monkeypatch.setattr("coachbook.operations.backups.make.write_manifest", fail)

@@ -94,6 +94,15 @@ def test_what_is_put_right_in_a_finished_lesson_counts_at_once(cast: Cast, as_: 
     assert verdicts() == [] and this_month() not in counts()
 
 
+def test_what_is_put_right_of_practice_alone_counts_at_once(cast: Cast, as_: Clients, apart: Fault) -> None:
+    taught(cast.student, cast, 40, "mc", apart)
+    page = Page(as_("coach"), cast.student).see("a", APART, "slight").type(practice_reported="some")
+    page.send(done="1")
+    again = Page(as_("coach"), cast.student, page.address).see("a", APART, "slight")
+    again.type(practice_reported="all").send()
+    assert Outcome.objects.get().practice_reported == "all"
+
+
 def test_an_earlier_departure_put_right_changes_what_the_next_arrival_says(cast: Cast, apart: Fault) -> None:
     first = taught(cast.student, cast, 14, "mm", apart)
     taught(cast.student, cast, 3, "s-", apart)

@@ -12,7 +12,10 @@ from django.urls import reverse
 
 from coachbook.accounts.models import Academy, Student
 from drills.library.drawing import check, draw
-from drills.library.drawing.pieces import KINDS
+from drills.library.drawing.canvas import WIDTH, Box, Canvas
+from drills.library.drawing.labels import places_for_text, put_label
+from drills.library.drawing.pieces import KINDS, Piece
+from drills.library.drawing.symbols import ONE_SHOE
 from drills.load import CATALOGUE
 from drills.models import Drill
 from lessons.shipped import tables
@@ -164,6 +167,47 @@ def test_symbols_have_a_least_size_and_are_to_scale_above_it() -> None:
     near = drawing(frame=[-10, -10, 30, 10], pieces=[{"piece": p, "x": 0, "y": 0} for p in ("hole", "ball")])
     hole, ball = (float(circle.attrib["r"]) for circle in found(root(near), "circle"))
     assert hole / ball == pytest.approx(108 / 42.67, rel=0.02)
+
+
+def test_what_is_small_is_still_seen_for_what_it_is() -> None:
+    """A hole on a picture of 30 m is 14 units wide, more than any ball; a spot is a cross of two strokes."""
+    far = drawing(frame=[-100, -100, 2900, 100], pieces=[ROW | {"piece": p} for p in ("hole", "ball")])
+    hole, ball = (float(circle.attrib["r"]) for circle in found(root(far), "circle"))
+    assert (hole, ball) == (7, 4.5)
+    spot = root(drawing(pieces=[{"piece": "spot", "x": 100, "y": 0}, *GATE["pieces"][:2]]))
+    ends = [numbers(element.attrib["d"]) for element in found(spot, "path", "way")[:2]]
+    (left, top, right, bottom), (low_left, low, up_right, high) = ends
+    assert (left, right) == (low_left, up_right) and (top, bottom) == (high, low)
+    assert right - left == pytest.approx(10) and abs(top - bottom) == pytest.approx(10)
+
+
+def test_shoes_that_are_hardly_apart_are_one() -> None:
+    def shoes(apart: float) -> int:
+        description = drawing(pieces=[{"piece": "feet", "x": 0, "y": -20, "size": apart}, *GATE["pieces"][:2]])
+        return len(found(root(description), "ellipse"))
+
+    assert [shoes(apart) for apart in (1, ONE_SHOE, ONE_SHOE + 1, 30)] == [1, 1, 2, 2]
+
+
+def test_a_piece_without_a_height_lies_on_the_line_of_the_ball() -> None:
+    assert Piece("ball", {"x": 40.0}).start == (40, 0)
+
+
+def test_a_label_finds_the_one_free_place_whichever_side_it_is_on() -> None:
+    """All is taken but a strip on one side of the place; the label stands in it and hides nothing."""
+    for free in (Box(110, 60, 210, 90), Box(110, 130, 210, 160), Box(0, 100, 135, 118), Box(185, 100, 320, 118)):
+        canvas = Canvas([-100, -100, 100, 100], "top", "right")
+        canvas.take(Box(0, 0, WIDTH, free.top))
+        canvas.take(Box(0, free.bottom, WIDTH, canvas.height))
+        canvas.take(Box(0, free.top, free.left, free.bottom))
+        canvas.take(Box(free.right, free.top, WIDTH, free.bottom))
+        others = list(canvas.taken)
+        put_label(canvas, "here", places_for_text((160.0, 109.0), "here"))
+        assert sum(canvas.taken[-1].overlap(other) for other in others) == 0, free
+
+
+def numbers(text: str) -> list[float]:
+    return [float(number) for number in re.findall(r"-?[\d.]+", text)]
 
 
 def numbers_of(picture: ET.Element) -> Iterator[tuple[float, float]]:

@@ -128,3 +128,10 @@ def test_the_label_names_the_unit_and_says_what_is_a_guess_by_eye() -> None:
 def test_the_hint_says_how_finely_to_read_and_what_is_usual() -> None:
     assert STANCE.hint == "To about 2 cm."
     assert HOLD.hint == "To about 1 s. Usual: 2 to 4 s."
+
+
+def test_a_number_that_cannot_be_stored_is_refused() -> None:
+    assert read_number("9999.99", BALL) == Decimal("9999.99")
+    for typed in ("10000", "-10000"):
+        with pytest.raises(MeasureError, match="smaller number"):
+            read_number(typed, BALL)

@@ -16,7 +16,7 @@ from coachbook.loop.students.on_their_own import LONG
 from drills.models import Prescription
 from lessons.models import Focus, Lesson
 from tests.conftest import Cast
-from tests.make import academy_today, make_drill, make_fault, make_prescription, make_skill
+from tests.make import academy_today, make_drill, make_fault, make_prescription, make_skill, this_time
 from tests.test_months import lesson_on
 
 Clients = Callable[[str], Client]
@@ -114,7 +114,7 @@ def test_what_is_worked_on_again_is_not_called_finished(given: Prescription, cas
     Focus.objects.create(opened_in=taught(cast, 20), **values)
     address = reverse("student", args=[cast.student.key])
     assert "You finished" not in as_("student").get(address).content.decode()
-    Lesson.objects.filter(session__starts_at__gt=timezone.now() - timedelta(days=30)).update(status="draft")
+    Lesson.objects.filter(session__starts_at__gt=this_time(days_ago=30)).update(status="draft")
     assert "You finished" in as_("student").get(address).content.decode(), "a draft opens nothing yet"
 
 

@@ -656,6 +656,18 @@ def test_a_sheet_with_one_wrong_box_saves_nothing_and_keeps_every_tick(
     assert as_("student").post(address, {"ticked": [tick(ended, before)]}).status_code == 302
 
 
+def test_weeks_in_which_a_drill_was_not_to_be_practised_take_no_room(
+    give: Give, last_month: date, cast: Cast, as_: Clients
+) -> None:
+    """It ended on the third, so the rows end with the second: one week, or two where the second is a Monday."""
+    first = last_month.replace(day=1)
+    give(days_ago=90, ended_on=first.replace(day=3))
+    page = as_("student").get(month_address(cast.student, first)).content.decode()
+    rows = page.split("<tbody>")[1].split("</tbody>")[0].count("<tr>")
+    assert rows == (2 if first.replace(day=2).weekday() == 0 else 1)
+    assert page.count('name="ticked"') == 2
+
+
 def test_only_this_month_and_the_last_are_filled_in(given: Prescription, on: date, cast: Cast, as_: Clients) -> None:
     assert as_("student").get(month_address(cast.student, on)).status_code == 200
     for day in (on.replace(year=on.year - 1), on + timedelta(days=32), on.replace(day=1) - timedelta(days=40)):

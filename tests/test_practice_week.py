@@ -1,6 +1,7 @@
 """A student's week of practice: what stands on each day, the days that they pick, and what the coach reads of it."""
 
 import re
+import uuid
 from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
@@ -15,6 +16,7 @@ from coachbook.accounts.models import Student
 from coachbook.corrections.merge import merge_students
 from drills.models import Drill, PracticeDays, PracticeEntry, Prescription
 from drills.practice.prescribe import replace_prescriptions
+from drills.practice.reports import drill_days
 from drills.practice.week.gather import gather_week, lay_out
 from lessons.models import Focus, Lesson
 from tests.conftest import Cast
@@ -98,6 +100,8 @@ def test_a_week_shows_what_was_reported_what_moved_and_what_is_planned(
     assert f"Today, {on:%A} {on.day} {on:%B}" in page
     assert f"runs from {on - 2 * DAYS:%A} to {on + 4 * DAYS:%A}" in page
     assert re.findall(r"\b(?:missed|late|failed|fault)\b", page, re.IGNORECASE) == []
+    before_today = page.split("Earlier this week")[1].split("Today,")[0]
+    assert "Gate: reported" in before_today, "the days that are over wait behind a line, so that today stands on top"
 
 
 def test_it_begins_with_the_newest_drill_and_says_why(give: Give, on: date, cast: Cast, as_: Clients) -> None:
@@ -107,6 +111,29 @@ def test_it_begins_with_the_newest_drill_and_says_why(give: Give, on: date, cast
     page = read(as_("student"), cast.student)
     assert "the weekday on which the newest drill came" in page
     assert f"runs from {on - 1 * DAYS:%A} to {on + 5 * DAYS:%A}" in page
+
+
+def test_today_counts_the_week_of_the_week_page(give: Give, on: date, cast: Cast, as_: Clients) -> None:
+    """The older drill's own week began two days ago; the newest drill came yesterday, and so did the week."""
+    old, _ = give("Gate", begins=on - 9 * DAYS), give("Ladder", begins=on - 1 * DAYS)
+    PracticeEntry.objects.create(prescription=old, day=on - 2 * DAYS, amount=10)
+    student = as_("student")
+    today = words_of(student.get(reverse("today", args=[cast.student.key])))
+    ends = f"This week of practice ends on {on + 5 * DAYS:%A}."
+    assert today.count("0 of 3 this week") == 2 and today.count(ends) == 2
+    page = read(student, cast.student)
+    assert "reported," not in page and "Today counts the same week" in page
+    done = reverse("practice_report", args=[cast.student.key, old.key, uuid.uuid4()])
+    card = words_of(student.post(done, headers={"HX-Request": "true"}))
+    assert "1 of 3 this week" in card and ends in card
+    assert "Gate: reported, 10 minutes." in day_of_page(read(student, cast.student), on)
+
+
+def test_a_drill_that_is_over_counts_its_own_week(give: Give, on: date) -> None:
+    """No drill is in force, so there is no other week to count."""
+    given = give("Gate", begins=on - 9 * DAYS, ended_on=on)
+    [day] = drill_days([given], on)
+    assert day.week_ends == on + 4 * DAYS
 
 
 def test_names_are_those_of_the_side_of_the_lesson(give: Give, lesson: Lesson, cast: Cast, as_: Clients) -> None:

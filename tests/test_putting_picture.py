@@ -49,6 +49,13 @@ def test_the_axis_counts_from_the_hole_and_is_readable() -> None:
         assert 3 <= len(shown.across) <= 9
 
 
+def test_every_metre_has_its_number_where_there_are_few() -> None:
+    near = leaves_picture([LeaveGroup("2 m", (0.0, 0.4), holed=1)], "m", signed=False)
+    assert [tick.label for tick in near.across] == ["0", "1"]
+    wide = leaves_picture([LeaveGroup("9 m", (-4.0, 4.0), holed=1)], "m", signed=True)
+    assert [tick.label for tick in wide.across] == ["4", "3", "2", "1", "0", "1", "2", "3", "4"]
+
+
 def test_a_picture_without_leaves_is_refused() -> None:
     with pytest.raises(ValueError):
         leaves_picture([], "m", signed=True)

@@ -338,6 +338,13 @@ def test_the_curve_lies_in_its_band_and_all_of_it_in_the_picture() -> None:
     assert [tick.label for tick in drawn.across] == ["0", "1", "2", "3", "4", "5", "6"]
 
 
+def test_every_counted_place_is_shown_to_the_last_one() -> None:
+    at = picture.places({6.0: Share(1, 10)})
+    counted = {1.0: Share(8, 10), at[-1]: Share(1, 10), at[-1] + 1: Share(1, 10)}
+    drawn = picture.curve_picture([Estimate(0.5, 0.4, 0.6)] * len(at), at, counted, "m")
+    assert len(drawn.whiskers) == 2, "what lies beyond the picture is left out, what lies on its edge is not"
+
+
 def test_published_curves_begin_where_they_are_printed() -> None:
     """The tour's from 1 ft, the others' from 3 ft."""
     at = picture.places({})

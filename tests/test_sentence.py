@@ -603,3 +603,84 @@ def test_no_sentence_that_was_read_right_is_lost() -> None:
     """By the labels, which were written before any rule; `python -m tests.sentences --keep` adds what is new."""
     for part, places in json.loads(READ_RIGHT.read_text()).items():
         assert not set(places) - set(read_right(part)), part
+
+
+# --- Where one rule ends and the next begins ----------------------------------------------------
+
+
+def test_a_drill_that_is_kept_is_given_and_no_skill_is() -> None:
+    for text in ("keep the ladder going", "keep the ladder and the clock as they are"):
+        assert seen(text) == {} and codes(text, Kind.KEEP) == []
+        assert codes(text, Kind.DRILL)
+
+
+def test_not_that_good_takes_back_what_was_praised_last_and_nothing_before_it() -> None:
+    assert seen("grip good, tempo good, not great") == {f"arrival {GRIP_SKILL}": "good"}
+    assert seen("tempo nice, rushed, not great") == {f"arrival {RUSHED}": "not_graded"}
+    fine = {f"arrival {GRIP_SKILL}": "good", f"arrival {PEEKS}": "not_graded"}
+    assert seen("grip fine, he peeks, not good enough") == fine
+
+
+def test_both_are_the_last_two_faults_and_never_what_was_good() -> None:
+    found = seen("he peeks, tempo fine, grip too tight, both better by the end")
+    assert {key for key in found if key.startswith("departure")} == {f"departure {PEEKS}", f"departure {GRIP}"}
+    found = seen("grip fine, he peeks, both better at the end")
+    assert {key for key in found if key.startswith("departure")} == {f"departure {PEEKS}"}
+
+
+def test_another_time_lasts_over_a_comma_where_only_names_follow() -> None:
+    assert seen("he was rushed last month, grip fine") == {}
+    assert seen("next time we look at the grip, tempo rushed") == {}
+    assert seen("last month he peeked, squeezing the handle today") == {f"arrival {GRIP}": "not_graded"}
+
+
+@pytest.mark.parametrize("text", ["he peeks, not any better", "he peeks, no better", "he peeks, it isn't better"])
+def test_no_better_is_no_departure(text: str) -> None:
+    assert seen(text) == {f"arrival {PEEKS}": "not_graded"}
+
+
+def test_one_word_of_praise_for_two_skills_is_not_sure_and_more_words_are() -> None:
+    assert seen("eyes stay down") == {f"arrival {EYES}": "good"}
+    assert seen("eyes stay down, head still") == {f"arrival {EYES}": "good"}
+    assert reasons("head still") == ["Two faults fit these words equally well."]
+
+
+def test_a_week_after_a_time_of_day_is_how_long() -> None:
+    for text in ("ladder every evening a week", "10 balls of the ladder each evening a week"):
+        [row] = [row for row in read(text).proposals if row.kind is Kind.DRILL]
+        assert row.dose and (row.dose.per_week, row.dose.days) == (7, 7)
+    [row] = [row for row in read("ladder, 20 balls, one evening a week").proposals if row.kind is Kind.DRILL]
+    assert row.dose and (row.dose.amount, row.dose.per_week, row.dose.days) == (20, 1, None)
+
+
+def doses(text: str) -> list[tuple[int | None, int | None, int | None]]:
+    found = [row.dose for row in read(text).proposals if row.kind is Kind.DRILL and row.dose]
+    return [(dose.amount, dose.per_week, dose.days) for dose in found]
+
+
+def test_an_amount_that_was_put_right_at_once_is_the_second_one_of_its_kind() -> None:
+    assert doses("ladder ten minutes, no, make it twenty minutes") == [(20, None, None)]
+    assert doses("ladder 10 minutes a day, no, make it 20 minutes") == [(20, 7, None)]
+    assert doses("ladder 10 minutes twice a week, no make that three times a week") == [(10, 3, None)]
+    assert doses("ladder ten minutes, make it fun") == [(10, None, None)]
+
+
+def test_how_long_a_drill_lasts_and_how_often_are_two_things() -> None:
+    assert doses("ladder, fortnight") == doses("ladder for two weeks") == [(None, None, 14)]
+    assert doses("ladder twice a day a week") == [(None, 7, None)]
+    assert doses("10 minutes a day a month of the ladder") == [(10, 7, None)]
+
+
+def test_what_stands_before_a_question_is_none() -> None:
+    assert seen("grip good, is he peeking?") == {f"arrival {GRIP_SKILL}": "good"}
+    assert seen("tempo good, why does he peek?") == {f"arrival {TEMPO}": "good"}
+
+
+@pytest.mark.parametrize("text", ["grip too tight: good", "grip too tight: really good"])
+def test_a_label_that_names_a_fault_and_is_praised_is_left_out(text: str) -> None:
+    assert seen(text) == {} and len(reasons(text)) == 1
+
+
+@pytest.mark.parametrize("words", ["right off the start", "right over the ball", "right past it", "right out there"])
+def test_right_after_a_word_of_pointing_is_a_side(words: str) -> None:
+    assert seen(f"aims {words}") == {"arrival putting-aim-open": "not_graded"}

@@ -5,13 +5,16 @@ spaced; scipy.optimize.milp (HiGHS) solves them, and no line of the planner take
 """
 
 import random
+import sys
 from collections.abc import Iterator
 from itertools import combinations
+from types import FrameType
 
 import numpy
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from drills.plan import Ask, follow_week, plan_week, usual_days
+from drills.plan import Ask, Plan, follow_week, plan_week, usual_days
+from drills.plan.search import has_room
 
 WEEKS = 250
 DAYS = range(7)
@@ -170,6 +173,33 @@ def test_more_drills_than_focuses_and_none_at_all_have_a_plan() -> None:
     plan = plan_week([Ask(5, 3)] * 12, [30] * 7)
     assert all(sum(day in days for days in plan) * 5 <= 30 for day in DAYS)
     assert [len(days) for days in plan] == [3] * 12
+
+
+def test_a_long_list_of_drills_is_laid_out_with_few_looks_and_still_keeps_to_its_minutes() -> None:
+    """Counted, not timed: a drill of a long list has fewer sets of days looked at than one of a short list."""
+    looks = {}
+    for number in (12, 130):
+        asks = [Ask(5 + drill % 26, 3 + drill % 2) for drill in range(number)]
+        plan, looks[number] = looks_at(asks, [24 * 60] * 7)
+        assert [len(days) for days in plan] == [ask.sessions for ask in asks]
+    assert looks[12] < 12 * 35 * 100 / 2  # 35 sets of three days, each with half of a hundred drafts
+    assert looks[130] < looks[12] * 3 / 2
+
+
+def looks_at(asks: list[Ask], room: list[int]) -> tuple[Plan, int]:
+    """A plan, and how often the planner asked whether some days have room."""
+    looks = 0
+
+    def count(frame: FrameType, event: str, _: object) -> None:
+        nonlocal looks
+        looks += event == "call" and frame.f_code is has_room.__code__
+
+    sys.setprofile(count)
+    try:
+        plan = plan_week(asks, room)
+    finally:
+        sys.setprofile(None)
+    return plan, looks
 
 
 def test_usual_days_suit_the_doses() -> None:

@@ -59,9 +59,6 @@ class ErasureRequest(KeyedModel):
             ),
         ]
 
-    def __str__(self) -> str:
-        return f"erasure from {self.due_on}"
-
     @property
     def waits_for_second(self) -> bool:
         """Whether a second person has to agree first."""
@@ -82,9 +79,6 @@ class Erasure(models.Model):
     class Meta:
         ordering = ["erased_at", "pk"]
 
-    def __str__(self) -> str:
-        return f"erasure of {self.erased_at:%Y-%m-%d}"
-
 
 class AcademyFile(models.Model):
     """That somebody saved the whole academy as a file, and when; nobody where it was done on the server."""
@@ -94,6 +88,3 @@ class AcademyFile(models.Model):
 
     class Meta:
         ordering = ["-at", "-pk"]
-
-    def __str__(self) -> str:
-        return f"the academy as a file, {self.at:%Y-%m-%d}"

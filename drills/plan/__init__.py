@@ -16,7 +16,8 @@ The rules, the first before the second and so on:
 6. What is still equal is decided by the earliest days, drill by drill: the same asks always make the same plan.
 
 Rules 2 to 6 hold exactly for three drills, as many as a student has focuses. Of further drills the plan holds rule 1
-and rule 6, and follows the others only among the best plans for the drills before (`search.FOLLOWED`).
+and rule 6, and follows the others only among the best plans for the drills before: the fewer the more drills there
+are, down to one by one (`search.FOLLOWED`).
 The rules are common practice, no source.
 """
 

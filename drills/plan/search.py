@@ -2,13 +2,15 @@
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from heapq import nsmallest
 from itertools import combinations
 from math import inf
+from operator import itemgetter
 from typing import NamedTuple
 
 WEEK = 7
 EXACT = 3  # for so many drills nothing is left out
-FOLLOWED = 100  # of more drills, so many plans for those before are followed up
+FOLLOWED = 400  # for more, so many drafts are followed up, shared among the drills, so that a long list stays quick
 
 Days = tuple[int, ...]
 Minutes = tuple[int, ...]  # that each day of the week has left
@@ -63,7 +65,7 @@ def plan_week(
         choices = choices_for(ask, done[number], first, before[number])
         drafts = extend(drafts, choices, ask.minutes, is_last=number == len(asks) - 1)
         if len(asks) > EXACT:
-            drafts = dict(sorted(drafts.items(), key=lambda item: item[1])[:FOLLOWED])
+            drafts = dict(nsmallest(max(1, FOLLOWED // len(asks)), drafts.items(), key=itemgetter(1)))
     _, best = min(drafts.items(), key=lambda item: rank(item[1], room, item[0]))
     return tuple(map(frozenset, best.days))
 
@@ -74,16 +76,14 @@ def free_minutes(asks: Sequence[Ask], room: Sequence[int], done: Sequence[Collec
     return tuple(max(0, minutes - less) for minutes, less in zip(room, taken, strict=True))
 
 
-def choices_for(ask: Ask, done: Collection[int], first: int, before: Collection[int]) -> list[list[Choice]]:
+def choices_for(ask: Ask, done: Collection[int], first: int, before: Collection[int]) -> Iterator[list[Choice]]:
     """All sets of days for a drill, those with the most sessions first, and among them the best first."""
     left = [day for day in range(first, WEEK) if day not in done]
     most = min(max(0, ask.sessions - len(done)), len(left))
-    return [
-        sorted(
+    for number in range(most, -1, -1):
+        yield sorted(
             Choice(len(set(before).difference(days)), gaps((*done, *days)), days) for days in combinations(left, number)
         )
-        for number in range(most, -1, -1)
-    ]
 
 
 def gaps(days: Iterable[int]) -> int:

@@ -1,10 +1,12 @@
 """Doses: how much practice is asked for up to a day, and a dose and its progress in words.
 
-A dose has a first day, a number of days, and a number of sessions a week. Its weeks are counted from its first day
-and not from Monday, so that nobody's first week is short because of the weekday of a lesson. Doses are common
+A dose has a first day, a number of days, and a number of sessions a week. What is asked for is counted from its first
+day and not from Monday, so that nobody's first week is short because of the weekday of a lesson. The week that is
+planned, and of which "2 of 3 this week" speaks, is one for all drills of a student (`first_day`). Doses are common
 practice, with no source. All functions are pure.
 """
 
+from collections.abc import Iterable
 from datetime import date, timedelta
 
 ONE = {"minutes": "minute", "balls": "ball", "successes": "success", "days": "day"}
@@ -35,6 +37,14 @@ def week_of(begins: date, on: date) -> tuple[date, date]:
     """The first and last day of the week, counted from `begins`, in which a day lies, also after the dose is over."""
     first = on - timedelta(days=(on - begins).days % 7)
     return first, first + timedelta(days=6)
+
+
+def first_day(begins: Iterable[date], on: date) -> date:
+    """The first day of the week of a student whose drills began on these days: one week for all, the newest drill's.
+
+    Without a drill it begins today.
+    """
+    return week_of(max(begins, default=on), on)[0]
 
 
 def format_amount(number: int, unit: str) -> str:

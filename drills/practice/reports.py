@@ -2,7 +2,7 @@
 
 import uuid
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -76,10 +76,14 @@ class Report:
 
 @dataclass(frozen=True)
 class DrillDay:
-    """A prescribed drill on a day, with the reports of the last two weeks, newest first."""
+    """A prescribed drill on a day, with the reports of the last two weeks, newest first.
+
+    `week_begins` is the first day of the student's week, in which this day lies.
+    """
 
     prescription: Prescription
     on: date
+    week_begins: date
     reports: Sequence[Report]
     scores: Scores | None = None
 
@@ -116,14 +120,13 @@ class DrillDay:
     @property
     def week(self) -> str:
         """The sessions reported this week, in words; a day counts once."""
-        first, _ = doses.week_of(self.prescription.begins, self.on)
-        reported = {report.day for report in self.reports if first <= report.day <= self.on}
+        reported = {report.day for report in self.reports if self.week_begins <= report.day <= self.on}
         return doses.week_in_words(len(reported), self.prescription.per_week)
 
     @property
     def week_ends(self) -> date:
         """The last day of this week."""
-        return doses.week_of(self.prescription.begins, self.on)[1]
+        return doses.week_of(self.week_begins, self.on)[1]
 
     @property
     def course(self) -> str:
@@ -143,13 +146,21 @@ class DrillDay:
 
 
 def drill_days(prescriptions: Iterable[Prescription], on: date) -> list[DrillDay]:
-    """Each prescription on a day, with all reports in one query."""
+    """Each prescription of a student on a day, with all reports in one query."""
     rows = {row.pk: row for row in prescriptions}
     reports: dict[int, list[Report]] = defaultdict(list)
     for entry in lately(PracticeEntry.objects.filter(prescription__in=rows, is_void=False, day__lte=on), on):
         reports[entry.prescription_id].append(report_of(entry, rows[entry.prescription_id].unit))
     scores = scores_of(rows.values(), on)
-    return [DrillDay(row, on, reports[pk], scores.get(pk)) for pk, row in rows.items()]
+    week_begins = first_day_of(rows.values(), on)
+    return [DrillDay(row, on, week_begins, reports[pk], scores.get(pk)) for pk, row in rows.items()]
+
+
+def first_day_of(rows: Collection[Prescription], on: date) -> date:
+    """The first day of the week of the student of some prescriptions: as it is planned, over all that are in force."""
+    given = Prescription.objects.in_force(on).filter(student__in={row.student_id for row in rows})
+    begins = given.order_by().values_list("begins", flat=True) if rows else ()
+    return doses.first_day(list(begins) or [row.begins for row in rows], on)
 
 
 def scores_of(prescriptions: Iterable[Prescription], on: date) -> dict[int, Scores]:

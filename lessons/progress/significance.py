@@ -37,7 +37,7 @@ def cochran_armitage(shares: Sequence[Share], scores: Sequence[float]) -> float:
     groups = [(share, score) for share, score in zip(shares, scores, strict=True) if share.of]
     of = sum(share.of for share, _ in groups)
     seen = sum(share.seen for share, _ in groups)
-    if of == 0 or seen in (0, of):
+    if seen in (0, of):
         return 0.0
     rate, middle = seen / of, sum(share.of * score for share, score in groups) / of
     apart = sum((share.seen - share.of * rate) * score for share, score in groups)

@@ -172,11 +172,9 @@ def order_words(trend: Trend) -> str:
 # --- To a student -------------------------------------------------------------------------------
 
 
-def plain_change(found: Judgement) -> str:
-    """Whether it gets better, for the student and guardians, where the looks allow to say; empty without a focus."""
-    if found.trend is None:
-        return ""
-    return "Cannot tell yet whether it changes." if found.has_selective_looks else plain_trend(found.trend)
+def plain_change(trend: Trend, *, has_selective_looks: bool) -> str:
+    """Whether it gets better, for the student and guardians, where the looks allow to say."""
+    return "Cannot tell yet whether it changes." if has_selective_looks else plain_trend(trend)
 
 
 def plain_trend(trend: Trend) -> str:

@@ -76,12 +76,12 @@ def find_amounts(tokens: Sequence[Token], taken: set[int]) -> list[Amount]:
 
 
 def without_corrected(amounts: Sequence[Amount], corrections: Sequence[int]) -> list[Amount]:
-    """The amounts without those that were put right at once: ten minutes, no, make it twenty."""
+    """The amounts without those that were put right at once: ten minutes a day, no, make it twenty minutes."""
     kept = list(amounts)
     for place in corrections:
-        before = [amount for amount in amounts if amount.end <= place]
-        after = [amount for amount in amounts if amount.start >= place]
-        if before and after and before[-1].field == after[0].field:
+        after = [amount.field for amount in amounts if amount.start >= place][:1]
+        before = [amount for amount in kept if amount.end <= place and amount.field in after]
+        if before:
             kept.remove(before[-1])
     return kept
 

@@ -111,7 +111,7 @@ def lines_of(box: Box, number: int) -> list[str]:
 
 def chooses_mail(ngozi: Page) -> None:
     ngozi.goto("/account/")
-    ngozi.get_by_role("link", name="E-mail", exact=True).click()
+    ngozi.get_by_role("link", name="Notices", exact=True).click()
     ngozi.get_by_label("messages that you have not read").check()
     ngozi.get_by_role("button", name="Save").click()
     expect(ngozi.get_by_text("Saved.")).to_be_visible()

@@ -20,7 +20,8 @@ THUMB = """() => [...document.querySelectorAll('.thumb button, .thumb summary, .
   .map(e => e.getBoundingClientRect()).filter(box => box.width > 0)
   .map(box => [box.width, box.height, box.top, box.bottom].map(Math.round))"""
 PUTTS = ["1 step past", "Holed", "Level", "2 steps short"] * 5
-PADS = ["Measured leaves", "Ball gate", "Counted putts", "Pace ladder", "Proximity"]
+# By the names that students read.
+PADS = ["How close to the hole", "Through the gate", "Putts that drop", "Near and far", "Chips near the hole"]
 
 
 class Taps:
@@ -61,7 +62,7 @@ def test_twenty_balls_with_one_thumb(script: bool, open_window: Window, sign_in:
     page, tap = open_window(script=script, size=SMALL_PHONE), Taps()
     sign_in(page, "caspian")
     to_the_tests(page)
-    begin(page, "Measured leaves", tap)
+    begin(page, "How close to the hole", tap)
     for number, putt in enumerate(PUTTS, 1):
         expect(page.get_by_text(f"Ball {number} of 20")).to_be_visible()
         assert page.evaluate("scrollY") == 0
@@ -99,7 +100,7 @@ def test_a_double_tap_is_one_ball_and_undo_takes_one(open_window: Window, sign_i
     page = open_window(size=SMALL_PHONE)
     sign_in(page, "caspian")
     to_the_tests(page)
-    begin(page, "Ball gate")
+    begin(page, "Through the gate")
     for number in (2, 3):
         key(page, "Through").dblclick(delay=20)
         expect(page.get_by_text(f"Ball {number} of 20")).to_be_visible()
@@ -119,7 +120,7 @@ def test_the_result_and_the_list_can_be_used_by_everybody(open_window: Window, s
     sign_in(page, "caspian")
     to_the_tests(page)
     tests, found = page.url, []
-    begin(page, "Ball gate")
+    begin(page, "Through the gate")
     key(page, "Through").click()
     expect(page.get_by_text("Ball 2 of 20")).to_be_visible()
     for address in (page.url, tests, tests + "new/"):
@@ -173,7 +174,7 @@ def test_a_tap_without_a_connection_shows_a_message_and_can_be_repeated(open_win
     page = open_window(size=SMALL_PHONE, watched=False)
     sign_in(page, "caspian")
     to_the_tests(page)
-    begin(page, "Ball gate")
+    begin(page, "Through the gate")
     page.route("**/balls/", lambda route: route.abort())
     key(page, "Through").click()
     expect(page.get_by_text("Not saved: no connection.")).to_be_visible()

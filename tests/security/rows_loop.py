@@ -36,6 +36,7 @@ ROWS: list[Row] = [
     Row("paper_log_blank", "VIEW_DIARY"),
     Row("paper_log_blank_pdf", "VIEW_DIARY"),
     Row("months", "READ_RECORD", args=own_student, about="student"),
+    Row("month", "READ_RECORD", args=lambda cast: [cast.student.key, "2020-01"]),
     Row("month_pdf", "READ_RECORD", args=lambda cast: [cast.student.key, "2020-01"]),
     Row("intake", "EDIT_STUDENT", "GET POST", args=own_student),
     Row("pauses", "EDIT_STUDENT", "GET POST", args=own_student),

@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from coachbook.accounts.models import RecordView, Student
+from coachbook.accounts.models import RecordView, Student, User
 from tests.conftest import Cast
 from tests.make import make_consent, make_guardian
 
@@ -57,3 +57,17 @@ def test_a_known_year_of_birth_says_who_is_an_adult(age_group: str, cast: Cast, 
 def test_that_a_manager_read_a_juniors_record_is_noted_at_the_gate(cast: Cast, as_: Clients) -> None:
     assert answer(as_("manager"), cast.student) == 200
     assert RecordView.objects.get().student == cast.student
+
+
+def test_a_guardian_whose_account_is_closed_is_no_guardian(cast: Cast, as_: Clients) -> None:
+    """A consent no longer counts where no guardian is left who could withdraw it."""
+    second = as_("cover")
+    assert answer(second, cast.student) == 200
+    User.objects.filter(guardianships__student=cast.student).update(is_active=False)
+    assert answer(second, cast.student) == 404
+
+
+def test_what_somebody_is_at_the_academy(cast: Cast) -> None:
+    guardian = cast.student.guardianships.latest("pk").guardian
+    people = (cast.manager, cast.coach.user, cast.student.user, guardian)
+    assert [person.role for person in people if person] == ["manager", "coach", "student", "guardian"]

@@ -155,7 +155,8 @@ def student_words(judged: JudgedHistory) -> str:
     found, latest = judged.judgement, f"{STUDENT.summary(judged.history.points)}."
     if not found.state or not found.trend or found.state.word not in ("in_progress", "does_not_hold", "returned"):
         return latest
-    return f"{latest} {trend_sentences.plain_change(found)}"
+    change = trend_sentences.plain_change(found.trend, has_selective_looks=found.has_selective_looks)
+    return f"{latest} {change}"
 
 
 def facts(judged: JudgedHistory) -> Iterable[NamedWords]:

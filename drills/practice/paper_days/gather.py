@@ -78,11 +78,12 @@ class Month:
         return [(rows[-1], self.weeks(rows, ticked)) for rows in courses]
 
     def weeks(self, rows: Sequence[Prescription], ticked: Collection[str]) -> Weeks:
-        """The days of one drill in weeks; None before the first and after the last."""
+        """The weeks of one drill, without those that have none of it; None before the first day and after the last."""
         boxes: list[Box | None] = [None] * self.first.weekday()
         boxes += [self.box(rows, day, ticked) for day in self.days]
         boxes += [None] * (-len(boxes) % DAYS_OF_WEEK)
-        return [boxes[start : start + DAYS_OF_WEEK] for start in range(0, len(boxes), DAYS_OF_WEEK)]
+        weeks = [boxes[start : start + DAYS_OF_WEEK] for start in range(0, len(boxes), DAYS_OF_WEEK)]
+        return [week for week in weeks if any(box and (box.value or box.is_reported) for box in week)]
 
     def box(self, rows: Sequence[Prescription], day: date, ticked: Collection[str]) -> Box:
         """One box."""

@@ -9,7 +9,7 @@ from functools import cached_property
 from coachbook.accounts.models import Student
 from drills.models import Drill, PracticeDays, PracticeEntry, Prescription, PrescriptionQuerySet
 from drills.plan import Ask, Moved, Plan, Week, follow_week, plan_week, usual_days
-from drills.practice.doses import week_of
+from drills.practice.doses import first_day
 
 WHOLE_DAY = 24 * 60  # minutes of a day for which nobody said how many
 
@@ -113,7 +113,7 @@ class StudentWeek:
 def gather_week(student: Student, on: date) -> StudentWeek:
     """The week of a student on a day, in two queries."""
     given = list(with_days_picked(student.prescriptions.in_force(on)))
-    days = (first_day(given, on), on)
+    days = (first_day((row.begins for row in given), on), on)
     found = PracticeEntry.objects.filter(prescription__in=given, is_void=False, day__range=days)
     entries = list(found.order_by("day", "pk"))
     reported: dict[int, set[date]] = defaultdict(set)
@@ -130,7 +130,7 @@ def with_days_picked(rows: PrescriptionQuerySet) -> PrescriptionQuerySet:
 def lay_out(given: Iterable[Prescription], reported: Mapping[int, Collection[date]], on: date) -> StudentWeek:
     """The week of a student's prescriptions on a day; `reported` holds the days of each prescription, by its pk."""
     rows = by_weight(given)
-    first = first_day(rows, on)
+    first = first_day((row.begins for row in rows), on)
     asks = [ask_of(row) for row in rows]
     done = [{(day - first).days for day in reported.get(row.pk, ()) if first <= day <= on} for row in rows]
     picked = days_picked(rows[0].student) if rows else None
@@ -142,12 +142,6 @@ def days_picked(student: Student) -> PracticeDays | None:
     """The days that a student picked, if they did."""
     picked: PracticeDays | None = getattr(student, "days_picked", None)
     return picked
-
-
-def first_day(given: Iterable[Prescription], on: date) -> date:
-    """The first day of the student's week: that of the newest drill. Without a drill, today."""
-    newest = max((row.begins for row in given), default=on)
-    return week_of(newest, on)[0]
 
 
 def ask_of(row: Prescription) -> Ask:

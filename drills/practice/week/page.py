@@ -24,6 +24,7 @@ class DayLines:
     """A day: what was reported, what moved away from it, and what is planned."""
 
     day: date
+    is_over: bool
     is_today: bool
     reported: Sequence[Line]
     moved: Sequence[Line]
@@ -40,6 +41,16 @@ class WeekPage:
     gives_way: Sequence[str]
     let_go: Sequence[str]
     is_picked: bool
+
+    @property
+    def over(self) -> list[DayLines]:
+        """The days before today."""
+        return [line for line in self.days if line.is_over]
+
+    @property
+    def to_come(self) -> list[DayLines]:
+        """Today and the days after it."""
+        return [line for line in self.days if not line.is_over]
 
 
 def page_of(week: StudentWeek) -> WeekPage:
@@ -59,6 +70,7 @@ def lines_of(week: StudentWeek, day: date) -> DayLines:
     planned = week.planned_on(day)
     return DayLines(
         day=day,
+        is_over=day < week.on,
         is_today=day == week.on,
         reported=reported_lines(week, day),
         moved=[Line(name_of(row), words) for row, words in week.moved_from(day)],
@@ -97,7 +109,8 @@ def why_it_begins(week: StudentWeek) -> str:
     brought = "the drills" if is_one_day else "the newest drill"
     return (
         f"This week runs from {week.first:%A} to {week.days[-1]:%A}. "
-        f"It begins on the weekday on which {brought} came, so that the first week is a whole one."
+        f"It begins on the weekday on which {brought} came, so that the first week is a whole one. "
+        "Today counts the same week, for every drill."
     )
 
 
