@@ -58,4 +58,9 @@ def file_names(folder: Path) -> Iterator[str]:
 def describe(path: Path) -> dict[str, Any]:
     """The size and the checksum of a file."""
     with path.open("rb") as file:
-        return {"bytes": path.stat().st_size, "sha256": hashlib.file_digest(file, "sha256").hexdigest()}
+        return {"bytes": path.stat().st_size, "sha256": checksum(file)}
+
+
+def checksum(file: Any) -> str:
+    """The SHA-256 of a file that is open for reading."""
+    return hashlib.file_digest(file, "sha256").hexdigest()

@@ -1,6 +1,5 @@
 """Media of a backup: copied by name between the storage of the site, be it folder or bucket, and the backup."""
 
-import hashlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -8,7 +7,7 @@ from pathlib import Path
 from django.core.files.storage import FileSystemStorage, Storage, default_storage
 from django.core.management.base import CommandError
 
-from coachbook.operations.backups.manifest import MEDIA, Manifest
+from coachbook.operations.backups.manifest import MEDIA, Manifest, checksum
 
 
 def media_names(storage: Storage, folder: str = "") -> Iterator[str]:
@@ -56,17 +55,14 @@ def changed_media(manifest: Manifest) -> list[str]:
     """The files whose content is not that of the manifest, and those that only it or only the site has."""
     before = f"{MEDIA}/"
     expected = {name: said["sha256"] for name, said in manifest["files"].items() if name.startswith(before)}
-    stored = {f"{before}{name}": checksum(default_storage, name) for name in media_names(default_storage)}
+    stored = {f"{before}{name}": checksum_of(default_storage, name) for name in media_names(default_storage)}
     return sorted(name for name in expected.keys() | stored.keys() if expected.get(name) != stored.get(name))
 
 
-def checksum(storage: Storage, name: str) -> str:
-    """The SHA-256 of a file, read from where it lies."""
-    digest = hashlib.sha256()
+def checksum_of(storage: Storage, name: str) -> str:
+    """The checksum of a file, read from where it lies."""
     with storage.open(name) as file:
-        for piece in file.chunks():
-            digest.update(piece)
-    return digest.hexdigest()
+        return checksum(file)
 
 
 def kept_media(folder: Path) -> FileSystemStorage:
