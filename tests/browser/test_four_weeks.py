@@ -21,7 +21,7 @@ from coachbook.demo import people
 from drills.models import Drill, PracticeEntry, Prescription
 from drills.practice.prescribe import replace_prescriptions
 from lessons.models import Focus, Lesson
-from tests.browser.conftest import give_session
+from tests.browser.conftest import broken_rules, give_session
 from tests.browser.test_fortnight import moment
 from tests.browser.test_week import MONDAY
 from tests.library import load_library
@@ -184,6 +184,7 @@ def a_session_that_moved(page: Page, home: Home) -> None:
     page.goto(home.address("practice_week"))
     page.get_by_text("Earlier this week").click()
     expect(day_on_week_page(page, 4)).to_contain_text("moved to Saturday")
+    assert broken_rules(page) == []
     assert not BLAME.search(page.locator("main").inner_text())
     page.goto(home.address("today"))
     home.taps_done(page, 5)
