@@ -665,6 +665,13 @@ def test_an_amount_that_was_put_right_at_once_is_the_second_one_of_its_kind() ->
     assert doses("ladder ten minutes, make it fun") == [(10, None, None)]
 
 
+def test_an_amount_before_and_is_that_of_the_drill_before_it() -> None:
+    for text in ("ladder 10 minutes and the clock 20 balls", "ladder 10 minutes then the clock 20 balls"):
+        assert doses(text) == [(10, None, None), (20, None, None)]
+    assert doses("ladder 10 minutes and the clock 20 balls, no, make it 30 balls")[1] == (30, None, None)
+    assert doses("ten minutes of the ladder and the clock") == [(10, None, None), (None, None, None)]
+
+
 def test_how_long_a_drill_lasts_and_how_often_are_two_things() -> None:
     assert doses("ladder, fortnight") == doses("ladder for two weeks") == [(None, None, 14)]
     assert doses("ladder twice a day a week") == [(None, 7, None)]

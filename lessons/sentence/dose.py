@@ -24,6 +24,7 @@ EVERY = frozenset({"every", "each", "per", "a", "all", "any", "everyday", "one",
 OFTEN = {"once": 1, "twice": 2, "thrice": 3}
 REPORTS = frozenset("after first last took did hit within spent previous since in these ago before we".split())
 NOT_A_DOSE = frozenset("metre yard feet foot iron percent cm inch ago later apart old back".split())
+NEXT = frozenset({"and", "then", "plus", "before"})  # begins the drill after the one that an amount is of
 GOALS = frozenset("holes holed makes made hits sinks sank manages managed".split())
 FEWEST_A_DAY = 5  # "10 a day" are balls, "2 a day" may be anything
 REACH = 5  # words between an amount and the drill that follows it
@@ -284,7 +285,7 @@ def said_of_all(tokens: Sequence[Token], amount: Amount) -> bool:
 
 
 def precedes(tokens: Sequence[Token], amount: Amount, row: Given) -> bool:
-    """Whether a drill follows an amount closely, with no sign between: ten minutes of the ladder."""
+    """Whether a drill follows an amount closely, with no sign and no "and" between: ten minutes of the ladder."""
     between = tokens[amount.end : row.start]
-    closely = len(between) <= 3 and not any(token.is_sign for token in between)
+    closely = len(between) <= 3 and not any(token.is_sign or token.word in NEXT for token in between)
     return closely and any(token.word in {"of", "with", "on", "the", "at"} for token in between)
