@@ -691,3 +691,13 @@ def test_a_label_that_names_a_fault_and_is_praised_is_left_out(text: str) -> Non
 @pytest.mark.parametrize("words", ["right off the start", "right over the ball", "right past it", "right out there"])
 def test_right_after_a_word_of_pointing_is_a_side(words: str) -> None:
     assert seen(f"aims {words}") == {"arrival putting-aim-open": "not_graded"}
+
+
+def test_a_focus_that_is_denied_is_none() -> None:
+    for text in ("no focus on peeking", "not the focus, the peeking", "we are not working on the peeking"):
+        assert codes(text, Kind.FOCUS) == []
+
+
+def test_a_focus_that_was_announced_is_in_the_next_sentence_or_not_at_all() -> None:
+    assert codes("the job for now. he peeks", Kind.FOCUS) == [PEEKS]
+    assert codes("next we work on. it rains. he peeks", Kind.FOCUS) == []
