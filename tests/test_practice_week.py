@@ -144,6 +144,15 @@ def test_names_are_those_of_the_side_of_the_lesson(give: Give, lesson: Lesson, c
     assert "Right hand only" in read(as_("student"), cast.student)
 
 
+def test_one_drill_that_is_given_for_two_things_is_told_apart_by_its_feel(give: Give, cast: Cast, as_: Clients) -> None:
+    first, second = give(feel="Hear a click."), give(feel="Stay on the {lead} foot")
+    Prescription.objects.filter(pk=second.pk).update(drill=first.drill)
+    page = read(as_("student"), cast.student)
+    assert "Gate (Hear a click)" in page and "Gate (Stay on the left foot)" in page
+    Prescription.objects.filter(pk=second.pk).delete()
+    assert "Gate (" not in read(as_("student"), cast.student)
+
+
 def test_without_a_drill_the_week_is_free(cast: Cast, as_: Clients) -> None:
     assert "No drill is given now, so the week is free." in read(as_("student"), cast.student)
 

@@ -60,7 +60,7 @@ def page_of(week: StudentWeek) -> WeekPage:
         days=days,
         begins=why_it_begins(week),
         gives_way=[gives_way_words(each, week) for each in week.gives_way],
-        let_go=[name_of(row) for row in week.let_go],
+        let_go=[name_of(row, week) for row in week.let_go],
         is_picked=week.is_picked,
     )
 
@@ -73,8 +73,8 @@ def lines_of(week: StudentWeek, day: date) -> DayLines:
         is_over=day < week.on,
         is_today=day == week.on,
         reported=reported_lines(week, day),
-        moved=[Line(name_of(row), words) for row, words in week.moved_from(day)],
-        planned=[Line(name_of(row), dose_words(row)) for row in planned],
+        moved=[Line(name_of(row, week), words) for row, words in week.moved_from(day)],
+        planned=[Line(name_of(row, week), dose_words(row)) for row in planned],
         minutes=sum(week.minutes_of(row) for row in planned),
     )
 
@@ -89,12 +89,14 @@ def reported_lines(week: StudentWeek, day: date) -> list[Line]:
         ]
         for row in week.given
     }
-    return [Line(name_of(row), f"reported, {' and '.join(words)}") for row, words in amounts.items() if words]
+    return [Line(name_of(row, week), f"reported, {' and '.join(words)}") for row, words in amounts.items() if words]
 
 
-def name_of(row: Prescription) -> str:
-    """The name of a drill as its student reads it."""
-    return render(row.drill.name, Side(row.side))
+def name_of(row: Prescription, week: StudentWeek) -> str:
+    """The name of a drill as its student reads it; of one that is given for two things, with its feel."""
+    is_twice = sum(each.drill_id == row.drill_id for each in week.given) > 1
+    words = f"{row.drill.name} ({row.feel.rstrip('.')})" if is_twice and row.feel else row.drill.name
+    return render(words, Side(row.side))
 
 
 def dose_words(row: Prescription) -> str:
@@ -120,5 +122,5 @@ def gives_way_words(each: GivesWay, week: StudentWeek) -> str:
     times = f"{each.planned} of {row.per_week} times a week"
     minutes = week.minutes_of(row)
     if minutes > max(week.room):
-        return f"{name_of(row)} gives way: it takes {format_amount(minutes, 'minutes')}, and no day has as many."
-    return f"{name_of(row)} gives way: {times}."
+        return f"{name_of(row, week)} gives way: it takes {format_amount(minutes, 'minutes')}, and no day has as many."
+    return f"{name_of(row, week)} gives way: {times}."
