@@ -8,8 +8,10 @@ from django.db import connection, models
 from coachbook.accounts.models import RecordView, User
 from coachbook.corrections.models import Correction
 from coachbook.diary.models import Appointment, CalendarFeed, FamilyFeed, Series
+from coachbook.digests.models import Digest, DigestConsent
 from coachbook.family.models import Message
 from coachbook.loop.models import Sheet
+from coachbook.rights.models import AcademyFile, Erasure, ErasureRequest
 from drills.models import Ball, Design, Drill, PracticeEntry, Prescription, Round, ScoredTest
 from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, Session, Skill
 from tests.conftest import Cast
@@ -31,6 +33,24 @@ def test_every_model_says_what_a_row_is() -> None:
 
 
 def test_people_and_what_joins_them(cast: Cast) -> None:
+    day = date(2027, 3, 22)
+    at = datetime(2027, 3, 22, 9, tzinfo=UTC)
+    assert [
+        str(row)
+        for row in (
+            DigestConsent(kind="sheets", person=cast.manager),
+            Digest(day=day),
+            ErasureRequest(due_on=day),
+            Erasure(erased_at=at),
+            AcademyFile(at=at),
+        )
+    ] == [
+        "new practice sheets for Odile Bramblewing",
+        "digest of 2027-03-22",
+        "erasure from 2027-03-22",
+        "erasure of 2027-03-22",
+        "the academy as a file, 2027-03-22",
+    ]
     assert [str(row) for row in (cast.academy, cast.manager, cast.coach, cast.student)] == [
         "Sedge Hollow",
         "Odile Bramblewing",

@@ -39,6 +39,9 @@ class DigestConsent(models.Model):
             models.CheckConstraint(name="digest_consent_shows_its_text", condition=~Q(text_shown="")),
         ]
 
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} for {self.person}"
+
 
 class DigestQuerySet(models.QuerySet["Digest"]):
     """Digests by what became of them."""
@@ -76,6 +79,9 @@ class Digest(models.Model):
                 name="digest_state_known", condition=Q(state__in=("sending", "sent", "failed", "refused"))
             ),
         ]
+
+    def __str__(self) -> str:
+        return f"digest of {self.day}"
 
 
 KEPT = (Digest.State.FAILED, Digest.State.REFUSED)

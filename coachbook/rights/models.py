@@ -59,6 +59,9 @@ class ErasureRequest(KeyedModel):
             ),
         ]
 
+    def __str__(self) -> str:
+        return f"erasure from {self.due_on}"
+
     @property
     def waits_for_second(self) -> bool:
         """Whether a second person has to agree first."""
@@ -79,6 +82,9 @@ class Erasure(models.Model):
     class Meta:
         ordering = ["erased_at", "pk"]
 
+    def __str__(self) -> str:
+        return f"erasure of {self.erased_at:%Y-%m-%d}"
+
 
 class AcademyFile(models.Model):
     """That somebody saved the whole academy as a file, and when; nobody where it was done on the server."""
@@ -88,3 +94,6 @@ class AcademyFile(models.Model):
 
     class Meta:
         ordering = ["-at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"the academy as a file, {self.at:%Y-%m-%d}"
