@@ -75,7 +75,7 @@ def fill(source: str, target: str) -> None:
     """Copy every table. Which comes first does not matter: PostgreSQL follows the keys at the end."""
     with connections[target].cursor() as cursor:
         for table in FILLED_BY_MIGRATE:
-            cursor.execute(f"DELETE FROM {table}")  # nosec B608 # names that stand above
+            cursor.execute(f"DELETE FROM {table}")  # nosec B608 # two names of places.py
     for model in models_stored():
         with plain_errors(model._meta.db_table):
             copy_table(model, source, target)
