@@ -39,7 +39,7 @@ def run(folder: Path, options: argparse.Namespace):  # type: ignore[no-untyped-d
             address = f"http://127.0.0.1:{server.port}"
             phone = Phone(playwright, folder / "profile", address, options.chromium, options.fault)
             numbers = range(options.many) if options.only is None else [options.only]
-            return run_all(academy, phone, numbers, options.seed, stop=options.stop)
+            return run_all(academy, phone, numbers, options.seed, stop=options.stop, server=server, kills=options.kills)
     finally:
         server.kill()
 
@@ -49,6 +49,7 @@ def read_options() -> argparse.Namespace:
     parser.add_argument("many", type=int, nargs="?", default=1000, help="how many")
     parser.add_argument("--seed", type=int, default=1, help="which ones")
     parser.add_argument("--only", type=int, help="the one of this number")
+    parser.add_argument("--kills", type=int, default=0, help="kill the server in every schedule of so many")
     parser.add_argument("--stop", action="store_true", help="stop at the first problem")
     parser.add_argument("--fault", default="", help="a fault of faults.py, put into the outbox")
     parser.add_argument("--chromium", default=os.environ.get("CHROMIUM") or "/usr/bin/chromium")

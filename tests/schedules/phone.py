@@ -9,7 +9,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import BrowserContext, Error, Page, Playwright, Route
+from playwright.sync_api import BrowserContext, Error, Page, Playwright, Request, Route
 
 from tests.schedules.academy import Writer
 from tests.schedules.faults import FAULTS
@@ -55,7 +55,7 @@ class Phone:
         )
         self.network = "online"
         self.held: list[Route] = []
-        self.flying: set[Route] = set()  # forms that a page of now waits for
+        self.flying: set[Request] = set()  # forms that a page of now waits for
         self.most_in_flight = 0
         self.posts = 0
         self.context: BrowserContext | None = None
@@ -66,7 +66,8 @@ class Phone:
         self.context = self.playwright.chromium.launch_persistent_context(
             self.folder, executable_path=self.chromium, args=FLAGS, base_url=self.server
         )
-        self.context.set_default_timeout(20_000)
+        self.context.set_default_timeout(60_000)
+        self.context.on("requestfailed", self.flying.discard)
         self.context.route(re.compile(r"/students/|/outbox/who/"), self.answer)
         if self.fault:
             self.context.route(re.compile(r"/static/js/outbox/.*\.js"), self.break_module)
@@ -159,7 +160,7 @@ class Phone:
         is_post = route.request.method == "POST"
         if is_post:
             self.posts += 1
-            self.flying.add(route)
+            self.flying.add(route.request)
             self.most_in_flight = max(self.most_in_flight, len(self.flying))
         if self.network == "slow" and is_post:
             self.held.append(route)
@@ -184,7 +185,7 @@ class Phone:
         except Error:  # the tab is gone
             pass
         finally:
-            self.flying.discard(route)
+            self.flying.discard(route.request)
 
     def break_module(self, route: Route) -> None:
         """A module with a fault in it."""

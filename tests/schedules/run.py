@@ -4,12 +4,14 @@ import time
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from random import Random
 
 from django.db import connection
 from playwright.sync_api import Page
 
 from coachbook.outbox.models import Receipt
+from tests.kills.server import Server
 from tests.schedules import phone as phones
 from tests.schedules.academy import Academy, Writer
 from tests.schedules.deeds import Deed, make_deed
@@ -51,6 +53,7 @@ class Schedule:
     other: Writer
     deeds: list[Deed] = field(default_factory=list)
     steps: list[str] = field(default_factory=list)
+    before_the_end: Callable[[], object] = list  # nothing, unless it is set
 
     def run(self) -> list[str]:
         """Take the steps, then let all be sent; the problems."""
@@ -63,6 +66,7 @@ class Schedule:
             name = step.__name__ if hasattr(step, "__name__") else str(step)
             self.steps.append(name)
             step(self) if step in RARE else step()  # type: ignore[call-arg]
+        self.before_the_end()
         self.recover()
         return [f"schedule {self.number}: {problem} ({' '.join(self.steps)})" for problem in self.look(receipts)]
 
@@ -194,8 +198,30 @@ RARE: list[Callable[[Schedule], None]] = [
 ]  # fmt: skip
 
 
-def run_all(academy: Academy, phone: Phone, numbers: Iterable[int], seed: int, *, stop: bool = False) -> Tally:
-    """These schedules, each with a seed of its own; `stop` at the first problem."""
+def kill_server(schedule: Schedule, server: Server) -> None:
+    """The served site dies with all its processes while something is on its way, and is started again."""
+    schedule.phone.set_network("slow")
+    for _ in range(3):
+        schedule.write()
+    schedule.phone.set_network("online")
+    schedule.phone.tabs[0].wait_for_timeout(schedule.random.uniform(0, 300))  # ms; nothing, a part or all was answered
+    server.kill()
+    schedule.phone.tabs[0].wait_for_timeout(50)
+    server.start()
+    schedule.steps.append("kill_server")
+
+
+def run_all(
+    academy: Academy,
+    phone: Phone,
+    numbers: Iterable[int],
+    seed: int,
+    *,
+    stop: bool = False,
+    server: Server | None = None,
+    kills: int = 0,
+) -> Tally:
+    """These schedules, each with a seed of its own; `stop` at the first problem, the server killed in each `kills`-th."""
     tally = Tally()
     phone.open()
     for number in numbers:
@@ -204,6 +230,8 @@ def run_all(academy: Academy, phone: Phone, numbers: Iterable[int], seed: int, *
         writer, other = (people[(number + at) % len(people)] for at in (0, 1))
         phone.most_in_flight = 0
         schedule = Schedule(number, random, academy, phone, writer, other)
+        if server and kills and number % kills == 0:
+            schedule.before_the_end = partial(kill_server, schedule, server)
         try:
             tally.problems += schedule.run()
         except AssertionError as wrong:
