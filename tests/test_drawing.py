@@ -193,6 +193,17 @@ def test_a_piece_without_a_height_lies_on_the_line_of_the_ball() -> None:
     assert Piece("ball", {"x": 40.0}).start == (40, 0)
 
 
+def test_a_measure_line_ends_in_strokes_across_it_on_either_side_alike() -> None:
+    numbers = re.compile(r"-?[0-9.]+")
+    measure = {"piece": "length", "x": -40, "y": 20, "to_x": 20, "to_y": -10}
+    drawn = found(root(drawing(pieces=[*GATE["pieces"][:2], measure])), "path", "soft")
+    line, *ends = [[float(found) for found in numbers.findall(path.attrib["d"])] for path in drawn[-3:]]
+    for place, (x, y, to_x, to_y) in zip((line[:2], line[2:]), ends, strict=True):
+        assert [(x + to_x) / 2, (y + to_y) / 2] == pytest.approx(place, abs=0.11)
+        along, down = line[2] - line[0], line[3] - line[1]
+        assert ((to_x - x) * along + (to_y - y) * down) / (along**2 + down**2) ** 0.5 == pytest.approx(0, abs=0.3)
+
+
 def test_a_label_finds_the_one_free_place_whichever_side_it_is_on() -> None:
     """All is taken but a strip on one side of the place; the label stands in it and hides nothing."""
     for free in (Box(110, 60, 210, 90), Box(110, 130, 210, 160), Box(0, 100, 135, 118), Box(185, 100, 320, 118)):
@@ -352,6 +363,23 @@ def test_every_problem_is_said_beside_its_field_and_alone() -> None:
         assert fields(description) == {field}, description
         assert all(problem.message.endswith(".") for problem in check(description))
         assert draw(description, "right", "m") == ""
+
+
+def test_a_number_may_be_as_large_as_is_said_and_no_larger() -> None:
+    """What is typed one further is refused, and the message names both ends."""
+    ends = {
+        "turn": (OPEN_CLUB, -180, 180),
+        "size": ({"piece": "feet", "x": 0, "y": 0}, 1, 200),
+        "knee": ({"piece": "player", **PLAYER}, -30, 30),
+        "lean": ({"piece": "player", **PLAYER}, -60, 60),
+        "bend": ({"piece": "roll", "x": 0, "y": 0, "to_x": 40, "to_y": 0}, -500, 500),
+        "x": ({"piece": "ball", "y": 0}, -5000, 5000),
+    }
+    for name, (piece, low, high) in ends.items():
+        words = f"Write a number between {low} and {high}."
+        for value, is_refused in ((low, False), (high, False), (low - 1, True), (high + 1, True)):
+            problems = check(with_piece(**{**piece, name: value}))
+            assert (words in [problem.message for problem in problems if problem.field == name]) is is_refused, name
 
 
 def test_no_value_makes_it_fail() -> None:
