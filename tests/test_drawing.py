@@ -373,7 +373,6 @@ def test_a_number_may_be_as_large_as_is_said_and_no_larger() -> None:
         "knee": ({"piece": "player", **PLAYER}, -30, 30),
         "lean": ({"piece": "player", **PLAYER}, -60, 60),
         "bend": ({"piece": "roll", "x": 0, "y": 0, "to_x": 40, "to_y": 0}, -500, 500),
-        "x": ({"piece": "ball", "y": 0}, -5000, 5000),
     }
     for name, (piece, low, high) in ends.items():
         words = f"Write a number between {low} and {high}."
