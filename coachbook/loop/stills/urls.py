@@ -1,0 +1,14 @@
+"""The addresses of a lesson's stills."""
+
+from django.urls import path
+
+from coachbook.loop.stills import views
+
+urlpatterns = [
+    path("", views.stills, name="stills"),
+    path("<uuid:still_key>/", views.still, name="still"),
+    path("<uuid:still_key>/picture.jpg", views.still_picture, name="still_picture"),
+    path("<uuid:still_key>/small.jpg", views.still_thumbnail, name="still_thumbnail"),
+    path("<uuid:still_key>/hide/", views.still_hide, name="still_hide"),
+    path("<uuid:still_key>/show/", views.still_show, name="still_show"),
+]
