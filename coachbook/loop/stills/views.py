@@ -18,6 +18,7 @@ from coachbook.accounts.pictures import Answer, picture_consent
 from coachbook.http import Request
 from coachbook.loop.stills.forms import StillForm
 from coachbook.loop.stills.taking import blank_form, lesson_at, take_still
+from lessons.measuring import ONE_CAMERA
 from lessons.models import Lesson, Still
 from lessons.models.stills import StillQuerySet
 from lessons.stills.rows import shown_stills
@@ -47,7 +48,9 @@ def still(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, still_key: uu
     if request.method == "POST":
         return take(request, student, lesson, still_key)
     row = get_object_or_404(readable_stills(request, student), key=still_key, lesson__key=lesson_key)
-    context = {"student": student, "lesson": lesson, "still": row, "writes": writes(student)}
+    side = None if writes(student) else getattr(row.lesson, f"{row.checkpoint.area}_side")  # a player's own words
+    context = {"student": student, "lesson": lesson, "still": row, "writes": writes(student), "side": side}
+    context["one_camera"] = ONE_CAMERA
     return render(request, "loop/stills/still.html", context)
 
 
