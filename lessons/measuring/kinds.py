@@ -34,8 +34,9 @@ class Kind(StrEnum):
 
 @dataclass(frozen=True)
 class KindForm:
-    """How a kind is offered: its name, the unit of its value, and what each of its points is."""
+    """How a kind is offered: its name, short and long, the unit of its value, and what each of its points is."""
 
+    short: str
     label: str
     unit: str
     points: tuple[str, ...]
@@ -52,12 +53,14 @@ WANTED = ("one end of the distance", "its other end")
 EDGES = tuple(f"edge of the ball, {number}" for number in range(1, EDGE[-1] + 1))
 KIND_FORMS: dict[Kind, KindForm] = {
     Kind.ANGLE: KindForm(
+        "Angle",
         "Angle between two lines",
         "°",
         ("first line, begin", "first line, end", "second line, begin", "second line, end"),
         "Draw each line away from the joint, or both the same way: the angle is from 0 to 180°.",
     ),
     Kind.UPRIGHT: KindForm(
+        "Lean",
         "Angle to the vertical",
         "°",
         ("lower end of the line", "upper end of the line"),
@@ -65,6 +68,7 @@ KIND_FORMS: dict[Kind, KindForm] = {
         "between two lines instead.",
     ),
     Kind.LENGTH: KindForm(
+        "Distance",
         "Distance, by a known length",
         "cm",
         (*WANTED, "one end of the known length", "its other end"),
@@ -72,6 +76,7 @@ KIND_FORMS: dict[Kind, KindForm] = {
         "away and looks too short, so hold it upright or lay it along the feet.",
     ),
     Kind.BALL: KindForm(
+        "By the ball",
         "Distance, by the ball",
         "cm",
         (*WANTED, *EDGES),
@@ -79,6 +84,7 @@ KIND_FORMS: dict[Kind, KindForm] = {
         needed=len(WANTED) + EDGE[0],
     ),
     Kind.RATIO: KindForm(
+        "Ratio",
         "How many times as long",
         "to 1",
         (*WANTED, "one end of what it is compared with", "its other end"),

@@ -146,17 +146,16 @@ export function lengthInCm(typed) {
 
 // --- The page ------------------------------------------------------------------------------------
 
-const ZOOM = 3, SVG = "http://www.w3.org/2000/svg";
+const ZOOM = 3, NEAR = 22, SVG = "http://www.w3.org/2000/svg";
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 
 function openBoard(board) {
-  const form = document.getElementById("measuring");
-  const picture = board.querySelector("img"), glass = board.querySelector("canvas"), drawn = document.getElementById("drawn");
+  const form = document.getElementById("measuring"), held = board.querySelector("canvas");
+  const picture = board.querySelector("img"), drawn = document.getElementById("drawn");
   const frame = { width: Number(board.dataset.width), height: Number(board.dataset.height) };
-  const kind = form.elements.kind.value;
-  const choosers = [...form.querySelectorAll("[data-point]")];
+  const kind = form.elements.kind.value, choosers = [...form.querySelectorAll("[data-point]")];
   const field = (way, number) => form.elements[`${way}${number}`];
-  let chosen = 0;
+  let chosen = 0, pointer = null;
 
   function place(number) {
     const [right, down] = [field("x", number).value, field("y", number).value];
@@ -167,36 +166,38 @@ function openBoard(board) {
     field("x", number).value = Math.round(Math.min(frame.width, Math.max(0, x)) * 10) / 10;
     field("y", number).value = Math.round(Math.min(frame.height, Math.max(0, y)) * 10) / 10;
     show();
-    magnify(place(number));
   }
 
   function choose(number) {
-    chosen = number;
-    choosers.forEach((button, index) => button.setAttribute("aria-pressed", String(index === number)));
-    magnify(place(number));
+    chosen = (number + choosers.length) % choosers.length;
+    choosers.forEach((button, index) => button.setAttribute("aria-pressed", String(index === chosen)));
+    document.getElementById("now").textContent = `${chosen + 1} of ${choosers.length}: ${choosers[chosen].dataset.label}`;
     show();
   }
 
-  function chooseNext() {
-    const next = choosers.findIndex((_, number) => place(number) === null);
-    if (next >= 0) choose(next);
+  function firstFree() {
+    return choosers.findIndex((_, number) => place(number) === null);
   }
 
   function show() {
     const places = choosers.map((_, number) => place(number));
     draw(places);
-    const result = document.getElementById("result"), points = places.filter(Boolean);
+    for (const glass of document.querySelectorAll("canvas")) magnify(glass, places[chosen]);
+    tell(places.filter(Boolean));
+  }
+
+  function tell(points) {
+    const told = { text: "", range: "", hint: "" };
     try {
       const known = form.elements.known_cm ? lengthInCm(form.elements.known_cm.value) : null;
-      const told = shown(estimate(kind, points, frame, known));
-      document.getElementById("value").textContent = told.text;
-      document.getElementById("range").textContent = told.range;
-      result.hidden = false;
-      document.getElementById("hint").textContent = "";
+      Object.assign(told, shown(estimate(kind, points, frame, known)));
     } catch (refusal) {
-      result.hidden = true;
-      document.getElementById("hint").textContent = refusal.message;
+      told.hint = refusal.message;
     }
+    document.getElementById("value").textContent = told.text;
+    document.getElementById("range").textContent = told.range;
+    document.getElementById("hint").textContent = told.hint;
+    document.getElementById("result").hidden = told.text === "";
   }
 
   function draw(places) {
@@ -213,19 +214,20 @@ function openBoard(board) {
       for (const name of ["mark-under", "mark"]) line(`M${begin.x} ${begin.y}L${end.x} ${end.y}`, name);
     }
     places.forEach((point, number) => {
-      if (point) line(`M${point.x} ${point.y}h0`, number === chosen ? "mark-point mark-chosen" : "mark-point");
+      if (!point) return;
+      line(`M${point.x} ${point.y}h0`, "mark-point");
+      if (number === chosen) line(`M${point.x} ${point.y}h0`, "mark-chosen");
     });
   }
 
-  function magnify(point) {
+  function magnify(glass, point) {
     const pen = glass.getContext("2d"), size = glass.width, seen = size / ZOOM, middle = size / 2;
-    glass.hidden = point === null;
-    if (!point) return;
-    glass.classList.toggle("at-right", point.x < frame.width / 2);
     const ratio = picture.naturalWidth / frame.width;
-    pen.fillStyle = "#000";
-    pen.fillRect(0, 0, size, size);
-    pen.drawImage(picture, (point.x - seen / 2) * ratio, (point.y - seen / 2) * ratio, seen * ratio, seen * ratio, 0, 0, size, size);
+    glass.classList.toggle("empty", !point);
+    if (!point) return;
+    pen.clearRect(0, 0, size, size);
+    const from = [(point.x - seen / 2) * ratio, (point.y - seen / 2) * ratio, seen * ratio, seen * ratio];
+    pen.drawImage(picture, ...from, 0, 0, size, size);
     for (const [colour, width] of [["#000", 3], ["#fff", 1]]) {
       pen.strokeStyle = colour;
       pen.lineWidth = width;
@@ -239,26 +241,42 @@ function openBoard(board) {
     }
   }
 
-  function follow(event) {
-    const box = picture.getBoundingClientRect();
-    const across = (event.clientX - box.left) / box.width, down = (event.clientY - box.top) / box.height;
-    move(chosen, across * frame.width, down * frame.height);
+  function under(event) {
+    const box = picture.getBoundingClientRect(), scale = frame.width / box.width;
+    return { x: (event.clientX - box.left) * scale, y: (event.clientY - box.top) * scale, near: NEAR * scale };
   }
 
-  let held = null;
+  // A point that is chosen and not placed is placed here. Else the point that lies here is chosen, else the next free one.
+  function choosePlaceAt(at) {
+    if (place(chosen) === null) return;
+    const near = choosers.findIndex((_, number) => place(number) && distance(place(number), at) < at.near);
+    const free = firstFree();
+    if (near >= 0) choose(near);
+    else if (free >= 0) choose(free);
+  }
+
+  function follow(event) {
+    const at = under(event);
+    move(chosen, at.x, at.y);
+    held.classList.toggle("at-right", at.x < frame.width / 2);
+  }
+
+  function release() {
+    pointer = null;
+    held.hidden = true;
+  }
+
   board.addEventListener("pointerdown", (event) => {
     if (!event.isPrimary || event.button !== 0 || !event.target.closest(".picture")) return;
-    held = event.pointerId;
-    board.setPointerCapture(held);
+    pointer = event.pointerId;
+    board.setPointerCapture(pointer);
+    held.hidden = false;
+    choosePlaceAt(under(event));
     follow(event);
   });
-  board.addEventListener("pointermove", (event) => { if (event.pointerId === held) follow(event); });
-  board.addEventListener("pointerup", (event) => {
-    if (event.pointerId !== held) return;
-    held = null;
-    chooseNext();
-  });
-  board.addEventListener("pointercancel", () => { held = null; });
+  board.addEventListener("pointermove", (event) => { if (event.pointerId === pointer) follow(event); });
+  board.addEventListener("pointerup", release);
+  board.addEventListener("pointercancel", release);
 
   function nudge([right, down], far) {
     const at = place(chosen) ?? { x: frame.width / 2, y: frame.height / 2 };
@@ -267,23 +285,25 @@ function openBoard(board) {
   }
 
   board.addEventListener("keydown", (event) => {
-    if (event.key in ARROWS) {
-      event.preventDefault();
-      nudge(ARROWS[event.key], event.shiftKey);
-    } else if (event.key === "Enter") {
-      event.preventDefault();
-      chooseNext();
-    }
+    if (event.key in ARROWS) nudge(ARROWS[event.key], event.shiftKey);
+    else if (event.key === "Enter") choose(chosen + (event.shiftKey ? -1 : 1));
+    else return;
+    event.preventDefault();
   });
-  for (const button of form.querySelectorAll("[data-arrow]")) {
+  for (const button of document.querySelectorAll("[data-arrow]")) {
     button.addEventListener("click", (event) => nudge(ARROWS[button.dataset.arrow], event.shiftKey));
+  }
+  for (const button of document.querySelectorAll("[data-step]")) {
+    button.addEventListener("click", () => choose(chosen + Number(button.dataset.step)));
   }
   choosers.forEach((button, number) => button.addEventListener("click", () => choose(number)));
   form.addEventListener("input", show);
+  picture.addEventListener("load", show);
   for (const part of document.querySelectorAll("[data-script]")) part.hidden = false;
   document.getElementById("compute").hidden = true;
-  choose(0);
-  chooseNext();
+  const numbers = document.getElementById("numbers");
+  numbers.open = numbers.querySelector(".wrong") !== null;
+  choose(Math.max(0, firstFree()));
 }
 
 const board = globalThis.document?.getElementById("board");

@@ -54,9 +54,9 @@ class MeasureForm(forms.Form):
         help_text="Such as the putter's own: 86 cm, or 34 in.",
         error_messages={"required": "Type the known length."},
     )
-    name = forms.CharField(label="What you measure", max_length=40, required=False, help_text="Left empty if you like.")
+    name = forms.CharField(label="What you measure", max_length=40, required=False)
     skill = forms.ChoiceField(label="Enter it as the measure of", required=False)
-    below_zero = forms.BooleanField(label="Below 0, as that skill counts it", required=False)
+    below_zero = forms.BooleanField(label="With a minus, where that skill has one", required=False)
     keep_anyway = forms.CharField(required=False, max_length=20)
 
     def __init__(self, *args: Any, still: Still, kind: Kind, skills: list[Skill], **kwargs: Any) -> None:
@@ -67,6 +67,8 @@ class MeasureForm(forms.Form):
         for number in range(len(kind.form.points)):
             for way, most, label in (("x", still.width, "From the left"), ("y", still.height, "From the top")):
                 self.fields[f"{way}{number}"] = pixel_field(most, label, is_needed=number < kind.form.least)
+        if not any(skill.measured and skill.measured.may_be_negative for skill in skills):
+            del self.fields["below_zero"]
         if kind is not Kind.LENGTH:
             del self.fields["known_cm"]
         set_choices(self, "skill", [("", "Nothing, it stays with the picture"), *skill_choices(skills)])
@@ -81,6 +83,11 @@ class MeasureForm(forms.Form):
     def shown(self) -> Shown | None:
         """The value of valid points."""
         return shown(self.estimate) if self.estimate else None
+
+    @property
+    def is_negative(self) -> bool:
+        """Whether the skill counts the value below 0."""
+        return bool(self.cleaned_data.get("below_zero"))
 
     def clean(self) -> dict[str, Any]:
         """Compute the value; refuse points that say nothing, and ask about a number outside the limits of its skill."""
@@ -104,7 +111,7 @@ class MeasureForm(forms.Form):
     def check_limits(self, skill: Skill | None) -> None:
         """Ask about a number outside the limits of a skill, unless it was ticked to be kept."""
         measure = skill.measured if skill else None
-        number = in_unit(self.shown, measure, self.cleaned_data["below_zero"]) if measure and self.shown else None
+        number = in_unit(self.shown, measure, self.is_negative) if measure and self.shown else None
         if measure is None or number is None:
             return
         if number < 0 and not measure.may_be_negative:
@@ -121,7 +128,7 @@ class MeasureForm(forms.Form):
         row = StillMeasure(still=self.still, kind=self.kind.value, name=typed["name"], **values)
         row.points = [[round(point.x, 1), round(point.y, 1)] for point in self.placed()]
         row.known_cm, row.skill = typed.get("known_cm"), self.skills.get(typed["skill"])
-        row.below_zero = typed["below_zero"] and row.skill is not None
+        row.below_zero = self.is_negative and row.skill is not None
         row.estimate = self.estimate
         return row
 

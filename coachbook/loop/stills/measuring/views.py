@@ -134,7 +134,7 @@ def render_measures(
         "student": student,
         "still": still,
         "measure_key": measure_key,
-        "kinds": [(kind.value, kind.form.label, kind is form.kind) for kind in Kind],
+        "kinds": [(kind.value, kind.form.short, kind is form.kind) for kind in Kind],
         "measures": [row for row in rows if row.voided_at is None],
         "taken_away": [row for row in rows if row.voided_at is not None],
         "one_camera": ONE_CAMERA,
