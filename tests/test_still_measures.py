@@ -9,6 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from lessons.models import Lesson, Look, Observation, SeenFault, Skill, Still, StillMeasure
+from lessons.stills.erasing import erase_stills
 from tests.conftest import Cast
 from tests.library import load_library
 from tests.make import fresh_key, make_lesson, make_look, make_picture, make_picture_consent, make_skill, make_still
@@ -235,3 +236,24 @@ def test_what_was_measured_of_several_stills_in_one_query(
         found = StillMeasure.objects.by_still([still, other])
         assert [str(row) for row in found[still.pk]] == [f"Stance width: {found[still.pk][0].shown.text}"]
     assert found[other.pk] == []
+
+
+def test_a_still_of_another_moment_takes_its_numbers_along(still: Still, as_: Clients) -> None:
+    client = as_("coach")
+    keep(client, still, skill=STANCE)
+    shows = {"checkpoint": str(still.checkpoint_id), "view": still.view, "club": "", "caption": ""}
+    assert client.post(address("still_change", still), {**shows, "moment": "departure"}).status_code == 302
+    found = stored(still)
+    assert found and found.look.kind == "departure" and found.read_from
+    Observation.objects.create(look=make_look(still.lesson), skill=found.skill, verdict="not_graded", measure=40)
+    answer = client.post(address("still_change", still), {**shows, "moment": "arrival"})
+    assert answer.status_code == 422 and "Another number stands there now" in answer.content.decode()
+    assert Still.objects.get().moment == "departure"
+
+
+def test_a_still_that_is_erased_leaves_the_number_and_nothing_of_the_picture(still: Still, as_: Clients) -> None:
+    keep(as_("coach"), still, skill=STANCE)
+    erase_stills([still])
+    assert (found := stored(still)) and found.measure is not None and found.read_from_id is None
+    assert not StillMeasure.objects.exists() and not StillMeasure.history.exists()
+    assert not Observation.history.exclude(read_from=None).exists()

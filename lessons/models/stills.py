@@ -14,8 +14,7 @@ from simple_history.models import HistoricalRecords
 from coachbook.accounts.models import Area, KeyedModel, Side, User, is_one_of
 from lessons.models.reasoned_history import ReasonedHistory
 from lessons.models.record import Lesson
-
-SMALL_EDGE = 320  # pixels along the long edge of a thumbnail
+from lessons.stills import SMALL_EDGE
 
 
 def file_name() -> str:

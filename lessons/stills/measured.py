@@ -24,7 +24,21 @@ def keep_measure(*, row: StillMeasure) -> None:
     """Keep what was measured, and enter it where a skill was chosen."""
     row.save()
     if row.skill_id:
-        enter(row, row.for_skill)
+        enter(row, row.for_skill, look_kind(row.still))
+
+
+@transaction.atomic
+def change_still(*, still: Still) -> None:
+    """Save what a still shows; what was read from it is entered at the look that it is of now.
+
+    Raises ValidationError where another number stands there.
+    """
+    still.save()
+    for row in still.measures.standing():
+        row.still = still
+        for kind in row.observations.exclude(look__kind=look_kind(still)).values_list("look__kind", flat=True):
+            enter(row, None, kind)
+            enter_where_free(row)
 
 
 @transaction.atomic
@@ -32,8 +46,8 @@ def void_measure(*, row: StillMeasure, at: datetime) -> None:
     """Take away what was measured; a number that was read from it goes, too."""
     row.voided_at = at
     row.save(update_fields=["voided_at"])
-    if row.observations.exists():
-        enter(row, None)
+    for kind in row.observations.values_list("look__kind", flat=True):
+        enter(row, None, kind)
 
 
 @transaction.atomic
@@ -41,26 +55,30 @@ def restore_measure(*, row: StillMeasure) -> None:
     """Put back what was taken away, and enter it again. Raises ValidationError where another number stands by now."""
     row.voided_at = None
     row.save(update_fields=["voided_at"])
-    if not row.skill_id:
-        return
-    before = stored(row.still, row)
+    if row.skill_id:
+        enter_where_free(row)
+
+
+def enter_where_free(row: StillMeasure) -> None:
+    """Enter a value at the look of its still. Raises ValidationError where another number stands there."""
+    kind = look_kind(row.still)
+    before = stored(row, kind)
     if before and (before.measure is not None or before.measure_words):
         raise ValidationError(TAKEN)
-    enter(row, row.for_skill)
+    enter(row, row.for_skill, kind)
 
 
-def enter(row: StillMeasure, number: Decimal | None) -> None:
-    """Make this the measure of the row's skill at the look of its still; with None there is none.
+def enter(row: StillMeasure, number: Decimal | None, kind: str) -> None:
+    """Make this the measure of the row's skill at a look of its lesson; with None there is none.
 
     Raises ValidationError where a finished lesson would have a departure without an arrival.
     """
-    still, skill = row.still, row.skill
+    skill, lesson = row.skill, locked(row.still)
     assert skill is not None
-    lesson = locked(still)
     looks = {look.kind: look for look in lesson.looks.all()}
-    changes, before = ObservationChanges(lesson, looks), stored(still, row)
+    changes, before = ObservationChanges(lesson, looks), stored(row, kind)
     seen = values_of(before, number, row)
-    changes.add(look_kind(still), Look.Means.FILM, skill, seen=seen, before=before)
+    changes.add(kind, Look.Means.FILM, skill, seen=seen, before=before)
     with edit_of(lesson, uuid.uuid4()):
         changes.write()
     # A log that is open elsewhere then warns before it overwrites this.
@@ -83,9 +101,9 @@ def look_kind(still: Still) -> str:
     return FIRST_LOOKS.get(Session.Kind(still.lesson.session.kind), Look.Kind.ARRIVAL)
 
 
-def stored(still: Still, row: StillMeasure) -> Observation | None:
-    """What the look of the still showed of the row's skill, if anything."""
-    rows = Observation.objects.filter(look__lesson=still.lesson_id, look__kind=look_kind(still), skill=row.skill_id)
+def stored(row: StillMeasure, kind: str) -> Observation | None:
+    """What a look of the lesson showed of the row's skill, if anything."""
+    rows = Observation.objects.filter(look__lesson=row.still.lesson_id, look__kind=kind, skill=row.skill_id)
     return rows.select_related("look", "skill").prefetch_related("seen_faults__fault").first()
 
 

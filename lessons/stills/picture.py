@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 from PIL import Image
 
-from lessons.models.stills import SMALL_EDGE
+from lessons.stills import SMALL_EDGE
 
 MOST_BYTES = 12 * 10**6
-MOST_PIXELS = {"JPEG": 50 * 10**6, "PNG": 20 * 10**6, "WEBP": 20 * 10**6}  # only JPEG can be decoded smaller than it is
+MOST_PIXELS = {"JPEG": 50 * 10**6, "PNG": 16 * 10**6, "WEBP": 16 * 10**6}  # only JPEG can be decoded smaller than it is
 MOST_SCANS = 100  # passes over one JPEG, each of which costs as much as the whole; common ones have ten at most
 LONG_EDGE, LARGEST = 1600, 350_000  # pixels, and bytes that are aimed at
 LARGEST_SMALL = 15_000
@@ -34,8 +34,8 @@ OTHER_STARTS = {
     b"\x00\x00\x01\x00": "an icon",
 }
 # Brands of ISO/IEC 14496-12 files, whose bytes 4 to 8 say `ftyp`.
-BRANDS = {b"heic": "HEIC", b"heix": "HEIC", b"mif1": "HEIC", b"msf1": "HEIC", b"hevc": "HEIC", b"avif": "AVIF"}
-TURN = {  # the value of the tag Orientation (Exif 2.32, 4.6.4 A), and what makes the picture upright
+BRANDS = {b"heic": "HEIC", b"heix": "HEIC", b"hevc": "HEIC", b"avif": "AVIF", b"mif1": "HEIC"}
+TURN = {  # the value of the tag Orientation (JEITA CP-3451, Exif 2.2), and what makes the picture upright
     2: Image.Transpose.FLIP_LEFT_RIGHT,
     3: Image.Transpose.ROTATE_180,
     4: Image.Transpose.FLIP_TOP_BOTTOM,
@@ -98,7 +98,7 @@ def too_large(size: int) -> str:
 def other_name(data: bytes) -> str:
     """What a file is that is not read; empty where it is not known."""
     if data[4:8] == b"ftyp":
-        return next((name for brand, name in BRANDS.items() if brand in data[8:32]), "a film")
+        return BRANDS.get(data[8:12], "a film")
     text = data[:1000].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
     if text.startswith((b"<svg", b"<?xml")) or b"<svg" in text:
         return "an SVG"
@@ -118,8 +118,11 @@ def read_upright(data: bytes, kind: str) -> Image.Image:
     if kind == "JPEG" and data.count(b"\xff\xda") > MOST_SCANS:
         raise Refused(damaged())
     try:
+        if kind == "WEBP":
+            check_size(*webp_size(data), kind)  # its decoder takes memory for the whole as soon as it is opened
         with Image.open(io.BytesIO(data), formats=(kind,)) as image:
-            check_size(image, kind)
+            check_size(*image.size, kind)
+            check_still(image, kind)
             image.draft(None, fitting(image.size, LONG_EDGE))
             image.load()
             return on_canvas(shrunk(plain(image), LONG_EDGE), orientation_of(image))
@@ -131,11 +134,25 @@ def read_upright(data: bytes, kind: str) -> Image.Image:
         raise Refused(damaged()) from error
 
 
-def check_size(image: Image.Image, kind: str) -> None:
+def webp_size(data: bytes) -> tuple[int, int]:
+    """Width and height as the first chunk of a WebP says them (RFC 9649, 2.5 to 2.7)."""
+    chunk, body = data[12:16], data[20:30]
+    if chunk == b"VP8X":
+        return int.from_bytes(body[4:7], "little") + 1, int.from_bytes(body[7:10], "little") + 1
+    if chunk == b"VP8L":
+        bits = int.from_bytes(body[1:5], "little")
+        return (bits & 0x3FFF) + 1, (bits >> 14 & 0x3FFF) + 1
+    return int.from_bytes(body[6:8], "little") & 0x3FFF, int.from_bytes(body[8:10], "little") & 0x3FFF
+
+
+def check_size(width: int, height: int, kind: str) -> None:
     """Refuse by what the header says, before anything is decoded."""
-    width, height = image.size
     if width * height > MOST_PIXELS[kind]:
         raise Refused(too_many_pixels(kind))
+
+
+def check_still(image: Image.Image, kind: str) -> None:
+    """Refuse what moves; a JPEG with several pictures in it has its first one shown by every program."""
     if kind != "JPEG" and getattr(image, "n_frames", 1) > 1:
         raise Refused("This picture moves. Send a screenshot of the moment that you want.")
 
@@ -160,8 +177,8 @@ def plain(image: Image.Image) -> Image.Image:
 
 def on_canvas(image: Image.Image, orientation: int) -> Image.Image:
     """The pixels alone, turned upright, on a new white canvas."""
-    if turn := TURN.get(orientation):
-        image = image.transpose(turn)
+    if orientation in TURN:
+        image = image.transpose(TURN[orientation])
     canvas = Image.new("RGB", image.size, "white")
     canvas.paste(image, mask=image.getchannel("A") if image.mode == "RGBA" else None)
     return canvas
