@@ -37,7 +37,7 @@ class Scene:
         image = Image.new("L", (FRAME.width, FRAME.height), 200)
         pen = ImageDraw.Draw(image)
         for grey, (x, y) in enumerate(self.marks, start=1):
-            disc = [(x + MARK_CM * math.cos(turn), y + MARK_CM * math.sin(turn), 0.0) for turn in around(48)]
+            disc = [(x + MARK_CM * math.cos(angle), y + MARK_CM * math.sin(angle), 0.0) for angle in around(48)]
             pen.polygon([self.seen(spot) for spot in disc], fill=grey)
         picture = np.array(image)
         right, down = map(int, self.seen((0.0, 0.0, 0.0)))
@@ -96,10 +96,10 @@ def find_edge(picture: np.ndarray, count: int) -> list[Point]:
     angles = np.arctan2(down - middle.y, right - middle.x)
     distances = np.hypot(right - middle.x, down - middle.y)
     edge = []
-    for turn in around(count):
-        near = np.abs(np.angle(np.exp(1j * (angles - turn)))) < 0.2
+    for angle in around(count):
+        near = np.abs(np.angle(np.exp(1j * (angles - angle)))) < 0.2
         reach = float(distances[near].max()) + 0.2
-        edge.append(Point(middle.x + 0.5 + reach * math.cos(turn), middle.y + 0.5 + reach * math.sin(turn)))
+        edge.append(Point(middle.x + 0.5 + reach * math.cos(angle), middle.y + 0.5 + reach * math.sin(angle)))
     return edge
 
 

@@ -20,7 +20,7 @@ STILL = Frame(1200, 1600)
 
 def ring(x: float, y: float, radius: float, count: int = 6) -> list[Point]:
     turns = [2 * math.pi * index / count for index in range(count)]
-    return [Point(x + radius * math.cos(turn), y + radius * math.sin(turn)) for turn in turns]
+    return [Point(x + radius * math.cos(angle), y + radius * math.sin(angle)) for angle in turns]
 
 
 # --- Values worked by hand ------------------------------------------------------------------------

@@ -103,10 +103,10 @@ def test_what_was_logged_of_the_skill_stays(still: Still, as_: Clients) -> None:
 def test_a_log_that_is_open_elsewhere_is_asked_before_it_overwrites_the_number(still: Still, as_: Clients) -> None:
     client = as_("coach")
     log = reverse("lesson", args=[still.lesson.student.key, still.lesson.key])
-    open_page = {"putting": "on", "base": str(Lesson.objects.get().version), "page": str(fresh_key()), "count": "1"}
-    client.post(log, {**open_page, f"a.{STANCE}.good": "on"})
+    first_page = {"putting": "on", "base": str(Lesson.objects.get().version), "page": str(fresh_key()), "count": "1"}
+    client.post(log, {**first_page, f"a.{STANCE}.good": "on"})
     keep(client, still, skill=STANCE)
-    answer = client.post(log, {**open_page, "count": "2", f"a.{STANCE}.good": "on"})
+    answer = client.post(log, {**first_page, "count": "2", f"a.{STANCE}.good": "on"})
     assert answer.status_code == 422 and (found := stored(still)) and found.measure is not None
 
 

@@ -7,7 +7,7 @@ and `marks` says what is drawn over the picture.
 
 from lessons.measuring.estimate import Estimate, estimate
 from lessons.measuring.kinds import Kind
-from lessons.measuring.marks import Marks, marks_of
+from lessons.measuring.marks import Marks, marks_for
 from lessons.measuring.plane import Frame, MeasuringError, Point
 from lessons.measuring.shown import ONE_CAMERA, Shown, shown
 
@@ -21,6 +21,6 @@ __all__ = [
     "Point",
     "Shown",
     "estimate",
-    "marks_of",
+    "marks_for",
     "shown",
 ]

@@ -143,6 +143,6 @@ def bearing(begin: Point, end: Point) -> float:
     return math.degrees(math.atan2(right, -down))
 
 
-def within(degrees: float, turn: float) -> float:
+def within(degrees: float, whole: float) -> float:
     """An angle less as many whole turns as bring it closest to 0; halfway is plus."""
-    return -((turn / 2 - degrees) % turn) + turn / 2
+    return -((whole / 2 - degrees) % whole) + whole / 2

@@ -17,7 +17,7 @@ class Marks:
     ball: Circle | None
 
 
-def marks_of(kind: Kind, points: Sequence[Point]) -> Marks:
+def marks_for(kind: Kind, points: Sequence[Point]) -> Marks:
     """What is drawn of points that can be measured."""
     ball = fit_circle(points[2:]) if kind is Kind.BALL else None
     return Marks(lines(kind, points), list(points), ball)

@@ -11,7 +11,7 @@ from django.utils.text import capfirst
 
 from coachbook.accounts.models import KeyedModel, User
 from lessons.measures import Measure
-from lessons.measuring import Estimate, Frame, Kind, Marks, Point, Shown, marks_of, shown
+from lessons.measuring import Estimate, Frame, Kind, Marks, Point, Shown, marks_for, shown
 from lessons.models.catalogue import Skill
 from lessons.models.reasoned_history import ReasonedHistory
 from lessons.models.stills import Still
@@ -115,7 +115,7 @@ class StillMeasure(KeyedModel):
     @property
     def marks(self) -> Marks:
         """What is drawn of it over the picture."""
-        return marks_of(Kind(self.kind), self.places)
+        return marks_for(Kind(self.kind), self.places)
 
     @property
     def places(self) -> list[Point]:

@@ -17,15 +17,16 @@ const focal = (frame) => FOCAL * Math.max(frame.width, frame.height);
 
 function rotated(one, other, degrees) {
   const angle = (degrees * Math.PI) / 180;
-  return [one * Math.cos(angle) - other * Math.sin(angle), one * Math.sin(angle) + other * Math.cos(angle)];
+  const cos = Math.cos(angle), sin = Math.sin(angle);
+  return { one: one * cos - other * sin, other: one * sin + other * cos };
 }
 
 function flattened(point, frame, tilt) {
-  let x = point.x - frame.width / 2, y = point.y - frame.height / 2, z = focal(frame);
-  [x, y] = rotated(x, y, tilt.roll || 0);
-  [y, z] = rotated(y, z, -(tilt.pitch || 0));
-  [x, z] = rotated(x, z, -(tilt.yaw || 0));
-  return { x: frame.width / 2 + (focal(frame) * x) / z, y: frame.height / 2 + (focal(frame) * y) / z };
+  const rolled = rotated(point.x - frame.width / 2, point.y - frame.height / 2, tilt.roll || 0);
+  const pitched = rotated(rolled.other, focal(frame), -(tilt.pitch || 0));
+  const yawed = rotated(rolled.one, pitched.other, -(tilt.yaw || 0));
+  const ahead = focal(frame) / yawed.other;
+  return { x: frame.width / 2 + ahead * yawed.one, y: frame.height / 2 + ahead * pitched.one };
 }
 
 export function fitCircle(points) {
@@ -158,7 +159,7 @@ function openBoard(board) {
   let chosen = 0, pointer = null;
 
   function place(number) {
-    const [right, down] = [field("x", number).value, field("y", number).value];
+    const right = field("x", number).value, down = field("y", number).value;
     return right === "" || down === "" ? null : { x: Number(right), y: Number(down) };
   }
 
@@ -187,16 +188,16 @@ function openBoard(board) {
   }
 
   function tell(points) {
-    const told = { text: "", range: "", hint: "" };
+    let told = { text: "", range: "" }, hint = "";
     try {
       const known = form.elements.known_cm ? lengthInCm(form.elements.known_cm.value) : null;
-      Object.assign(told, shown(estimate(kind, points, frame, known)));
+      told = shown(estimate(kind, points, frame, known));
     } catch (refusal) {
-      told.hint = refusal.message;
+      hint = refusal.message;
     }
     document.getElementById("value").textContent = told.text;
     document.getElementById("range").textContent = told.range;
-    document.getElementById("hint").textContent = told.hint;
+    document.getElementById("hint").textContent = hint;
     document.getElementById("result").hidden = told.text === "";
   }
 
@@ -209,7 +210,7 @@ function openBoard(board) {
       drawn.append(path);
     };
     for (let at = 0; at < (kind === "ball" ? 2 : places.length); at += 2) {
-      const [begin, end] = [places[at], places[at + 1]];
+      const begin = places[at], end = places[at + 1];
       if (!begin || !end) continue;
       for (const name of ["mark-under", "mark"]) line(`M${begin.x} ${begin.y}L${end.x} ${end.y}`, name);
     }

@@ -56,7 +56,7 @@ def table() -> list[tuple[str, list[Point], float | None]]:
             points = [Point(*random.uniform([0, 0], [1200, 1600])) for _ in range(min(kind.form.least, 4))]
             if kind is Kind.BALL:
                 turns, radius = np.linspace(0, 5.5, 5 + number % 4), random.uniform(5, 60)
-                round_it = [Point(600 + radius * math.cos(turn), 900 + radius * math.sin(turn)) for turn in turns]
+                round_it = [Point(600 + radius * math.cos(angle), 900 + radius * math.sin(angle)) for angle in turns]
                 points = [*points[:2], *(Point(at.x + random.normal(0, 1), at.y) for at in round_it)]
             if number % 10 == 9:
                 points[1] = Point(points[0].x + 3, points[0].y)

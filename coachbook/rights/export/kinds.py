@@ -89,7 +89,7 @@ KINDS = (
          frozenset({"note_reader", "status", "stills_to_come"}), {"note": "note_reader"}),
     Kind("looks", "What was looked at", "lessons.Observation", "look__lesson__student",
          {DAY: "Lesson", "look__kind": "When", "skill__name": "Skill"}
-         | titled("verdict measure measure_words words reader"),
+         | titled("verdict measure measure_words words reader") | {"read_from__still__key": "Read from the still"},
          DAY, complete("look__lesson__"), frozenset({"reader", "measure_words"}), {"words": "reader"}, "skill__area"),
     Kind("seen", "What was seen", "lessons.SeenFault", "observation__look__lesson__student",
          {f"observation__{DAY}": "Lesson", "observation__look__kind": "When", "fault__name": "Fault"}

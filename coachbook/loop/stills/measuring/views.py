@@ -38,7 +38,7 @@ def still_measure(
     """Keep what was measured, once; or compute it only, where that button was pressed."""
     student = gate.get_student(request, Permission.LOG_LESSONS, key)
     still = still_at(request, student, lesson_key, still_key)
-    stored = gate.own_or_new(StillMeasure.objects.filter(still=still), measure_key)
+    stored = gate.own_or_new(still.measures.all(), measure_key)
     if stored is None:
         form = form_for(request, still, kind_named(request.POST), request.POST)
         if not form.is_valid() or "compute" in request.POST or not keeps(form, measure_key, request):
@@ -91,7 +91,7 @@ def measure_at(
 ) -> StillMeasure:
     """What was measured at this address; 404 where its still may not be shown."""
     still = still_at(request, student, lesson_key, still_key)
-    row = get_object_or_404(StillMeasure.objects.select_related("skill"), still=still, key=measure_key)
+    row = get_object_or_404(still.measures.select_related("skill"), key=measure_key)
     row.still = still
     return row
 
