@@ -7,7 +7,10 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
+from coachbook.corrections.edits import edits_of, undo_edit
+from coachbook.rights.erasure.carry_out import erase_student
 from lessons.models import Lesson, Look, Observation, SeenFault, Skill, Still, StillMeasure
 from lessons.stills.erasing import erase_stills
 from tests.conftest import Cast
@@ -257,3 +260,26 @@ def test_a_still_that_is_erased_leaves_the_number_and_nothing_of_the_picture(sti
     assert (found := stored(still)) and found.measure is not None and found.read_from_id is None
     assert not StillMeasure.objects.exists() and not StillMeasure.history.exists()
     assert not Observation.history.exclude(read_from=None).exists()
+
+
+def test_in_a_finished_lesson_it_is_an_edit_that_can_be_undone(still: Still, as_: Clients, cast: Cast) -> None:
+    lesson = still.lesson
+    Lesson.objects.filter(pk=lesson.pk).update(status="complete", completed_at=lesson.session.starts_at)
+    keep(as_("coach"), still, skill=STANCE)
+    [edit] = edits_of(Lesson.objects.get())
+    assert edit.by == cast.coach.user.name
+    undo_edit(lesson=lesson, edit=edit, by=cast.coach.user)
+    assert stored(still) is None and StillMeasure.objects.get().voided_at is None, "the picture keeps its marks"
+
+
+def test_a_student_is_erased_with_what_was_measured(still: Still, as_: Clients) -> None:
+    keep(as_("coach"), still, skill=STANCE)
+    erase_student(still.lesson.student, timezone.now())
+    assert not StillMeasure.history.exists() and not Observation.history.exists() and not Still.objects.exists()
+
+
+def test_the_family_reads_what_was_measured_and_changes_nothing(still: Still, as_: Clients) -> None:
+    keep(as_("coach"), still, name="{lead} knee")
+    Lesson.objects.update(status="complete", completed_at=still.lesson.session.starts_at)
+    page = as_("student").get(address("still", still)).content.decode()
+    assert "Left knee: <strong>" in page and "Take away" not in page and ">Measure<" not in page
