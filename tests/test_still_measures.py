@@ -90,9 +90,13 @@ def test_a_number_typed_over_it_was_not_read_from_the_picture(still: Still, as_:
 def test_what_was_logged_of_the_skill_stays(still: Still, as_: Clients) -> None:
     skill = Skill.objects.get(code=STANCE)
     look = make_look(still.lesson)
-    before = Observation.objects.create(look=look, skill=skill, verdict="not_good", words="Too wide.", reader="academy")
+    said = {"verdict": "not_good", "words": "Too wide.", "reader": "academy", "measure": 40}
+    before = Observation.objects.create(look=look, skill=skill, **said)
     SeenFault.objects.create(observation=before, fault=skill.faults.first(), degree="clear")
-    keep(as_("coach"), still, skill=STANCE)
+    client = as_("coach")
+    keep(client, still, skill=STANCE)
+    page = client.get(address("still_measures", still)).content.decode()
+    assert "Entered in the log, on arrival, in place of 40 cm." in page
     after = stored(still)
     assert after and (after.pk, after.verdict, after.words, after.reader) == (
         before.pk,
@@ -100,7 +104,7 @@ def test_what_was_logged_of_the_skill_stays(still: Still, as_: Clients) -> None:
         "Too wide.",
         "academy",
     )
-    assert after.seen_faults.get().degree == "clear" and after.measure
+    assert after.seen_faults.get().degree == "clear" and after.measure != 40
 
 
 def test_a_log_that_is_open_elsewhere_is_asked_before_it_overwrites_the_number(still: Still, as_: Clients) -> None:
