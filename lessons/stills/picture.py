@@ -5,6 +5,7 @@ camera, no comment, nothing behind its end. Colours are taken as sRGB.
 """
 
 import io
+import re
 from dataclasses import dataclass
 
 from PIL import Image
@@ -17,6 +18,9 @@ MOST_SCANS = 100  # passes over one JPEG, each of which costs as much as the who
 LONG_EDGE, LARGEST = 1600, 350_000  # pixels, and bytes that are aimed at
 LARGEST_SMALL = 15_000
 QUALITIES = (85, 75, 65, 55, 45, 35, 25)
+
+START_OF_SCAN, END_OF_IMAGE = b"\xda", b"\xd9"
+NEXT_SEGMENT = re.compile(rb"\xff[\x01-\xcf\xd8-\xfe]")  # neither a byte of the picture nor a restart within it
 
 # The first bytes of the files that are read (PNG: ISO/IEC 15948, 5.2; JPEG: ITU-T T.81, B.2; WebP: RFC 9649).
 STARTS = {b"\xff\xd8\xff": "JPEG", b"\x89PNG\r\n\x1a\n": "PNG"}
@@ -54,7 +58,7 @@ HOW = {
 }
 
 
-class Refused(ValueError):
+class PictureProblem(ValueError):
     """A file of which no picture is kept; its words are for whoever sent it."""
 
 
@@ -69,23 +73,23 @@ class CleanPicture:
 
 
 def clean_picture(data: bytes) -> CleanPicture:
-    """The clean picture of a file as it was sent. Raises Refused, with words, whatever is wrong with it."""
+    """The clean picture of a file as it was sent. Raises PictureProblem, with words, whatever is wrong with it."""
     picture = read_upright(data, format_of(data))
     large, small = shrunk(picture, LONG_EDGE), shrunk(picture, SMALL_EDGE)
     return CleanPicture(*large.size, as_jpeg(large, LARGEST), as_small_jpeg(small))
 
 
 def format_of(data: bytes) -> str:
-    """The format that a file has by its first bytes, whatever its name says. Raises Refused for all but three."""
+    """The format that a file has by its first bytes, whatever its name says. PictureProblem for all but three."""
     if not data:
-        raise Refused("The file is empty. Choose it again.")
+        raise PictureProblem("The file is empty. Choose it again.")
     if len(data) > MOST_BYTES:
-        raise Refused(too_large(len(data)))
+        raise PictureProblem(too_large(len(data)))
     if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
         return "WEBP"
     found = next((name for start, name in STARTS.items() if data.startswith(start)), "")
     if not found:
-        raise Refused(words_for(other_name(data)))
+        raise PictureProblem(words_for(other_name(data)))
     return found
 
 
@@ -114,9 +118,9 @@ def words_for(name: str) -> str:
 
 
 def read_upright(data: bytes, kind: str) -> Image.Image:
-    """The picture, upright, in RGB, without anything that came with it, no larger than is kept. Raises Refused."""
-    if kind == "JPEG" and data.count(b"\xff\xda") > MOST_SCANS:
-        raise Refused(damaged())
+    """The picture, upright, in RGB, without anything that came with it, no larger than is kept. Or PictureProblem."""
+    if kind == "JPEG" and scans_of(data) > MOST_SCANS:
+        raise PictureProblem(damaged())
     try:
         if kind == "WEBP":
             check_size(*webp_size(data), kind)  # its decoder takes memory for the whole as soon as it is opened
@@ -127,11 +131,27 @@ def read_upright(data: bytes, kind: str) -> Image.Image:
             image.load()
             return on_canvas(shrunk(plain(image), LONG_EDGE), orientation_of(image))
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
-        raise Refused(too_many_pixels(kind)) from error
-    except (Refused, MemoryError):
+        raise PictureProblem(too_many_pixels(kind)) from error
+    except (PictureProblem, MemoryError):
         raise
     except Exception as error:  # Pillow raises errors of a dozen kinds for a file that is not what it says
-        raise Refused(damaged()) from error
+        raise PictureProblem(damaged()) from error
+
+
+def scans_of(data: bytes) -> int:
+    """How many passes a JPEG announces until its end, whatever lies behind that (ITU-T T.81, B.1.1 and B.2)."""
+    at, scans = 2, 0
+    while scans <= MOST_SCANS and data[at : at + 1] == b"\xff" and data[at + 1 : at + 2] != END_OF_IMAGE:
+        if data[at + 1 : at + 2] == b"\xff":  # any number of these may stand before a marker
+            at += 1
+            continue
+        is_scan = data[at + 1 : at + 2] == START_OF_SCAN
+        at += 2 + int.from_bytes(data[at + 2 : at + 4], "big")
+        if is_scan:
+            scans += 1
+            found = NEXT_SEGMENT.search(data, at)
+            at = found.start() if found else len(data)
+    return scans
 
 
 def webp_size(data: bytes) -> tuple[int, int]:
@@ -148,13 +168,13 @@ def webp_size(data: bytes) -> tuple[int, int]:
 def check_size(width: int, height: int, kind: str) -> None:
     """Refuse by what the header says, before anything is decoded."""
     if width * height > MOST_PIXELS[kind]:
-        raise Refused(too_many_pixels(kind))
+        raise PictureProblem(too_many_pixels(kind))
 
 
 def check_still(image: Image.Image, kind: str) -> None:
     """Refuse what moves; a JPEG with several pictures in it has its first one shown by every program."""
     if kind != "JPEG" and getattr(image, "n_frames", 1) > 1:
-        raise Refused("This picture moves. Send a screenshot of the moment that you want.")
+        raise PictureProblem("This picture moves. Send a screenshot of the moment that you want.")
 
 
 def too_many_pixels(kind: str) -> str:
