@@ -4,8 +4,11 @@ from lessons.models.catalogue import Fault, Phrase, Skill
 from lessons.models.derived import MonthCount, Outcome
 from lessons.models.own_words import SeenFocus
 from lessons.models.record import Focus, Lesson, Look, Observation, Reader, SeenFault, Session
+from lessons.models.still_measures import StillMeasure
+from lessons.models.stills import Checkpoint, ReferenceStill, Still, View
 
 __all__ = [
+    "Checkpoint",
     "Fault",
     "Focus",
     "Lesson",
@@ -15,8 +18,12 @@ __all__ = [
     "Outcome",
     "Phrase",
     "Reader",
+    "ReferenceStill",
     "SeenFault",
     "SeenFocus",
     "Session",
     "Skill",
+    "Still",
+    "StillMeasure",
+    "View",
 ]
