@@ -184,14 +184,8 @@ def test_modules_import_each_other_by_names_that_hold_their_version(tmp_path: Pa
     """Else a page would load a module twice, once by either name, or one of another version."""
     shutil.copytree(Path(settings.BASE_DIR) / "static" / "js", tmp_path / "js")
     storage = StaticStorage(location=tmp_path, base_url="/static/")
-    list(
-        storage.post_process(
-            {
-                f.relative_to(tmp_path).as_posix(): (storage, f.relative_to(tmp_path).as_posix())
-                for f in tmp_path.rglob("*.js")
-            }
-        )
-    )
+    names = [file.relative_to(tmp_path).as_posix() for file in tmp_path.rglob("*.js")]
+    list(storage.post_process({name: (storage, name) for name in names}))
     imported = [
         name
         for file in tmp_path.rglob("*.????????????.js")
