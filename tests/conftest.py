@@ -141,6 +141,13 @@ class Cast:
 
 
 @pytest.fixture
+def media(tmp_path: Path, settings: Any) -> Path:
+    """An empty folder for the files of one test."""
+    settings.MEDIA_ROOT = tmp_path / "media"
+    return tmp_path / "media"
+
+
+@pytest.fixture
 def cast(db: None, request: pytest.FixtureRequest) -> Cast:
     """A coach with a young student whom a second coach covers and a third assists, as a guardian consents to.
 

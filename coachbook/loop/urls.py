@@ -1,6 +1,6 @@
 """Students, and what happens with them."""
 
-from django.urls import path
+from django.urls import include, path
 
 from coachbook.loop.brief import views as brief_views
 from coachbook.loop.intake import views as intake_views
@@ -31,6 +31,7 @@ urlpatterns = [
     path("<uuid:key>/paper-log/pdf/", paper_views.paper_log_pdf, name="paper_log_pdf"),
     path("<uuid:key>/lessons/new/", log_views.lesson_new, name="lesson_new"),
     path("<uuid:key>/lessons/<uuid:lesson_key>/", log_views.lesson, name="lesson"),
+    path("<uuid:key>/lessons/<uuid:lesson_key>/stills/", include("coachbook.loop.stills.urls")),
     path("<uuid:key>/months/", month_views.months, name="months"),
     path("<uuid:key>/months/<str:month>/", month_views.month, name="month"),
     path("<uuid:key>/months/<str:month>.pdf", month_views.month_pdf, name="month_pdf"),
