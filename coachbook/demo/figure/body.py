@@ -19,6 +19,7 @@ UPPER_ARM, FOREARM = 30.0, 34.0
 NECK, HEAD = 19.0, 10.5
 ABOVE_HANDS = 12.0  # of the handle
 BEHIND_BALL = 3.0
+HEEL_TO_TOE = 9.0
 BALL_ROLLED = 55.0  # where the ball is at the finish
 
 
@@ -56,6 +57,7 @@ class Body:
     hands: Point
     handle: Point
     club_head: Point
+    toe: Point  # of the club's head
     ball: Point
 
 
@@ -127,7 +129,8 @@ def stand_adult(posture: Posture, club: float, finished: bool) -> Body:
     head = head_over(posture, neck, ball)
     look = swung(unit(add(ball, head, -1)), (0.0, 1.0, 0.0), -posture.look)
     shoulders = shoulders_on(neck, spine, posture.turn)
-    hands, grip_end, club_head = club_of(posture, neck, ball, club, shoulders)
+    swung_club = club_of(posture, neck, ball, club, shoulders)
+    hands = swung_club["hands"]
     return Body(
         size=1.0,
         **leg("lead", half, -posture.lead_foot_back, hips),
@@ -138,9 +141,7 @@ def stand_adult(posture: Posture, club: float, finished: bool) -> Body:
         neck=neck,
         head=head,
         peak=add(head, look, HEAD * 1.6),
-        hands=hands,
-        handle=grip_end,
-        club_head=club_head,
+        **swung_club,
         ball=add(ball, (BALL_ROLLED, 0.0, 0.0)) if finished else ball,
     )
 
@@ -163,8 +164,8 @@ def head_over(posture: Posture, neck: Point, ball: Point) -> Point:
 
 def club_of(
     posture: Posture, neck: Point, ball: Point, club: float, shoulders: tuple[Point, Point]
-) -> tuple[Point, Point, Point]:
-    """The hands, the end of the handle and the head of the club, swung with the arms about the chest."""
+) -> dict[str, Point]:
+    """The hands and both ends of the club, swung with the arms about the chest."""
     reach = club - ABOVE_HANDS
     behind = add(ball, (-BEHIND_BALL, 0.0, 0.0))
     out = neck[1] + posture.hands_out
@@ -174,8 +175,11 @@ def club_of(
     hang = add(still, neck, -1)
     axis = unit(cross((1.0, 0.0, 0.0), (0.0, hang[1], hang[2])))
     hands = within_reach(neck, swung(hang, axis, -posture.swing), shoulders)
-    shaft = unit(swung(add(behind, still, -1), axis, -posture.swing - posture.hinge))
-    return hands, add(hands, shaft, -ABOVE_HANDS), add(hands, shaft, reach)
+    turned = -posture.swing - posture.hinge
+    shaft = unit(swung(add(behind, still, -1), axis, turned))
+    head = add(hands, shaft, reach)
+    toe = add(head, swung((0.0, 1.0, 0.0), axis, turned), HEEL_TO_TOE)
+    return {"hands": hands, "handle": add(hands, shaft, -ABOVE_HANDS), "club_head": head, "toe": toe}
 
 
 def within_reach(neck: Point, hang: Point, shoulders: tuple[Point, Point]) -> Point:
