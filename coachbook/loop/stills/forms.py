@@ -6,15 +6,16 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.db.models import Q
+from django.utils.text import capfirst
 
 from coachbook.accounts.models import Area
 from coachbook.forms import set_choices
 from lessons.models import Checkpoint, Lesson, Still
 from lessons.stills.picture import MOST_BYTES, CleanPicture, Refused, clean_picture, too_large
 
-AGREES = (
-    "I asked {name}: they agree that this site keeps single pictures of them, without place or camera, and shows them "
-    "to them, to the coaches who teach them and to the managers."
+ASKED = (
+    "Asked once: whether this site may keep single pictures of {name}, without place or camera, and show them to "
+    "{name}, the coaches who teach {name} and the managers."
 )
 
 
@@ -38,7 +39,7 @@ class WordsForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's forms ta
         set_choices(self, "checkpoint", checkpoint_choices([area for area in Area if getattr(lesson, area)], own))
         for name in ("moment", "view"):
             field = cast(forms.TypedChoiceField, self.fields[name])
-            set_choices(self, name, [choice for choice in cast(Any, field.choices) if choice[0]])
+            set_choices(self, name, [(value, capfirst(label)) for value, label in cast(Any, field.choices) if value])
 
 
 class StillForm(WordsForm):
@@ -57,7 +58,8 @@ class StillForm(WordsForm):
     def __init__(self, *args: Any, lesson: Lesson, asks: bool, **kwargs: Any) -> None:
         super().__init__(*args, lesson=lesson, **kwargs)
         if asks:
-            self.fields["agrees"].label = AGREES.format(name=lesson.student.name)
+            name = lesson.student.name
+            self.fields["agrees"].label, self.fields["agrees"].help_text = f"{name} agrees", asked_text(name)
         else:
             del self.fields["agrees"]
 
@@ -70,6 +72,11 @@ class StillForm(WordsForm):
             return clean_picture(file.read())
         except Refused as refusal:
             raise ValidationError(str(refusal)) from refusal
+
+
+def asked_text(name: str) -> str:
+    """What an adult is asked before the first picture of them is kept; it is stored with their answer."""
+    return ASKED.replace("{name}", name)
 
 
 def checkpoint_choices(areas: list[Area], own: int | None = None) -> list[Any]:

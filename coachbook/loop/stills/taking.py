@@ -9,7 +9,7 @@ from django.utils import timezone
 from coachbook.accounts.models import Consent, Student, User
 from coachbook.http import Request
 from coachbook.loop.log.lesson_form import this_and_last, usual_areas
-from coachbook.loop.stills.forms import StillForm
+from coachbook.loop.stills.forms import StillForm, asked_text
 from lessons.models import Lesson, Session, Still
 from lessons.stills.rows import check_room, keep_still
 
@@ -45,7 +45,7 @@ def take_still(*, lesson: Lesson, key: uuid.UUID, form: StillForm, by: User, at:
     check_room(lesson.student, len(picture.large) + len(picture.small))
     lesson = begin(lesson)
     if "agrees" in form.fields:
-        note_agreement(lesson.student, str(form.fields["agrees"].label), by, at)
+        note_agreement(lesson.student, asked_text(lesson.student.name), by, at)
     still = keep_still(lesson=lesson, key=key, picture=picture, by=by, at=at, **values)
     set_to_come(lesson, False)
     return still

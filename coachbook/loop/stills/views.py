@@ -17,6 +17,7 @@ from coachbook.accounts.models import Student
 from coachbook.accounts.pictures import Answer, picture_consent
 from coachbook.forms import render_form
 from coachbook.http import Request
+from coachbook.loop.stills.consent_views import was_said_to_a_coach
 from coachbook.loop.stills.forms import StillForm, WordsForm
 from coachbook.loop.stills.taking import blank_form, lesson_at, set_to_come, take_still
 from lessons.models import Lesson, Session, Still
@@ -48,6 +49,8 @@ def still(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, still_key: uu
     lesson = readable_lesson(request, student, lesson_key)
     if request.method == "POST":
         return take(request, student, lesson, still_key)
+    if gate.own_or_new(Still.objects.filter(lesson__student=student), still_key) is None:
+        return redirect("stills", key=key, lesson_key=lesson_key)  # none was kept here: one was refused, or erased
     row = get_object_or_404(readable_stills(request, student), key=still_key, lesson__key=lesson_key)
     context = {"student": student, "lesson": lesson, "still": row, "writes": writes(student)}
     return render(request, "loop/stills/still.html", context)
@@ -180,6 +183,7 @@ def render_stills(
     answer = picture_consent(student, request.academy, request.academy.today(timezone.now()))
     rows = list(readable_stills(request, student).filter(lesson__key=lesson.key))
     context: dict[str, Any] = {"student": student, "lesson": lesson, "stills": rows, "answer": answer}
+    context["guardians"] = guardians_of(request, student) if answer == Answer.NOT_GIVEN else []
     context["reads_log"] = gate.is_allowed(student, Permission.READ_NOTES)
     if writes(student):
         context |= {
@@ -187,9 +191,16 @@ def render_stills(
             "action": reverse("still", args=[student.key, lesson.key, still_key or uuid.uuid4()]) + kind_of(lesson),
             "kind": kind_of(lesson),
             "takes": answer in (Answer.GIVEN, Answer.TO_ASK),
+            "agreed_here": answer == Answer.GIVEN and was_said_to_a_coach(student, request),
             "hidden": list(Still.objects.taken_away().filter(lesson__key=lesson.key)),
         }
     return render(request, "loop/stills/stills.html", context, status=200 if form is None else 422)
+
+
+def guardians_of(request: Request, student: Student) -> list[str]:
+    """The names of those who can consent for a junior."""
+    rows = student.guardianships.in_force(request.academy.today(timezone.now())).filter(guardian__is_active=True)
+    return list(rows.order_by("guardian__name", "pk").values_list("guardian__name", flat=True))
 
 
 def kind_of(lesson: Lesson) -> str:
