@@ -87,7 +87,7 @@ def tilted(along: float, out: float) -> Point:
 
 
 def joint_between(start: Point, end: Point, first: float, second: float, towards: Point) -> Point:
-    """The knee or elbow between two ends, of limbs so long, bent in a direction; on the line where they cannot reach."""
+    """The knee or elbow between two ends, of limbs so long, bent in a direction; straight where they cannot reach."""
     line = add(end, start, -1)
     far = math.hypot(*line)
     if far >= first + second:
@@ -106,7 +106,7 @@ def swung(point: Point, axis: Point, degrees: float) -> Point:
 
 
 def stand(posture: Posture, build: Build, *, finished: bool = False) -> Body:
-    """The body of a build in a posture; a smaller one does all smaller, but for what the demo measures in centimetres."""
+    """The body of a build in a posture; smaller, it does all smaller but for what the demo measures in centimetres."""
     small = replace(
         posture, stance_width=posture.stance_width / build.size, eyes_inside=posture.eyes_inside / build.size
     )
@@ -198,7 +198,5 @@ def shoulders_on(neck: Point, spine: Point, turn: float) -> tuple[Point, Point]:
 def arm(name: str, shoulder: Point, hands: Point, elbows_out: float) -> dict[str, Point]:
     """One arm, its elbow bent towards the ground or, as far as asked, away from the other one."""
     away = math.sin(math.radians(elbows_out)) * (1.0 if name == "lead" else -1.0)
-    elbow = joint_between(
-        shoulder, hands, UPPER_ARM, FOREARM, (away, -0.3, -math.cos(math.radians(elbows_out)))
-    )
+    elbow = joint_between(shoulder, hands, UPPER_ARM, FOREARM, (away, -0.3, -math.cos(math.radians(elbows_out))))
     return {f"{name}_shoulder": shoulder, f"{name}_elbow": elbow}

@@ -25,7 +25,7 @@ SHIRTS = ("#7d6a8c", "#5d7d89", "#98744f", "#6f7f58")
 
 
 class Shape(NamedTuple):
-    """A line of a width through some spots with round ends, a disc where there is one spot, a surface where the width is 0."""
+    """A line with round ends through some spots, a disc where there is one; a surface where the width is 0."""
 
     spots: tuple[Spot, ...]
     width: float

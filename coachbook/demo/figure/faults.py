@@ -62,7 +62,11 @@ IN_THE_STROKE: dict[str, dict[Stage, Change]] = {
     "putting-finish-hold-falls": {"finish": {"hips_along": -10, "hips_out": -6, "spine_side": -6}},
     "putting-finish-eyes-early": {"impact": {"look": 45, "head_up": 3}, "finish": {"look": 70, "head_up": 5}},
     "putting-finish-posture-rises": {"impact": {"bend": -7}, "finish": {"bend": -14, "hips_down": -4}},
-    "chipping-weight-drifts": {"back": {"hips_along": -10}, "impact": {"hips_along": -8}, "finish": {"hips_along": -14}},
+    "chipping-weight-drifts": {
+        "back": {"hips_along": -10},
+        "impact": {"hips_along": -8},
+        "finish": {"hips_along": -14},
+    },
     "chipping-arms-chest-alone": {"back": {"turn": 24}, "finish": {"turn": -34}},
     "chipping-turn-through-hip": {"finish": {"hips_along": -10, "turn": -18}},
     "chipping-turn-through-chest": {"impact": {"turn": -12}, "finish": {"turn": -38, "look": -25}},
