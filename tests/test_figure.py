@@ -179,8 +179,9 @@ def test_the_stills_show_what_the_lesson_showed_and_may_be_shown(one_lesson: Les
     assert consent.given_by == one_lesson.session.coach.user and consent.given_at < this_time(days_ago=1)
     assert ReferenceStill.objects.count() == 16
     for row in [*rows, *ReferenceStill.objects.all()]:
-        picture, small = (Image.open(default_storage.open(path)) for path in (row.path, row.thumbnail_path))
-        assert picture.size == (row.width, row.height) and max(small.size) == 320
+        for path, size in ((row.path, max(row.width, row.height)), (row.thumbnail_path, 320)):
+            with default_storage.open(path) as file:
+                assert max(Image.open(file).size) == size
         assert default_storage.size(row.thumbnail_path) <= 15_000
     assert Still.objects.count() == 4 and Session.objects.count() == 1
     arrival, departure = stills.seen_in(one_lesson).values()
