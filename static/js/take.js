@@ -56,7 +56,7 @@ function choose(option) {
 
 function nameShutters() {
   const words = wordsOf(shows());
-  for (const button of tools.querySelectorAll("[data-takes]")) button.querySelector("span").textContent = `: ${words}`;
+  for (const button of tools.querySelectorAll("[data-takes]")) button.textContent = `${button.dataset.says}: ${words}`;
 }
 
 // The next checkpoint of the same part of the game; after the last one the choice stays with the coach.
@@ -160,7 +160,15 @@ function open(name) {
   for (const other of ["camera", "clip"]) part(other).hidden = other !== name;
   if (name !== "camera") camera.close();
   if (name !== "clip") clip.close();
+  for (const shutter of tools.querySelectorAll("[data-takes]")) shutter.disabled = true;
   if (name) fillIn();
+}
+
+// It shows something: now it can be taken.
+function ready(name) {
+  const shutter = part(name).querySelector("[data-takes]");
+  shutter.disabled = false;
+  shutter.focus();
 }
 
 const DOES = {
@@ -169,7 +177,7 @@ const DOES = {
     open("camera");
     said.textContent = await camera.open();
     if (said.textContent) open("");
-    else part("camera").querySelector("[data-takes]").focus();
+    else ready("camera");
   },
   clip() { file.click(); },
   close() { open(""); said.textContent = ""; },
@@ -194,7 +202,7 @@ file.addEventListener("change", async () => {
   if (why) return open("");
   scrub.max = clip.video.duration;
   scrub.value = 0;
-  part("clip").querySelector("[data-takes]").focus();
+  ready("clip");
 });
 
 scrub.addEventListener("input", () => clip.go(Number(scrub.value)));
