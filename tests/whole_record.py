@@ -48,6 +48,7 @@ def typed_fields(model: type[models.Model]) -> list[Any]:
         and not field.choices
         and field.name not in NOT_TYPED
         and not field.primary_key
+        and (field.model.__name__, field.name) != ("Still", "name")  # of its files
     ]
 
 

@@ -1,6 +1,6 @@
 """The forms by which a still is taken, and what it shows is said again."""
 
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -11,7 +11,7 @@ from django.utils.text import capfirst
 from coachbook.accounts.models import Area
 from coachbook.forms import set_choices
 from lessons.models import Checkpoint, Lesson, Still
-from lessons.stills.picture import MOST_BYTES, CleanPicture, Refused, clean_picture, too_large
+from lessons.stills.picture import MOST_BYTES, CleanPicture, PictureProblem, clean_picture, too_large
 
 ASKED = (
     "Asked once: whether this site may keep single pictures of {name}, without place or camera, and show them to "
@@ -19,7 +19,13 @@ ASKED = (
 )
 
 
-class WordsForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's forms take no type at run time
+if TYPE_CHECKING:  # Django's forms take no type at run time
+    StillModelForm = forms.ModelForm[Still]
+else:
+    StillModelForm = forms.ModelForm
+
+
+class WordsForm(StillModelForm):
     """What a still shows: checkpoint, moment, view, club, caption."""
 
     class Meta:
@@ -70,7 +76,7 @@ class StillForm(WordsForm):
             raise ValidationError(too_large(file.size))
         try:
             return clean_picture(file.read())
-        except Refused as refusal:
+        except PictureProblem as refusal:
             raise ValidationError(str(refusal)) from refusal
 
 

@@ -10,8 +10,7 @@ from django.core.files.storage import default_storage
 
 from lessons.models import ReferenceStill, Still
 
-FOLDER = "stills"
-NAME = re.compile(rf"{FOLDER}/[0-9a-f]{{32}}(-small)?\.jpg")
+NAME = re.compile(r"stills/[0-9a-f]{32}(-small)?\.jpg")
 MOST_ON_A_PAGE = 200 * 10**6  # bytes of pictures in a file that a page answers with
 START = b"\xff\xd8\xff"  # of a JPEG
 LARGEST = 10**6  # bytes of one; what is kept of a picture has half a million at most

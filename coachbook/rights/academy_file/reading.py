@@ -94,12 +94,12 @@ def check_version(contents: dict[str, Any]) -> None:
 def check_names(names: list[str]) -> None:
     """Refuse a ZIP that lacks a file, holds one twice, or holds anything but the files of an academy."""
     expected = {CONTENTS, *(table.path for table in tables())}
-    if len(set(names)) < len(names):
-        twice = next(name for name in names if names.count(name) > 1)
-        raise FileProblem(f"{shown(twice)} stands twice in the ZIP.")
     for name in names:
         if name not in expected | {README} and not is_picture(name):
             raise FileProblem(f"{shown(name)} is no file of an academy. Take it out of the ZIP.")
+    if len(set(names)) < len(names):
+        twice = next(name for name in names if names.count(name) > 1)
+        raise FileProblem(f"{twice} stands twice in the ZIP.")
     if missing := sorted(expected - set(names)):
         raise FileProblem(f"{missing[0]} is missing in the ZIP.")
 
