@@ -1,7 +1,5 @@
 // Taking stills one after the other: from the camera, from a clip, or chosen. Each is made small here and sent by itself,
 // while the next checkpoint is offered. Without this script the form takes one picture at a time.
-"use strict";
-
 import { Camera, hasCamera } from "./taking/camera.js";
 import { Clip } from "./taking/clip.js";
 import { Sender } from "./taking/sender.js";
@@ -77,10 +75,9 @@ const KEY = /[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}(?=\/(?:\?.*)?$)/;
 
 // A key in the form of RFC 9562, version 4; crypto.randomUUID is for pages with TLS alone.
 function freshKey() {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  bytes[6] = (bytes[6] & 0x0f) | 0x40;
-  bytes[8] = (bytes[8] & 0x3f) | 0x80;
-  const digits = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  const marks = new Map([[6, (byte) => (byte & 0x0f) | 0x40], [8, (byte) => (byte & 0x3f) | 0x80]]);
+  const bytes = [...crypto.getRandomValues(new Uint8Array(16))].map((byte, place) => (marks.get(place) ?? Number)(byte));
+  const digits = bytes.map((byte) => byte.toString(16).padStart(2, "0")).join("");
   return digits.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
 }
 
@@ -147,7 +144,8 @@ function showEntry(entry) {
 // The page that answered has the list with the new one in it.
 function showKept(entry, page) {
   said.textContent = `Kept: ${entry.words}. ${taken.has(wordsOf(shows())) ? "" : `Next: ${wordsOf(shows())}.`}`;
-  const [old, renewed] = [document, page].map((where) => where?.getElementById("stills"));
+  const old = document.getElementById("stills");
+  const renewed = page?.getElementById("stills");
   if (!old || !renewed) return;
   old.replaceChildren(...[...renewed.childNodes].map((node) => document.importNode(node, true)));
   entry.row.remove();

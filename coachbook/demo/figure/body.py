@@ -128,7 +128,7 @@ def stand_adult(posture: Posture, club: float, finished: bool) -> Body:
     neck = add(hips, spine, SPINE)
     head = head_over(posture, neck, ball)
     look = swung(unit(add(ball, head, -1)), (0.0, 1.0, 0.0), -posture.look)
-    shoulders = shoulders_on(neck, spine, posture.turn)
+    shoulders = shoulders_on(neck, spine, posture.chest_turn)
     swung_club = club_of(posture, neck, ball, club, shoulders)
     hands = swung_club["hands"]
     return Body(
@@ -188,9 +188,9 @@ def within_reach(neck: Point, hang: Point, shoulders: tuple[Point, Point]) -> Po
     return next(place for place in places if all(math.dist(one, place) <= UPPER_ARM + FOREARM for one in shoulders))
 
 
-def shoulders_on(neck: Point, spine: Point, turn: float) -> tuple[Point, Point]:
+def shoulders_on(neck: Point, spine: Point, chest_turn: float) -> tuple[Point, Point]:
     """The lead and the trail shoulder, turned about the spine towards the target."""
-    across = swung(unit(add((1.0, 0.0, 0.0), spine, -spine[0])), spine, -turn)
+    across = swung(unit(add((1.0, 0.0, 0.0), spine, -spine[0])), spine, -chest_turn)
     middle = add(neck, spine, -SHOULDER_DOWN)
     return add(middle, across, SHOULDER), add(middle, across, -SHOULDER)
 

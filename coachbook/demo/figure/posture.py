@@ -30,7 +30,7 @@ class Posture:
     head_along: float = 0
     head_up: float = 0
     look: float = 0  # from the ball towards the target
-    turn: float = 0  # of the shoulders towards the target
+    chest_turn: float = 0  # of the shoulders towards the target
     swing: float = 0  # of arms and club about the chest, towards the target
     hinge: float = 0  # of the club beyond the arms, towards the target
 
@@ -53,14 +53,14 @@ CHIP = Posture(
 GOOD: dict[str, dict[Stage, Posture]] = {
     "putting": {
         "address": PUTT,
-        "back": replace(PUTT, swing=-24, turn=-8),
+        "back": replace(PUTT, swing=-24, chest_turn=-8),
         "impact": replace(PUTT, shaft_lean=3),
-        "finish": replace(PUTT, swing=26, turn=9),
+        "finish": replace(PUTT, swing=26, chest_turn=9),
     },
     "chipping": {
         "address": CHIP,
-        "back": replace(CHIP, swing=-42, hinge=-22, turn=-26),
-        "impact": replace(CHIP, hips_along=6, shaft_lean=9, turn=12),
-        "finish": replace(CHIP, hips_along=8, swing=44, turn=42, look=35, spine_side=0),
+        "back": replace(CHIP, swing=-42, hinge=-22, chest_turn=-26),
+        "impact": replace(CHIP, hips_along=6, shaft_lean=9, chest_turn=12),
+        "finish": replace(CHIP, hips_along=8, swing=44, chest_turn=42, look=35, spine_side=0),
     },
 }

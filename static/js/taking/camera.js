@@ -1,6 +1,4 @@
 // The camera of the phone as a live view. A picture is taken from what it shows; nothing is recorded and no sound is asked for.
-"use strict";
-
 const WANTED = { audio: false, video: { facingMode: { ideal: "environment" }, width: { ideal: 1920 }, height: { ideal: 1440 } } };
 const OTHERWISE = "You can choose a picture below instead: a phone offers its own camera there.";
 const WHY_NOT = {

@@ -1,6 +1,4 @@
 // A clip of the phone, opened where it lies and never sent: looked through slowly, and frame by frame.
-"use strict";
-
 const USUAL_FRAME = 1 / 30; // s, where the browser does not say which frame it shows
 const FASTEST_FRAME = 1 / 240;
 const SHOWN_WITHIN = 250; // ms after a seek, in which a new frame is shown if there is one

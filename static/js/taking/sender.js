@@ -1,6 +1,4 @@
 // Pictures on their way: one after the other, each to an address of its own, so that one that is sent again is kept once.
-"use strict";
-
 const WAITS = [2000, 5000, 15000, 60000]; // ms before the next try, the last one again and again
 const LONGEST = 90000; // ms that one try may take
 const TOKEN = /(?:^|; )(?:__Host-csrf|csrftoken)=([^;]+)/;

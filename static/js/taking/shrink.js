@@ -1,6 +1,4 @@
 // A picture made small on the phone: upright, 1600 pixels at most, as JPEG of some 350 kB at most.
-"use strict";
-
 const EDGE = 1600;
 const AIM = 350000;
 const QUALITIES = [0.85, 0.75, 0.65, 0.5];
