@@ -250,9 +250,7 @@ def as_small_jpeg(image: Image.Image) -> bytes:
 
 FINER = 3  # a drawing is made so many times larger and then shrunk, which makes its edges smooth
 
-Drawn = tuple[
-    Sequence[tuple[float, float]], float, str
-]  # spots in pixels, width (0: a surface), colour  # spots in pixels, the width of the line, 0 for a surface, colour
+Drawn = tuple[Sequence[tuple[float, float]], float, str]  # spots in pixels; width, 0 for a surface; colour
 
 
 def drawn(size: tuple[int, int], shapes: Iterable[Drawn]) -> bytes:
