@@ -1,10 +1,11 @@
 """The addresses of a lesson's stills."""
 
-from django.urls import path
+from django.urls import include, path
 
 from coachbook.loop.stills import views
 
 urlpatterns = [
+    path("beside/", include("coachbook.loop.stills.beside.urls")),
     path("", views.stills, name="stills"),
     path("<uuid:still_key>/", views.still, name="still"),
     path("<uuid:still_key>/picture.jpg", views.still_picture, name="still_picture"),
