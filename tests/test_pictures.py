@@ -22,20 +22,26 @@ def windows(data: bytes) -> set[bytes]:
     return {data[at : at + WINDOW] for at in range(len(data) - WINDOW + 1)}
 
 
+def refusal_of(data: bytes) -> str:
+    """The words with which a file is refused; empty where it is kept."""
+    try:
+        clean_picture(data)
+    except Refused as refusal:
+        return str(refusal)
+    return ""
+
+
 def test_no_hostile_file_is_kept_and_each_is_refused_with_words() -> None:
     assert len(hostile.REFUSED) >= 30
     for name, make in hostile.REFUSED.items():
-        with pytest.raises(Refused) as refusal:
-            clean_picture(make()[1])
-            pytest.fail(f"{name} was kept.")
-        assert str(refusal.value).endswith(".") and len(str(refusal.value)) < 200, name
+        words = refusal_of(make()[1])
+        assert words.endswith(".") and len(words) < 200, name
 
 
 def test_a_file_that_is_no_picture_is_refused_by_name() -> None:
     names = {"HEIC": "HEIC", "AVIF": "AVIF", "GIF": "a GIF", "SVG with a script": "an SVG", "film": "a film"}
     for made, name in (names | {"PDF": "a PDF", "web page named as JPEG": "a web page"}).items():
-        with pytest.raises(Refused, match=name):
-            clean_picture(hostile.REFUSED[made]()[1])
+        assert refusal_of(hostile.REFUSED[made]()[1]).startswith(f"This file is {name}."), made
 
 
 @pytest.mark.filterwarnings("ignore:Corrupt EXIF data")

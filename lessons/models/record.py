@@ -107,6 +107,7 @@ class Lesson(KeyedModel, PlayingSides, AreaFlags):
     # The student's own focus that is the one for everyone in a group: their sheet begins with it.
     shared_focus = models.ForeignKey("Focus", on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
     completed_at = models.DateTimeField(null=True, blank=True)
+    stills_to_come = models.BooleanField("a picture is still to come", default=False, editable=False)
     # Which page saved last, and how often: that page may go on saving, an older page may not overwrite it.
     version = models.PositiveIntegerField(default=0, editable=False)
     page = models.CharField(max_length=36, blank=True, editable=False)

@@ -16,6 +16,7 @@ from lessons.models.reasoned_history import ReasonedHistory
 from lessons.models.record import Lesson
 from lessons.stills import SMALL_EDGE
 
+
 def file_name() -> str:
     """A name that nobody can guess: 128 random bits as 32 hexadecimal digits."""
     return secrets.token_hex(16)

@@ -12,7 +12,7 @@ from PIL import Image
 from lessons.stills import SMALL_EDGE
 
 MOST_BYTES = 12 * 10**6
-MOST_PIXELS = {"JPEG": 50 * 10**6, "PNG": 20 * 10**6, "WEBP": 20 * 10**6}  # only JPEG can be decoded smaller than it is
+MOST_PIXELS = {"JPEG": 50 * 10**6, "PNG": 16 * 10**6, "WEBP": 16 * 10**6}  # only JPEG can be decoded smaller than it is
 MOST_SCANS = 100  # passes over one JPEG, each of which costs as much as the whole; common ones have ten at most
 LONG_EDGE, LARGEST = 1600, 350_000  # pixels, and bytes that are aimed at
 LARGEST_SMALL = 15_000

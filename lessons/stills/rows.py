@@ -4,10 +4,11 @@ import uuid
 from datetime import date, datetime
 from typing import Any
 
+from django.conf import settings
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import IntegrityError, transaction
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, QuerySet, Sum
 
 from coachbook.accounts.models import Academy, Student, User
 from coachbook.accounts.relationships import pictures_condition
@@ -50,6 +51,27 @@ def sizes_of(picture: CleanPicture) -> dict[str, int]:
     """What a row holds of its files."""
     bytes_of_both = len(picture.large) + len(picture.small)
     return {"width": picture.width, "height": picture.height, "bytes": bytes_of_both}
+
+
+class NoRoom(ValueError):
+    """As many pictures are kept as may be; its words are for whoever sent one more."""
+
+
+def check_room(student: Student, more: int) -> None:
+    """Raise NoRoom where so many bytes more are more than the stills of a student, or all pictures, may take."""
+    own = bytes_of(Still.objects.filter(lesson__student=student))
+    if own + more > settings.MOST_PICTURES["student"]:
+        raise NoRoom(
+            f"The pictures of {student.name} take all the room that one student’s may take. Erase some that were taken "
+            "away, or ask a manager."
+        )
+    if own + more > settings.MOST_PICTURES["academy"] - bytes_of(Still.objects.exclude(lesson__student=student)):
+        raise NoRoom("The pictures of the academy take all the room that they may take. Ask a manager.")
+
+
+def bytes_of(rows: QuerySet[Still]) -> int:
+    """Bytes of the files of these stills."""
+    return int(rows.order_by().aggregate(all=Sum("bytes"))["all"] or 0)
 
 
 def write_files(row: Picture, picture: CleanPicture) -> None:

@@ -1,34 +1,26 @@
-"""The form by which a still is taken."""
+"""The forms by which a still is taken, and what it shows is said again."""
 
 from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
+from django.db.models import Q
+from django.utils.text import capfirst
 
 from coachbook.accounts.models import Area
 from coachbook.forms import set_choices
 from lessons.models import Checkpoint, Lesson, Still
 from lessons.stills.picture import MOST_BYTES, CleanPicture, Refused, clean_picture, too_large
 
-AGREES = (
-    "I asked {name}: they agree that this site keeps single pictures of them, without place or camera, and shows them "
-    "to them, to the coaches who teach them and to the managers."
+ASKED = (
+    "Asked once: whether this site may keep single pictures of {name}, without place or camera, and show them to "
+    "{name}, the coaches who teach {name} and the managers."
 )
 
 
-class StillForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's forms take no type at run time
-    """A picture with what it shows: checkpoint, view, moment, club, caption; from an adult once, that they agree."""
-
-    picture = forms.FileField(
-        label="Picture",
-        help_text="JPEG, PNG or WebP, 12 MB at most. Where it was taken and by which camera is not kept.",
-        widget=forms.FileInput({"accept": "image/jpeg,image/png,image/webp"}),
-        allow_empty_file=True,
-        error_messages={"required": "Choose a picture.", "max_length": "The name of the file is too long."},
-    )
-    agrees = forms.BooleanField(error_messages={"required": "Ask first, and tick this once they agree."})
-    field_order = ["picture", "checkpoint", "moment", "view", "club", "caption", "agrees"]
+class WordsForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's forms take no type at run time
+    """What a still shows: checkpoint, moment, view, club, caption."""
 
     class Meta:
         model = Still
@@ -41,15 +33,33 @@ class StillForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's forms ta
             "view": {"required": "Choose the view."},
         }
 
-    def __init__(self, *args: Any, lesson: Lesson, asks: bool, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, lesson: Lesson, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        areas = [area for area in Area if getattr(lesson, area)]
-        set_choices(self, "checkpoint", checkpoint_choices(areas))
+        own = self.instance.checkpoint_id
+        set_choices(self, "checkpoint", checkpoint_choices([area for area in Area if getattr(lesson, area)], own))
         for name in ("moment", "view"):
             field = cast(forms.TypedChoiceField, self.fields[name])
-            field.choices = [choice for choice in cast(Any, field.choices) if choice[0]]
+            set_choices(self, name, [(value, capfirst(label)) for value, label in cast(Any, field.choices) if value])
+
+
+class StillForm(WordsForm):
+    """A picture with what it shows; from an adult whom nobody has asked yet, once, that they agree."""
+
+    picture = forms.FileField(
+        label="Picture",
+        help_text="JPEG, PNG or WebP, 12 MB at most. Where it was taken and by which camera is not kept.",
+        widget=forms.FileInput({"accept": "image/jpeg,image/png,image/webp"}),
+        allow_empty_file=True,
+        error_messages={"required": "Choose a picture.", "invalid": "Choose a picture."},
+    )
+    agrees = forms.BooleanField(error_messages={"required": "Ask first, and tick this once they agree."})
+    field_order = ["picture", *WordsForm.Meta.fields, "agrees"]
+
+    def __init__(self, *args: Any, lesson: Lesson, asks: bool, **kwargs: Any) -> None:
+        super().__init__(*args, lesson=lesson, **kwargs)
         if asks:
-            self.fields["agrees"].label = AGREES.format(name=lesson.student.name)
+            name = lesson.student.name
+            self.fields["agrees"].label, self.fields["agrees"].help_text = f"{name} agrees", asked_text(name)
         else:
             del self.fields["agrees"]
 
@@ -64,8 +74,14 @@ class StillForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's forms ta
             raise ValidationError(str(refusal)) from refusal
 
 
-def checkpoint_choices(areas: list[Area]) -> list[Any]:
-    """The checkpoints of these areas, under the name of each where there are several."""
-    rows = list(Checkpoint.objects.filter(area__in=areas, archived=False))
-    groups = [(area.label, [(row.pk, str(row)) for row in rows if row.area == area]) for area in areas]
-    return groups if len(areas) > 1 else [choice for _, choices in groups for choice in choices]
+def asked_text(name: str) -> str:
+    """What an adult is asked before the first picture of them is kept; it is stored with their answer."""
+    return ASKED.replace("{name}", name)
+
+
+def checkpoint_choices(areas: list[Area], own: int | None = None) -> list[Any]:
+    """The checkpoints of these areas and the one that a still has, under the name of each area where there are more."""
+    rows = list(Checkpoint.objects.filter(Q(area__in=areas, archived=False) | Q(pk=own)))
+    named = [area for area in Area if any(row.area == area for row in rows)]
+    groups = [(area.label, [(row.pk, str(row)) for row in rows if row.area == area]) for area in named]
+    return groups if len(groups) > 1 else [choice for _, choices in groups for choice in choices]

@@ -9,9 +9,9 @@ from django.utils import timezone
 from coachbook.accounts.models import Consent, Student, User
 from coachbook.http import Request
 from coachbook.loop.log.lesson_form import this_and_last, usual_areas
-from coachbook.loop.stills.forms import StillForm
+from coachbook.loop.stills.forms import StillForm, asked_text
 from lessons.models import Lesson, Session, Still
-from lessons.stills.rows import keep_still
+from lessons.stills.rows import check_room, keep_still
 
 
 def lesson_at(request: Request, student: Student, key: uuid.UUID) -> Lesson:
@@ -42,10 +42,21 @@ def take_still(*, lesson: Lesson, key: uuid.UUID, form: StillForm, by: User, at:
     """Keep a still of a valid form; the draft of a fresh lesson and an adult's first consent are stored with it."""
     values = {name: form.cleaned_data[name] for name in form.Meta.fields}
     picture = form.cleaned_data["picture"]
+    check_room(lesson.student, len(picture.large) + len(picture.small))
     lesson = begin(lesson)
     if "agrees" in form.fields:
-        note_agreement(lesson.student, str(form.fields["agrees"].label), by, at)
-    return keep_still(lesson=lesson, key=key, picture=picture, by=by, at=at, **values)
+        note_agreement(lesson.student, asked_text(lesson.student.name), by, at)
+    still = keep_still(lesson=lesson, key=key, picture=picture, by=by, at=at, **values)
+    set_to_come(lesson, False)
+    return still
+
+
+def set_to_come(lesson: Lesson, to_come: bool) -> None:
+    """Note that a picture of the lesson is still to come, or that it came; nothing waits for it."""
+    lesson = begin(lesson)
+    if lesson.stills_to_come != to_come:
+        lesson.stills_to_come = to_come
+        lesson.save(update_fields=["stills_to_come"])
 
 
 def begin(lesson: Lesson) -> Lesson:

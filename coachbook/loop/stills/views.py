@@ -15,12 +15,15 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
 from coachbook.accounts.pictures import Answer, picture_consent
+from coachbook.forms import render_form
 from coachbook.http import Request
-from coachbook.loop.stills.forms import StillForm
-from coachbook.loop.stills.taking import blank_form, lesson_at, take_still
-from lessons.models import Lesson, Still
+from coachbook.loop.stills.consent_views import was_said_to_a_coach
+from coachbook.loop.stills.forms import StillForm, WordsForm
+from coachbook.loop.stills.taking import blank_form, lesson_at, set_to_come, take_still
+from lessons.models import Lesson, Session, Still
 from lessons.models.stills import StillQuerySet
-from lessons.stills.rows import shown_stills
+from lessons.stills.erasing import erase_stills
+from lessons.stills.rows import NoRoom, shown_stills
 
 # A file is no page: even if one were, it could load, run and send nothing.
 FILE_HEADERS = {
@@ -46,6 +49,8 @@ def still(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, still_key: uu
     lesson = readable_lesson(request, student, lesson_key)
     if request.method == "POST":
         return take(request, student, lesson, still_key)
+    if gate.own_or_new(Still.objects.filter(lesson__student=student), still_key) is None:
+        return redirect("stills", key=key, lesson_key=lesson_key)  # none was kept here: one was refused, or erased
     row = get_object_or_404(readable_stills(request, student), key=still_key, lesson__key=lesson_key)
     context = {"student": student, "lesson": lesson, "still": row, "writes": writes(student)}
     return render(request, "loop/stills/still.html", context)
@@ -59,7 +64,11 @@ def take(request: Request, student: Student, lesson: Lesson, still_key: uuid.UUI
         form = StillForm(request.POST, request.FILES, lesson=lesson, asks=answer == Answer.TO_ASK)
         if answer not in (Answer.GIVEN, Answer.TO_ASK) or not form.is_valid():
             return render_stills(request, student, lesson, form, still_key)
-        stored = take_still(lesson=lesson, key=still_key, form=form, by=request.user, at=timezone.now())
+        try:
+            stored = take_still(lesson=lesson, key=still_key, form=form, by=request.user, at=timezone.now())
+        except NoRoom as problem:
+            form.add_error("picture", str(problem))
+            return render_stills(request, student, lesson, form, still_key)
     messages.success(request, f"Kept: {stored}.")
     return redirect("stills", key=student.key, lesson_key=lesson.key)
 
@@ -97,6 +106,37 @@ def still_show(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, still_ke
     row = get_object_or_404(Still, lesson__student=student, lesson__key=lesson_key, key=still_key)
     row.set_hidden(None)
     messages.success(request, f"Back again: {row}.")
+    return redirect("stills", key=key, lesson_key=lesson_key)
+
+
+@require_POST
+def stills_to_come(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpResponseRedirect:
+    """Note that a picture is still to come, or that none is any more; the log is finished all the same."""
+    student = gate.get_student(request, Permission.LOG_LESSONS, key)
+    set_to_come(readable_lesson(request, student, lesson_key), request.POST.get("to_come") == "1")
+    return redirect("stills", key=key, lesson_key=lesson_key)
+
+
+@require_http_methods(["GET", "POST"])
+def still_change(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, still_key: uuid.UUID) -> HttpResponse:
+    """Say again what a still shows."""
+    student = gate.get_student(request, Permission.LOG_LESSONS, key)
+    row = get_object_or_404(readable_stills(request, student), key=still_key, lesson__key=lesson_key)
+    form = WordsForm(request.POST if request.method == "POST" else None, instance=row, lesson=row.lesson)
+    if form.is_valid():
+        form.save()
+        messages.success(request, f"Saved: {row}.")
+        return redirect("still", key=key, lesson_key=lesson_key, still_key=still_key)
+    return render_form(request, "loop/stills/change.html", form, {"student": student, "still": row})
+
+
+@require_POST
+def still_erase(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, still_key: uuid.UUID) -> HttpResponseRedirect:
+    """Erase for good a still that was taken away."""
+    student = gate.get_student(request, Permission.LOG_LESSONS, key)
+    away = Still.objects.taken_away().filter(lesson__student=student, lesson__key=lesson_key, key=still_key)
+    if erase_stills(away):
+        messages.success(request, "Erased for good.")
     return redirect("stills", key=key, lesson_key=lesson_key)
 
 
@@ -143,18 +183,26 @@ def render_stills(
     answer = picture_consent(student, request.academy, request.academy.today(timezone.now()))
     rows = list(readable_stills(request, student).filter(lesson__key=lesson.key))
     context: dict[str, Any] = {"student": student, "lesson": lesson, "stills": rows, "answer": answer}
+    context["guardians"] = guardians_of(request, student) if answer == Answer.NOT_GIVEN else []
     context["reads_log"] = gate.is_allowed(student, Permission.READ_NOTES)
     if writes(student):
         context |= {
             "form": form or blank_form(lesson, rows, asks=answer == Answer.TO_ASK),
-            "action": address_of(request, student, lesson, still_key or uuid.uuid4()),
+            "action": reverse("still", args=[student.key, lesson.key, still_key or uuid.uuid4()]) + kind_of(lesson),
+            "kind": kind_of(lesson),
             "takes": answer in (Answer.GIVEN, Answer.TO_ASK),
+            "agreed_here": answer == Answer.GIVEN and was_said_to_a_coach(student, request),
             "hidden": list(Still.objects.taken_away().filter(lesson__key=lesson.key)),
         }
     return render(request, "loop/stills/stills.html", context, status=200 if form is None else 422)
 
 
-def address_of(request: Request, student: Student, lesson: Lesson, still_key: uuid.UUID) -> str:
-    """The address of a still, with the kind of a session that is not stored yet."""
-    address = reverse("still", args=[student.key, lesson.key, still_key])
-    return address if lesson.pk else f"{address}?{request.GET.urlencode()}"
+def guardians_of(request: Request, student: Student) -> list[str]:
+    """The names of those who can consent for a junior."""
+    rows = student.guardianships.in_force(request.academy.today(timezone.now())).filter(guardian__is_active=True)
+    return list(rows.order_by("guardian__name", "pk").values_list("guardian__name", flat=True))
+
+
+def kind_of(lesson: Lesson) -> str:
+    """What an address adds to name the kind of a session that is not stored yet."""
+    return "" if lesson.pk or lesson.session.kind == Session.Kind.LESSON else f"?kind={lesson.session.kind}"
