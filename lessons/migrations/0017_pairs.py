@@ -153,7 +153,7 @@ class Migration(migrations.Migration):
             model_name="focusview",
             name="focus",
             field=models.OneToOneField(
-                on_delete=django.db.models.deletion.CASCADE, related_name="seen_in", to="lessons.focus"
+                on_delete=django.db.models.deletion.CASCADE, related_name="seen_from", to="lessons.focus"
             ),
         ),
         migrations.AddField(

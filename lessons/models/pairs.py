@@ -55,7 +55,7 @@ class Alignment(KeyedModel):
 class FocusView(KeyedModel):
     """The checkpoint and view in which a focus is seen: the pair of it stands on the sheet."""
 
-    focus = models.OneToOneField(Focus, on_delete=models.CASCADE, related_name="seen_in")
+    focus = models.OneToOneField(Focus, on_delete=models.CASCADE, related_name="seen_from")
     checkpoint = models.ForeignKey(Checkpoint, on_delete=models.PROTECT, related_name="+")
     view = models.CharField(max_length=9, choices=View)
     history = HistoricalRecords()

@@ -36,7 +36,12 @@ class Similarity:
         """The same as SVG writes it: matrix(a b c d e f) of SVG 1.1, 7.6."""
         turn, shift = self.turn, self.shift
         numbers = (turn.real, turn.imag, -turn.imag, turn.real, shift.real, shift.imag)
-        return f"matrix({' '.join(f'{number:.5g}' if abs(number) < 10 else f'{number:.2f}' for number in numbers)})"
+        return f"matrix({' '.join(map(written, numbers))})"
+
+
+def written(number: float) -> str:
+    """A number for SVG: six places, so that a point of a large picture lies within a hundredth of a pixel."""
+    return f"{number + 0:.6f}".rstrip("0").rstrip(".").replace("-0", "0", number == 0)
 
 
 def mirror(size: Size) -> str:

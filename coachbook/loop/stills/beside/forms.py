@@ -18,8 +18,8 @@ Points = list[list[float]]
 class AlignForm(forms.Form):
     """Two points in each of two pictures, each so many percent across and down."""
 
-    def __init__(self, *args: Any, pair: Pair, **kwargs: Any) -> None:
-        super().__init__(*args, initial=initial_points(pair.alignment), **kwargs)
+    def __init__(self, data: Any = None, *, pair: Pair) -> None:
+        super().__init__(data, initial=initial_points(pair.alignment))
         self.pair = pair
         for moment in MOMENTS:
             for name, label in point_names(moment):

@@ -141,6 +141,11 @@ def pairs_of(stills: Iterable[Still], *, plain: bool = False) -> list[Pair]:
         Pair(checkpoint, View(view), moments.get("arrival"), moments.get("departure"), plain=plain)
         for (checkpoint, view), moments in ordered
     ]
+    return completed(pairs)
+
+
+def completed(pairs: list[Pair]) -> list[Pair]:
+    """The pairs with alignments and references, in two queries."""
     return list(with_references(with_alignments(pairs)))
 
 

@@ -15,7 +15,15 @@ from coachbook.accounts.models import Student
 from coachbook.accounts.pictures import picture_consent
 from coachbook.http import Request
 from coachbook.loop.stills.beside.forms import AlignForm, FocusForm
-from coachbook.loop.stills.beside.gather import Pair, of_pair, page_address, pairs_of, with_sources
+from coachbook.loop.stills.beside.gather import (
+    Pair,
+    Panel,
+    of_pair,
+    page_address,
+    pairs_of,
+    small_address,
+    with_sources,
+)
 from coachbook.loop.stills.beside.over_time import LESSONS, choices_of, rows_of
 from coachbook.loop.stills.views import readable_stills
 from lessons.models import Checkpoint, Focus, Lesson, View
@@ -91,6 +99,13 @@ def get_pair_or_404(
     return pair
 
 
+def readable_pairs(request: Request, student: Student, lesson: Lesson) -> list[tuple[Pair, list[Panel]]]:
+    """The pairs of a lesson that this person may see today, each with its pictures."""
+    stills = of_student(lesson_stills(request, student, lesson.key), student)
+    pairs = pairs_of(stills, plain=reads_plain(student))
+    return [(pair, with_sources(pair, small_address)) for pair in pairs]
+
+
 def lesson_stills(request: Request, student: Student, lesson_key: uuid.UUID) -> Any:
     """The stills of one lesson that this person may see today."""
     return (
@@ -114,7 +129,7 @@ def reads_plain(student: Student) -> bool:
 def open_focuses(student: Student, pair: Pair) -> list[Focus]:
     """The student's open focuses in the area of the checkpoint."""
     rows = student.focuses.filter(area=pair.checkpoint.area, closed_in=None)
-    return list(rows.select_related("fault", "seen_in__checkpoint").order_by("slot"))
+    return list(rows.select_related("fault", "seen_from__checkpoint").order_by("slot"))
 
 
 def lesson_of(pair: Pair) -> Lesson:
@@ -158,7 +173,7 @@ def coach_forms(
         "shown_for": [
             render_typed(str(focus))
             for focus in focuses
-            if (seen := getattr(focus, "seen_in", None))
+            if (seen := getattr(focus, "seen_from", None))
             and (seen.checkpoint_id, seen.view) == (pair.checkpoint.pk, pair.view)
         ],
     }

@@ -3,29 +3,21 @@
 from typing import Any, cast
 
 from django import forms
-from django.core.exceptions import ValidationError
-from django.core.files.uploadedfile import UploadedFile
+from django.utils.text import capfirst
 
 from coachbook.accounts.models import Area
 from coachbook.forms import set_choices
-from coachbook.loop.stills.forms import checkpoint_choices
+from coachbook.loop.stills.forms import StillForm, checkpoint_choices
 from lessons.models import ReferenceStill
-from lessons.stills.picture import MOST_BYTES, CleanPicture, Refused, clean_picture, too_large
 
 MAY_SHOW = "The academy says that it may show this person to its students, their guardians and coaches."
-SHOWS = [(False, "a drawing, or nobody who can be recognised"), (True, "a person")]
+SHOWS = [(False, "A drawing, or nobody who can be recognised"), (True, "A person")]
 
 
 class ReferenceForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's forms take no type at run time
     """What a reference shows. The picture is chosen once: for another picture add another reference."""
 
-    picture = forms.FileField(
-        label="Picture",
-        help_text="JPEG, PNG or WebP, 12 MB at most. Where it was taken and by which camera is not kept.",
-        widget=forms.FileInput({"accept": "image/jpeg,image/png,image/webp"}),
-        allow_empty_file=True,
-        error_messages={"required": "Choose a picture.", "max_length": "The name of the file is too long."},
-    )
+    picture = cast(forms.FileField, StillForm.base_fields["picture"])
     shows_person = forms.TypedChoiceField(
         label="What it shows",
         choices=SHOWS,
@@ -47,24 +39,16 @@ class ReferenceForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's form
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        set_choices(self, "checkpoint", checkpoint_choices(list(Area)))
+        set_choices(self, "checkpoint", checkpoint_choices(list(Area), self.instance.checkpoint_id))
         for name in ("view", "side"):
-            field = cast(forms.TypedChoiceField, self.fields[name])
-            field.choices = [choice for choice in cast(Any, field.choices) if choice[0]]
+            choices = cast(Any, self.fields[name]).choices
+            set_choices(self, name, [(value, capfirst(label)) for value, label in choices if value])
         if self.instance.pk:
             del self.fields["picture"]
         else:
             self.initial["shows_person"] = None
 
-    def clean_picture(self) -> CleanPicture:
-        """The picture as it is kept; refused with words."""
-        file = cast("UploadedFile[Any]", self.cleaned_data["picture"])
-        if file.size and file.size > MOST_BYTES:
-            raise ValidationError(too_large(file.size))
-        try:
-            return clean_picture(file.read())
-        except Refused as refusal:
-            raise ValidationError(str(refusal)) from refusal
+    clean_picture = StillForm.clean_picture
 
     def clean(self) -> dict[str, Any]:
         """No person without whose consent it is, and the academy's word."""
