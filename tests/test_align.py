@@ -17,7 +17,7 @@ def test_by_hand() -> None:
 
 
 def test_it_is_the_solution_of_the_four_equations() -> None:
-    """For four unknowns (a, b, e, f of SVG 1.1, 7.6) two pairs of points give four linear equations; numpy solves them."""
+    """For four unknowns (a, b, e, f of SVG 1.1, 7.6) two pairs of points give four linear equations."""
     for seed in range(50):
         rng = np.random.default_rng(seed)
         p, q, u, v = (complex(*rng.uniform(0, 1600, 2)) for _ in range(4))

@@ -42,11 +42,10 @@ from tests.make import (
 Clients = Callable[[str], Client]
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("media")]
 POINTS = {"arrival_1": (20, 80), "arrival_2": (70, 80), "departure_1": (30, 70), "departure_2": (55, 70)}
-TYPED = {
-    f"{name}_{way}": str(at)
-    for name, point in POINTS.items()
-    for way, at in zip(("across", "down"), point, strict=True)
-}
+WAYS = ("across", "down")
+TYPED = {f"{name}_{WAYS[place]}": str(point[place]) for name, point in POINTS.items() for place in (0, 1)}
+HOW = "Address, face-on, how it should look: Eyes over the ball"
+MIRRORED = "(Mirrored for a left-side player: it was taken of a right-side player)"
 
 
 def make_reference(side: str = "right", club: str = "", **values: Any) -> ReferenceStill:
@@ -94,11 +93,7 @@ def test_arrival_stands_left_departure_right_and_how_it_should_look_beside_them(
     assert panels == [
         ("Arrival", "Address, face-on, on arrival: Ball too far up"),
         ("Departure", "Address, face-on, on departure"),
-        (
-            "How it should look",
-            "Address, face-on, how it should look: Eyes over the ball (Mirrored for a left-side player: it was taken"
-            " of a right-side player)",
-        ),
+        ("How it should look", f"{HOW} {MIRRORED}"),
     ]
     assert "matrix(-1 0 0 1 480 0)" in html  # the reference in a mirror
     assert reverse("still_picture", args=[lesson.student.key, lesson.key, still("arrival").key]) in html
@@ -160,9 +155,9 @@ def test_the_page_is_no_way_round_the_gate_or_a_consent(lesson: Lesson, as_: Cli
     assert as_("other_coach").get(pair_address(lesson)).status_code == 404
     for name in ("stills_align", "stills_focus"):
         assert as_("student").post(pair_address(lesson, name), TYPED).status_code == 403
-    Lesson.objects.update(status="draft")
+    Lesson.objects.filter(pk=lesson.pk).update(status="draft")
     assert as_("student").get(pair_address(lesson)).status_code == 404
-    Lesson.objects.update(status="complete")
+    Lesson.objects.filter(pk=lesson.pk).update(status="complete")
     lesson.student.consents.filter(purpose="photos").update(withdrawn_at=timezone.now())
     assert as_("coach").get(pair_address(lesson)).status_code == 404
 
@@ -174,7 +169,8 @@ def test_pages_with_pairs_cost_few_queries(lesson: Lesson, as_: Clients, django_
         for moment in ("arrival", "departure"):
             make_still(lesson, checkpoint=checkpoint, moment=moment)
     sheet = issue_sheet(lesson=lesson, at=timezone.now())
-    pages = [pair_address(lesson), reverse("lesson", args=[lesson.student.key, lesson.key])]
+    pages = [pair_address(lesson)]
+    pages += [reverse(name, args=[lesson.student.key, lesson.key]) for name in ("lesson", "stills_pairs")]
     pages += [reverse("stills_over_time", args=[lesson.student.key])]
     pages += [reverse("sheet", args=[lesson.student.key, sheet.key])]
     for where in pages:
@@ -189,11 +185,7 @@ def test_pages_with_pairs_cost_few_queries(lesson: Lesson, as_: Clients, django_
 def test_the_reference_is_that_of_the_club_then_of_the_side_then_the_newest(lesson: Lesson, as_: Clients) -> None:
     def shown() -> str:
         html = as_("coach").get(pair_address(lesson)).content.decode()
-        return (
-            html.split("How it should look")[1].split('<p class="small">')[1].split("</p>")[0]
-            if "How it" in html
-            else ""
-        )
+        return "".join(re.findall(r'<figcaption>How it .*?<p class="small">(.*?)</p>', html, re.DOTALL))
 
     assert shown() == ""
     make_reference(caption="A", archived=True)
@@ -274,12 +266,8 @@ def test_no_person_without_whose_consent_it_is_and_the_academys_word(cast: Cast,
     for change in ({"may_show": False}, {"consent_note": ""}):  # nor past the form
         with pytest.raises(IntegrityError), transaction.atomic():
             ReferenceStill.objects.update(**change)
-    assert (
-        as_("manager").post(where, sent(picture=SimpleUploadedFile("a.jpg", b"GIF89a"))).status_code == 302
-    )  # one picture
-    refused = as_("manager").post(
-        reverse("reference", args=[fresh_key()]), sent(picture=SimpleUploadedFile("a.jpg", b"GIF89a"))
-    )
+    gif = SimpleUploadedFile("a.jpg", b"GIF89a")
+    refused = as_("manager").post(reverse("reference", args=[fresh_key()]), sent(picture=gif))
     assert refused.status_code == 422 and "This file is a GIF" in refused.content.decode()
 
 
@@ -287,12 +275,19 @@ def test_no_person_without_whose_consent_it_is_and_the_academys_word(cast: Cast,
 
 
 def test_the_record_shows_the_pairs(lesson: Lesson, as_: Clients) -> None:
-    html = as_("manager").get(reverse("lesson", args=[lesson.student.key, lesson.key])).content.decode()
-    assert "Arrival beside departure" in html and pair_address(lesson) in html
-    assert 'aria-label="Address, face-on, on arrival: Ball too far up"' in html
+    record, pairs = (reverse(name, args=[lesson.student.key, lesson.key]) for name in ("lesson", "stills_pairs"))
+    html = as_("manager").get(record).content.decode()
+    assert f'hx-get="{pairs}"' in html and f'href="{pairs}"' in html  # in it with a script, a step away without one
+    page = as_("manager").get(pairs).content.decode()
+    part = as_("manager").get(pairs, headers={"HX-Request": "true"}).content.decode()
+    assert "<main" in page and "<main" not in part
+    for found in (page, part):
+        assert pair_address(lesson) in found
+        assert 'aria-label="Address, face-on, on arrival: Ball too far up"' in found
     Still.objects.update(hidden_at=timezone.now())
-    html = as_("manager").get(reverse("lesson", args=[lesson.student.key, lesson.key])).content.decode()
-    assert "Arrival beside departure" not in html
+    assert pair_address(lesson) not in as_("manager").get(pairs).content.decode()
+    Still.objects.all().delete()
+    assert pairs not in as_("manager").get(record).content.decode()
 
 
 def sheet_pages(lesson: Lesson, client: Client) -> tuple[str, bytes]:
@@ -371,11 +366,8 @@ def test_six_pairs_take_less_than_two_megabytes_and_one_page(lesson: Lesson, as_
     focuses = []
     for number in range(1, 7):
         checkpoint = Checkpoint.objects.create(area="putting", name=f"Moment {number}", position=number)
-        taken = {
-            m: make_still(lesson, checkpoint=checkpoint, moment=m, data=file.getvalue())
-            for m in ("arrival", "departure")
-        }
-        pair = SheetPair(str(taken["arrival"].key), str(taken["departure"].key), checkpoint.name)
+        taken = [make_still(lesson, checkpoint=checkpoint, moment=m, data=file.getvalue()) for m in Still.Moment]
+        pair = SheetPair(str(taken[0].key), str(taken[1].key), checkpoint.name)
         focuses.append(replace(content.focuses[0], number=number, pair=pair))
     content = replace(content, focuses=tuple(focuses))
     pairs = drawn_pairs(content, lesson.student, Academy.current(), academy_today(), in_the_document)

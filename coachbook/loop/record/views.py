@@ -12,7 +12,6 @@ from coachbook.accounts.models import Student
 from coachbook.http import Request
 from coachbook.loop.record.gather import record_of
 from coachbook.loop.record.search import LONGEST, SHOWN, search
-from coachbook.loop.stills.beside.views import readable_pairs
 from lessons.matching import words_of
 from lessons.models import Lesson, Session
 
@@ -25,7 +24,6 @@ def render_record(request: Request, student: Student, lesson: Lesson) -> HttpRes
         "record": record_of(lesson, academy=request.academy, reader=request.user),
         "is_own_group": is_own_group(request, lesson.session),
         "writes": gate.is_allowed(student, Permission.LOG_LESSONS),
-        "pairs": readable_pairs(request, student, lesson),
     }
     return render(request, "loop/record/record.html", context)
 

@@ -8,6 +8,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.vary import vary_on_headers
 
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
@@ -37,6 +38,19 @@ def beside(
     """Arrival, departure and how it should look, side by side and wiped."""
     student = gate.get_student(request, Permission.READ_RECORD, key)
     return render_beside(request, student, get_pair_or_404(request, student, lesson_key, checkpoint_key, view))
+
+
+@require_GET
+@vary_on_headers("HX-Request")
+def stills_pairs(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpResponse:
+    """All pairs of one lesson: a page, and the part of its record that is loaded behind it."""
+    student = gate.get_student(request, Permission.READ_RECORD, key)
+    lessons = student.lessons.complete() if reads_plain(student) else student.lessons.all()
+    lesson = get_object_or_404(lessons.select_related("session"), key=lesson_key)
+    pairs = readable_pairs(request, student, lesson)
+    context = {"student": student, "lesson": lesson, "pairs": pairs, "plain": reads_plain(student)}
+    template = "loop/stills/beside/pairs.html" if request.htmx else "loop/stills/beside/lesson_pairs.html"
+    return render(request, template, context)
 
 
 @require_POST
