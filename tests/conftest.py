@@ -111,6 +111,13 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
         keep_library()
 
 
+@pytest.fixture(scope="session", autouse=True)
+def media_of_all(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """A folder for the files of all tests that have none of their own."""
+    with override_settings(MEDIA_ROOT=tmp_path_factory.mktemp("media")):
+        yield
+
+
 @pytest.fixture(autouse=True)
 def empty_cache() -> Iterator[None]:
     yield

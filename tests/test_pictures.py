@@ -2,13 +2,14 @@
 
 import csv
 import io
+import re
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
-from lessons.stills.picture import LARGEST_SMALL, Refused, clean_picture
+from lessons.stills.picture import LARGEST_SMALL, PictureProblem, clean_picture
 from tests import hostile
 from tests.make import make_picture
 
@@ -26,7 +27,7 @@ def refusal_of(data: bytes) -> str:
     """The words with which a file is refused; empty where it is kept."""
     try:
         clean_picture(data)
-    except Refused as refusal:
+    except PictureProblem as refusal:
         return str(refusal)
     return ""
 
@@ -46,7 +47,7 @@ def test_a_file_that_is_no_picture_is_refused_by_name() -> None:
 
 @pytest.mark.filterwarnings("ignore:Corrupt EXIF data")
 def test_not_one_byte_that_came_with_a_picture_is_kept() -> None:
-    told = set().union(*map(windows, hostile.METADATA))
+    planted = set().union(*map(windows, hostile.METADATA))
     for name, make in hostile.REDRAWN.items():
         data = make()[1]
         clean = clean_picture(data)
@@ -55,7 +56,7 @@ def test_not_one_byte_that_came_with_a_picture_is_kept() -> None:
                 image.load()
                 assert (image.format, image.mode) == ("JPEG", "RGB"), name
                 assert not image.getexif() and set(image.info) <= {"jfif", "jfif_version", "jfif_unit", "jfif_density"}
-            assert not windows(kept) & told, name
+            assert not windows(kept) & planted, name
     sources = b"".join(make()[1] for make in hostile.REDRAWN.values())
     assert sum(payload in sources for payload in hostile.METADATA) >= 6  # what was looked for had been there
 
@@ -110,3 +111,12 @@ def test_sixteen_bits_and_see_through_look_as_they_did() -> None:
     Image.new("RGBA", (20, 20), (0, 0, 0, 0)).save(file, "PNG")
     clear = Image.open(io.BytesIO(clean_picture(file.getvalue()).large))
     assert min(clear.getpixel((5, 5))) > 250  # white paper, not the black that lay hidden in it
+
+
+def test_one_module_reads_pictures() -> None:
+    """What runs reads them there alone; the demo draws its own, and weasyprint's use of Pillow is its own."""
+    root = Path(__file__).resolve().parents[1]
+    modules = [path for folder in ("coachbook", "lessons", "drills") for path in (root / folder).rglob("*.py")]
+    imports = re.compile(r"^\s*(from|import) PIL\b", re.MULTILINE)
+    found = {path.relative_to(root).as_posix() for path in modules if imports.search(path.read_text())}
+    assert {path for path in found if not path.startswith("coachbook/demo/")} == {"lessons/stills/picture.py"}

@@ -12,6 +12,7 @@ from coachbook.loop.record import views as record_views
 from coachbook.loop.sheets import views as sheet_views
 from coachbook.loop.stills import consent_views
 from coachbook.loop.stills.beside import views as beside_views
+from coachbook.loop.stills.consent import views as consent_views
 from coachbook.loop.students import views
 from coachbook.loop.students_file import views as file_views
 

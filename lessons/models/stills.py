@@ -138,8 +138,8 @@ class Still(Picture):
     @property
     def words(self) -> str:
         """What it shows, for those who cannot see it: "Address, face-on, on arrival"."""
-        told = f"{self.checkpoint}, {self.get_view_display()}, on {self.moment}"
-        return f"{told}: {self.caption}" if self.caption else told
+        shown = f"{self.checkpoint}, {self.get_view_display()}, on {self.moment}"
+        return f"{shown}: {self.caption}" if self.caption else shown
 
 
 class ReferenceStill(Picture):

@@ -54,7 +54,7 @@ HOW = {
 }
 
 
-class Refused(ValueError):
+class PictureProblem(ValueError):
     """A file of which no picture is kept; its words are for whoever sent it."""
 
 
@@ -69,23 +69,23 @@ class CleanPicture:
 
 
 def clean_picture(data: bytes) -> CleanPicture:
-    """The clean picture of a file as it was sent. Raises Refused, with words, whatever is wrong with it."""
+    """The clean picture of a file as it was sent. Raises PictureProblem, with words, whatever is wrong with it."""
     picture = read_upright(data, format_of(data))
     large, small = shrunk(picture, LONG_EDGE), shrunk(picture, SMALL_EDGE)
     return CleanPicture(*large.size, as_jpeg(large, LARGEST), as_small_jpeg(small))
 
 
 def format_of(data: bytes) -> str:
-    """The format that a file has by its first bytes, whatever its name says. Raises Refused for all but three."""
+    """The format that a file has by its first bytes, whatever its name says. PictureProblem for all but three."""
     if not data:
-        raise Refused("The file is empty. Choose it again.")
+        raise PictureProblem("The file is empty. Choose it again.")
     if len(data) > MOST_BYTES:
-        raise Refused(too_large(len(data)))
+        raise PictureProblem(too_large(len(data)))
     if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
         return "WEBP"
     found = next((name for start, name in STARTS.items() if data.startswith(start)), "")
     if not found:
-        raise Refused(words_for(other_name(data)))
+        raise PictureProblem(words_for(other_name(data)))
     return found
 
 
@@ -114,9 +114,9 @@ def words_for(name: str) -> str:
 
 
 def read_upright(data: bytes, kind: str) -> Image.Image:
-    """The picture, upright, in RGB, without anything that came with it, no larger than is kept. Raises Refused."""
+    """The picture, upright, in RGB, without anything that came with it, no larger than is kept. Or PictureProblem."""
     if kind == "JPEG" and data.count(b"\xff\xda") > MOST_SCANS:
-        raise Refused(damaged())
+        raise PictureProblem(damaged())
     try:
         if kind == "WEBP":
             check_size(*webp_size(data), kind)  # its decoder takes memory for the whole as soon as it is opened
@@ -127,11 +127,11 @@ def read_upright(data: bytes, kind: str) -> Image.Image:
             image.load()
             return on_canvas(shrunk(plain(image), LONG_EDGE), orientation_of(image))
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
-        raise Refused(too_many_pixels(kind)) from error
-    except (Refused, MemoryError):
+        raise PictureProblem(too_many_pixels(kind)) from error
+    except (PictureProblem, MemoryError):
         raise
     except Exception as error:  # Pillow raises errors of a dozen kinds for a file that is not what it says
-        raise Refused(damaged()) from error
+        raise PictureProblem(damaged()) from error
 
 
 def webp_size(data: bytes) -> tuple[int, int]:
@@ -148,13 +148,13 @@ def webp_size(data: bytes) -> tuple[int, int]:
 def check_size(width: int, height: int, kind: str) -> None:
     """Refuse by what the header says, before anything is decoded."""
     if width * height > MOST_PIXELS[kind]:
-        raise Refused(too_many_pixels(kind))
+        raise PictureProblem(too_many_pixels(kind))
 
 
 def check_still(image: Image.Image, kind: str) -> None:
     """Refuse what moves; a JPEG with several pictures in it has its first one shown by every program."""
     if kind != "JPEG" and getattr(image, "n_frames", 1) > 1:
-        raise Refused("This picture moves. Send a screenshot of the moment that you want.")
+        raise PictureProblem("This picture moves. Send a screenshot of the moment that you want.")
 
 
 def too_many_pixels(kind: str) -> str:

@@ -11,7 +11,7 @@ from django.utils.text import capfirst
 from coachbook.accounts.models import Area
 from coachbook.forms import set_choices
 from lessons.models import Checkpoint, Lesson, Still
-from lessons.stills.picture import MOST_BYTES, CleanPicture, Refused, clean_picture, too_large
+from lessons.stills.picture import MOST_BYTES, CleanPicture, PictureProblem, clean_picture, too_large
 
 ASKED = (
     "Asked once: whether this site may keep single pictures of {name}, without place or camera, and show them to "
@@ -70,7 +70,7 @@ class StillForm(WordsForm):
             raise ValidationError(too_large(file.size))
         try:
             return clean_picture(file.read())
-        except Refused as refusal:
+        except PictureProblem as refusal:
             raise ValidationError(str(refusal)) from refusal
 
 

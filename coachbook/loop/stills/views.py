@@ -17,7 +17,7 @@ from coachbook.accounts.models import Student
 from coachbook.accounts.pictures import Answer, picture_consent
 from coachbook.forms import render_form
 from coachbook.http import Request
-from coachbook.loop.stills.consent_views import was_said_to_a_coach
+from coachbook.loop.stills.consent.views import was_said_to_a_coach
 from coachbook.loop.stills.forms import StillForm, WordsForm
 from coachbook.loop.stills.taking import blank_form, lesson_at, set_to_come, take_still
 from lessons.models import Lesson, Session, Still
@@ -134,8 +134,8 @@ def still_change(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, still_
 def still_erase(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, still_key: uuid.UUID) -> HttpResponseRedirect:
     """Erase for good a still that was taken away."""
     student = gate.get_student(request, Permission.LOG_LESSONS, key)
-    away = Still.objects.taken_away().filter(lesson__student=student, lesson__key=lesson_key, key=still_key)
-    if erase_stills(away):
+    lesson = get_object_or_404(student.lessons, key=lesson_key)
+    if erase_stills(Still.objects.taken_away().filter(lesson=lesson, key=still_key)):
         messages.success(request, "Erased for good.")
     return redirect("stills", key=key, lesson_key=lesson_key)
 

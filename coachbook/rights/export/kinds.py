@@ -85,7 +85,8 @@ KINDS = (
     Kind("lessons", "Lessons", "lessons.Lesson", "student",
          LESSON | titled("attendance practice_reported keep next_time note note_reader status stills_to_come")
          | {"session__kind": "Kind", "session__place": "Place"},
-         "session__starts_at", complete(""), frozenset({"note_reader", "status", "stills_to_come"}), {"note": "note_reader"}),
+         "session__starts_at", complete(""),
+         frozenset({"note_reader", "status", "stills_to_come"}), {"note": "note_reader"}),
     Kind("looks", "What was looked at", "lessons.Observation", "look__lesson__student",
          {DAY: "Lesson", "look__kind": "When", "skill__name": "Skill"}
          | titled("verdict measure measure_words words reader"),
