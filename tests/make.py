@@ -13,7 +13,9 @@ from PIL import Image
 
 from coachbook.accounts.models import Academy, Care, Coach, Consent, Guardianship, Pause, Student, User
 from drills.models import Ball, Design, Drill, Prescription, ScoredTest
-from lessons.models import Checkpoint, Fault, Focus, Lesson, Look, Session, Skill, Still
+from lessons.measuring import Kind, estimate
+from lessons.models import Checkpoint, Fault, Focus, Lesson, Look, Session, Skill, Still, StillMeasure
+from lessons.models.still_measures import frame_of
 from lessons.stills.picture import clean_picture
 from lessons.stills.rows import keep_still
 
@@ -138,6 +140,15 @@ def make_still(lesson: Lesson, **values: Any) -> Still:
     defaults = {"key": uuid.uuid4(), "by": lesson.session.coach.user, "at": timezone.now()}
     shows = {"checkpoint": checkpoint, "moment": "arrival", "view": "face_on"}
     return keep_still(lesson=lesson, picture=picture, **{**defaults, **shows, **values})
+
+
+def make_still_measure(still: Still, **values: Any) -> StillMeasure:
+    """A distance of 45 cm, by a putter of 87 cm; the points lie in a picture of `make_picture`."""
+    points = [[100, 520], [250, 520], [330, 240], [330, 530]]
+    row = StillMeasure(still=still, kind="length", points=points, known_cm=87, measured_by=still.taken_by, **values)
+    row.estimate = estimate(Kind.LENGTH, row.places, frame_of(still), 87)
+    row.save()
+    return row
 
 
 def make_picture_consent(student: Student) -> Consent:

@@ -5,6 +5,7 @@ from lessons.models.derived import MonthCount, Outcome
 from lessons.models.own_words import SeenFocus
 from lessons.models.pairs import Alignment, FocusView
 from lessons.models.record import Focus, Lesson, Look, Observation, Reader, SeenFault, Session
+from lessons.models.still_measures import StillMeasure
 from lessons.models.stills import Checkpoint, ReferenceStill, Still, View
 
 __all__ = [
@@ -26,5 +27,6 @@ __all__ = [
     "Session",
     "Skill",
     "Still",
+    "StillMeasure",
     "View",
 ]

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.core.files.storage import default_storage
 from django.db import transaction
-from django.db.models import Model
+from django.db.models import SET_NULL, Model
 
 from lessons.models import ReferenceStill, Still
 from lessons.stills.rows import delete_files
@@ -28,14 +28,24 @@ def erase_stills(stills: Iterable[Still]) -> int:
 
 
 def erase_row(row: Model) -> None:
-    """Delete a row with its history, those that point to it first."""
+    """Delete a row with its history, those that are nothing without it first."""
     for relation in row._meta.related_objects:
         for child in relation.related_model._base_manager.filter(**{relation.field.name: row}):
-            erase_row(child)
+            if relation.on_delete is SET_NULL:
+                let_go(child, relation.field.name, row)
+            else:
+                erase_row(child)
     key, history = row.pk, getattr(type(row), "history", None)
     row.delete()
     if history is not None:
         history.filter(**{row._meta.pk.attname: key}).delete()
+
+
+def let_go(row: Any, name: str, erased: Model) -> None:
+    """Let a row, and what it was before, no longer point to one that is erased."""
+    setattr(row, name, None)
+    row.save(update_fields=[name])
+    type(row).history.filter(**{name: erased}).update(**{name: None})
 
 
 def due_stills(at: datetime) -> Any:

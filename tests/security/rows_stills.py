@@ -2,7 +2,7 @@
 
 from lessons.models import Still
 from tests.conftest import Cast
-from tests.make import make_checkpoint, make_consent, make_still
+from tests.make import make_checkpoint, make_consent, make_still, make_still_measure
 from tests.security.row import Row, own_lesson, own_student
 
 
@@ -26,6 +26,13 @@ def hidden_still(cast: Cast) -> list[object]:
     return keys
 
 
+def own_measure(cast: Cast) -> list[object]:
+    """What was measured in it, made once."""
+    keys = own_still(cast)
+    still = Still.objects.get()
+    return [*keys, (still.measures.first() or make_still_measure(still)).key]
+
+
 def own_stills(cast: Cast) -> list[object]:
     return own_still(cast)[:2]
 
@@ -44,6 +51,10 @@ ROWS: list[Row] = [
     Row("still_hide", "LOG_LESSONS", "POST", args=own_still),
     Row("still_show", "LOG_LESSONS", "POST", args=hidden_still),
     Row("still_erase", "LOG_LESSONS", "POST", args=hidden_still),
+    Row("still_measures", "LOG_LESSONS", args=own_still, about="student"),
+    Row("still_measure", "LOG_LESSONS", "POST", args=own_measure),
+    Row("still_measure_void", "LOG_LESSONS", "POST", args=own_measure),
+    Row("still_measure_restore", "LOG_LESSONS", "POST", args=own_measure),
     Row("pictures", "GIVE_CONSENT", "GET POST", args=own_student),
     Row("pictures_no_more", "LOG_LESSONS", "POST", args=own_student),
     Row("checkpoints", "MANAGE_LIBRARY"),

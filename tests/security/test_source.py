@@ -312,6 +312,7 @@ def test_no_other_script_is_there() -> None:
         "drill_edit.js",
         "side_words.js",
         "practice.js",
+        "measure.js",
     }
 
 

@@ -4,6 +4,7 @@ import uuid
 from typing import Any
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.core.files.storage import default_storage
 from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, redirect, render
@@ -20,9 +21,11 @@ from coachbook.http import Request
 from coachbook.loop.stills.consent.views import was_said_to_a_coach
 from coachbook.loop.stills.forms import StillForm, WordsForm
 from coachbook.loop.stills.taking import blank_form, lesson_at, set_to_come, take_still
+from lessons.measuring import ONE_CAMERA
 from lessons.models import Lesson, Session, Still
 from lessons.models.stills import StillQuerySet
 from lessons.stills.erasing import erase_stills
+from lessons.stills.measured import change_still
 from lessons.stills.rows import NoRoom, shown_stills
 
 # A file is no page: even if one were, it could load, run and send nothing.
@@ -52,7 +55,9 @@ def still(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, still_key: uu
     if gate.own_or_new(Still.objects.filter(lesson__student=student), still_key) is None:
         return redirect("stills", key=key, lesson_key=lesson_key)  # none was kept here: one was refused, or erased
     row = get_object_or_404(readable_stills(request, student), key=still_key, lesson__key=lesson_key)
-    context = {"student": student, "lesson": lesson, "still": row, "writes": writes(student)}
+    side = None if writes(student) else getattr(row.lesson, f"{row.checkpoint.area}_side")  # a player's own words
+    context = {"student": student, "lesson": lesson, "still": row, "writes": writes(student), "side": side}
+    context["one_camera"] = ONE_CAMERA
     return render(request, "loop/stills/still.html", context)
 
 
@@ -124,9 +129,13 @@ def still_change(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, still_
     row = get_object_or_404(readable_stills(request, student), key=still_key, lesson__key=lesson_key)
     form = WordsForm(request.POST if request.method == "POST" else None, instance=row, lesson=row.lesson)
     if form.is_valid():
-        form.save()
-        messages.success(request, f"Saved: {row}.")
-        return redirect("still", key=key, lesson_key=lesson_key, still_key=still_key)
+        try:
+            change_still(still=form.save(commit=False))
+        except ValidationError as refusal:
+            form.add_error("moment", refusal)
+        else:
+            messages.success(request, f"Saved: {row}.")
+            return redirect("still", key=key, lesson_key=lesson_key, still_key=still_key)
     return render_form(request, "loop/stills/change.html", form, {"student": student, "still": row})
 
 

@@ -30,6 +30,7 @@ OWNED: dict[str, tuple[str, ...]] = {
     "lessons.Lesson": ("student",),
     "lessons.Look": ("lesson",),
     "lessons.Still": ("lesson",),
+    "lessons.StillMeasure": ("still",),
     "lessons.Observation": ("look",),
     "lessons.SeenFault": ("observation",),
     "lessons.Focus": ("student",),
