@@ -10,7 +10,6 @@ from coachbook.loop.paper import views as paper_views
 from coachbook.loop.progress import views as progress_views
 from coachbook.loop.record import views as record_views
 from coachbook.loop.sheets import views as sheet_views
-from coachbook.loop.stills import consent_views
 from coachbook.loop.stills.beside import views as beside_views
 from coachbook.loop.stills.consent import views as consent_views
 from coachbook.loop.students import views

@@ -11,7 +11,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("lessons", "0015_stills"),
+        ("lessons", "0016_measured_stills"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -1,11 +1,12 @@
 """One checkpoint and view through all lessons of a student."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
+from coachbook.accounts.models import Side
 from coachbook.loop.stills.beside.gather import list_place, view_words
-from lessons.models import Checkpoint, Lesson, Still, View
+from lessons.models import Checkpoint, Lesson, Still, StillMeasure, View
 
 LESSONS = 60  # so many of the latest are shown
 
@@ -32,6 +33,7 @@ class Taken:
     still: Still
     label: str
     words: str
+    measures: tuple[StillMeasure, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -40,6 +42,11 @@ class LessonRow:
 
     lesson: Lesson
     taken: list[Taken]
+
+    @property
+    def side(self) -> Side:
+        """The side that the student played from."""
+        return self.lesson.side(self.taken[0].still.checkpoint.area)
 
     @property
     def day(self) -> datetime:
@@ -81,6 +88,14 @@ def rows_of(stills: Iterable[Still], choice: Choice | None, *, plain: bool) -> l
             found.setdefault(still.lesson, {})[still.moment] = still
     rows = [LessonRow(lesson, list(map_taken(moments, plain))) for lesson, moments in found.items()]
     return sorted(rows, key=lambda row: (row.day, row.lesson.pk), reverse=True)
+
+
+def with_measures(rows: list[LessonRow]) -> list[LessonRow]:
+    """The lessons with what was measured in their stills, in one query."""
+    known = StillMeasure.objects.by_still([taken.still for row in rows for taken in row.taken])
+    return [
+        replace(row, taken=[replace(each, measures=tuple(known[each.still.pk])) for each in row.taken]) for row in rows
+    ]
 
 
 def map_taken(moments: dict[str, Still], plain: bool) -> Iterable[Taken]:

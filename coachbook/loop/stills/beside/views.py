@@ -25,7 +25,7 @@ from coachbook.loop.stills.beside.gather import (
     small_address,
     with_sources,
 )
-from coachbook.loop.stills.beside.over_time import LESSONS, choices_of, rows_of
+from coachbook.loop.stills.beside.over_time import LESSONS, choices_of, rows_of, with_measures
 from coachbook.loop.stills.views import readable_stills
 from lessons.models import Checkpoint, Focus, Lesson, View
 from lessons.wording import render_typed
@@ -92,7 +92,12 @@ def stills_over_time(request: Request, key: uuid.UUID) -> HttpResponse:
     stills = list(readable_stills(request, student).select_related("checkpoint", "lesson__session"))
     choices = choices_of(stills, request.GET.get("show", ""), plain=plain)
     rows = rows_of(stills, next((choice for choice in choices if choice.is_shown), None), plain=plain)
-    context: dict[str, Any] = {"student": student, "plain": plain, "choices": choices, "rows": rows[:LESSONS]}
+    context: dict[str, Any] = {
+        "student": student,
+        "plain": plain,
+        "choices": choices,
+        "rows": with_measures(rows[:LESSONS]),
+    }
     context |= {"number": len(rows), "most": LESSONS}
     if not stills:
         context["answer"] = picture_consent(student, request.academy, request.academy.today(timezone.now()))
