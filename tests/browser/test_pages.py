@@ -247,6 +247,8 @@ def addresses() -> dict[str, list[str]]:
             reverse("long_gone"),
             reverse("academy_file"),
             reverse("checkpoints"),
+            reverse("references"),
+            reverse("reference", args=[uuid.uuid4()]),
             reverse("checkpoint", args=[uuid.uuid4()]) + "?area=bunker",
             reverse("site_size"),
             *map(reverse, ("data_notice", "processing_record", "impact_assessment")),
