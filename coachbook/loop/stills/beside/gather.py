@@ -8,7 +8,7 @@ from django.core.files.storage import default_storage
 from django.db.models import Q
 from django.urls import reverse
 
-from coachbook.accounts.models import Side
+from coachbook.accounts.models import Area, Side
 from coachbook.loop.stills.beside.align import Similarity, Size, align, fit, mirror, pixels
 from lessons.models import Alignment, Checkpoint, ReferenceStill, Still, View
 from lessons.models.stills import Picture
@@ -43,11 +43,17 @@ class Pair:
     alignment: Alignment | None = None
     side: Side = Side.RIGHT
     plain: bool = False  # in the words of a student
+    among_areas: bool = False  # whether pairs of another area stand beside it
 
     @property
     def name(self) -> str:
         """What it shows: "Address, face-on"."""
         return f"{self.checkpoint}, {view_words(self.view, self.plain)}"
+
+    @property
+    def heading(self) -> str:
+        """The same, with its area where there are several."""
+        return f"{self.checkpoint.get_area_display()}: {self.name}" if self.among_areas else self.name
 
     @property
     def is_whole(self) -> bool:
@@ -112,10 +118,11 @@ def reference_panel(still: ReferenceStill, side: Side, plain: bool = False) -> P
     is_mirrored = still.side != side
     name = f"{still.checkpoint}, {view_words(still.view, plain)}, how it should look"
     words = f"{name}: {still.caption}" if still.caption else name
-    note = mirrored_words(still.side, side) if is_mirrored else f"Taken of a {still.side}-side player."
+    note = mirrored_words(still.side, side) if is_mirrored else ""
     notes = " ".join(filter(None, (still.caption and f"{still.caption.rstrip('.')}.", club_words(still), note)))
     size = size_of(still)
-    return Panel(SHOULD, f"{words} ({note.rstrip('.')})", still, size, mirror(size) if is_mirrored else "", notes)
+    words = f"{words} ({note.rstrip('.')})" if note else words
+    return Panel(SHOULD, words, still, size, mirror(size) if is_mirrored else "", notes)
 
 
 def mirrored_words(of: str, side: Side) -> str:
@@ -137,8 +144,16 @@ def pairs_of(stills: Iterable[Still], *, plain: bool = False) -> list[Pair]:
     for still in sorted(stills, key=lambda still: (still.taken_at, still.pk)):
         found.setdefault((still.checkpoint, still.view), {})[still.moment] = still
     ordered = sorted(found.items(), key=lambda each: (list_place(each[0][0]), each[0][1] != View.FACE_ON))
+    among_areas = len({checkpoint.area for checkpoint, _ in found}) > 1
     pairs = [
-        Pair(checkpoint, View(view), moments.get("arrival"), moments.get("departure"), plain=plain)
+        Pair(
+            checkpoint,
+            View(view),
+            moments.get("arrival"),
+            moments.get("departure"),
+            plain=plain,
+            among_areas=among_areas,
+        )
         for (checkpoint, view), moments in ordered
     ]
     return completed(pairs)
@@ -149,9 +164,9 @@ def completed(pairs: list[Pair]) -> list[Pair]:
     return list(with_references(with_alignments(pairs)))
 
 
-def list_place(checkpoint: Checkpoint) -> tuple[str, int, int]:
+def list_place(checkpoint: Checkpoint) -> tuple[int, int, int]:
     """Where a checkpoint stands in lists."""
-    return checkpoint.area, checkpoint.position, checkpoint.pk
+    return list(Area).index(Area(checkpoint.area)), checkpoint.position, checkpoint.pk
 
 
 def with_alignments(pairs: list[Pair]) -> list[Pair]:
