@@ -11,7 +11,7 @@ from coachbook.loop.stills.beside.align import CannotAlign, Similarity, align, c
 def test_by_hand() -> None:
     # Twice as far apart and a quarter turn: (0, 0) to (10, 10), and (3, 0) to (10, 16).
     found = align([0, 3], onto=[10 + 10j, 10 + 16j])
-    assert (found.turn, found.shift, found.scale) == (2j, 10 + 10j, 2)
+    assert (found.factor, found.shift, found.scale) == (2j, 10 + 10j, 2)
     assert found(1 + 1j) == 8 + 12j  # one across is two down, one down is two to the left
     assert found.matrix == "matrix(0 2 -2 0 10 10)"
 
@@ -27,7 +27,7 @@ def test_it_is_the_solution_of_the_four_equations() -> None:
             right += [onto.real, onto.imag]
         a, b, e, f = np.linalg.solve(np.array(rows), np.array(right))
         found = align([p, q], onto=[u, v])
-        assert found.turn == pytest.approx(complex(a, b)) and found.shift == pytest.approx(complex(e, f))
+        assert found.factor == pytest.approx(complex(a, b)) and found.shift == pytest.approx(complex(e, f))
         written = [float(number) for number in re.findall(r"[-\d.e]+", found.matrix[7:-1])]
         # What SVG makes of it: the point lands within a hundredth of a pixel.
         across = written[0] * p.real + written[2] * p.imag + written[4]

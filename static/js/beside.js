@@ -26,7 +26,8 @@ function field(moment, number, way) {
 function showMarks(picture, moment) {
   const { width, height } = picture.viewBox.baseVal;
   picture.querySelectorAll(".mark").forEach((mark, place) => {
-    const [across, down] = ["across", "down"].map((way) => field(moment, place + 1, way).value);
+    const across = field(moment, place + 1, "across").value;
+    const down = field(moment, place + 1, "down").value;
     const isSaid = across !== "" && down !== "";
     mark.setAttribute("visibility", isSaid ? "visible" : "hidden");
     if (isSaid) mark.setAttribute("transform", `translate(${(across / 100) * width} ${(down / 100) * height})`);

@@ -17,25 +17,25 @@ class CannotAlign(ValueError):
 
 @dataclass(frozen=True)
 class Similarity:
-    """Turn and scale in one number, then a shift: `turn * point + shift`."""
+    """Rotation and scale in one number, then a shift: `factor * point + shift`."""
 
-    turn: complex = 1
+    factor: complex = 1
     shift: complex = 0
 
     def __call__(self, point: complex) -> complex:
         """Where a point comes to lie."""
-        return self.turn * point + self.shift
+        return self.factor * point + self.shift
 
     @property
     def scale(self) -> float:
         """How many times larger the picture becomes."""
-        return abs(self.turn)
+        return abs(self.factor)
 
     @property
     def matrix(self) -> str:
         """The same as SVG writes it: matrix(a b c d e f) of SVG 1.1, 7.6."""
-        turn, shift = self.turn, self.shift
-        numbers = (turn.real, turn.imag, -turn.imag, turn.real, shift.real, shift.imag)
+        factor, shift = self.factor, self.shift
+        numbers = (factor.real, factor.imag, -factor.imag, factor.real, shift.real, shift.imag)
         return f"matrix({' '.join(map(written, numbers))})"
 
 
@@ -57,8 +57,8 @@ def pixels(points: Sequence[Sequence[float]], size: Size) -> list[complex]:
 def align(points: Sequence[complex], onto: Sequence[complex]) -> Similarity:
     """The one similarity, without a mirror, that brings the first two points onto the other two."""
     (first, second), (first_onto, second_onto) = points, onto
-    turn = (second_onto - first_onto) / (second - first)
-    return Similarity(turn, first_onto - turn * first)
+    factor = (second_onto - first_onto) / (second - first)
+    return Similarity(factor, first_onto - factor * first)
 
 
 def check(points: Sequence[complex], size: Size, onto: Sequence[complex], onto_size: Size) -> None:

@@ -204,8 +204,11 @@ def best_reference(still: Still, side: Side, offered: Iterable[ReferenceStill]) 
         if (row.checkpoint_id, row.view) == (still.checkpoint_id, still.view)
         and (not club or row.club.strip().casefold() in ("", club))
     ]
-    best = lambda row: (row.club.strip().casefold() == club, row.side == side, row.pk)  # noqa: E731
-    return max(fitting, key=best, default=None)
+
+    def fit_of(row: ReferenceStill) -> tuple[bool, bool, int]:
+        return row.club.strip().casefold() == club, row.side == side, row.pk
+
+    return max(fitting, key=fit_of, default=None)
 
 
 # --- Where a drawing loads its pictures from ------------------------------------------------------

@@ -27,7 +27,7 @@ class Choice:
 
 
 @dataclass(frozen=True)
-class Taken:
+class Shot:
     """A still with what it shows in words."""
 
     still: Still
@@ -41,7 +41,7 @@ class LessonRow:
     """The stills of one lesson, arrival first."""
 
     lesson: Lesson
-    taken: list[Taken]
+    taken: list[Shot]
 
     @property
     def side(self) -> Side:
@@ -86,7 +86,7 @@ def rows_of(stills: Iterable[Still], choice: Choice | None, *, plain: bool) -> l
     for still in sorted(stills, key=lambda still: (still.taken_at, still.pk)):
         if (still.checkpoint, still.view) == (choice.checkpoint, choice.view):
             found.setdefault(still.lesson, {})[still.moment] = still
-    rows = [LessonRow(lesson, list(map_taken(moments, plain))) for lesson, moments in found.items()]
+    rows = [LessonRow(lesson, list(shots_of(moments, plain))) for lesson, moments in found.items()]
     return sorted(rows, key=lambda row: (row.day, row.lesson.pk), reverse=True)
 
 
@@ -98,9 +98,9 @@ def with_measures(rows: list[LessonRow]) -> list[LessonRow]:
     ]
 
 
-def map_taken(moments: dict[str, Still], plain: bool) -> Iterable[Taken]:
+def shots_of(moments: dict[str, Still], plain: bool) -> Iterable[Shot]:
     """The stills of one lesson in words, arrival first."""
     for moment in Still.Moment:
         if still := moments.get(moment):
             words = f"{still.checkpoint}, {view_words(still.view, plain)}, on {moment}"
-            yield Taken(still, moment.label.capitalize(), f"{words}: {still.caption}" if still.caption else words)
+            yield Shot(still, moment.label.capitalize(), f"{words}: {still.caption}" if still.caption else words)
