@@ -128,7 +128,7 @@ def many_scans() -> bytes:
     """A progressive JPEG that says its passes again and again."""
     plain = jpeg(progressive=True)
     start, end = plain.index(b"\xff\xda"), plain.rindex(b"\xff\xd9")
-    return plain[:start] + plain[start:end] * 200 + plain[end:]
+    return plain[:start] + (b"\xff" + plain[start:end]) * 200 + plain[end:]
 
 
 SVG = b'<?xml version="1.0"?><svg xmlns="http://www.w3.org/2000/svg">' + SCRIPT + b"</svg>"
@@ -191,6 +191,7 @@ REDRAWN: dict[str, Callable[[], Made]] = {
     "script in a comment": lambda: ("x.jpg", with_segments(segment(0xFE, SCRIPT))),
     "script behind the end": lambda: ("x.html", jpeg() + SCRIPT),
     "ZIP behind the end": lambda: ("x.zip", jpeg() + b"PK\x03\x04" + SCRIPT),
+    "film behind the end": lambda: ("x.jpg", jpeg() + HEX.randbytes(9 * 10**6)),
     "script behind the end of a PNG": lambda: ("x.png", png() + SCRIPT),
     "colours of its own": lambda: ("x.png", with_chunks(chunk(b"iTXt", b"Comment\0\0\0\0\0" + COMMENT))),
     "PNG named as JPEG": lambda: ("x.jpg", png()),

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
+from functools import partial
 from typing import Any
 
 from django.core.files.storage import default_storage
@@ -22,7 +23,7 @@ def erase_stills(stills: Iterable[Still]) -> int:
     number = 0
     for still in stills:
         erase_row(still)
-        transaction.on_commit(lambda still=still: delete_files(still))  # type: ignore[misc]  # bound now
+        transaction.on_commit(partial(delete_files, still))
         number += 1
     return number
 

@@ -5,6 +5,7 @@ camera, no comment, nothing behind its end. Colours are taken as sRGB.
 """
 
 import io
+import re
 from dataclasses import dataclass
 
 from PIL import Image
@@ -17,6 +18,9 @@ MOST_SCANS = 100  # passes over one JPEG, each of which costs as much as the who
 LONG_EDGE, LARGEST = 1600, 350_000  # pixels, and bytes that are aimed at
 LARGEST_SMALL = 15_000
 QUALITIES = (85, 75, 65, 55, 45, 35, 25)
+
+START_OF_SCAN, END_OF_IMAGE = b"\xda", b"\xd9"
+NEXT_SEGMENT = re.compile(rb"\xff[\x01-\xcf\xd8-\xfe]")  # neither a byte of the picture nor a restart within it
 
 # The first bytes of the files that are read (PNG: ISO/IEC 15948, 5.2; JPEG: ITU-T T.81, B.2; WebP: RFC 9649).
 STARTS = {b"\xff\xd8\xff": "JPEG", b"\x89PNG\r\n\x1a\n": "PNG"}
@@ -115,7 +119,7 @@ def words_for(name: str) -> str:
 
 def read_upright(data: bytes, kind: str) -> Image.Image:
     """The picture, upright, in RGB, without anything that came with it, no larger than is kept. Or PictureProblem."""
-    if kind == "JPEG" and data.count(b"\xff\xda") > MOST_SCANS:
+    if kind == "JPEG" and scans_of(data) > MOST_SCANS:
         raise PictureProblem(damaged())
     try:
         if kind == "WEBP":
@@ -132,6 +136,22 @@ def read_upright(data: bytes, kind: str) -> Image.Image:
         raise
     except Exception as error:  # Pillow raises errors of a dozen kinds for a file that is not what it says
         raise PictureProblem(damaged()) from error
+
+
+def scans_of(data: bytes) -> int:
+    """How many passes a JPEG announces until its end, whatever lies behind that (ITU-T T.81, B.1.1 and B.2)."""
+    at, scans = 2, 0
+    while scans <= MOST_SCANS and data[at : at + 1] == b"\xff" and data[at + 1 : at + 2] != END_OF_IMAGE:
+        if data[at + 1 : at + 2] == b"\xff":  # any number of these may stand before a marker
+            at += 1
+            continue
+        is_scan = data[at + 1 : at + 2] == START_OF_SCAN
+        at += 2 + int.from_bytes(data[at + 2 : at + 4], "big")
+        if is_scan:
+            scans += 1
+            found = NEXT_SEGMENT.search(data, at)
+            at = found.start() if found else len(data)
+    return scans
 
 
 def webp_size(data: bytes) -> tuple[int, int]:

@@ -1,6 +1,6 @@
 """The forms by which a still is taken, and what it shows is said again."""
 
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -19,7 +19,13 @@ ASKED = (
 )
 
 
-class WordsForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's forms take no type at run time
+if TYPE_CHECKING:  # Django's forms take no type at run time
+    StillModelForm = forms.ModelForm[Still]
+else:
+    StillModelForm = forms.ModelForm
+
+
+class WordsForm(StillModelForm):
     """What a still shows: checkpoint, moment, view, club, caption."""
 
     class Meta:

@@ -1,6 +1,6 @@
 """The form for one checkpoint."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.db import IntegrityError, transaction
@@ -10,7 +10,13 @@ from lessons.models import Checkpoint
 TAKEN = "This area has a checkpoint of this name already. Choose another name."
 
 
-class CheckpointForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's forms take no type at run time
+if TYPE_CHECKING:  # Django's forms take no type at run time
+    CheckpointModelForm = forms.ModelForm[Checkpoint]
+else:
+    CheckpointModelForm = forms.ModelForm
+
+
+class CheckpointForm(CheckpointModelForm):
     """Its name, its place among those of its area, and whether new stills may be taken at it."""
 
     position = forms.IntegerField(
