@@ -7,7 +7,10 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
+from coachbook.corrections.edits import edits_of, undo_edit
+from coachbook.rights.erasure.carry_out import erase_student
 from lessons.models import Lesson, Look, Observation, SeenFault, Skill, Still, StillMeasure
 from lessons.stills.erasing import erase_stills
 from tests.conftest import Cast
@@ -87,9 +90,13 @@ def test_a_number_typed_over_it_was_not_read_from_the_picture(still: Still, as_:
 def test_what_was_logged_of_the_skill_stays(still: Still, as_: Clients) -> None:
     skill = Skill.objects.get(code=STANCE)
     look = make_look(still.lesson)
-    before = Observation.objects.create(look=look, skill=skill, verdict="not_good", words="Too wide.", reader="academy")
+    said = {"verdict": "not_good", "words": "Too wide.", "reader": "academy", "measure": 40}
+    before = Observation.objects.create(look=look, skill=skill, **said)
     SeenFault.objects.create(observation=before, fault=skill.faults.first(), degree="clear")
-    keep(as_("coach"), still, skill=STANCE)
+    client = as_("coach")
+    keep(client, still, skill=STANCE)
+    page = client.get(address("still_measures", still)).content.decode()
+    assert "Entered in the log, on arrival, in place of 40 cm." in page
     after = stored(still)
     assert after and (after.pk, after.verdict, after.words, after.reader) == (
         before.pk,
@@ -97,7 +104,7 @@ def test_what_was_logged_of_the_skill_stays(still: Still, as_: Clients) -> None:
         "Too wide.",
         "academy",
     )
-    assert after.seen_faults.get().degree == "clear" and after.measure
+    assert after.seen_faults.get().degree == "clear" and after.measure != 40
 
 
 def test_a_log_that_is_open_elsewhere_is_asked_before_it_overwrites_the_number(still: Still, as_: Clients) -> None:
@@ -257,3 +264,26 @@ def test_a_still_that_is_erased_leaves_the_number_and_nothing_of_the_picture(sti
     assert (found := stored(still)) and found.measure is not None and found.read_from_id is None
     assert not StillMeasure.objects.exists() and not StillMeasure.history.exists()
     assert not Observation.history.exclude(read_from=None).exists()
+
+
+def test_in_a_finished_lesson_it_is_an_edit_that_can_be_undone(still: Still, as_: Clients, cast: Cast) -> None:
+    lesson = still.lesson
+    Lesson.objects.filter(pk=lesson.pk).update(status="complete", completed_at=lesson.session.starts_at)
+    keep(as_("coach"), still, skill=STANCE)
+    [edit] = edits_of(Lesson.objects.get())
+    assert edit.by == cast.coach.user.name
+    undo_edit(lesson=lesson, edit=edit, by=cast.coach.user)
+    assert stored(still) is None and StillMeasure.objects.get().voided_at is None, "the picture keeps its marks"
+
+
+def test_a_student_is_erased_with_what_was_measured(still: Still, as_: Clients) -> None:
+    keep(as_("coach"), still, skill=STANCE)
+    erase_student(still.lesson.student, timezone.now())
+    assert not StillMeasure.history.exists() and not Observation.history.exists() and not Still.objects.exists()
+
+
+def test_the_family_reads_what_was_measured_and_changes_nothing(still: Still, as_: Clients) -> None:
+    keep(as_("coach"), still, name="{lead} knee")
+    Lesson.objects.update(status="complete", completed_at=still.lesson.session.starts_at)
+    page = as_("student").get(address("still", still)).content.decode()
+    assert "Left knee: <strong>" in page and "Take away" not in page and ">Measure<" not in page

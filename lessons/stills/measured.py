@@ -20,11 +20,14 @@ TAKEN = "Another number stands there now. Type over it in the log, or leave it."
 
 
 @transaction.atomic
-def keep_measure(*, row: StillMeasure) -> None:
-    """Keep what was measured, and enter it where a skill was chosen."""
+def keep_measure(*, row: StillMeasure) -> str:
+    """Keep what was measured, and enter it where a skill was chosen; returns what stood there before, if anything."""
     row.save()
-    if row.skill_id:
-        enter(row, row.for_skill, look_kind(row.still))
+    if not row.skill_id:
+        return ""
+    before = stored(row, look_kind(row.still))
+    enter(row, row.for_skill, look_kind(row.still))
+    return before.measured if before else ""
 
 
 @transaction.atomic

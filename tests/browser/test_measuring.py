@@ -17,6 +17,7 @@ from coachbook.accounts.models import Coach, Student
 from lessons.measuring import Frame, Kind, MeasuringError, Point, estimate, shown
 from lessons.models import Observation, Still, StillMeasure
 from tests.browser.conftest import DESK, PHONE, broken_rules
+from tests.browser.test_pages import SMALL
 from tests.make import make_lesson, make_picture_consent, make_still
 from tests.measuring_scene import Scene, find_marks
 
@@ -126,6 +127,7 @@ def test_with_a_finger_on_a_phone(scene: Scene, still: Still, open_window: Windo
     assert low <= WIDTH_CM <= high
     value = page.locator("#value").inner_text()
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert page.evaluate(SMALL) == []
     assert broken_rules(page) == []
     page.get_by_label("Enter it as the measure of").select_option(STANCE)
     page.get_by_role("button", name="Keep it").click()

@@ -297,15 +297,8 @@ def scripts() -> dict[str, str]:
 @pytest.mark.parametrize(
     "name",
     [
-        "page.js",
-        "log.js",
-        "explore.js",
-        "passkey.js",
-        "sheet.js",
-        "drill_edit.js",
-        "side_words.js",
-        "practice.js",
-        "beside.js",
+        *("page.js", "log.js", "explore.js", "passkey.js", "sheet.js", "drill_edit.js", "side_words.js"),
+        *("practice.js", "beside.js"),
     ],
 )
 def test_each_script_is_strict(name: str) -> None:

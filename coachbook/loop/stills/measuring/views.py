@@ -21,6 +21,8 @@ from lessons.measuring import ONE_CAMERA, Kind
 from lessons.models import Still, StillMeasure
 from lessons.stills.measured import keep_measure, restore_measure, void_measure
 
+GRID = 100  # pixels from line to line, where points are typed without a script
+
 
 @require_GET
 def still_measures(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, still_key: uuid.UUID) -> HttpResponse:
@@ -41,9 +43,8 @@ def still_measure(
     stored = gate.own_or_new(still.measures.all(), measure_key)
     if stored is None:
         form = form_for(request, still, kind_named(request.POST), request.POST)
-        if not form.is_valid() or "compute" in request.POST or not keeps(form, measure_key, request):
+        if not form.is_valid() or "compute" in request.POST or not keep(form, measure_key, request):
             return render_measures(request, student, still, form, measure_key)
-        messages.success(request, kept_words(form))
     address = reverse("still_measures", args=[key, lesson_key, still_key])
     return redirect(f"{address}?kind={kind_named(request.POST)}")
 
@@ -109,20 +110,17 @@ def form_for(request: Request, still: Still, kind: Kind, data: QueryDict | None 
     return MeasureForm(data, still=still, kind=kind, skills=skills, initial={"known_cm": putter_words(still)})
 
 
-def keeps(form: MeasureForm, measure_key: uuid.UUID, request: Request) -> bool:
+def keep(form: MeasureForm, measure_key: uuid.UUID, request: Request) -> bool:
     """Keep what a valid form measured; where it cannot be entered, the form says why."""
+    row = form.row(key=measure_key, measured_by=request.user, measured_at=timezone.now())
     try:
-        keep_measure(row=form.row(key=measure_key, measured_by=request.user, measured_at=timezone.now()))
+        before = keep_measure(row=row)
     except ValidationError as refusal:
         form.add_error("skill", refusal)
         return False
+    entered = f" Entered in the log, on {form.still.moment}" if row.skill else ""
+    messages.success(request, f"Kept: {row}.{entered}{f', in place of {before}' if before else ''}{entered and '.'}")
     return True
-
-
-def kept_words(form: MeasureForm) -> str:
-    """What was kept, and where it was entered."""
-    row = form.row()
-    return f"Kept: {row}.{f' Entered in the log, on {row.still.moment}.' if row.skill else ''}"
 
 
 def render_measures(
@@ -138,5 +136,6 @@ def render_measures(
         "measures": [row for row in rows if row.voided_at is None],
         "taken_away": [row for row in rows if row.voided_at is not None],
         "one_camera": ONE_CAMERA,
+        "grid": {"right": range(GRID, still.width, GRID), "down": range(GRID, still.height, GRID)},
     }
     return render_form(request, "loop/stills/measuring/page.html", form, context)
