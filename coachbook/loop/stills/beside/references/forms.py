@@ -1,6 +1,6 @@
 """The form of a reference still: what it shows, of which side, and whose consent it needs."""
 
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
 from django.utils.text import capfirst
@@ -14,7 +14,13 @@ MAY_SHOW = "The academy says that it may show this person to its students, their
 SHOWS = [(False, "A drawing, or nobody who can be recognised"), (True, "A person")]
 
 
-class ReferenceForm(forms.ModelForm):  # type: ignore[type-arg]  # Django's forms take no type at run time
+if TYPE_CHECKING:  # Django's forms take no type at run time
+    ReferenceModelForm = forms.ModelForm[ReferenceStill]
+else:
+    ReferenceModelForm = forms.ModelForm
+
+
+class ReferenceForm(ReferenceModelForm):
     """What a reference shows. The picture is chosen once: for another picture add another reference."""
 
     picture = cast(forms.FileField, StillForm.base_fields["picture"])
