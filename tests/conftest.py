@@ -14,11 +14,11 @@ from typing import Any
 import pytest
 from django.conf import settings
 from django.core.cache import cache
-from django.test import Client, override_settings
+from django.test import Client, TransactionTestCase, override_settings
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Care, Coach, Student, User
-from tests import clocks, statements
+from tests import clocks, emptied, statements
 from tests.library import keep_library
 from tests.make import (
     make_academy,
@@ -33,6 +33,7 @@ from tests.make import (
 
 # Playwright's sync API leaves an event loop in the thread, and Django would refuse every later query there.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+TransactionTestCase._fixture_teardown = emptied.teardown  # type: ignore[method-assign]
 skipped: list[str] = []
 
 
