@@ -9,7 +9,7 @@ from tests.security.row import Row, own_lesson, own_student
 def own_still(cast: Cast) -> list[object]:
     """A still of the student's lesson, shown, with a guardian's consent."""
     keys = own_lesson(cast)
-    still = Still.objects.first()
+    still = Still.objects.filter(moment="arrival").first()
     if still is None:
         if not cast.student.consents.filter(purpose="photos").exists():
             make_consent(cast.student, cast.guardian, "photos")
@@ -22,14 +22,14 @@ def own_still(cast: Cast) -> list[object]:
 def hidden_still(cast: Cast) -> list[object]:
     """The same, taken away."""
     keys = own_still(cast)
-    Still.objects.get().set_hidden(cast.student.lessons.get().completed_at)
+    Still.objects.get(moment="arrival").set_hidden(cast.student.lessons.get().completed_at)
     return keys
 
 
 def own_measure(cast: Cast) -> list[object]:
     """What was measured in it, made once."""
     keys = own_still(cast)
-    still = Still.objects.get()
+    still = Still.objects.get(moment="arrival")
     return [*keys, (still.measures.first() or make_still_measure(still)).key]
 
 

@@ -185,6 +185,7 @@ def test_files_are_taken_at_three_places_and_kept_at_one() -> None:
         if any(isinstance(node, ast.Attribute) and node.attr == "FILES" for node in ast.walk(tree))
     }
     assert {str(file) for file in taking} == {
+        "coachbook/loop/stills/beside/references/views.py",
         "coachbook/loop/stills/views.py",
         "coachbook/loop/students_file/views.py",
         "drills/library/carry/views.py",
@@ -304,7 +305,10 @@ OF_TAKING = {"XMLHttpRequest": {"taking/sender.js"}}
 
 @pytest.mark.parametrize(
     "name",
-    ["page.js", "log.js", "explore.js", "passkey.js", "sheet.js", "drill_edit.js", "side_words.js", "practice.js"],
+    [
+        *("page.js", "log.js", "explore.js", "passkey.js", "sheet.js", "drill_edit.js", "side_words.js"),
+        *("practice.js", "beside.js"),
+    ],
 )
 def test_each_script_is_strict(name: str) -> None:
     """15.3.5."""
@@ -322,6 +326,7 @@ def test_no_other_script_is_there() -> None:
         "drill_edit.js",
         "side_words.js",
         "practice.js",
+        "beside.js",
         "measure.js",
     }
 
