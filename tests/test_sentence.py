@@ -701,3 +701,42 @@ def test_a_focus_that_is_denied_is_none() -> None:
 def test_a_focus_that_was_announced_is_in_the_next_sentence_or_not_at_all() -> None:
     assert codes("the job for now. he peeks", Kind.FOCUS) == [PEEKS]
     assert codes("next we work on. it rains. he peeks", Kind.FOCUS) == []
+
+
+def test_what_an_aim_is_set_against_is_neither_good_nor_seen() -> None:
+    """Nothing is known of it: "work on A, not on B" says no more than that B can wait."""
+    aims = ("work on the peeking", "the job is the peeking", "the peeking is what we work on", "focus: peeking")
+    others = (
+        *(", not on the rushing", ", not the rushing", " and not the rushing", " but not on the rushing"),
+        *(" rather than the rushing", " instead of the rushing", ", not even the rushing", ". not on the rushing"),
+        *(", never mind the rushing", ", don't bother with the rushing", ", not on the grip or the rushing"),
+        *(", don't work on the rushing", ", forget about the rushing", ", nothing else, not even the rushing"),
+    )
+    for text in (aim + other for aim in aims for other in others):
+        assert codes(text, Kind.FOCUS) == [PEEKS], text
+        assert not {key for key in seen(text) if "tempo" in key}, text
+        assert "This seems to be what is not worked on." in reasons(text), text
+    for text in ("not the rushing, the job is the peeking", "forget the rushing, we work on the peeking"):
+        assert codes(text, Kind.FOCUS) == [PEEKS] and seen(text) == {f"arrival {PEEKS}": "not_graded"}, text
+    assert seen("he rushes and peeks; work on the rushing, not on the peeking") == {
+        f"arrival {RUSHED}": "not_graded",
+        f"arrival {PEEKS}": "not_graded",
+    }
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "work on the peeking, no rushing today",
+        "peeks, that's the priority. no rushing at all",
+        "we work on the peeking. he is not rushing",
+        "he peeks, not rushed though",
+    ],
+)
+def test_a_denial_of_its_own_beside_an_aim_is_still_good(text: str) -> None:
+    assert seen(text)[f"arrival {TEMPO}"] == "good"
+
+
+def test_a_drill_that_nobody_need_bother_with_is_not_given() -> None:
+    for text in ("never mind the ladder", "don't bother with the ladder", "skip the ladder, ten minutes"):
+        assert codes(text, Kind.DRILL) == []

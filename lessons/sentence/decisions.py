@@ -7,6 +7,9 @@ from lessons.sentence.pieces import Piece
 from lessons.sentence.state import State
 from lessons.sentence.tokens import NOUN_STEMS
 
+CONTRASTS = frozenset("not nor instead rather than".split())  # begin what an aim is set against
+BARE = CONTRASTS | frozenset("on of or and even yet about so much just the his her their that this any also".split())
+
 
 def read_keep(state: State, piece: Piece) -> None:
     """What is to stay as it is: the skills in the piece, else the one spoken of last."""
@@ -88,6 +91,32 @@ def read_focus(state: State, piece: Piece) -> None:
         state.awaits_focus = False
     elif piece.starts_sentence:
         state.awaits_focus = False
+
+
+def mark_spared(pieces: Sequence[Piece]) -> None:
+    """Mark what is said not to be worked on: "work on A, not on B", "never mind the grip"; nothing is known of it."""
+    is_aim = False  # whether the piece before names what to work on
+    before: Piece | None = None
+    for piece, after in zip(pieces, [*pieces[1:], None], strict=False):
+        goes_on = before is not None and before.is_spared and (piece.joiner in {":", "or"} or piece.words[0] == "nor")
+        beside_aim = is_aim or (before is not None and before.is_spared) or (after is not None and after.has("focus"))
+        piece.is_spared = declines(piece) or goes_on or (beside_aim and is_contrast(piece))
+        is_aim = piece.has("focus") or (is_aim and not (before and before.hits and piece.hits))
+        before = piece
+
+
+def declines(piece: Piece) -> bool:
+    """Whether a piece says that something is left for now: "don't bother with the grip yet"."""
+    return any(not piece.hits or cue.start < piece.hits[0].start for cue in piece.of("declined"))
+
+
+def is_contrast(piece: Piece) -> bool:
+    """Whether a piece only names what an aim is set against: "not on the rushing", "rather than the grip"."""
+    if not piece.hits or piece.joiner == ":":
+        return False
+    first = piece.hits[0].start - piece.start
+    opening = {*piece.words[:first], *CONTRASTS.intersection(piece.words[first : first + 1])}
+    return bool(opening & CONTRASTS) and opening <= BARE
 
 
 def negated_focus(state: State, piece: Piece) -> bool:

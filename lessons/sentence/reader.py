@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from lessons.sentence.claims import Claim, Found
-from lessons.sentence.decisions import points_back, read_focus, read_keep
+from lessons.sentence.decisions import mark_spared, points_back, read_focus, read_keep
 from lessons.sentence.denial import negated, said_absent
 from lessons.sentence.dose import UNITS, Given
 from lessons.sentence.lexicon import Lexicon
@@ -35,6 +35,7 @@ def read_pieces(tokens: Sequence[Token], pieces: Sequence[Piece], lexicon: Lexic
     state.spoke_of_time = any(
         piece.has("arrival") or (piece.has("departure") and not only_now(state, piece)) for piece in pieces
     )
+    mark_spared(pieces)
     for number, piece in enumerate(pieces):
         read_piece(state, piece, pieces[:number])
     return state.found
@@ -45,7 +46,7 @@ def read_piece(state: State, piece: Piece, before: Sequence[Piece]) -> None:
         take_back(state, piece, before)
     if looks_back(piece):
         withdraw_last(state, piece, before)
-    reason = state.scope.enter(piece) or undecided(state, piece, before)
+    reason = state.scope.enter(piece) or ("spared" if piece.is_spared else undecided(state, piece, before))
     if reason:
         leave_out(state, piece, reason)
         return

@@ -25,6 +25,7 @@ REASONS = {
     "crowded": "The words beside it may mean something else.",
     "finish": "This may speak of the finish.",
     "side": "The side does not fit this fault.",
+    "spared": "This seems to be what is not worked on.",
     "named": "This seems to say what a drill is for.",
     "unsure_drill": "This may be a drill, but nothing says that it is given.",
     "area": "This belongs to an area that is not ticked.",
