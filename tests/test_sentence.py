@@ -541,6 +541,7 @@ def precision_and_recall(part: str) -> tuple[float, float]:
     ("part", "least_precision", "least_recall"),
     [
         ("open", 0.99, 0.96),
+        ("hurried", 0.94, 0.66),
         ("tuning", 0.98, 0.87),
         ("checking", 0.98, 0.85),
         ("third-tuning", 0.96, 0.86),
@@ -740,3 +741,113 @@ def test_a_denial_of_its_own_beside_an_aim_is_still_good(text: str) -> None:
 def test_a_drill_that_nobody_need_bother_with_is_not_given() -> None:
     for text in ("never mind the ladder", "don't bother with the ladder", "skip the ladder, ten minutes"):
         assert codes(text, Kind.DRILL) == []
+
+
+# --- Said in a hurry ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("stance too wide, sorry, too narrow", "putting-stance-width-narrow"),
+        ("stance too wide no wait too narrow", "putting-stance-width-narrow"),
+        ("on the toes, I mean heels", "putting-weight-heels"),
+        ("the grip is too tight, well too loose actually", "putting-grip-loose"),
+        ("he peeks, sorry to say", PEEKS),
+        ("it rushes, I mean really rushed", RUSHED),
+    ],
+)
+def test_of_two_faults_the_one_that_puts_the_other_right_counts(text: str, expected: str) -> None:
+    assert [key.removeprefix("arrival ") for key in seen(text)] == [expected]
+
+
+def test_what_is_struck_out_in_one_breath_does_not_count() -> None:
+    assert seen("he peeks scratch that he stands up") == {"arrival putting-finish-posture-rises": "not_graded"}
+    assert seen("tempo rushed, I mean the grip too tight").keys() == {f"arrival {RUSHED}", f"arrival {GRIP}"}
+
+
+def test_of_two_drills_the_one_that_takes_the_other_s_place_is_given() -> None:
+    for text in ("clock, no wait, the ladder", "clock, or make it the ladder", "swap the clock for the ladder, 10 min"):
+        assert codes(text, Kind.DRILL) == ["putting-ladder"], text
+    assert codes("rather the ladder than the clock, ten minutes a day", Kind.DRILL) == ["putting-ladder"]
+    assert codes("clock 10 minutes, no make it 20 minutes, and the ladder", Kind.DRILL) == [
+        "putting-clock",
+        "putting-ladder",
+    ]
+    assert doses("two coins, I mean the two coins, 15 balls") == [(15, None, None)]
+
+
+def test_praise_that_holds_only_at_times_is_not_good() -> None:
+    for text in ("tempo fine unless it's for a win", "pace good uphill", "tempo good, except on the long ones"):
+        assert seen(text) == {} and len(reasons(text)) == 1, text
+    assert f"arrival {TEMPO}" in seen("tempo good, except he peeks")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "hardly peeked",
+        "only peeks when he's nervous",
+        "one rushed putt in thirty",
+        "you'd think he'd stop peeking by now",
+        "keep the peeking in mind",
+        "how good was that finish",
+        "try the peeking drill",
+        "told the group about peeking",
+        "the school coach wants it quick",
+        "played with a man who peeks",
+        "Wednesday lunch discussion regarding peeking",
+    ],
+)
+def test_more_that_was_not_seen_of_this_student(text: str) -> None:
+    assert seen(text) == {} and codes(text, Kind.KEEP) == []
+
+
+def test_none_after_a_lack_says_it_again_and_after_a_fault_denies_it() -> None:
+    assert seen("no landing spot, none", "chipping") == {"arrival chipping-landing-none": "not_graded"}
+    assert seen("scooping, none", "chipping") == {"arrival chipping-wrists": "good"}
+
+
+def test_a_fault_is_never_kept() -> None:
+    assert codes("keep the peeking", Kind.KEEP) == []
+
+
+def test_three_times_ten_is_no_amount_that_is_sure() -> None:
+    assert doses("ladder, 3x10 balls, daily") == [(None, 7, None)]
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        (
+            "peeks on the first five, not on the last five",
+            {f"arrival {PEEKS}": "not_graded", f"departure {EYES}": "good"},
+        ),
+        (
+            "peeks, gone after the coin, then it came back",
+            {f"arrival {PEEKS}": "not_graded", f"departure {PEEKS}": "not_graded"},
+        ),
+        ("after the ladder no peeking", {f"departure {EYES}": "good"}),
+        ("after the coin no peeking, after the break it was back", {}),
+        (
+            "at the end he was peeking more than at the beginning",
+            {f"arrival {PEEKS}": "not_graded", f"departure {PEEKS}": "clear"},
+        ),
+        ("rushed all along, calmer at the end", {f"arrival {RUSHED}": "not_graded", f"departure {RUSHED}": "slight"}),
+        ("rushed, told him less, fine by the end", {f"arrival {RUSHED}": "not_graded", f"departure {TEMPO}": "good"}),
+        (
+            "rushed as ever, even after we talked",
+            {f"arrival {RUSHED}": "not_graded", f"departure {RUSHED}": "not_graded"},
+        ),
+        ("rushed before, calm after", {f"arrival {RUSHED}": "not_graded", f"departure {TEMPO}": "good"}),
+        (
+            "leaves it short until I put a tee down, then past it every time",
+            {"arrival putting-pace-short": "not_graded", "departure putting-pace-long": "not_graded"},
+        ),
+        ("she came with the weight on the heels", {"arrival putting-weight-heels": "not_graded"}),
+        ("she left with the weight on the heels", {"departure putting-weight-heels": "not_graded"}),
+        ("the rushing went in the end", {f"departure {TEMPO}": "good"}),
+    ],
+)
+def test_more_ways_to_tell_before_from_after(text: str, expected: dict[str, str]) -> None:
+    assert seen(text) == expected

@@ -14,7 +14,7 @@ BARE = CONTRASTS | frozenset("on of or and even yet about so much just the his h
 def read_keep(state: State, piece: Piece) -> None:
     """What is to stay as it is: the skills in the piece, else the one spoken of last."""
     hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
-    says_keep = piece.has("keep") and not state.focused and not is_no_wish(state, piece)
+    says_keep = piece.has("keep") and not state.focused and not names_fault(piece) and not is_no_wish(state, piece)
     if says_keep and (hits or not names_next(state, piece)):
         skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or last_skill(state)
     elif state.keeps_list and hits and only_named(state, piece, hits):
@@ -26,6 +26,11 @@ def read_keep(state: State, piece: Piece) -> None:
     for skill in skills:
         state.found.keeps.append((skill, state.look, piece.start, piece.end))
         state.last = skill
+
+
+def names_fault(piece: Piece) -> bool:
+    """Whether only a fault is named beside "keep": nobody keeps a fault."""
+    return bool(piece.hits_of("fault")) and not piece.hits_of("topic", "good")
 
 
 def is_no_wish(state: State, piece: Piece) -> bool:
