@@ -541,7 +541,7 @@ def precision_and_recall(part: str) -> tuple[float, float]:
     ("part", "least_precision", "least_recall"),
     [
         ("open", 0.99, 0.96),
-        ("hurried", 0.94, 0.66),
+        ("hurried", 0.92, 0.64),
         ("tuning", 0.98, 0.87),
         ("checking", 0.98, 0.85),
         ("third-tuning", 0.96, 0.86),
@@ -851,3 +851,19 @@ def test_three_times_ten_is_no_amount_that_is_sure() -> None:
 )
 def test_more_ways_to_tell_before_from_after(text: str, expected: dict[str, str]) -> None:
     assert seen(text) == expected
+
+
+def test_a_job_that_lasts_until_another_day_is_one_of_today() -> None:
+    for text in ("until next week the job is the peeking", "from tomorrow we work on the peeking"):
+        assert codes(text, Kind.FOCUS) == [PEEKS], text
+    assert codes("next week the peeking", Kind.FOCUS) == [] and seen("next week the peeking") == {}
+
+
+def test_not_better_but_worse_is_worse_and_neither_is_no_change() -> None:
+    worse = {f"arrival {PEEKS}": "not_graded", f"departure {PEEKS}": "clear"}
+    assert seen("he peeks, at the end the peeking was not better just worse") == worse
+    assert seen("he peeks, at the end the peeking was no better and no worse").get(f"departure {PEEKS}") != "clear"
+    assert seen("he peeks, at the end the peeking was no better") == {
+        f"arrival {PEEKS}": "not_graded",
+        f"departure {PEEKS}": "not_graded",
+    }

@@ -11,7 +11,7 @@ from lessons.sentence.state import State, names_another
 from lessons.sentence.tokens import FILLERS
 
 AT_ONCE = frozenset(
-    {",", "but", "though", "although", "yet", "so", "which", "-", "–", "—", "("}
+    {",", "but", "though", "although", "yet", "so", "then", "which", "-", "–", "—", "("}
 )  # joiners of a remark to what was just said
 EXCUSING = frozenset({"so", "thats", "that", "which", "is", "its", "fine", "okay", "allowed"})
 NOTHING = frozenset("no not never without none doesnt didnt isnt nothing".split())

@@ -108,8 +108,8 @@ def starts_question(piece: Piece) -> bool:
 
 def applies(kind: str, place: int, piece: Piece) -> bool:
     """Whether a cue governs the piece: a person only as its subject, before what was seen."""
-    if kind == "future" and piece.has("focus"):
-        return False
+    if kind == "future":
+        return not piece.has("focus")
     if kind == "elsewhere":
         return bool(piece.hits) and not piece.hits_of("drill")
     if kind in {"action", "modal", "seldom"}:

@@ -244,8 +244,10 @@ def grew(piece: Piece) -> bool:
 
 
 def negated_comparison(state: State, piece: Piece) -> bool:
-    first = piece.of("worse", "better", "comparative", "since_arrival")[0]
-    return any(first.start - 2 <= cue.start < first.start for cue in piece.of("negation"))
+    """Whether every better or worse in a piece is denied: "no better"; "not better, just worse" is worse."""
+    denials = [cue.start for cue in piece.of("negation")]
+    compared = piece.of("worse", "better", "comparative", "since_arrival")
+    return all(any(cue.start - 2 <= start < cue.start for start in denials) for cue in compared)
 
 
 def compare(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
