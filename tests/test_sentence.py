@@ -861,9 +861,37 @@ def test_a_job_that_lasts_until_another_day_is_one_of_today() -> None:
 
 def test_not_better_but_worse_is_worse_and_neither_is_no_change() -> None:
     worse = {f"arrival {PEEKS}": "not_graded", f"departure {PEEKS}": "clear"}
-    assert seen("he peeks, at the end the peeking was not better just worse") == worse
+    for words in ("was not better just worse", "wasn't any better just worse"):
+        assert seen(f"he peeks, at the end the peeking {words}") == worse
     assert seen("he peeks, at the end the peeking was no better and no worse").get(f"departure {PEEKS}") != "clear"
     assert seen("he peeks, at the end the peeking was no better") == {
         f"arrival {PEEKS}": "not_graded",
         f"departure {PEEKS}": "not_graded",
     }
+
+
+def test_an_area_that_is_named_after_what_was_seen_holds_for_that_alone() -> None:
+    """A name alone was not seen, so its area goes on."""
+    fat = {"arrival chipping-low-point-fat": "not_graded"}
+    assert seen("on the heels with the putter, fat", "chipping") == {"arrival putting-weight-heels": "not_graded"} | fat
+    assert seen("no peeking with the putter, fat", "chipping") == {f"arrival {EYES}": "good"} | fat
+    assert seen("tempo with the putter, then ball too far back", "chipping") == {
+        "arrival putting-ball-position-back": "not_graded"
+    }
+
+
+def test_an_aim_beside_one_that_is_denied_is_one() -> None:
+    assert codes("no job for now priority peeking", Kind.FOCUS) == [PEEKS]
+
+
+def test_less_or_fewer_of_a_fault_that_is_praised_is_better_and_less_good_is_not_good() -> None:
+    for words in ("fewer rushed putts", "less rushing"):
+        found = seen(f"rushed at first, nice {words} at the end")
+        assert found == {f"arrival {RUSHED}": "not_graded", f"departure {RUSHED}": "slight"}, words
+    for text in ("tempo less good by the end", "tempo not as good by the end"):
+        assert seen(text) == {} and reasons(text) == ["Said not to be good, but not how."]
+
+
+def test_what_improved_nicely_is_better_and_not_gone() -> None:
+    assert seen("the peeking improved nicely by the end") == {f"departure {PEEKS}": "slight"}
+    assert seen("the peeking improved till it was perfect by the end") == {f"departure {EYES}": "good"}

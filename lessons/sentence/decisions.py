@@ -125,8 +125,9 @@ def is_contrast(piece: Piece) -> bool:
 
 
 def negated_focus(state: State, piece: Piece) -> bool:
-    cue = piece.of("focus")[0]
-    return any(other.end == cue.start for other in piece.of("negation"))
+    """Whether all that is said of work is denied: "no focus on peeking"."""
+    denials = {cue.end for cue in piece.of("negation")}
+    return all(cue.start in denials for cue in piece.of("focus"))
 
 
 def points_back(state: State, piece: Piece, hits: Sequence[Hit]) -> bool:

@@ -245,9 +245,9 @@ def grew(piece: Piece) -> bool:
 
 def negated_comparison(state: State, piece: Piece) -> bool:
     """Whether every better or worse in a piece is denied: "no better"; "not better, just worse" is worse."""
-    denials = [cue.start for cue in piece.of("negation")]
+    denials = {cue.start for cue in piece.of("negation")}
     compared = piece.of("worse", "better", "comparative", "since_arrival")
-    return all(any(cue.start - 2 <= start < cue.start for start in denials) for cue in compared)
+    return all(denials & {cue.start - 1, cue.start - 2} for cue in compared)
 
 
 def compare(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
