@@ -875,6 +875,7 @@ def test_an_area_that_is_named_after_what_was_seen_holds_for_that_alone() -> Non
     fat = {"arrival chipping-low-point-fat": "not_graded"}
     assert seen("on the heels with the putter, fat", "chipping") == {"arrival putting-weight-heels": "not_graded"} | fat
     assert seen("no peeking with the putter, fat", "chipping") == {f"arrival {EYES}": "good"} | fat
+    assert seen("eyes stay down with the putter, fat", "chipping") == {f"arrival {EYES}": "good"} | fat
     assert seen("tempo with the putter, then ball too far back", "chipping") == {
         "arrival putting-ball-position-back": "not_graded"
     }

@@ -103,9 +103,9 @@ def mark_spared(pieces: Sequence[Piece]) -> None:
     is_aim = False  # whether the piece before names what to work on
     before: Piece | None = None
     for piece, after in zip(pieces, [*pieces[1:], None], strict=False):
-        goes_on = before is not None and before.is_spared and (piece.joiner in {":", "or"} or piece.words[0] == "nor")
+        runs_on = before is not None and before.is_spared and (piece.joiner in {":", "or"} or piece.words[0] == "nor")
         beside_aim = is_aim or (before is not None and before.is_spared) or (after is not None and after.has("focus"))
-        piece.is_spared = declines(piece) or goes_on or (beside_aim and is_contrast(piece))
+        piece.is_spared = declines(piece) or runs_on or (beside_aim and is_contrast(piece))
         is_aim = piece.has("focus") or (is_aim and not (before and before.hits and piece.hits))
         before = piece
 

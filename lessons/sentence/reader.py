@@ -101,10 +101,10 @@ def put_right(state: State, piece: Piece) -> None:
     """ "Too wide, sorry, too narrow": of two faults of one skill, and of two drills, the second one counts."""
     cues = piece.of("amend", "correct")
     said_now = any(cue.start < piece.hits[0].start if piece.hits else cue.end == piece.end for cue in cues)
-    state.amends = said_now or (state.amends and not cues and not piece.starts_sentence)
-    if not state.amends or not piece.hits:
+    state.puts_right = said_now or (state.puts_right and not cues and not piece.starts_sentence)
+    if not state.puts_right or not piece.hits:
         return
-    state.amends = False
+    state.puts_right = False
     last, said = state.found.claims[-1:], piece.hits[0].meaning
     if said.kind == "drill":
         state.found.given = [
