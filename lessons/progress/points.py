@@ -147,6 +147,15 @@ def first_of_each_day(points: Iterable[LookPoint]) -> list[LookPoint]:
     return list({point.day: point for point in reversed(list(points))}.values())[::-1]
 
 
+def one_a_day(points: Iterable[LookPoint]) -> list[LookPoint]:
+    """Each day once, in their order: its first look, or its first arrival where nobody looked."""
+    found: dict[date, LookPoint] = {}
+    for point in points:
+        if point.day not in found or (point.looked and not found[point.day].looked):
+            found[point.day] = point
+    return list(found.values())
+
+
 LOOKED, SHOWN = attrgetter("looked"), attrgetter("shown")  # quicker than a loop, where every point is asked
 LevelCounts = Mapping[tuple[Level, Level], int]  # how often each level on arrival stood beside each on departure
 

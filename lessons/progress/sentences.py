@@ -98,7 +98,8 @@ def p_words(p: float) -> str:
 
 def reason(state: State) -> str:
     """Why the state has its word, as a coach reads it."""
-    return f"{reason_words(state)}{', counting one arrival a day' if state.same_day else ''}"
+    less = "; looked at less often than before" if state.is_looked_less and state.word != "closed" else ""
+    return f"{reason_words(state)}{', counting one arrival a day' if state.same_day else ''}{less}"
 
 
 def reason_words(state: State) -> str:
