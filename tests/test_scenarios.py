@@ -136,7 +136,7 @@ def test_a_coach_whose_eye_stays_is_seldom_thought_to_change() -> None:
 @pytest.mark.parametrize("seen, kind", [(True, "there"), (False, "good")])
 @pytest.mark.parametrize("at_first", [True, False])
 def test_who_begins_or_ceases_to_note_all_days_sees_no_change(seen: bool, kind: str, at_first: bool) -> None:
-    """A steady fault seen on half of 36 arrivals, noted in one half of them only when it is there, or when it is not."""
+    """A steady fault seen on half of 36 arrivals, noted in one half only when it is there, or when it is not."""
     rng = Random(8)
     said = [page_words([noted_one_kind(steady(0.5).looks(36, rng), seen, at_first)])[0] for _ in range(300)]
     assert sum(words.startswith((*BETTER, *WORSE)) for words in said) <= 0.055 * len(said)
@@ -144,7 +144,7 @@ def test_who_begins_or_ceases_to_note_all_days_sees_no_change(seen: bool, kind: 
 
 
 def test_a_fault_that_fades_is_called_where_it_is_looked_at_a_little_less() -> None:
-    """On four of five later arrivals it is called nearly as often; on every other one nobody can know, and it is not."""
+    """On four of five later arrivals it is called nearly as often; on every other one nobody can know."""
     rng = Random(12)
     called = {
         share: sum(

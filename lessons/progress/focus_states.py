@@ -71,9 +71,7 @@ class State:
     run: Run  # good arrivals in a row up to now
     lost: int  # changes lost in a row up to now
     stretch: Stretch | None = None  # where it is holding or ready to close
-    is_looked_less: bool = (
-        False  # whether it would hold, or be ready to close, had it been looked at as often as before
-    )
+    is_looked_less: bool = False  # whether only that keeps it from holding, or from being ready to close
     same_day: int = 0  # arrivals that do not count, since the day had an earlier one
     ended_on: date | None = None  # when it was last closed or ready to close
     closed: bool = False  # whether the coach closed it on that day
@@ -254,10 +252,7 @@ def ending_of(
         found = found and found._replace(after=(*found.after, point.seen))
         row = 0 if point.seen else row + 1
         is_open = found is None or found.seen > 0
-        if (
-            is_open
-            and row >= rules.ready
-            and ready_stretch(since_return(looked[:place], found, rules), arrivals, rules)
-        ):
+        weighed = since_return(looked[:place], found, rules) if is_open and row >= rules.ready else ()
+        if ready_stretch(weighed, arrivals, rules):
             found = Ending(point.day, False)
     return Ending(closings[-1], True) if closings else found

@@ -3,7 +3,7 @@
 Each look copies the one before it with a probability, and else is drawn anew, so that looks come in streaks.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from random import Random
 
@@ -86,16 +86,16 @@ def draw_selective(rate: float, arrivals: int, rng: Random) -> list[LookPoint]:
     return [LookPoint(point.day, point.seen, point.degree, "") for point in every]
 
 
-def share_ready(rates: Sequence[float], looked: Callable[[bool], float], students: int, seed: int) -> float:
+def share_ready(rates: Sequence[float], looked: Mapping[bool, float], students: int, seed: int) -> float:
     """The share of students who are ready to close in the end, looked at on all of the first ten arrivals.
 
-    `looked` is how likely each later arrival is looked at, given whether it sees the fault.
+    `looked` is how likely a later arrival is looked at that sees the fault, and one that does not.
     """
     rng, ready = Random(seed), 0
     for _ in range(students):
         every = fortnightly(draw_seen(rates, 0.0, rng))
         points = [
-            point if place < 10 or rng.random() < looked(point.seen) else LookPoint(point.day, False, None, "")
+            point if place < 10 or rng.random() < looked[point.seen] else LookPoint(point.day, False, None, "")
             for place, point in enumerate(every)
         ]
         ready += state_of(points, [], OPEN, Rules()).word == "ready_to_close"
@@ -129,10 +129,10 @@ def state_rows(tries: int) -> Iterator[Row]:
         name = f"seen {rate:.0%}, {carried:.0%} carries over"
         yield Row(f"{name}: held", held, "printed")
         yield Row(f"{name}: good anyway", anyway, f"truth {1 - rate:.0%}")
-    noted_good = share_ready((0.5,) * 30, lambda seen: not seen, tries, 6)
+    noted_good = share_ready((0.5,) * 30, {True: 0, False: 1}, tries, 6)
     yield Row("seen on half of 30, later noted only when good: ready to close", noted_good, "printed")
     for share in (1.0, 0.8, 0.5):
-        healed = share_ready((0.9,) * 10 + (0.05,) * 20, lambda seen, share=share: share, tries, 7)
+        healed = share_ready((0.9,) * 10 + (0.05,) * 20, {True: share, False: share}, tries, 7)
         yield Row(f"healed after 10, then looked at on {share:.0%} of 20: ready to close", healed, "printed")
     for arrivals in (12, 20):
         withheld = share_withheld(0.5, arrivals, tries, 5)

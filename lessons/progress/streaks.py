@@ -13,9 +13,8 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import accumulate, pairwise, repeat
+from itertools import pairwise
 from math import sqrt
-from operator import mul
 
 from lessons.progress.trend import Split
 
@@ -104,8 +103,8 @@ def inherited_fall(weights: Sequence[int], copies: float, good: float) -> float:
 
     The look at distance k shows it more often than the others by good * copies^k.
     """
-    more = accumulate(repeat(copies, len(weights)), mul)
-    return FROM_BAD * good * max(0.0, -sum(map(mul, weights, more)))
+    fall = -sum(weight * float(copies**distance) for distance, weight in enumerate(weights, 1))
+    return FROM_BAD * good * max(0.0, fall)
 
 
 def disagreement(one: float, other: float) -> float:
