@@ -192,29 +192,21 @@ def trend_since(points: Sequence[LookPoint], opened: date) -> Trend:
     after = first_of_each_day(looks(since))
     middle = (len(after) + 1) // 2
     halves = (count_looks(after[:middle]), count_looks(after[middle:])) if len(after) > 1 else None
-    is_after_bad = was_picked(points, opened)
-    found = sequential_trend(
-        [point.level for point in after], [point.coach for point in after], is_after_bad=is_after_bad
-    )
+    found = sequential_trend([point.level for point in after], [point.coach for point in after])
     return Trend(
         sequential=found,
         halves=halves,
         arrivals=len({point.day for point in since}),
         new_coach=new_coach(after[:middle], after[middle:]),
         looked=looked_in_halves(since),
-        is_as_looked=found.p <= LEVEL and not stands_at_worst(found, one_a_day(since), is_after_bad),
+        is_as_looked=found.p <= LEVEL and not stands_at_worst(found, one_a_day(since)),
     )
 
 
-def was_picked(points: Sequence[LookPoint], opened: date) -> bool:
-    """Whether the last look up to the opening day saw it."""
-    return next((point.seen for point in reversed(points) if point.looked and point.day <= opened), False)
-
-
-def stands_at_worst(found: SequentialTrend, points: Sequence[LookPoint], is_after_bad: bool) -> bool:
+def stands_at_worst(found: SequentialTrend, points: Sequence[LookPoint]) -> bool:
     """Whether a trend stands even if the arrivals that one half was looked at less often had shown the opposite."""
     is_fall = found.kendall.s < 0
-    worst = sequential_trend(*at_worst(points, is_fall), is_after_bad=is_after_bad)
+    worst = sequential_trend(*at_worst(points, is_fall))
     return worst.p <= LEVEL and (worst.kendall.s < 0) is is_fall
 
 

@@ -190,8 +190,12 @@ def looking_rows(tries: int) -> Iterator[Row]:
 
 
 def opening_rows(tries: int) -> Iterator[Row]:
-    """Steady and fading students whose focus was opened on a bad day."""
-    for copies, mark in {0.0: "<= 5.5%", 0.3: "<= 5.5%", 0.5: "<= 5.5%", 0.7: "printed"}.items():
+    """Steady and fading students whose focus was opened on a bad day, which the next looks resemble where they copy.
+
+    Leaving out the first look after it, or taking off half of the fall that it brings, makes 6 of 100 at 50 % about 5
+    and 16 at 70 % about 12; of faults that fade in the simulated academy 65 of 100 are then called in place of 77.
+    """
+    for copies, mark in {0.0: "<= 5.5%", 0.3: "<= 5.5%", 0.5: "printed", 0.7: "printed"}.items():
         shares = (
             share_after_bad(steady(rate), number, copies, 2 * tries) for rate in (0.2, 0.4, 0.7) for number in (20, 30)
         )

@@ -40,8 +40,7 @@ class SequentialTrend:
     @cached_property
     def z(self) -> float:
         """S in standard deviations, allowing for streaks."""
-        s, variance = self.seen.s + self.clear.s, self.seen.variance + self.clear.variance
-        return standardised(s, variance, self.seen.inherited)
+        return standardised(self.seen.s + self.clear.s, self.seen.variance + self.clear.variance)
 
     @cached_property
     def p(self) -> float:
@@ -67,19 +66,16 @@ class SequentialTrend:
         return highest >= limit(self.looks) and self.kendall.smallest_p <= LEVEL
 
 
-def sequential_trend(
-    levels: Sequence[Level], coaches: Sequence[str], usual: float = USUAL, is_after_bad: bool = False
-) -> SequentialTrend:
+def sequential_trend(levels: Sequence[Level], coaches: Sequence[str], usual: float = USUAL) -> SequentialTrend:
     """The trend of looks, oldest first, each by one coach. Raises ValueError for one where nobody looked.
 
-    `usual` is how streaky looks are before anything is known of these, `is_after_bad` that the one before saw it.
+    `usual` is how streaky looks are before anything is known of these.
     """
     if "none" in levels:
         raise ValueError("a look where nobody looked has no degree")
     graded = [(level == "2", coach) for level, coach in zip(levels, coaches, strict=True) if level in ("1", "2")]
     clear = yes_no_trend([value for value, _ in graded], [coach for _, coach in graded], usual)
-    seen = yes_no_trend([level != "0" for level in levels], coaches, usual, is_after_bad)
-    return SequentialTrend(seen, clear, len(levels))
+    return SequentialTrend(yes_no_trend([level != "0" for level in levels], coaches, usual), clear, len(levels))
 
 
 def limit(looks: int) -> float:

@@ -1,8 +1,7 @@
 """Whether a yes or no becomes rarer from look to look, where looks come in streaks and several coaches look.
 
 Looks that resemble the one before make S vary more than looks in any order would: by about (1 + r) / (1 - r) where each
-copies the last one with probability r. Looks of different coaches are not compared with one another. Looks after a bad
-day resemble it, too, and would make any fault fall from there: part of that fall is taken off.
+copies the last one with probability r. Looks of different coaches are not compared with one another.
 
 What is usual is stated, not estimated from the academy's rows: fifty histories would tell an average within some 5
 points, but one average is wrong for each student. Where 0.1 is taken for usual, a steady fault whose looks copy at 0.3
@@ -20,7 +19,6 @@ from lessons.progress.trend import Split
 
 USUAL = 0.3  # streakiness before anything is known of a fault. Common practice, no source
 WORTH = 4.0  # and for how many expected changes it counts beside those of the fault itself
-FROM_BAD = 0.5  # of what the bad day before brings so much is taken off: streakiness is taken high. Common practice
 MOST = 0.5  # a fault that was there and is gone is no streak: streakiness is never taken to be more
 
 
@@ -32,28 +30,22 @@ class YesNoTrend:
     splits: tuple[Split, ...] = ()
     variance: float = 0.0
     streakiness: float = USUAL
-    inherited: float = 0.0  # of a fall so much comes from the bad day before
 
     @property
     def z(self) -> float:
         """S in standard deviations."""
-        return standardised(self.s, self.variance, self.inherited)
+        return standardised(self.s, self.variance)
 
 
-def standardised(s: int, variance: float, inherited: float = 0.0) -> float:
-    """S in standard deviations, with a continuity correction; 0 where nothing can be compared.
-
-    A fall is less by what is `inherited`, and never turned into a rise.
-    """
+def standardised(s: int, variance: float) -> float:
+    """S in standard deviations, with a continuity correction; 0 where nothing can be compared."""
     if s == 0 or variance == 0:
         return 0.0
-    return (s - 1 if s > 0 else min(0.0, s + 1 + inherited)) / sqrt(variance)
+    return (s - (1 if s > 0 else -1)) / sqrt(variance)
 
 
-def yes_no_trend(
-    values: Sequence[bool], coaches: Sequence[str], usual: float = USUAL, is_after_bad: bool = False
-) -> YesNoTrend:
-    """The trend of looks, oldest first, each by one coach, compared within each coach; the one before may be bad.
+def yes_no_trend(values: Sequence[bool], coaches: Sequence[str], usual: float = USUAL) -> YesNoTrend:
+    """The trend of looks, oldest first, each by one coach, compared within each coach.
 
     Blocks that are not compared with one another: Hirsch, Slack & Smith (1982), Water Resour. Res. 18, 107-121.
     """
@@ -67,8 +59,7 @@ def yes_no_trend(
     s = sum(weight for weight, value in zip(weights, values, strict=True) if value)
     found = streakiness(values, coaches, yes, of, usual)
     wider = alone_inflation(len(values), found) if len(of) == 1 else inflation(weights, coaches, of, found)
-    inherited = inherited_fall(weights, found, 1 - sum(yes.values()) / len(values)) if is_after_bad and s < 0 else 0.0
-    return YesNoTrend(s, splits, chance * wider, found, inherited)
+    return YesNoTrend(s, splits, chance * wider, found)
 
 
 def places_in_block(coaches: Sequence[str], of: Counter[str]) -> Sequence[int]:
@@ -96,15 +87,6 @@ def streakiness(
         expected = sum(disagreement(rates[one], rates[other]) for one, other in pairwise(coaches))
     found = 1 - (WORTH * (1 - usual) + changes) / (WORTH + expected)
     return round(min(MOST, max(0.0, found)), 2)  # no finer than it can be known
-
-
-def inherited_fall(weights: Sequence[int], copies: float, good: float) -> float:
-    """How far S falls by itself after a bad day, where this share of the looks is good: FROM_BAD of what is expected.
-
-    The look at distance k shows it more often than the others by good * copies^k.
-    """
-    fall = -sum(weight * float(copies**distance) for distance, weight in enumerate(weights, 1))
-    return FROM_BAD * good * max(0.0, fall)
 
 
 def disagreement(one: float, other: float) -> float:
