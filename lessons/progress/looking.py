@@ -1,8 +1,8 @@
 """Looking that changes looks like a change: what the arrivals that nobody looked at might have shown.
 
 Whoever notes only the bad days, or only the good ones, from some day on sees any fault change. So what is said has to
-stand if the arrivals on which it was looked at less often than before had shown the opposite: the bounds of Manski
-(1990), Am. Econ. Rev. 80(2), 319-323, for those beyond what comes by chance.
+stand if the arrivals on which it was looked at less often than before had shown the opposite: bounds as in Manski
+(1990), Am. Econ. Rev. 80, 319-323, named from memory, for those beyond what comes by chance.
 """
 
 from collections.abc import Sequence
