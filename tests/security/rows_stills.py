@@ -37,7 +37,7 @@ def hidden_still(cast: Cast) -> list[object]:
 def own_measure(cast: Cast) -> list[object]:
     """What was measured in it, made once."""
     keys = own_still(cast)
-    still = Still.objects.get(moment="arrival")
+    still = Still.objects.get(key=keys[-1])
     return [*keys, (still.measures.first() or make_still_measure(still)).key]
 
 
