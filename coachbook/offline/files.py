@@ -10,7 +10,8 @@ from django.templatetags.static import static
 
 STATIC = settings.BASE_DIR / "static"
 WORKER = STATIC / "js" / "offline" / "worker.js"  # fetched at an address of its own, for the whole site
-STYLES = ("tokens", "page", "forms", "log", "practice", "score", "sheet", "sheet-page", "outbox")
+STYLES = ("tokens", "page", "forms", "outbox")
+STYLES_OF_PAGES = ("log", "practice", "score", "sheet", "sheet-page")  # each is switched on where it is needed
 OTHERS = ("icons/favicon.svg", "js/log_marks.js")
 FOLDERS = ("js/offline", "js/outbox")
 
@@ -19,12 +20,19 @@ def kept_files() -> list[str]:
     """The names of all files that the empty page needs, in a fixed order."""
     modules = [path for folder in FOLDERS for path in sorted((STATIC / folder).glob("*.js")) if path != WORKER]
     names = [str(path.relative_to(STATIC)) for path in modules]
-    return [*(f"css/{name}.css" for name in STYLES), *OTHERS, *names]
+    return [*map(style, (*STYLES, *STYLES_OF_PAGES)), *OTHERS, *names]
+
+
+def style(name: str) -> str:
+    """The file of a style sheet."""
+    return f"css/{name}.css"
 
 
 def shell() -> str:
     """The empty page: the same for everybody, with nobody's data."""
-    return render_to_string("offline/shell.html", {"styles": [f"css/{name}.css" for name in STYLES]})
+    return render_to_string(
+        "offline/shell.html", {"styles": list(map(style, STYLES)), "of_pages": {name: style(name) for name in STYLES_OF_PAGES}}
+    )
 
 
 def addresses() -> list[str]:

@@ -8,7 +8,7 @@ export async function day(found) {
   const logs = await waiting(/\/lessons\/[0-9a-f-]{36}\/$/);
   const mine = found.visits.filter((visit) => visit.on === on);
   show(
-    `Today, ${dayWords(on)}`,
+    `Today, ${dayWords(on)}`, [],
     make("h1", {}, `Today, ${dayWords(on, { weekday: "long", day: "numeric", month: "long", year: "numeric" })}`),
     mine.length ? mine.map((visit) => visitPart(visit, found, logs)) : make("p", { class: "soft" }, "Nothing planned."),
     make("p", { class: "actions" }, link("/students/walk-in/", "Walk-in")),

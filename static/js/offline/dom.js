@@ -12,8 +12,9 @@ export function make(name, attributes = {}, ...children) {
 export const unseen = (words) => make("span", { class: "unseen" }, words);
 export const link = (href, words, ...more) => make("a", { href, class: "button" }, words, ...more);
 
-// Show a page: its title, and what stands in it.
-export function show(title, ...children) {
+// Show a page: its title, its style sheets beside those of every page, and what stands in it.
+export function show(title, styles, ...children) {
+  for (const sheet of document.querySelectorAll("link[data-style]")) sheet.media = styles.includes(sheet.dataset.style) ? "all" : "not all";
   document.title = `${title} – coachbook`;
   document.getElementById("main").replaceChildren(...children.flat().filter(Boolean));
 }

@@ -44,7 +44,7 @@ async function draw(found, who, draft) {
   form.action = draft.address;
   form.elements.namedItem("page").value = draft.page;
   found.faultNames ||= namesIn(form, "fault-names", Object.keys(found.faults));
-  show(`Lesson, ${who.name}`, make("p", { class: "back" }, make("a", { href: "/" }, "Today")), make("h1", {}, who.name), care(), form);
+  show(`Lesson, ${who.name}`, ["log"], make("p", { class: "back" }, make("a", { href: "/" }, "Today")), make("h1", {}, who.name), care(), form);
   await fillIn(form, found, who, draft);
   listen(form, found, who, draft);
   return form;
@@ -67,7 +67,7 @@ async function fillIn(form, found, who, draft) {
   const decide = new Date();
   decide.setDate(decide.getDate() + TRIAL);
   for (const field of form.querySelectorAll("[name$=-decide_on]")) field.value = today(decide);
-  for (const area of who.areas) form.elements.namedItem(area).checked = true;
+  for (const box of form.querySelectorAll("#id_areas input")) box.checked = who.areas.includes(box.name);
   if (who.focuses.length) openSection(form);
   for (const focus of who.focuses) await continuedBlock(form, focus, found);
   for (const { key, fault } of draft.begun) await begunBlock(form, fault, found, key);
@@ -205,7 +205,7 @@ function showSheet(found, who, draft, form) {
     await put(`draft-${draft.lesson}`, { ...draft, values: null, finished: false });
     location.reload();
   });
-  show(`Provisional sheet, ${who.name}`,
+  show(`Provisional sheet, ${who.name}`, ["sheet", "sheet-page"],
     make("p", { class: "back" }, make("a", { href: "/" }, "Today")),
     make("p", { class: "message" }, "Saved on this phone. This sheet is provisional: the final one, with its drawings and steps, is made when the log is sent."),
     drawSheet(sheetOf(form, found, who)),

@@ -29,7 +29,7 @@ function nothing(found) {
     student: "Today’s drills and your sheet work without one.",
   }[found?.kind];
   show(
-    "No network",
+    "No network", [],
     make("h1", {}, "No network"),
     make("p", {}, "This page needs a network. ", works || "Nothing is kept on this phone. Sign in once with a network."),
     works && make("p", { class: "actions" }, make("a", { class: "button main", href: "/" }, "Today")),
