@@ -52,6 +52,7 @@ SITE_ADDRESS: str = env.str("SITE_ADDRESS", default=f"https://{ALLOWED_HOSTS[0]}
 INSTALLED_APPS = [
     "coachbook",
     "coachbook.accounts",
+    "coachbook.outbox",
     "lessons",
     "drills",
     "coachbook.diary",

@@ -42,6 +42,7 @@ urlpatterns = [
     path("healthz", health.healthz, name="healthz"),
     path("readyz", health.readyz, name="readyz"),
     path("site/size/", growth_views.site_size, name="site_size"),
+    path("outbox/", include("coachbook.outbox.urls")),
     path("sources/", views.sources, name="sources"),
     path("students/", include("coachbook.loop.urls")),
     path("students/<uuid:key>/practice/", include("drills.practice.urls")),

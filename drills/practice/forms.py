@@ -46,10 +46,12 @@ class PracticeForm(forms.Form):
         on: date,
         stored: PracticeEntry | None = None,
         initial: dict[str, Any] | None = None,
+        done_on: date | None = None,
     ) -> None:
         first = {"amount": prescription.amount} | (initial or {})
         super().__init__(data, initial=first, auto_id=f"id_{prescription.key}_%s")
         self.prescription, self.on, self.stored = prescription, on, stored
+        self.done_on = done_on or on  # the day that is meant where none is typed
         self.first, self.last = reportable_days(prescription, on)
         self.set_amount()
         self.set_score()
@@ -113,8 +115,8 @@ class PracticeForm(forms.Form):
         return self.cleaned_data["amount"] or self.prescription.amount
 
     def clean_day(self) -> date:
-        """Today if left empty. A report that is sent again keeps its day, however long ago."""
-        day: date = self.cleaned_data["day"] or (self.stored.day if self.stored else self.on)
+        """The day of the tap if left empty. A report that is sent again keeps its day, however long ago."""
+        day: date = self.cleaned_data["day"] or (self.stored.day if self.stored else self.done_on)
         if not self.stored and not self.first <= day <= self.last:
             ahead = f"At the academy it is still {date_format(self.on, 'j F')}. " if day == self.tomorrow else ""
             raise forms.ValidationError(ahead + self.which_day)

@@ -17,6 +17,7 @@ from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
 from coachbook.accounts.relationships import Relationship
 from coachbook.http import Request
+from coachbook.outbox.once import conflict_status, day_of, once
 from drills.models import PracticeEntry, Prescription
 from drills.practice.doses import format_amount
 from drills.practice.forms import PracticeForm
@@ -42,6 +43,7 @@ def today(request: Request, key: uuid.UUID) -> HttpResponse:
     return render_today(request, student)
 
 
+@once
 @require_POST
 def practice_report(
     request: Request, key: uuid.UUID, prescription_key: uuid.UUID, entry_key: uuid.UUID
@@ -51,7 +53,8 @@ def practice_report(
     on = academy_today(request)
     prescription = get_object_or_404(reportable(student, on), key=prescription_key)
     stored = gate.own_or_new(prescription.entries.all(), entry_key)
-    form = PracticeForm(request.POST, prescription=prescription, on=on, stored=stored)
+    form = PracticeForm(request.POST, prescription=prescription, on=on, stored=stored, done_on=day_of(request))
+    status = conflict_status(request) if stored else 422
     if form.is_valid():
         try:
             entry, is_new = report_practice(
@@ -59,11 +62,13 @@ def practice_report(
             )
         except AlreadyReportedError as found:
             form.ask_whether_another(found.entry)
+            status = conflict_status(request)
         else:
             return confirm_report(request, student, prescription, entry, status=201 if is_new else 200)
-    return (render_card if request.htmx else render_today)(request, student, form)
+    return (render_card if request.htmx else render_today)(request, student, form, status=status)
 
 
+@once
 @require_POST
 def practice_void(request: Request, key: uuid.UUID, prescription_key: uuid.UUID, entry_key: uuid.UUID) -> HttpResponse:
     """Undo a report of the last two weeks, or one filled in then; a second time changes nothing."""
@@ -150,8 +155,10 @@ def report_words(entry: PracticeEntry, unit: str, on: date) -> str:
 # --- Rendering ----------------------------------------------------------------------------------
 
 
-def render_today(request: Request, student: Student, form: PracticeForm | None = None) -> HttpResponse:
-    """The page of today; with an invalid form, status 422 and that form open."""
+def render_today(
+    request: Request, student: Student, form: PracticeForm | None = None, status: int = 200
+) -> HttpResponse:
+    """The page of today; with an invalid form, that form open."""
     on = academy_today(request)
     given = list(with_days_picked(student.prescriptions.in_force(on)))
     days = {day.prescription: day for day in drill_days(given, on)}
@@ -161,7 +168,7 @@ def render_today(request: Request, student: Student, form: PracticeForm | None =
     if form and form.prescription not in days:
         cards += [card_context(day, form) for day in drill_days([form.prescription], on)]
     context = {**reader_context(request, student), "cards": cards, "form": form}
-    return render(request, "drills/practice/today.html", context, status=422 if form else 200)
+    return render(request, "drills/practice/today.html", context, status=status)
 
 
 def render_card(

@@ -92,11 +92,11 @@ def test_practice_that_was_not_reported_says_so(open_window: Window, sign_in: Si
     sign_in(page, "caspian")
     refuse_posts(page, lambda route: route.fulfill(status=500, body="<h1>Error</h1>"))
     page.get_by_role("button", name="Done today").first.click()
-    expect(page.get_by_text("Not saved: the server cannot save just now. Try again")).to_be_visible()
+    expect(page.get_by_text("Not sent yet: the server cannot save just now.")).to_be_visible()
     assert PracticeEntry.objects.count() == before
     page.unroute_all()
     page.get_by_role("button", name="Done today").first.click()
-    expect(page.locator("#notice")).to_be_empty()
+    expect(page.locator("#outbox")).to_contain_text("Sent.")
     assert PracticeEntry.objects.count() == before + 1
 
 

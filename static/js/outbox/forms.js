@@ -1,0 +1,99 @@
+// Forms that go by way of the outbox: `data-outbox` names their kind, `data-words` what a list says of them.
+const SOON = 15000; // ms in which a person still waits for the answer to a tap
+
+export function take(outbox, strip) {
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (!form.matches("form[data-outbox]") || form.dataset.plainly) return;
+    event.preventDefault();
+    event.stopImmediatePropagation(); // htmx would send it, too
+    keep(outbox, strip, form, event.submitter);
+  }, true);
+}
+
+async function keep(outbox, strip, form, submitter) {
+  try {
+    const entry = await outbox.put(entryOf(form, submitter));
+    await follow(outbox, strip, form, entry);
+  } catch (error) {
+    refused(strip, form, submitter, error);
+  }
+}
+
+// The form as it would be sent.
+export function entryOf(form, submitter) {
+  const fields = [...new FormData(form, submitter)].filter(([name]) => name !== "csrfmiddlewaretoken" && name !== "outbox_key");
+  const { outbox: kind, words, page, root } = form.dataset;
+  const address = new URL(form.getAttribute("action") || location.href, location.href);
+  const path = address.pathname + address.search;
+  return {
+    address: path,
+    root: root || path,
+    page: page === undefined ? path : page,
+    fields: fields.map(([name, value]) => [name, String(value)]),
+    kind,
+    words,
+    replaces: form.elements.namedItem("outbox_key")?.value || "",
+  };
+}
+
+// Once it is sent, show where it led; what is refused at once is shown on its own page.
+async function follow(outbox, strip, form, entry) {
+  const since = Date.now();
+  outbox.onchange(({ key, answer }) => {
+    if (key !== entry.key) return;
+    if (answer.isSent) arrive(strip, form, answer.to, Date.now() - since < SOON);
+    else if (Date.now() - since < SOON) sendPlainly(outbox, { ...entry, key });
+  });
+  outbox.send();
+}
+
+function arrive(strip, form, to, isSoon) {
+  const part = form.dataset.part;
+  if (part && document.getElementById(part)) renew(strip, part, to);
+  else if (isSoon) location.assign(to);
+  else strip.say("Sent.", to);
+}
+
+// The part of the page that the form changed, as it is now, and what the server says of it.
+async function renew(strip, part, to) {
+  const answer = await fetch(to, { redirect: "manual", cache: "no-store" }).catch(() => null);
+  if (!answer?.ok) return;
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const [old, fresh] = [document, page].map((whole) => whole.getElementById(part));
+  if (old && fresh) {
+    old.replaceWith(fresh);
+    window.htmx?.process(fresh);
+  }
+  const said = [...page.querySelectorAll(".messages .message")].map((message) => message.textContent.trim());
+  strip.say(["Sent.", ...said].join(" "));
+}
+
+// Send an entry as a form of its own, to see the page that it is answered with.
+export async function sendPlainly(outbox, entry) {
+  const { token } = await outbox.token();
+  if (!token) return outbox.send();
+  const form = document.createElement("form");
+  form.method = "post";
+  form.action = entry.address;
+  const fields = [...entry.fields, ["outbox_key", entry.key], ["csrfmiddlewaretoken", token]];
+  for (const [name, value] of fields) {
+    const field = document.createElement("input");
+    field.type = "hidden";
+    field.name = name;
+    field.value = value;
+    form.append(field);
+  }
+  form.hidden = true;
+  document.body.append(form);
+  form.submit();
+}
+
+// A phone that is full, or keeps nothing: the form is sent as if there were no outbox, and can be saved as a file.
+function refused(strip, form, submitter, error) {
+  strip.refuse(error, entryOf(form, submitter));
+  if (!navigator.onLine) return;
+  form.dataset.plainly = "yes";
+  form.requestSubmit(submitter);
+  delete form.dataset.plainly;
+}

@@ -1,0 +1,111 @@
+// The outbox of one person: put a form in, and it is sent once, now or later, by one tab at a time.
+import { Store } from "./store.js";
+import { REASONS, askWho, heldPages, sendAll } from "./sender.js";
+
+const SOON = 5000; // ms until the next try; twice as long after each failure, to five minutes
+const SELDOM = 300000;
+
+// A browser that can keep an outbox; others send forms as if there were none.
+export const isAble = "indexedDB" in window && "locks" in navigator && "BroadcastChannel" in window;
+
+export class Outbox {
+  constructor(person, who) {
+    this.person = person;
+    this.who = who; // the address that says who is signed in
+    this.store = new Store(person);
+    this.reason = ""; // why what waits could not be sent
+    this.listeners = new Set();
+    this.asked = null;
+    this.pause = SOON;
+    this.channel = new BroadcastChannel(`outbox-${person}`);
+    this.channel.onmessage = ({ data }) => this.tell(data);
+  }
+
+  // Keep a form: resolves with the entry once it is on this phone for good, and rejects where it cannot be kept.
+  async put({ address, fields, kind, words, page = "", root = address, replaces = "" }) {
+    const entry = { key: crypto.randomUUID(), address, root, page, fields, made: Date.now(), kind, words, problem: null, replaces };
+    await this.store.put(entry);
+    navigator.storage?.persist?.();
+    this.share({ put: entry.key });
+    return entry;
+  }
+
+  // What waits, oldest first; without what an open page is sending itself.
+  async pending() {
+    const [entries, held] = await Promise.all([this.store.all(), heldPages()]);
+    return entries.filter(({ page }) => !held.has(page));
+  }
+
+  // Try to send all. Whoever calls while it is tried waits for the next round. Resolves when that is over.
+  send({ again = false } = {}) {
+    this.again ||= again;
+    this.asked ||= navigator.locks.request(`sender-${this.person}`, async () => {
+      const isAgain = this.again;
+      this.asked = null;
+      this.again = false;
+      await this.round(isAgain);
+    });
+    return this.asked;
+  }
+
+  async round(again) {
+    const told = (entry, answer) => this.share({ key: entry.key, kind: entry.kind, words: entry.words, answer });
+    try {
+      this.reason = await sendAll(this.store, { person: this.person, who: this.who, again, told });
+    } catch (error) {
+      this.reason = String(error);
+    }
+    this.share({ reason: this.reason });
+    this.plan();
+  }
+
+  // The next try: soon, then more and more seldom.
+  plan() {
+    clearTimeout(this.timer);
+    if (!this.reason) this.pause = SOON;
+    else this.timer = setTimeout(() => this.send(), this.pause);
+    if (this.reason) this.pause = Math.min(this.pause * 2, SELDOM);
+  }
+
+  async drop(id) {
+    await this.store.remove(id);
+    this.share({ dropped: id });
+  }
+
+  token() {
+    return askWho(this.who, this.person);
+  }
+
+  // `listener(news)` hears in every tab what was put in, answered, dropped, or why it waits.
+  onchange(listener) {
+    this.listeners.add(listener);
+  }
+
+  share(news) {
+    this.channel.postMessage(news);
+    this.tell(news);
+  }
+
+  tell(news) {
+    if ("reason" in news) this.reason = news.reason;
+    for (const listener of this.listeners) listener(news);
+  }
+
+  // What waits, as a text for a file.
+  async exported() {
+    const entries = await this.store.all();
+    return JSON.stringify(entries.map(({ words, kind, address, made, fields, problem }) => ({
+      words, kind, address, made: new Date(made).toISOString(), problem, fields: fields.filter(([, value]) => value),
+    })), null, 2);
+  }
+
+  // From now on try whenever there is hope.
+  watch() {
+    const now = () => { if (document.visibilityState === "visible") this.send(); };
+    for (const name of ["online", "pageshow"]) window.addEventListener(name, now);
+    document.addEventListener("visibilitychange", now);
+    return this.send();
+  }
+}
+
+export { REASONS };

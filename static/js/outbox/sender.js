@@ -1,0 +1,97 @@
+// Sends what waits, in its turn, and forgets an entry only once the server has named its key.
+const PATIENCE = 20000; // ms until an answer is no longer waited for
+
+export const REASONS = {
+  offline: "no connection",
+  out: "you are signed out",
+  other: "somebody else is signed in",
+  busy: "the server cannot save just now",
+  much: "a lot was sent at once, wait a minute",
+};
+
+// Send every entry that may be sent; `told(entry, answer)` hears of each answer. The reason why some still wait, or "".
+// What was refused before is sent again only if `again`, and so is what it holds up.
+export async function sendAll(store, { person, who, again, told }) {
+  const tried = new Set();
+  let token = null;
+  for (;;) {
+    const entry = nextOf(await store.all(), { tried, again, held: await heldPages() });
+    if (!entry) return "";
+    tried.add(entry.id);
+    token ||= await askWho(who, person);
+    if (token.reason) return token.reason;
+    const answer = await send(entry, person, token.token);
+    if (answer.reason) return answer.reason;
+    if (answer.isSent) await store.remove(entry.id);
+    else await store.change(entry.id, { problem: answer.problem });
+    told(entry, answer);
+    if (answer.status === 403) token = null; // another sign-in may have made a new one
+  }
+}
+
+function nextOf(entries, { tried, again, held }) {
+  return entries.find((entry, at) => {
+    const isRefused = entry.problem && !again;
+    return !tried.has(entry.id) && !isRefused && !held.has(entry.page) && !isHeldUp(entry, entries.slice(0, at));
+  });
+}
+
+// An entry waits for every earlier one of what it belongs to.
+function isHeldUp(entry, earlier) {
+  return earlier.some((other) => entry.address.startsWith(other.root));
+}
+
+// Pages that are open and send for themselves hold a lock of their name; the browser frees it when they are gone.
+export async function heldPages() {
+  const { held } = await navigator.locks.query();
+  return new Set(held.filter(({ name }) => name.startsWith("page-")).map(({ name }) => name.slice("page-".length)));
+}
+
+// A token for forms, if this person is signed in; a redirect to a page to sign in is no answer.
+export async function askWho(who, person) {
+  const answer = await ask(who, {});
+  if (!answer) return { reason: "offline" };
+  if (answer.type === "opaqueredirect" || answer.status === 401 || answer.status === 403) return { reason: "out" };
+  const found = answer.ok ? await answer.json().catch(() => null) : null;
+  if (!found?.token) return { reason: "busy" };
+  return found.person === person ? found : { reason: "other" };
+}
+
+async function send(entry, person, token) {
+  const answer = await ask(entry.address, {
+    method: "POST",
+    body: new URLSearchParams(entry.fields),
+    headers: {
+      "X-CSRFToken": token,
+      "Outbox-Key": entry.key,
+      "Outbox-Person": person,
+      "Outbox-Age": String(Math.max(0, Math.round((Date.now() - entry.made) / 1000))),
+    },
+  });
+  return answer ? read(answer, entry) : { reason: "offline" };
+}
+
+// What an answer means. Only one that names the key says that the form was saved.
+async function read(answer, entry) {
+  const { status } = answer;
+  if (status === 401 || answer.type === "opaqueredirect") return { reason: "out" };
+  if (status === 429) return { reason: "much" };
+  if (status < 400) {
+    const found = await answer.json().catch(() => null);
+    return found?.key === entry.key ? { isSent: true, status, to: found.to } : { reason: "busy" };
+  }
+  if (status >= 500) return { reason: "busy" };
+  return { status, problem: { status, words: await wordsOf(answer) } };
+}
+
+// What the page of a refusal says is wrong.
+async function wordsOf(answer) {
+  const page = new DOMParser().parseFromString(await answer.text().catch(() => ""), "text/html");
+  const said = [...page.querySelectorAll(".problems li, .problems > p, .message.error")].map((part) => part.textContent.trim());
+  return [...new Set(said)].join(" ").slice(0, 600);
+}
+
+function ask(address, options) {
+  const signal = AbortSignal.timeout(PATIENCE);
+  return fetch(address, { credentials: "same-origin", redirect: "manual", cache: "no-store", signal, ...options }).catch(() => null);
+}

@@ -1,0 +1,104 @@
+// What waits on this phone: one database a person, an entry for each form that the server has not answered yet.
+// An entry: id (its turn), key (made once), address, root (what it holds up: later entries whose address begins so),
+// page (a later form of the same page and address takes its place), fields (pairs, as sent), made (ms), kind, words
+// (for a list), problem (null, or {status, words} of an answer that was no success).
+const SCHEMA = 2;
+const ENTRIES = "entries";
+
+export class Store {
+  constructor(person) {
+    this.name = `outbox-${person}`;
+    this.database = null;
+  }
+
+  // All entries, in their turn.
+  all() {
+    return this.within("readonly", (entries) => entries.getAll());
+  }
+
+  // Keep an entry, in place of unsent earlier ones of its page, or of one that was opened and put right.
+  put(entry) {
+    return this.within("readwrite", (entries) => {
+      entries.getAll().onsuccess = ({ target }) => {
+        for (const earlier of target.result) if (isReplaced(earlier, entry)) entries.delete(earlier.id);
+        entries.add(entry);
+      };
+    });
+  }
+
+  remove(id) {
+    return this.within("readwrite", (entries) => entries.delete(id));
+  }
+
+  // Only what is still there is changed: a later form may have taken its place.
+  change(id, values) {
+    return this.within("readwrite", (entries) => {
+      entries.get(id).onsuccess = ({ target }) => {
+        if (target.result) entries.put({ ...target.result, ...values });
+      };
+    });
+  }
+
+  async within(mode, act) {
+    this.database ||= open(this.name, () => { this.database = null; });
+    const database = await this.database.catch((reason) => {
+      this.database = null;
+      throw reason;
+    });
+    return new Promise((resolve, reject) => {
+      const turn = database.transaction(ENTRIES, mode, { durability: "strict" }); // "saved" outlives a dead battery
+      const asked = act(turn.objectStore(ENTRIES));
+      turn.oncomplete = () => resolve(asked?.result);
+      turn.onabort = () => reject(turn.error || new Error("nothing was kept"));
+    });
+  }
+
+  async close() {
+    (await this.database)?.close();
+    this.database = null;
+  }
+
+  // Forget all of this person's; for signing out.
+  async erase() {
+    await this.close();
+    await new Promise((resolve, reject) => {
+      const asked = indexedDB.deleteDatabase(this.name);
+      asked.onsuccess = resolve;
+      asked.onerror = () => reject(asked.error);
+    });
+  }
+}
+
+function isReplaced(earlier, entry) {
+  const samePage = entry.page && earlier.page === entry.page && earlier.address === entry.address;
+  return samePage || earlier.key === entry.replaces;
+}
+
+function open(name, onclose) {
+  return new Promise((resolve, reject) => {
+    const asked = indexedDB.open(name, SCHEMA);
+    asked.onupgradeneeded = ({ oldVersion }) => upgrade(asked, oldVersion);
+    asked.onerror = () => reject(asked.error);
+    asked.onsuccess = () => {
+      const database = asked.result;
+      database.onclose = onclose;
+      database.onversionchange = () => { // a newer version of the program wants to bring it up to date
+        database.close();
+        onclose();
+      };
+      resolve(database);
+    };
+  });
+}
+
+// Version 1 had no root and no problem, and kept the moment as text: nothing of it is dropped.
+function upgrade(asked, oldVersion) {
+  if (oldVersion < 1) return void asked.result.createObjectStore(ENTRIES, { keyPath: "id", autoIncrement: true });
+  asked.transaction.objectStore(ENTRIES).openCursor().onsuccess = ({ target }) => {
+    const cursor = target.result;
+    if (!cursor) return;
+    const old = cursor.value;
+    cursor.update({ page: "", root: old.address, problem: null, ...old, made: new Date(old.made).getTime() });
+    cursor.continue();
+  };
+}

@@ -1,0 +1,122 @@
+// The line that says what waits on this phone, and lets it be sent, saved as a file, opened or thrown away.
+import { REASONS } from "./outbox.js";
+import { sendPlainly } from "./forms.js";
+
+const DAY = 86400000;
+const LONG = 14 * DAY; // some browsers forget what a site keeps when nobody comes by
+
+export class Strip {
+  constructor(place, outbox) {
+    this.outbox = outbox;
+    this.place = place;
+    this.status = add(place, "p", "", { role: "status" });
+    this.list = add(place, "details");
+    this.summary = add(this.list, "summary");
+    this.items = add(this.list, "ul");
+    this.actions = add(place, "p", "", { className: "actions" });
+    this.sendNow = button(this.actions, "Send now", () => this.send());
+    button(this.actions, "Export", async () => save(await outbox.exported()));
+    outbox.onchange((news) => this.hear(news));
+    setInterval(() => this.show(), 60000);
+  }
+
+  hear(news) {
+    if (news.put) this.words = "Saved on this phone.";
+    if (news.answer?.isSent) this.words = "Sent.";
+    if (news.answer?.problem) this.words = `${news.words} was not taken.`;
+    this.show();
+  }
+
+  say(words, to) {
+    this.words = words;
+    this.to = to;
+    this.show();
+  }
+
+  async send() {
+    this.words = "Sending.";
+    await this.show();
+    await this.outbox.send({ again: true });
+  }
+
+  async show() {
+    const entries = await this.outbox.pending().catch((error) => this.refuse(error));
+    if (!entries) return;
+    const waits = entries.length > 0;
+    this.place.hidden = !waits && !this.words;
+    this.list.hidden = this.actions.hidden = !waits;
+    this.status.textContent = [this.words, waits && this.outbox.reason && `Not sent yet: ${whyNot(this.outbox.reason)}.`, warning(entries)].filter(Boolean).join(" ");
+    if (this.to) add(this.status, "a", " See it", { href: this.to });
+    this.summary.textContent = waits ? `${entries.length === 1 ? "1 waits" : `${entries.length} wait`} on this phone, the oldest ${age(entries[0].made)}` : "";
+    this.items.replaceChildren(...entries.map((entry) => this.item(entry)));
+  }
+
+  item(entry) {
+    const item = document.createElement("li");
+    add(item, "span", `${entry.words}, ${age(entry.made)}.`);
+    if (entry.problem) {
+      add(item, "p", advice(entry.problem));
+      const actions = add(item, "p", "", { className: "actions" });
+      button(actions, "Open it", () => sendPlainly(this.outbox, entry));
+      const away = button(actions, "Throw away", () => {
+        if (away.dataset.asked) return this.outbox.drop(entry.id);
+        away.dataset.asked = "yes";
+        away.textContent = "Really throw away?";
+      });
+    }
+    return item;
+  }
+
+  // Nothing can be kept here: said at once, with the words as a file.
+  refuse(error, entry) {
+    this.place.hidden = false;
+    const isNewer = error?.name === "VersionError";
+    this.status.textContent = isNewer ? "This page is older than what is kept here. Load it again."
+      : "This phone keeps nothing: it is full, or the browser refuses it. What you type is only on this page.";
+    if (entry) button(this.status, "Export", () => save(JSON.stringify(entry, null, 2)));
+  }
+}
+
+function whyNot(reason) {
+  return REASONS[reason] || reason;
+}
+
+function warning(entries) {
+  return entries.some(({ made }) => Date.now() - made > LONG) ? "Something has waited for more than 14 days: send it or export it, since a browser may forget it." : "";
+}
+
+// What to do about an answer that was no success.
+function advice({ status, words }) {
+  if (status === 404) return "It was not taken: you no longer reach this student. Ask the academy, or export it.";
+  if (status === 403) return "It was not taken: you may not write this now. Ask the academy, or export it.";
+  if (status === 409) return `It was changed elsewhere. Open it to see both. ${words}`;
+  if (status === 422) return `Something is to be put right. ${words}`;
+  return `The server refused it. ${words}`;
+}
+
+function age(made) {
+  const minutes = Math.floor(Math.max(0, Date.now() - made) / 60000); // a clock that was put back
+  if (minutes < 1) return "just now";
+  if (minutes < 60) return `${minutes} min old`;
+  return minutes < 48 * 60 ? `${Math.floor(minutes / 60)} h old` : `${Math.floor(minutes / 1440)} days old`;
+}
+
+function add(parent, name, text = "", properties = {}) {
+  const part = Object.assign(document.createElement(name), properties);
+  part.textContent = text;
+  parent.append(part);
+  return part;
+}
+
+function button(parent, text, act) {
+  const made = add(parent, "button", text, { type: "button" });
+  made.addEventListener("click", act);
+  return made;
+}
+
+// A file with these words.
+export function save(text) {
+  const link = Object.assign(document.createElement("a"), { href: URL.createObjectURL(new Blob([text], { type: "application/json" })), download: "waiting.json" });
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+}
