@@ -16,10 +16,20 @@ export async function continuedBlock(form, focus, found) {
   const skill = panel?.closest("details.skill");
   if (panel && !panel.closest(".block")) block.querySelector("[id$='-__all___error']").after(panel);
   skill?.remove();
+  if (panel && focus.fault) showFirst(panel, focus.fault);
   form.querySelector("#open-blocks").append(block);
   offerDrills(form, focus.key, focus.fault, found, focus.given?.drill);
   fill(form, focus.key, { feel: focus.feel, decide_on: focus.decide_on, ...focus.given });
   return block;
+}
+
+// Only what is worked on stays in sight; it needs no button to be worked on.
+function showFirst(panel, fault) {
+  const more = panel.querySelector("details.more > summary");
+  for (const line of [...panel.querySelectorAll(":scope > .line:not(.good)")].reverse()) {
+    if (line.querySelector(`[name="a.${fault}"]`)) line.querySelector("button.work")?.remove();
+    else more.after(line);
+  }
 }
 
 async function ownWordsPanel(focus) {
