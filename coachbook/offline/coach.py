@@ -51,6 +51,7 @@ def coach_day(request: Request, at: datetime) -> tuple[dict[str, Any], str]:
         "faults": fault_words(request, catalogue),
         "drills": catalogue.drill_names,
         "doses": {code: [getattr(drill, name) for name in DOSE] for code, drill in catalogue.drills.items()},
+        "units": request.academy.units,
         "designs": designs_for(request.academy, coach),
     }
     return day, blank_forms(request.user, catalogue, request.academy)

@@ -65,7 +65,7 @@ def offline_day(request: Request) -> JsonResponse:
     if request.user.is_coach:
         day, html = coach_day(request, at)
     elif hasattr(request.user, "student"):
-        day = student_day(request, request.user.student, at)
+        day = student_day(request, request.user.student.key, at)
     forms = forms_words(html, request.GET.get("forms", ""))
     return JsonResponse({"person": str(request.user.key), "academy": request.academy.name, "forms": forms, **day})
 

@@ -5,7 +5,7 @@ export function make(name, attributes = {}, ...children) {
     if (typeof value === "boolean") element.toggleAttribute(key, value);
     else if (value !== undefined && value !== null) element.setAttribute(key, value);
   }
-  element.append(...children.flat().filter((child) => child || child === 0));
+  element.append(...children.flat().filter(Boolean));
   return element;
 }
 

@@ -47,11 +47,10 @@ export async function forget() {
   return asked((await store("readwrite")).clear());
 }
 
-// What helps to draw an unsent form again is kept no longer than the form itself.
+// What helps to draw an unsent form again is kept no longer than the form itself, and a test until it is finished.
 export async function tidy(pending) {
-  const addresses = new Set(pending.map(({ address }) => address));
   for (const name of await names()) {
     const draft = name.startsWith("draft-") && (await get(name));
-    if (draft && !addresses.has(draft.address)) await remove(name);
+    if (draft && !draft.open && !pending.some(({ address }) => address.startsWith(draft.address))) await remove(name);
   }
 }

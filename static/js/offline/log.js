@@ -16,9 +16,10 @@ export async function log(found, student, lesson) {
     lesson = crypto.randomUUID();
     history.replaceState(null, "", `/students/${student}/lessons/${lesson}/`);
   }
-  const who = found.students[student];
-  if (!who) return false;
   const draft = await drafted(found, student, lesson);
+  const who = found.students[student] || draft.who || (await get(`draft-walk-in-${student}`))?.who;
+  if (found.kind !== "coach" || !who) return false;
+  draft.who = who; // a walk-in's name outlives the sending of their own form
   const form = await draw(found, who, draft);
   if (!form) return false;
   if (draft.finished) showSheet(found, who, draft, form);

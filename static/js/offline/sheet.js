@@ -16,7 +16,7 @@ export function drawSheet(content) {
     content.focuses.map((focus) => focusPart(focus, content.focuses.length > 1)),
     make("div", { class: "sheet-foot" },
       content.next_time && part("", "Next time", content.next_time),
-      content.cautions.length && part("sheet-care", "Take care", ...content.cautions)));
+      content.cautions.length > 0 && part("sheet-care", "Take care", ...content.cautions)));
 }
 
 const part = (name, heading, ...words) =>
@@ -43,5 +43,6 @@ function drillPart(drill) {
       drill.steps?.length && make("ol", {}, drill.steps.map((step) => make("li", {}, step))),
       said("Done well", drill.mark),
       said("Tip", drill.tip),
-      said("Take care", drill.caution))));
+      said("Take care", drill.caution),
+      said("Make it a game", drill.game))));
 }

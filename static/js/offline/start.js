@@ -4,13 +4,21 @@ import { make, show } from "./dom.js";
 import { isAble } from "../outbox/outbox.js";
 import { kept, tidy } from "./kept.js";
 import { log } from "./log.js";
+import { practice, sheet } from "./practice.js";
+import { test } from "./test.js";
 import { openOutbox } from "./send.js";
+import { walkIn } from "./walk_in.js";
 
-const KEY = "([0-9a-f-]{36})";
+const KEY = "[0-9a-f-]{36}";
 const PAGES = [
-  ["/", day],
+  ["/", (found) => (found.kind === "coach" ? day(found) : practice(found))],
   ["/diary/", day],
-  [`/students/${KEY}/lessons/(new|${KEY})/`, log],
+  [`/students/(${KEY})/lessons/(new|${KEY})/`, log],
+  ["/students/walk-in/", walkIn],
+  [`/students/(${KEY})/walk-in/`, walkIn],
+  [`/students/(${KEY})/tests/(new|${KEY})/`, test],
+  [`/students/(${KEY})/practice/`, practice],
+  [`/students/(${KEY})/sheets/(${KEY})/`, sheet],
 ].map(([address, draw]) => [new RegExp(`^${address}$`), draw]);
 
 async function start() {
