@@ -8,7 +8,11 @@ from playwright.sync_api import Page, expect
 
 from coachbook.accounts.models import Student, User
 from coachbook.diary.models import Appointment
+from coachbook.offline import files
+from drills.models import PracticeEntry, ScoredTest
 from lessons.models import Focus, Lesson, SeenFault
+from tests.browser.conftest import DESK, PHONE, broken_rules
+from tests.make import make_prescription
 
 pytestmark = pytest.mark.browser
 Window = Callable[..., Page]
@@ -94,3 +98,179 @@ def test_a_whole_log_is_written_without_a_network(open_window: Window, sign_in: 
     [focus] = Focus.objects.all()
     assert str(focus) == FAULT
     assert focus.prescriptions.count() == 1
+
+
+def ready(page: Page, sign_in: SignIn, username: str) -> None:
+    """A signed-in person whose phone keeps what they need, and has just lost its network."""
+    sign_in(page, username)
+    keep_what_is_needed(page)
+    cut(page)
+
+
+def back_online(page: Page) -> None:
+    """The network is back, and nothing waits any more."""
+    cut(page, off=False)
+    expect(page.locator("#outbox summary")).to_have_text("", timeout=15_000)
+
+
+def test_a_walk_in_and_their_log_arrive_together(open_window: Window, sign_in: SignIn) -> None:
+    page = open_window(watched=False)
+    ready(page, sign_in, "ida")
+    page.goto("/diary/")
+    page.get_by_role("link", name="Walk-in").click()
+    page.get_by_role("button", name="Save and log the lesson").click()
+    expect(page.get_by_text("Choose child or adult.")).to_be_visible()
+    page.get_by_label("Name").fill("Ottoline Brackenrow")
+    page.get_by_text("Adult", exact=True).click()
+    page.get_by_text("Left", exact=True).click()
+    page.get_by_role("button", name="Save and log the lesson").click()
+    expect(page.get_by_role("heading", name="Ottoline B.")).to_be_visible()
+    page.get_by_label("What was good: keep it").fill(KEEP)
+    page.get_by_role("button", name="Finish and create the sheet").click()
+    expect(page.get_by_text("This sheet is provisional")).to_be_visible()
+    back_online(page)
+    [lesson] = Lesson.objects.all()
+    assert (lesson.student.name, lesson.student.putting_side) == ("Ottoline Brackenrow", "left")
+    assert (lesson.status, lesson.keep) == ("complete", KEEP)
+
+
+def test_a_test_is_noted_ball_by_ball_and_survives_a_reload(open_window: Window, sign_in: SignIn) -> None:
+    page = open_window(watched=False)
+    ready(page, sign_in, "beatrix")
+    page.goto("/")
+    page.get_by_role("link", name="Begin a test").click()
+    page.get_by_text("Putts that drop", exact=True).click()
+    page.get_by_role("button", name="Begin").click()
+    for word in ("Holed", "Past left", "Short", "Holed"):
+        page.get_by_role("button", name=word, exact=True).click()
+    page.get_by_role("button", name="Undo ball 4").click()
+    page.reload()
+    expect(page.get_by_text("Ball 4 of")).to_be_visible()
+    expect(page.get_by_label("The last balls")).to_contain_text("2: Past left")
+    page.get_by_text("Stop here").click()
+    page.get_by_role("button", name="Yes, 3 balls count").click()
+    expect(page.get_by_text("Holed: 1 of 3")).to_be_visible()
+    back_online(page)
+    [test] = ScoredTest.objects.all()
+    assert test.done_at
+    assert [(ball.result, ball.length) for ball in test.balls.order_by("number")] == [
+        ("holed", ""), ("missed", "past"), ("missed", "short"),
+    ]  # fmt: skip
+
+
+def test_practice_is_reported_and_the_own_sheet_is_read(open_window: Window, sign_in: SignIn) -> None:
+    student = Student.objects.get(user__username="alder")
+    given = make_prescription(student, amount=12)
+    make_sheet(given.lesson)
+    page = open_window(watched=False)
+    ready(page, sign_in, "alder")
+    page.goto("/")
+    page.get_by_text("Hard", exact=True).click()
+    page.get_by_role("button", name="Done today").click()
+    expect(page.get_by_text("Reported today: 12")).to_be_visible()
+    page.get_by_role("link", name="Sheet").click()
+    expect(page.locator("article.sheet")).to_contain_text("Alder")
+    assert "Quillfeather" not in page.content()
+    back_online(page)
+    [entry] = PracticeEntry.objects.all()
+    assert (entry.prescription, entry.amount, entry.felt) == (given, 12, "hard")
+
+
+def test_another_person_on_this_phone_sees_nothing(open_window: Window, sign_in: SignIn) -> None:
+    plan_today("beatrix")
+    page = open_window(watched=False)
+    ready(page, sign_in, "ida")
+    page.goto("/")
+    expect(page.get_by_text("Beatrix M.")).to_be_visible()
+    cut(page, off=False)
+    sign_in(page, "alder")
+    page.wait_for_function(f"async () => (await ({KEPT})())?.kind === 'student'")
+    cut(page)
+    for address in ("/", "/diary/"):
+        page.goto(address)
+        assert "Beatrix" not in page.content()
+    kept = page.evaluate(f"async () => JSON.stringify(await ({KEPT})())")
+    assert "Beatrix" not in kept
+
+
+def test_signing_out_clears_what_is_kept(open_window: Window, sign_in: SignIn) -> None:
+    plan_today("beatrix")
+    page = open_window(watched=False)
+    sign_in(page, "ida")
+    keep_what_is_needed(page)
+    page.goto("/account/logout/")
+    page.get_by_role("button", name="Sign out").click()
+    page.get_by_label("Password", exact=True).wait_for()
+    assert page.evaluate(KEPT) is None
+    assert page.evaluate("async () => caches.keys()") == []
+
+
+def test_an_update_leaves_an_open_page_working(
+    open_window: Window, sign_in: SignIn, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plan_today("beatrix")
+    page = open_window(watched=False)
+    ready(page, sign_in, "ida")
+    page.goto("/diary/")
+    page.get_by_role("link", name="Log a lesson of Beatrix M.").click()
+    page.get_by_label("What was good: keep it").fill(KEEP)
+    [old] = page.evaluate("async () => caches.keys()")
+    monkeypatch.setattr(files, "version", lambda: "newer")
+    cut(page, off=False)
+    page.evaluate("async () => (await navigator.serviceWorker.ready).update()")
+    page.wait_for_function("async () => (await caches.keys()).join() === 'coachbook-newer'")
+    cut(page)
+    assert old != "coachbook-newer"
+    page.get_by_label("To look at next time").fill(NEXT)
+    page.get_by_role("button", name="Finish and create the sheet").click()
+    expect(page.get_by_text("This sheet is provisional")).to_be_visible()
+    page.reload()
+    expect(page.locator("article.sheet")).to_contain_text(NEXT)
+    back_online(page)
+    [lesson] = Lesson.objects.all()
+    assert (lesson.status, lesson.keep, lesson.next_time) == ("complete", KEEP, NEXT)
+
+
+def test_a_phone_that_keeps_nothing_says_so_and_the_words_stay(open_window: Window, sign_in: SignIn) -> None:
+    plan_today("beatrix")
+    page = open_window(watched=False)
+    ready(page, sign_in, "ida")
+    page.goto("/diary/")
+    page.get_by_role("link", name="Log a lesson of Beatrix M.").click()
+    page.evaluate("IDBObjectStore.prototype.put = () => { throw new DOMException('full', 'QuotaExceededError'); }")
+    page.get_by_label("What was good: keep it").fill(KEEP)
+    expect(page.locator("#saved")).to_contain_text("Not saved: this phone keeps nothing more.")
+    page.get_by_role("button", name="Finish and create the sheet").click()
+    expect(page.locator("#saved")).to_contain_text("Not saved")
+    expect(page.get_by_label("What was good: keep it")).to_have_value(KEEP)
+
+
+def test_only_static_files_and_the_empty_page_are_cached(open_window: Window, sign_in: SignIn) -> None:
+    student = plan_today("beatrix")
+    page = open_window()
+    sign_in(page, "ida")
+    keep_what_is_needed(page)
+    for address in ("/diary/", f"/students/{student.key}/", "/students/"):
+        page.goto(address)
+    cached = page.evaluate(
+        "async () => (await Promise.all((await caches.keys()).map(async (name) => (await (await caches.open(name)).keys())"
+        ".map(({ url }) => new URL(url).pathname)))).flat()"
+    )
+    assert "/offline/" in cached
+    assert {address for address in cached if not address.startswith("/static/")} == {"/offline/"}
+    shell = page.evaluate("async () => (await caches.match('/offline/')).text()")
+    assert "Ida" not in shell
+    assert "Beatrix" not in shell
+
+
+def test_pages_without_a_network_fit_and_are_accessible(open_window: Window, sign_in: SignIn) -> None:
+    student = plan_today("beatrix")
+    for size in (PHONE, DESK):
+        page = open_window(size=size, watched=False)
+        ready(page, sign_in, "ida")
+        log = f"/students/{student.key}/lessons/new/"
+        for address in ("/", log, "/students/walk-in/", f"/students/{student.key}/tests/new/", "/drills/"):
+            page.goto(address)
+            page.get_by_role("heading", level=1).wait_for()
+            assert page.evaluate("document.documentElement.scrollWidth") <= size["width"], address
+            assert broken_rules(page) == [], address

@@ -177,9 +177,11 @@ async function save(form, found, who, draft) {
   try {
     await put(`draft-${draft.lesson}`, { ...draft, values: null }); // the outbox has them
     await keep({ address: draft.address, fields, page: draft.page, kind: "lesson", words: `Log of ${who.name}` });
-    saved.textContent = draft.finished ? "Finished on this phone." : "Saved on this phone, not finished.";
+    saved.textContent = "Saved on this phone, not finished.";
+    return true;
   } catch {
     saved.textContent = "Not saved: this phone keeps nothing more. What you typed is still here; do not close this page.";
+    return false;
   }
 }
 
@@ -188,8 +190,9 @@ async function finish(form, found, who, draft) {
   form.parentElement.querySelector(":scope > .problems")?.remove();
   if (problems.length) return showProblems(form, problems);
   draft.finished = true;
-  await save(form, found, who, draft);
-  return showSheet(found, who, draft, form);
+  if (await save(form, found, who, draft)) return showSheet(found, who, draft, form);
+  draft.finished = false;
+  return undefined;
 }
 
 function showProblems(form, problems) {

@@ -34,7 +34,7 @@ async function start() {
 function nothing(found) {
   const works = {
     coach: "Today’s students, a walk-in, a log and a scored test work without one.",
-    student: "Today’s drills and your sheet work without one.",
+    student: "Today’s drills, a test and your sheet work without one.",
   }[found?.kind];
   show(
     "No network", [],
