@@ -55,6 +55,12 @@ log.addEventListener("submit", (event) => {
     waiting = event.submitter;
     return;
   }
+  if (log.dataset.keeps && !plainly) { // log_outbox.js keeps it on this phone first
+    event.preventDefault();
+    leaving = true;
+    unsaved = false;
+    return log.dispatchEvent(new CustomEvent("keep", { detail: event.submitter }));
+  }
   if (!navigator.onLine) {
     event.preventDefault();
     saved.textContent = "No connection. What you typed is still here: press again when you are back online.";
@@ -65,6 +71,19 @@ log.addEventListener("submit", (event) => {
   unsaved = false;
 });
 window.addEventListener("pageshow", () => { leaving = false; });
+
+// What log_outbox.js asks for: the next count, a save of what was not saved, a form sent as if there were no outbox.
+let plainly = false;
+log.addEventListener("count", next);
+log.addEventListener("retry", () => {
+  changed = true;
+  htmx.trigger(log, "change");
+});
+log.addEventListener("plainly", ({ detail }) => {
+  plainly = true;
+  log.requestSubmit(detail);
+  plainly = false;
+});
 
 for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") unsaved = changed = true; }, true);
 log.addEventListener("htmx:afterRequest", ({ detail }) => {

@@ -6,13 +6,15 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
-from coachbook.accounts.models import Student, User
+from coachbook.accounts.models import Coach, Student, User
 from coachbook.diary.models import Appointment
 from coachbook.offline import files
-from drills.models import PracticeEntry, ScoredTest
-from lessons.models import Focus, Lesson, SeenFault
+from coachbook.loop.sheets.issue import issue_sheet
+from drills.models import Drill, PracticeEntry, ScoredTest
+from lessons.log import complete
+from lessons.models import Fault, Focus, Lesson, SeenFault
 from tests.browser.conftest import DESK, PHONE, broken_rules
-from tests.make import make_prescription
+from tests.make import academy_today, make_lesson, make_prescription, this_time
 
 pytestmark = pytest.mark.browser
 Window = Callable[..., Page]
@@ -160,8 +162,13 @@ def test_a_test_is_noted_ball_by_ball_and_survives_a_reload(open_window: Window,
 
 def test_practice_is_reported_and_the_own_sheet_is_read(open_window: Window, sign_in: SignIn) -> None:
     student = Student.objects.get(user__username="alder")
-    given = make_prescription(student, amount=12)
-    make_sheet(given.lesson)
+    lesson = make_lesson(student, Coach.objects.get(user__username="ida"))
+    fault = Fault.objects.get(code="putting-lead-wrist-breaks")
+    focus = Focus.objects.create(student=student, slot=1, area="putting", fault=fault, opened_in=lesson)
+    drill = Drill.objects.filter(faults=fault).order_by("pk").first()
+    given = make_prescription(lesson, focus, drill=drill, amount=12, begins=academy_today())
+    complete(lesson, this_time(days_ago=0))
+    issue_sheet(lesson=lesson, at=this_time(days_ago=0))
     page = open_window(watched=False)
     ready(page, sign_in, "alder")
     page.goto("/")

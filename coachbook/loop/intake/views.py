@@ -20,6 +20,7 @@ from coachbook.forms import render_form
 from coachbook.http import Request
 from coachbook.loop.intake.forms import IntakeForm, PauseForm, WalkInForm
 from coachbook.loop.intake.pausing import end_with_appointments, save_pause
+from coachbook.outbox.once import once
 
 FORM = ["GET", "POST"]
 
@@ -31,6 +32,7 @@ def walk_in_new(request: Request) -> HttpResponseRedirect:
     return redirect("walk_in", key=uuid.uuid4())
 
 
+@once
 @require_http_methods(FORM)
 def walk_in(request: Request, key: uuid.UUID) -> HttpResponse:
     """Add a walk-in, and go on to their lesson."""

@@ -100,6 +100,13 @@ def check_version(lesson_form: LessonForm, data: QueryDict) -> None:
         raise Stale
 
 
+def is_superseded(lesson_form: LessonForm, data: QueryDict) -> bool:
+    """Whether the same page has saved since, with all that it held: its earlier form, sent late, adds nothing."""
+    lesson, (page, count) = lesson_form.lesson, page_and_count(data)
+    is_finished = "done" not in data or lesson.status == Lesson.Status.COMPLETE
+    return bool(page) and lesson.page == page and lesson.page_count > count and is_finished
+
+
 def page_and_count(data: QueryDict) -> tuple[str, int]:
     """The id of the page that was posted, and how often it was posted before."""
     return clean_text(data.get("page", ""))[:36], parse_count(data.get("count"))

@@ -18,9 +18,10 @@ from coachbook.loop.log.buttons import after_button, asks_for_reading
 from coachbook.loop.log.fill import show_stored, show_typed, show_unsaved
 from coachbook.loop.log.lesson_form import LessonForm, ThisAndLast, load_lesson_form, this_and_last
 from coachbook.loop.log.rows import LOOKS
-from coachbook.loop.log.save import Overtaken, Stale, finish_log, focus_problems, new_page_id, save_log
+from coachbook.loop.log.save import Overtaken, Stale, finish_log, focus_problems, is_superseded, new_page_id, save_log
 from coachbook.loop.log.sentence import read_note
 from coachbook.loop.record.views import render_record
+from coachbook.outbox.once import conflict_status, is_from_outbox, once
 from lessons.models import Lesson, Session
 
 
@@ -39,6 +40,7 @@ def kind_of(request: Request) -> Session.Kind:
     return next((kind for kind in LOOKS if kind == word), Session.Kind.LESSON)
 
 
+@once
 @require_http_methods(["GET", "POST"])
 def lesson(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpResponse:
     """The log of one lesson: coaches write it, a manager may read it."""
@@ -84,8 +86,10 @@ def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: b
         save_log(lesson_form, data)
         sheet = finish_log(lesson_form, timezone.now()) if "done" in data and not lesson_form.problems else None
     except Stale:
+        if is_from_outbox(request) and is_superseded(lesson_form, data):
+            return redirect("lesson", lesson_form.student.key, lesson_form.lesson.key)
         show_typed(lesson_form, data)
-        return render_log(request, lesson_form, status=422, stale=True, base=data.get("base", ""))
+        return render_log(request, lesson_form, status=conflict_status(request), stale=True, base=data.get("base", ""))
     except (IntegrityError, Overtaken):  # the same lesson was saved twice at once: now with what the other one stored
         if not again:
             raise

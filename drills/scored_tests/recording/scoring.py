@@ -21,9 +21,9 @@ class ScoringError(Exception):
 class AlreadyNoted(ScoringError):
     """A different result is already noted for this ball."""
 
-    def __init__(self, ball: Ball) -> None:
+    def __init__(self, ball: Ball, seen: "BallSeen") -> None:
         super().__init__(f"Ball {ball.number} is already noted.")
-        self.ball = ball
+        self.ball, self.seen = ball, seen
 
 
 @dataclass(frozen=True)
@@ -85,7 +85,7 @@ def note_ball(*, test: ScoredTest, number: int, distance_m: float, seen: BallSee
     test = lock_test(test)
     if ball := test.balls.filter(number=number).first():
         if not seen.matches(ball):
-            raise AlreadyNoted(ball)
+            raise AlreadyNoted(ball, seen)
         return ball, False
     refuse_if_over(test)
     if number != (next_number := test.balls.count() + 1):

@@ -2,6 +2,7 @@
 
 import uuid
 from collections.abc import Callable
+from dataclasses import asdict
 from datetime import date, timedelta
 from typing import Any
 
@@ -19,8 +20,9 @@ from coachbook.accounts.models import Student
 from coachbook.accounts.relationships import Relationship
 from coachbook.forms import render_form
 from coachbook.http import Request
+from coachbook.outbox.once import conflict_status, day_of, once
 from drills.library.rows.access import coach_of
-from drills.models import Design, ScoredTest
+from drills.models import Ball, Design, ScoredTest
 from drills.putting.lengths import format_length, format_lengths, format_steps, unit_of
 from drills.putting.units import Unit
 from drills.scored_tests.recording.forms import BallForm, BeginForm
@@ -64,6 +66,7 @@ def test_new(request: Request, key: uuid.UUID) -> HttpResponseRedirect:
     return redirect("scored_test", key, uuid.uuid4())
 
 
+@once
 @require_http_methods(["GET", "POST"])
 def scored_test(request: Request, key: uuid.UUID, test_key: uuid.UUID) -> HttpResponse:
     """Set up the test with this key, note its balls, or read its result."""
@@ -76,6 +79,7 @@ def scored_test(request: Request, key: uuid.UUID, test_key: uuid.UUID) -> HttpRe
     return render_test(request, student, test)
 
 
+@once
 @require_POST
 def test_ball(request: Request, key: uuid.UUID, test_key: uuid.UUID) -> HttpResponse:
     """Note one ball: its number is posted, so that a double tap stores one ball."""
@@ -87,12 +91,15 @@ def test_ball(request: Request, key: uuid.UUID, test_key: uuid.UUID) -> HttpResp
     try:
         is_new = note_tap(test, plan_at(request, test), **form.cleaned_data)
     except AlreadyNoted as reason:
-        return refuse(request, student, test, f"{reason} Its result: {ball_words(test, reason.ball)}.")
+        stored, tapped = (ball_words(test, ball) for ball in (reason.ball, Ball(**asdict(reason.seen))))
+        both = f"{reason} Its result: {stored}. From here: {tapped}."
+        return refuse(request, student, test, both, conflict_status(request))
     except ScoringError as reason:
         return refuse(request, student, test, str(reason))
     return render_next_ball(request, student, test, status=201 if is_new else 200)
 
 
+@once
 @require_POST
 def test_undo(request: Request, key: uuid.UUID, test_key: uuid.UUID) -> HttpResponse:
     """Undo the last ball; its number is posted, so that a double tap undoes one."""
@@ -108,6 +115,7 @@ def test_undo(request: Request, key: uuid.UUID, test_key: uuid.UUID) -> HttpResp
     return render_next_ball(request, student, test)
 
 
+@once
 @require_POST
 def test_done(request: Request, key: uuid.UUID, test_key: uuid.UUID) -> HttpResponse:
     """Finish the test with the balls so far."""
@@ -158,7 +166,7 @@ def begin_form(request: Request, student: Student, test: ScoredTest | None) -> B
         request.POST if request.method == "POST" else None,
         student=student,
         academy=request.academy,
-        on=academy_today(request),
+        on=day_of(request),
         lessons=recent_lessons(request, student),
         stored=test,
         coach=coach_of(request.user),
@@ -247,24 +255,26 @@ def render_next_ball(request: Request, student: Student, test: ScoredTest, statu
     return HttpResponseRedirect(record_address(student, test.key, plan_at(request, test)), status=303)
 
 
-def refuse(request: Request, student: Student, test: ScoredTest, problem: str) -> HttpResponse:
-    """Status 422, with the problem in words and what is stored."""
+def refuse(request: Request, student: Student, test: ScoredTest, problem: str, status: int = 422) -> HttpResponse:
+    """A refusal, with the problem in words and what is stored."""
     test.refresh_from_db()
     if request.htmx:
         context = pad_context(request, student, test) | {"problem": problem}
-        return render(request, "drills/scored_tests/recording/pad.html", context, status=422)
-    return render_test(request, student, test, problem)
+        return render(request, "drills/scored_tests/recording/pad.html", context, status=status)
+    return render_test(request, student, test, problem, status)
 
 
 # --- Rendering ----------------------------------------------------------------------------------
 
 
-def render_test(request: Request, student: Student, test: ScoredTest, problem: str = "") -> HttpResponse:
+def render_test(
+    request: Request, student: Student, test: ScoredTest, problem: str = "", status: int = 200
+) -> HttpResponse:
     """The page that records the balls while the test is open, for a user who may; else the page of its balls."""
     context = pad_context(request, student, test) | {"problem": problem}
     is_recording = context["is_open"] and gate.is_allowed(student, Permission.RECORD_SCORES)
     name = "record" if is_recording else "result"
-    return render(request, f"drills/scored_tests/recording/{name}.html", context, status=422 if problem else 200)
+    return render(request, f"drills/scored_tests/recording/{name}.html", context, status=status)
 
 
 def pad_context(request: Request, student: Student, test: ScoredTest) -> dict[str, Any]:
@@ -282,7 +292,13 @@ def pad_context(request: Request, student: Student, test: ScoredTest) -> dict[st
         "may_score": gate.is_allowed(student, Permission.RECORD_SCORES),
         "may_void": may_void(request, student, test) and test.day >= academy_today(request) - TEST_UNDO_PERIOD,
         **next_ball(test, plan_at(request, test), len(balls) + 1, unit),
+        "stations": stations_words(plan_at(request, test), unit),
     }
+
+
+def stations_words(plan: Plan, unit: Unit) -> str:
+    """The distances of a plan with their balls, for a phone without a network: "1 m*10|1.5 m*10"."""
+    return "|".join(f"{format_length(station.distance_m, unit)}*{station.balls}" for station in plan.stations)
 
 
 def next_ball(test: ScoredTest, plan: Plan, number: int, unit: Unit) -> dict[str, Any]:

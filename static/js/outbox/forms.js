@@ -1,10 +1,10 @@
-// Forms that go by way of the outbox: `data-outbox` names their kind, `data-words` what a list says of them.
+// Forms that go by way of the outbox: `data-outbox` says so, `data-kind` what they are, `data-words` what a list says.
 const SOON = 15000; // ms in which a person still waits for the answer to a tap
 
 export function take(outbox, strip) {
   document.addEventListener("submit", (event) => {
     const form = event.target;
-    if (!form.matches("form[data-outbox]") || form.dataset.plainly) return;
+    if (!("outbox" in form.dataset) || form.dataset.plainly) return;
     event.preventDefault();
     event.stopImmediatePropagation(); // htmx would send it, too
     keep(outbox, strip, form, event.submitter);
@@ -14,7 +14,8 @@ export function take(outbox, strip) {
 async function keep(outbox, strip, form, submitter) {
   try {
     const entry = await outbox.put(entryOf(form, submitter));
-    await follow(outbox, strip, form, entry);
+    form.dispatchEvent(new CustomEvent("kept", { bubbles: true, detail: { entry, submitter } }));
+    follow(outbox, strip, form, entry);
   } catch (error) {
     refused(strip, form, submitter, error);
   }
@@ -23,12 +24,12 @@ async function keep(outbox, strip, form, submitter) {
 // The form as it would be sent.
 export function entryOf(form, submitter) {
   const fields = [...new FormData(form, submitter)].filter(([name]) => name !== "csrfmiddlewaretoken" && name !== "outbox_key");
-  const { outbox: kind, words, page, root } = form.dataset;
+  const { kind, words, page, root } = form.dataset;
   const address = new URL(form.getAttribute("action") || location.href, location.href);
   const path = address.pathname + address.search;
   return {
     address: path,
-    root: root || path,
+    root: root || address.pathname,
     page: page === undefined ? path : page,
     fields: fields.map(([name, value]) => [name, String(value)]),
     kind,
@@ -38,32 +39,42 @@ export function entryOf(form, submitter) {
 }
 
 // Once it is sent, show where it led; what is refused at once is shown on its own page.
-async function follow(outbox, strip, form, entry) {
+export function follow(outbox, strip, form, entry) {
   const since = Date.now();
   outbox.onchange(({ key, answer }) => {
     if (key !== entry.key) return;
-    if (answer.isSent) arrive(strip, form, answer.to, Date.now() - since < SOON);
+    if (answer.isSent) arrive(outbox, strip, { ...entry, part: form.dataset.part }, answer.to, Date.now() - since < SOON);
     else if (Date.now() - since < SOON) sendPlainly(outbox, { ...entry, key });
   });
   outbox.send();
 }
 
-function arrive(strip, form, to, isSoon) {
-  const part = form.dataset.part;
-  if (part && document.getElementById(part)) renew(strip, part, to);
-  else if (isSoon) location.assign(to);
+function arrive(outbox, strip, { part, root }, to, isSoon) {
+  if (part && document.getElementById(part)) renew(outbox, strip, part, root, to);
+  else if (isSoon) go(to);
   else strip.say("Sent.", to);
 }
 
-// The part of the page that the form changed, as it is now, and what the server says of it.
-async function renew(strip, part, to) {
+// To a page, also where only what stands behind # differs: that alone would load nothing.
+function go(to) {
+  const there = new URL(to, location.href);
+  const isHere = there.pathname + there.search === location.pathname + location.search;
+  location.assign(there);
+  if (isHere) location.reload();
+}
+
+// The part of the page that the form changed, as it is now, and what the server says of it; unless more of it waits.
+async function renew(outbox, strip, part, root, to) {
+  const waits = async () => (await outbox.pending()).some((entry) => entry.root === root);
+  if (await waits()) return;
   const answer = await fetch(to, { redirect: "manual", cache: "no-store" }).catch(() => null);
   if (!answer?.ok) return;
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   const [old, fresh] = [document, page].map((whole) => whole.getElementById(part));
-  if (old && fresh) {
+  if (old && fresh && !(await waits())) {
     old.replaceWith(fresh);
     window.htmx?.process(fresh);
+    fresh.querySelector("[autofocus]")?.focus();
   }
   const said = [...page.querySelectorAll(".messages .message")].map((message) => message.textContent.trim());
   strip.say(["Sent.", ...said].join(" "));

@@ -15,6 +15,8 @@ export class Outbox {
     this.store = new Store(person);
     this.reason = ""; // why what waits could not be sent
     this.listeners = new Set();
+    this.own = new Set(); // pages of this tab that send for themselves
+    this.stuck = new Set(); // those that could not
     this.asked = null;
     this.pause = SOON;
     this.channel = new BroadcastChannel(`outbox-${person}`);
@@ -22,23 +24,24 @@ export class Outbox {
   }
 
   // Keep a form: resolves with the entry once it is on this phone for good, and rejects where it cannot be kept.
-  async put({ address, fields, kind, words, page = "", root = address, replaces = "" }) {
-    const entry = { key: crypto.randomUUID(), address, root, page, fields, made: Date.now(), kind, words, problem: null, replaces };
+  async put({ address, fields, kind, words, page = "", root = address, replaces = "", count = 0 }) {
+    const entry = { key: crypto.randomUUID(), address, root, page, fields, made: Date.now(), kind, words, problem: null, replaces, count };
     await this.store.put(entry);
     navigator.storage?.persist?.();
-    this.share({ put: entry.key });
+    this.share({ put: entry.key, isQuiet: this.own.has(page) });
     return entry;
   }
 
-  // What waits, oldest first; without what an open page is sending itself.
+  // What waits, oldest first; without what an open page is just sending itself.
   async pending() {
     const [entries, held] = await Promise.all([this.store.all(), heldPages()]);
-    return entries.filter(({ page }) => !held.has(page));
+    return entries.filter(({ page }) => !held.has(page) || this.stuck.has(page));
   }
 
   // Try to send all. Whoever calls while it is tried waits for the next round. Resolves when that is over.
   send({ again = false } = {}) {
     this.again ||= again;
+    if (again) this.tell({ asked: true });
     this.asked ||= navigator.locks.request(`sender-${this.person}`, async () => {
       const isAgain = this.again;
       this.asked = null;
@@ -65,6 +68,11 @@ export class Outbox {
     if (!this.reason) this.pause = SOON;
     else this.timer = setTimeout(() => this.send(), this.pause);
     if (this.reason) this.pause = Math.min(this.pause * 2, SELDOM);
+  }
+
+  async settle(page, count) {
+    await this.store.settle(page, count);
+    this.share({ settled: page });
   }
 
   async drop(id) {

@@ -36,9 +36,13 @@ function nextOf(entries, { tried, again, held }) {
   });
 }
 
-// An entry waits for every earlier one of what it belongs to.
+// An entry waits for every earlier one of what it belongs to; of its own address, until that one was answered.
 function isHeldUp(entry, earlier) {
-  return earlier.some((other) => entry.address.startsWith(other.root));
+  return earlier.some((other) => entry.address.startsWith(other.root) && !(other.problem && path(other) === path(entry)));
+}
+
+function path({ address }) {
+  return address.split("?")[0];
 }
 
 // Pages that are open and send for themselves hold a lock of their name; the browser frees it when they are gone.

@@ -1,6 +1,6 @@
 // What waits on this phone: one database a person, an entry for each form that the server has not answered yet.
 // An entry: id (its turn), key (made once), address, root (what it holds up: later entries whose address begins so),
-// page (a later form of the same page and address takes its place), fields (pairs, as sent), made (ms), kind, words
+// page (a later form of the same page and address takes its place), count (which save of the page it is), fields (pairs, as sent), made (ms), kind, words
 // (for a list), problem (null, or {status, words} of an answer that was no success).
 const SCHEMA = 2;
 const ENTRIES = "entries";
@@ -28,6 +28,15 @@ export class Store {
 
   remove(id) {
     return this.within("readwrite", (entries) => entries.delete(id));
+  }
+
+  // Forget what a page put in before its save number `count`.
+  settle(page, count) {
+    return this.within("readwrite", (entries) => {
+      entries.getAll().onsuccess = ({ target }) => {
+        for (const entry of target.result) if (entry.page === page && entry.count < count) entries.delete(entry.id);
+      };
+    });
   }
 
   // Only what is still there is changed: a later form may have taken its place.

@@ -21,16 +21,18 @@ export class Strip {
   }
 
   hear(news) {
-    if (news.put) this.words = "Saved on this phone.";
-    if (news.answer?.isSent) this.words = "Sent.";
-    if (news.answer?.problem) this.words = `${news.words} was not taken.`;
-    this.show();
+    if (news.put && !news.isQuiet) this.say("Saved on this phone.");
+    else if (news.answer?.isSent) this.say("Sent.");
+    else if (news.answer?.problem) this.say(`${news.words} was not taken.`);
+    else this.show();
   }
 
   say(words, to) {
     this.words = words;
     this.to = to;
     this.show();
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => { this.words = this.to = ""; this.show(); }, 8000);
   }
 
   async send() {

@@ -1,0 +1,77 @@
+// Keeps the log on this phone while it is typed. The open page sends it itself, as it always did, and holds a lock as
+// long as it is open; once it is gone, or the log is finished, it goes by way of the outbox.
+import { outbox, strip } from "./outbox/page.js";
+import { entryOf, follow } from "./outbox/forms.js";
+
+const log = document.getElementById("log");
+const saved = document.getElementById("saved");
+const value = (name) => log.elements.namedItem(name).value;
+const RETRY = 10000; // ms
+const AGAIN = "What you typed is still here, saved on this phone, and is sent as soon as it can be.";
+
+let finishing = null; // the button that finishes or saves, from its press to the answer
+let free = null; // lets the lock go
+let held = null;
+let failed = false; // whether the last save found no answer
+let keeping = null;
+let again = false;
+
+if (outbox && log.hasAttribute("hx-post")) start();
+
+function start() {
+  saved.dataset.again = AGAIN;
+  log.dataset.keeps = "yes";
+  hold();
+  for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") keep(); });
+  log.addEventListener("htmx:afterRequest", ({ detail }) => heard(detail));
+  log.addEventListener("keep", ({ detail }) => finish(detail));
+  outbox.onchange(({ asked }) => { if (asked) retry(); });
+  window.addEventListener("online", retry);
+  document.addEventListener("visibilitychange", retry);
+  setInterval(retry, RETRY);
+}
+
+function hold() {
+  outbox.own.add(value("page"));
+  held = navigator.locks.request(`page-${value("page")}`, () => new Promise((resolve) => { free = resolve; }));
+}
+
+// Put the whole log in, as it is now; while one is being kept, only the last one waits.
+function keep() {
+  again = Boolean(keeping);
+  keeping ||= (async () => {
+    do {
+      again = false;
+      log.dispatchEvent(new Event("count"));
+      await outbox.put({ ...entryOf(log, finishing), count: Number(value("count")) });
+    } while (again);
+  })().then(() => { if (failed) saved.textContent = `Saved on this phone. ${AGAIN}`; }, (error) => strip.refuse(error, entryOf(log))).finally(() => { keeping = null; });
+  return keeping;
+}
+
+// The server has all that was typed before this save was sent.
+async function heard({ xhr, requestConfig }) {
+  const count = Number(requestConfig.parameters.get("count"));
+  failed = xhr.status === 0 || xhr.status === 401 || xhr.status === 429 || xhr.status >= 500;
+  outbox.stuck[failed ? "add" : "delete"](value("page"));
+  if (xhr.status >= 200 && xhr.status < 300) await outbox.settle(value("page"), count);
+  else outbox.tell({});
+  if (finishing) await keep(); // a button was pressed meanwhile: the log to finish has what it filled in
+}
+
+function retry() {
+  if (failed && !finishing && document.visibilityState === "visible") log.dispatchEvent(new Event("retry"));
+}
+
+// Finish, or save and read on: kept first, then sent, and the page follows once there is an answer.
+async function finish(button) {
+  finishing = button;
+  await keeping;
+  await keep();
+  const entry = (await outbox.store.all()).find(({ page }) => page === value("page"));
+  if (!entry) return log.dispatchEvent(new CustomEvent("plainly", { detail: button })); // it could not be kept
+  free();
+  outbox.own.delete(value("page"));
+  await held;
+  follow(outbox, strip, log, entry);
+}
