@@ -1,4 +1,4 @@
-"""The academy's tests as a phone keeps them: each with its usual plan, the pad of every station, and texts for a side."""
+"""The academy's tests as a phone keeps them: the usual plan, the pad of every station, and texts for either side."""
 
 from collections.abc import Callable
 from dataclasses import asdict

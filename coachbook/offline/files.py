@@ -30,9 +30,8 @@ def style(name: str) -> str:
 
 def shell() -> str:
     """The empty page: the same for everybody, with nobody's data."""
-    return render_to_string(
-        "offline/shell.html", {"styles": list(map(style, STYLES)), "of_pages": {name: style(name) for name in STYLES_OF_PAGES}}
-    )
+    of_pages = {name: style(name) for name in STYLES_OF_PAGES}
+    return render_to_string("offline/shell.html", {"styles": list(map(style, STYLES)), "of_pages": of_pages})
 
 
 def addresses() -> list[str]:

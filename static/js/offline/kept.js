@@ -47,7 +47,7 @@ export async function forget() {
   return asked((await store("readwrite")).clear());
 }
 
-// What helps to draw an unsent form again is kept no longer than the form itself, and a test until it is finished.
+// A walk-in’s name and the balls of a test are kept until they are sent, a test also until it is finished.
 export async function tidy(pending) {
   for (const name of await names()) {
     const draft = name.startsWith("draft-") && (await get(name));

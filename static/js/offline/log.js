@@ -3,38 +3,48 @@ import { LESSON, PLACES, STUDENT, blank } from "./blanks.js";
 import { begunBlock, continuedBlock, faultOf, fillUsual, keysOf, sayDose } from "./blocks.js";
 import { problemsOf } from "./checks.js";
 import { link, make, show, today } from "./dom.js";
-import { get, put } from "./kept.js";
+import { get } from "./kept.js";
 import { sheetOf } from "./provisional.js";
 import { keep, waiting } from "./send.js";
 import { drawSheet } from "./sheet.js";
 
 const TRIAL = 30; // days until a trial is decided, as online
+const PRESSED = ["done", "save", "csrfmiddlewaretoken"]; // buttons, and what is fetched anew
 const PAUSE = 300; // milliseconds without typing until it is kept
 
 export async function log(found, student, lesson) {
+  if (found.kind !== "coach") return false;
   if (lesson === "new") {
     lesson = crypto.randomUUID();
-    history.replaceState(null, "", `/students/${student}/lessons/${lesson}/`);
+    history.replaceState({ isFresh: true }, "", `/students/${student}/lessons/${lesson}/`);
   }
-  const draft = await drafted(found, student, lesson);
-  const who = found.students[student] || draft.who || (await get(`draft-walk-in-${student}`))?.who;
-  if (found.kind !== "coach" || !who) return false;
-  draft.who = who; // a walk-in's name outlives the sending of their own form
-  const form = await draw(found, who, draft);
-  if (!form) return false;
-  if (draft.finished) showSheet(found, who, draft, form);
-  else document.body.append(make("script", { src: document.querySelector("meta[name=log-marks]").content }));
-  return true;
+  const address = `/students/${student}/lessons/${lesson}/`;
+  const [entry] = await waiting(new RegExp(`^${address}`));
+  const who = found.students[student] || (await get(`draft-walk-in-${student}`))?.who;
+  if (!who || entry?.address.includes("kind=") || !(entry || history.state?.isFresh)) return false;
+  const form = await draw(found, who, { student, lesson, ...draftFrom(entry, address, found, who) });
+  if (form && document.contains(form)) document.body.append(make("script", { src: document.querySelector("meta[name=log-marks]").content }));
+  return Boolean(form);
 }
 
-// A log that waits to be sent, with what it held; else a fresh one.
-async function drafted(found, student, lesson) {
-  const address = `/students/${student}/lessons/${lesson}/`;
-  const [entry] = await waiting(new RegExp(`^${address}$`));
-  const draft = entry && (await get(`draft-${lesson}`));
-  if (draft) return { ...draft, values: entry.fields };
-  const places = PLACES.map(() => crypto.randomUUID());
-  return { student, lesson, address, page: crypto.randomUUID(), count: 0, places, begun: [], values: null, finished: false };
+// A log as it waits to be sent, whichever page wrote it: its blocks, its count, and all that it held; else a fresh one.
+function draftFrom(entry, address, found, who) {
+  const values = entry?.fields;
+  const one = (name) => values?.find(([other]) => other === name)?.[1];
+  const goesOn = (key) => who.focuses.some((focus) => focus.key === key) || one(`focus-${key}-decision`) !== undefined;
+  const fresh = (values || []).filter(([name, key]) => name === "focus" && !goesOn(key)).map(([, key]) => key);
+  const begun = fresh.map((key) => ({ key, fault: one(`focus-${key}-fault`) })).filter(({ fault }) => found.faults[fault]);
+  const places = fresh.filter((key) => !begun.some((block) => block.key === key));
+  return {
+    address: entry?.address || address,
+    page: entry?.page || crypto.randomUUID(),
+    base: one("base") || "0",
+    count: Number(one("count") || 0),
+    finished: one("done") !== undefined,
+    begun,
+    places: PLACES.map((_, number) => places[number] || crypto.randomUUID()),
+    values,
+  };
 }
 
 async function draw(found, who, draft) {
@@ -43,11 +53,12 @@ async function draw(found, who, draft) {
   if (!part) return undefined;
   const form = part.querySelector("form");
   form.action = draft.address;
-  form.elements.namedItem("page").value = draft.page;
+  for (const name of ["page", "base"]) form.elements.namedItem(name).value = draft[name];
   found.faultNames ||= namesIn(form, "fault-names", Object.keys(found.faults));
   show(`Lesson, ${who.name}`, ["log"], make("p", { class: "back" }, make("a", { href: "/" }, "Today")), make("h1", {}, who.name), care(), form);
   await fillIn(form, found, who, draft);
   listen(form, found, who, draft);
+  if (draft.finished) showSheet(found, who, draft, form);
   return form;
 }
 
@@ -101,7 +112,18 @@ function restore(form, values) {
     else element.value = kept[0] ?? "";
     if (element.checked || (element.value && element.closest(".blank"))) openAround(element);
   }
+  carryOver(form, values);
   for (const key of keysOf(form)) sayDose(form, key);
+}
+
+// What this page has no field for is sent along as it was.
+function carryOver(form, values) {
+  const shown = new Set([...form.elements].map(({ name }) => name));
+  const keys = new Set(keysOf(form));
+  for (const [name, value] of values) {
+    const isMissing = name === "focus" ? !keys.has(value) : !shown.has(name);
+    if (isMissing && !PRESSED.includes(name)) form.append(make("input", { type: "hidden", name, value }));
+  }
 }
 
 function openAround(element) {
@@ -128,7 +150,7 @@ function listen(form, found, who, draft) {
     if (key) sayDose(form, key);
     now();
   });
-  form.addEventListener("click", (event) => pressed(event, form, found, who, draft).then((did) => did && now()));
+  form.addEventListener("click", (event) => pressed(event, form, found, who).then((did) => did && now()));
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     if (event.submitter?.name === "done") await finish(form, found, who, draft);
@@ -145,25 +167,23 @@ function tickArea(form, who, target) {
   if (area) form.elements.namedItem(area).checked = true;
 }
 
-async function pressed(event, form, found, who, draft) {
+async function pressed(event, form, found, who) {
   const button = event.target.closest("button");
   if (!button || ["done", "save"].includes(button.name) || !button.name) return false;
   event.preventDefault();
-  if (button.name === "work") return begin(button, form, found, who, draft);
+  if (button.name === "work") return begin(button, form, found, who);
   if (button.name === "usual") fillUsual(form, button.value, faultOf(form, button.value, who, found), found);
   if (button.name === "drop") {
     form.querySelector(`#block-${CSS.escape(button.value)}`).remove();
-    draft.begun = draft.begun.filter(({ key }) => key !== button.value);
   }
   return true;
 }
 
-async function begin(button, form, found, who, draft) {
+async function begin(button, form, found, who) {
   const fault = button.value;
   if (keysOf(form).some((key) => faultOf(form, key, who, found) === fault)) return false;
   const key = await begunBlock(form, fault, found);
   fillUsual(form, key, fault, found);
-  draft.begun.push({ key, fault });
   button.replaceWith(button.dataset.done);
   return true;
 }
@@ -172,11 +192,11 @@ async function begin(button, form, found, who, draft) {
 async function save(form, found, who, draft) {
   const saved = form.querySelector("#saved");
   form.elements.namedItem("count").value = String((draft.count += 1));
-  draft.values = valuesOf(form).filter(([name]) => name !== "csrfmiddlewaretoken");
-  const fields = draft.finished ? [...draft.values, ["done", "1"]] : draft.values;
+  const typed = valuesOf(form).filter(([name]) => name !== "csrfmiddlewaretoken");
+  const fields = draft.finished ? [...typed, ["done", "1"]] : typed;
   try {
-    await put(`draft-${draft.lesson}`, { ...draft, values: null }); // the outbox has them
-    await keep({ address: draft.address, fields, page: draft.page, kind: "lesson", words: `Log of ${who.name}` });
+    await keep({ address: draft.address, fields, page: draft.page, kind: "lesson", words: `Log of ${who.name}`, count: draft.count });
+    history.replaceState(null, "");
     saved.textContent = "Saved on this phone, not finished.";
     return true;
   } catch {
@@ -206,8 +226,8 @@ function showProblems(form, problems) {
 function showSheet(found, who, draft, form) {
   const back = make("button", { type: "button" }, "Change the log");
   back.addEventListener("click", async () => {
-    await put(`draft-${draft.lesson}`, { ...draft, values: null, finished: false });
-    location.reload();
+    draft.finished = false;
+    if (await save(form, found, who, draft)) location.reload();
   });
   show(`Provisional sheet, ${who.name}`, ["sheet", "sheet-page"],
     make("p", { class: "back" }, make("a", { href: "/" }, "Today")),
