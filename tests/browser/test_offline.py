@@ -21,7 +21,10 @@ Window = Callable[..., Page]
 SignIn = Callable[[Page, str], None]
 KEEP, NEXT = "Your rhythm was calm – all through", "The same putt from 2 m"
 FAULT = "Lead wrist breaks down, trail hand takes over"
-FULL = "() => { IDBObjectStore.prototype.put = () => { throw new DOMException('full', 'QuotaExceededError'); }; }"
+FULL = """() => {
+  const refuse = () => { throw new DOMException("full", "QuotaExceededError"); };
+  IDBObjectStore.prototype.put = IDBObjectStore.prototype.add = refuse;
+}"""
 CACHED = """async () => {
   const found = await Promise.all((await caches.keys()).map((name) => caches.open(name)));
   const requests = await Promise.all(found.map((cache) => cache.keys()));
@@ -43,15 +46,16 @@ def keep_what_is_needed(page: Page) -> None:
     """Wait until the worker controls the page and the phone has what it needs."""
     page.evaluate("navigator.serviceWorker.ready.then(() => true)")
     page.wait_for_function("navigator.serviceWorker.controller !== null")
-    expect_kept(page)
+    wait_until(page, f"await ({KEPT})()")
 
 
-def expect_kept(page: Page) -> None:
-    for _ in range(100):
-        if page.evaluate(KEPT):
+def wait_until(page: Page, expression: str) -> None:
+    """Wait until an asynchronous expression is true."""
+    for _ in range(200):
+        if page.evaluate(f"async () => Boolean({expression})"):
             return
         page.wait_for_timeout(50)
-    raise AssertionError("nothing is kept")
+    raise AssertionError(expression)
 
 
 def cut(page: Page, *, off: bool = True) -> None:
@@ -198,7 +202,7 @@ def test_another_person_on_this_phone_sees_nothing(open_window: Window, sign_in:
     expect(page.get_by_text("Beatrix M.", exact=True)).to_be_visible()
     cut(page, off=False)
     sign_in(page, "alder")
-    page.wait_for_function(f"async () => (await ({KEPT})())?.kind === 'student'")
+    wait_until(page, f"(await ({KEPT})())?.kind === 'student'")
     cut(page)
     for address in ("/", "/diary/"):
         page.goto(address)
@@ -232,7 +236,7 @@ def test_an_update_leaves_an_open_page_working(
     monkeypatch.setattr(files, "version", lambda: "newer")
     cut(page, off=False)
     page.evaluate("async () => (await navigator.serviceWorker.ready).update()")
-    page.wait_for_function("async () => (await caches.keys()).join() === 'coachbook-newer'")
+    wait_until(page, "(await caches.keys()).join() === 'coachbook-newer'")
     cut(page)
     assert old != "coachbook-newer"
     page.get_by_label("To look at next time").fill(NEXT)
