@@ -282,7 +282,7 @@ WHITENOISE_MIMETYPES = {".webmanifest": "application/manifest+json"}  # W3C Web 
 STORAGES: dict[str, dict[str, Any]] = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
-        "BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        "BACKEND": "coachbook.static_storage.StaticStorage"
         if PRODUCTION
         else "django.contrib.staticfiles.storage.StaticFilesStorage"
     },
