@@ -61,6 +61,8 @@ def take_once(request: Request, key: UUID, view: Callable[[], HttpResponseBase])
     except IntegrityError:  # the same entry came twice at once: the other one was first
         if found := receipt_of(request, key):
             return confirm(found, 200)
+        if Receipt.objects.filter(key=key).exists():
+            return HttpResponse(status=409)  # another person's
         raise
     return confirm(receipt, 201)
 
@@ -100,5 +102,5 @@ def day_of(request: Request) -> date:
 def filled_in_at(request: Request, now: datetime) -> datetime:
     """The moment of the tap: only a difference of two readings of the phone's clock, so that a wrong clock is none."""
     age = request.headers.get(AGE, "") if is_from_outbox(request) else ""
-    seconds = int(age) if age.isascii() and age.isdigit() and len(age) < 9 else 0
+    seconds = int(age) if age.isascii() and age.isdigit() and len(age) < 12 else 0
     return now - timedelta(seconds=min(seconds, LONGEST))

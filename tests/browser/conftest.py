@@ -131,6 +131,12 @@ def type_password(page: Page, username: str) -> None:
     page.get_by_role("navigation", name="Main").wait_for()
 
 
+def wait_until_sent(page: Page) -> None:
+    """Wait until nothing waits on this phone."""
+    waits = "import('/static/js/outbox/page.js').then(({ outbox }) => outbox.store.all()).then((all) => !all.length)"
+    page.wait_for_function(f"() => {waits}")
+
+
 def broken_rules(page: Page) -> list[str]:
     """What axe finds on the page as it stands, each rule with the first element that breaks it."""
     size = page.viewport_size

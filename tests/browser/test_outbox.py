@@ -1,5 +1,6 @@
 """What a phone keeps while nothing answers, and that it is sent once: each with the real outbox in a real browser."""
 
+import uuid
 from collections.abc import Callable
 
 import pytest
@@ -7,8 +8,9 @@ from playwright.sync_api import Page, Route, expect
 
 from coachbook.demo import year
 from coachbook.outbox.models import Receipt
-from drills.models import PracticeEntry
+from drills.models import PracticeEntry, Prescription
 from lessons.models import Lesson
+from tests.browser.conftest import wait_until_sent
 from tests.browser.test_not_saved import to_a_new_log
 from tests.make import academy_today
 
@@ -89,3 +91,85 @@ def test_a_log_whose_page_is_gone_is_sent_by_the_next_page(academy: None, open_w
     page.goto("/students/")
     expect(page.locator(STRIP)).to_contain_text("Sent.")
     assert Lesson.objects.get().keep == "Calm rhythm"
+
+
+def test_who_signs_out_while_something_waits_is_asked_and_leaves_what_another_person_wrote(
+    practised: None, open_window: Window, sign_in: SignIn
+) -> None:
+    page = open_window(watched=False)
+    sign_in(page, "alder")
+    page.route("**/practice/**", lambda route: route.abort() if is_post(route) else route.continue_())
+    done(page)
+    expect(page.locator(STRIP)).to_contain_text("1 waits")
+    sign_in(page, "caspian")  # on the same phone, without signing out
+    expect(page.get_by_role("button", name="Done today").first).to_be_visible()
+    expect(page.locator(STRIP)).to_be_hidden()
+    done(page)
+    expect(page.locator(STRIP)).to_contain_text("1 waits")
+    page.goto("/account/logout/")
+    expect(page.get_by_text("1 entry is only on this phone and not sent yet.")).to_be_visible()
+    page.get_by_role("main").get_by_role("button", name="Sign out").click()
+    expect(page.get_by_text("1 entry is only on this phone and not sent yet.")).to_be_visible()
+    page.get_by_label("Sign out and delete it").check()
+    page.get_by_role("main").get_by_role("button", name="Sign out").click()
+    page.wait_for_url("**/account/login/**")
+    assert page.evaluate("indexedDB.databases().then((all) => all.length)") == 1
+    page.unroute_all()
+    sign_in(page, "alder")
+    expect(page.locator(STRIP)).to_contain_text("Sent.")
+    assert Receipt.objects.get().person.username == "alder"
+
+
+def test_a_phone_that_keeps_nothing_says_so_and_sends_as_before(
+    practised: None, open_window: Window, sign_in: SignIn
+) -> None:
+    before = PracticeEntry.objects.count()
+    page = open_window(watched=False)
+    page.add_init_script(
+        "IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };"
+    )
+    sign_in(page, "caspian")
+    page.route("**/practice/**", lambda route: route.abort() if is_post(route) else route.continue_())
+    done(page)
+    expect(page.get_by_text("This phone keeps nothing: it is full, or the browser refuses it.")).to_be_visible()
+    with page.expect_download() as download:
+        page.locator(STRIP).get_by_role("button", name="Export").first.click()
+    assert "practice" in download.value.path().read_text()
+    page.unroute_all()
+    done(page)
+    expect(page.get_by_text("Reported for today").first).to_be_visible()
+    assert PracticeEntry.objects.count() == before + 1
+
+
+def test_what_was_refused_is_opened_and_put_right(practised: None, open_window: Window, sign_in: SignIn) -> None:
+    """Two parents report the same practice; and the words of one that may not be sent any more are kept."""
+    page = open_window(watched=False)
+    sign_in(page, "caspian")
+    page.context.set_offline(True)
+    done(page)
+    expect(page.locator(STRIP)).to_contain_text("1 waits")
+    entry = PracticeEntry.objects.filter(prescription__student__name="Caspian Thornlace").latest("day")
+    entry.pk, entry.key, entry.day = None, uuid.uuid4(), academy_today()
+    entry.prescription_id = Prescription.objects.get(key=waiting_prescription(page)).pk
+    entry.save()
+    page.context.set_offline(False)
+    page.wait_for_timeout(100)
+    page.goto("/sources/")
+    expect(page.locator(STRIP)).to_contain_text("It was changed elsewhere. Open it to see both.")
+    page.get_by_text("1 waits on this phone").click()
+    page.get_by_role("button", name="Open it").click()
+    expect(page.get_by_text("If it was one more, tick here").first).to_be_visible()
+    expect(page.locator(STRIP)).to_be_hidden()
+    form = page.locator("form:has([name=outbox_key])")
+    form.get_by_label("This was one more practice on the same day").check()
+    form.get_by_role("button", name="Done", exact=True).click()
+    expect(page.locator(STRIP)).to_contain_text("Sent.")
+    wait_until_sent(page)
+    assert PracticeEntry.objects.filter(prescription_id=entry.prescription_id, day=academy_today()).count() == 2
+
+
+def waiting_prescription(page: Page) -> str:
+    address: str = page.evaluate(
+        "import('/static/js/outbox/page.js').then(({ outbox }) => outbox.store.all()).then(([{ address }]) => address)"
+    )
+    return address.split("/")[4]

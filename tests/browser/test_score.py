@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from drills.models import Ball, ScoredTest
-from tests.browser.conftest import DESK, broken_rules
+from tests.browser.conftest import DESK, broken_rules, wait_until_sent
 from tests.browser.test_pages import SMALL
 
 pytestmark = [pytest.mark.browser, pytest.mark.one_database]
@@ -105,13 +105,16 @@ def test_a_double_tap_is_one_ball_and_undo_takes_one(open_window: Window, sign_i
         key(page, "Through").dblclick(delay=20)
         expect(page.get_by_text(f"Ball {number} of 20")).to_be_visible()
         page.wait_for_timeout(500)
+    wait_until_sent(page)
     assert Ball.objects.count() == 2
     key(page, "Undo ball 2").dblclick(delay=20)
     expect(page.get_by_text("Ball 2 of 20")).to_be_visible()
     page.wait_for_timeout(500)
+    wait_until_sent(page)
     assert Ball.objects.count() == 1
     key(page, "Left").click()
     expect(page.get_by_text("2: left")).to_be_visible()
+    wait_until_sent(page)
     assert Ball.objects.get(number=2).miss == "push", "Caspian putts from the left side"
 
 

@@ -42,6 +42,7 @@ ROWS = [
     Row("mails_off", "MAILS_OFF", "GET POST", args=guardians_mails),
     Row("appearance", "USE_SITE"),
     Row("sources", "USE_SITE"),
+    Row("outbox_who", "USE_SITE"),
     Row("healthz", "PUBLIC"),  # for programs that watch the site: that it is up, and no more
     Row("readyz", "PUBLIC"),  # and whether its database is
     Row("service_worker", "PUBLIC"),  # a program, and the names of static files

@@ -1,6 +1,7 @@
 """The page of a lesson's log: one form at the lesson's own address, saved while it is typed; works without scripts."""
 
 import uuid
+from collections.abc import Sequence
 
 from django.contrib import messages
 from django.db import IntegrityError, transaction
@@ -14,6 +15,7 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.accounts.models import Student
 from coachbook.http import Request
+from coachbook.loop.log.both import Difference, differences
 from coachbook.loop.log.buttons import after_button, asks_for_reading
 from coachbook.loop.log.fill import show_stored, show_typed, show_unsaved
 from coachbook.loop.log.lesson_form import LessonForm, ThisAndLast, load_lesson_form, this_and_last
@@ -89,7 +91,8 @@ def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: b
         if is_from_outbox(request) and is_superseded(lesson_form, data):
             return redirect("lesson", lesson_form.student.key, lesson_form.lesson.key)
         show_typed(lesson_form, data)
-        return render_log(request, lesson_form, status=conflict_status(request), stale=True, base=data.get("base", ""))
+        stored = load(request, lesson_form.student, lesson_form.lesson.key)
+        return render_stale(request, lesson_form, data, differences(stored, lesson_form))
     except (IntegrityError, Overtaken):  # the same lesson was saved twice at once: now with what the other one stored
         if not again:
             raise
@@ -109,6 +112,12 @@ def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: b
     return redirect(f"{address}?edit#block-{lesson_form.filled[-1]}" if lesson_form.filled else address)
 
 
+def render_stale(request: Request, lesson_form: LessonForm, data: QueryDict, both: list[Difference]) -> HttpResponse:
+    """What was typed on a page that somebody overtook, and beside it what is stored, where the two differ."""
+    status = conflict_status(request)
+    return render_log(request, lesson_form, status=status, stale=True, base=data.get("base", ""), both=both)
+
+
 def suggested_targets(lesson_form: LessonForm) -> list[str]:
     """The targets that follow from the student's recent tests; the estimates are imported only if there are any."""
     if not lesson_form.is_tested:
@@ -119,7 +128,13 @@ def suggested_targets(lesson_form: LessonForm) -> list[str]:
 
 
 def render_log(
-    request: Request, lesson_form: LessonForm, *, status: int = 200, stale: bool = False, base: str = ""
+    request: Request,
+    lesson_form: LessonForm,
+    *,
+    status: int = 200,
+    stale: bool = False,
+    base: str = "",
+    both: Sequence[Difference] = (),
 ) -> HttpResponse:
     """The page of the log; for htmx the state of saving with the errors, and the focuses that a button filled in."""
     context = {
@@ -130,6 +145,7 @@ def render_log(
         "page": new_page_id(),
         "base": base or lesson_form.lesson.version,
         "stale": stale,
+        "both": both,
         "at": timezone.now(),
         "address": request.get_full_path(),
         "targets": suggested_targets(lesson_form) if lesson_form.filled or not request.htmx else [],

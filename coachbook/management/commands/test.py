@@ -32,6 +32,7 @@ class Command(BaseCommand):
         parser.add_argument("--mutants", action="store_true", help="small faults put in, and those that no test sees")
         parser.add_argument("--fuzz", action="store_true", help="junk sent to every address, and what breaks")
         parser.add_argument("--kills", action="store_true", help="the served site killed while people write")
+        parser.add_argument("--schedules", action="store_true", help="the outbox of a phone while everything fails")
         parser.add_argument("--supply", action="store_true", help="what is known against the packages and the code")
         parser.add_argument("words", nargs="*", help="options, files and test names for pytest")
 
@@ -42,7 +43,7 @@ class Command(BaseCommand):
             self.print_help(argv[0], argv[1])
             return
         os.chdir(ROOT)
-        for tool in ("mutants", "fuzz", "kills", "supply"):
+        for tool in ("mutants", "fuzz", "kills", "schedules", "supply"):
             if f"--{tool}" in words:
                 words.remove(f"--{tool}")
                 environment = database_environment("--postgres" in argv) if tool == "kills" else dict(os.environ)

@@ -23,6 +23,7 @@ LEFT_OUT = {
     "diary.FamilyFeed": f"links of calendars, kept as hashes, {NEVER}",
     "sessions.Session": f"who is signed in: these {NEVER}",
     "usersessions.UserSession": "on which devices somebody is signed in ends with that",
+    "outbox.Receipt": "keys of forms that a phone has sent: what they did stands in the tables",
     "accounts.CacheEntry": "counts of wrong passwords, which end by themselves",
     "account.EmailAddress": "the address stands in the account",
     "account.EmailConfirmation": "not used",

@@ -25,6 +25,7 @@ OWNED: dict[str, tuple[str, ...]] = {
     "account.EmailConfirmation": ("email_address",),
     "mfa.Authenticator": ("user",),
     "usersessions.UserSession": ("user",),
+    "outbox.Receipt": ("person",),
     "digests.DigestConsent": ("person",),
     "digests.Digest": ("person",),
     "lessons.Lesson": ("student",),

@@ -146,6 +146,7 @@ LEFT_OUT = {
     "diary.Appointment_students": "who comes stands in the appointments",
     "diary.FamilyFeed": "the key of a link, as a hash",
     "diary.Rearrangement": "it may name other students; what became of an appointment stands in the appointments",
+    "outbox.Receipt": "random keys of forms that a phone has sent, and addresses of pages, for 90 days",
     "digests.DigestConsent": "which e-mail they switched on stands on their account page",
     "digests.Digest": "on which day a mail was sent, without its words",
     "amends.Correction": "it may name a second student; what is right by now stands in the record",

@@ -42,8 +42,10 @@ export class Strip {
   }
 
   async show() {
-    const entries = await this.outbox.pending().catch((error) => this.refuse(error));
-    if (!entries) return;
+    const found = await this.outbox.pending().catch((error) => this.refuse(error));
+    if (!found) return;
+    const here = new Set([...document.getElementsByName("outbox_key")].map(({ value }) => value)); // open on this page
+    const entries = found.filter(({ key }) => !here.has(key));
     const waits = entries.length > 0;
     this.place.hidden = !waits && !this.words;
     this.list.hidden = this.actions.hidden = !waits;

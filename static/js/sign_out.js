@@ -1,0 +1,36 @@
+// Who signs out while something waits on this phone is asked first: what waits is deleted here with everything else.
+import { outbox } from "./outbox/page.js";
+
+const form = document.getElementById("sign-out");
+const asks = document.getElementById("waits");
+const others = form.elements.namedItem("others");
+
+// Another person's outbox on this phone is not ours to delete.
+async function keepOthers() {
+  const all = await indexedDB.databases();
+  others.value = all.some(({ name }) => name.startsWith("outbox-") && name !== outbox.store.name) ? "wait" : "";
+}
+
+async function look() {
+  const entries = await outbox.store.all().catch(() => []);
+  asks.hidden = !entries.length;
+  asks.querySelector("input").required = entries.length > 0;
+  asks.querySelector("b").textContent = entries.length === 1 ? "1 entry is" : `${entries.length} entries are`;
+  return entries.length;
+}
+
+async function leave(event) {
+  event.preventDefault();
+  const waits = await look();
+  const isSaid = asks.querySelector("input").checked;
+  if (waits && !isSaid) return asks.querySelector("input").focus();
+  await keepOthers();
+  await outbox.store.erase();
+  form.submit();
+}
+
+if (outbox) {
+  look();
+  outbox.onchange(look);
+  form.addEventListener("submit", (event) => leave(event).catch(() => form.submit()));
+}
