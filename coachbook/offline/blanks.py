@@ -24,23 +24,21 @@ WHAT = "some-words"  # and what a focus is about
 LONG_AGO = datetime(2000, 1, 1, 12, tzinfo=UTC)  # the same on every day, so that the text stays the same
 
 
-def blank_forms(user: User, catalogue: CatalogueChoices, academy: Academy) -> str:
-    """All of them in one text, each in an element with an id."""
+def blank_forms(user: User, catalogue: CatalogueChoices, academy: Academy) -> dict[str, str]:
+    """Each as HTML, by a name."""
     log = blank_log(user.coach, catalogue, academy)
-    context = {
-        "lesson_form": log,
-        "student": log.student,
-        "lesson": log.lesson,
-        "writes": True,
-        "base": 0,
-        "layout": "offline/content.html",
-        "fix": continued(log, Focus.Kind.FIX),
-        "trial": continued(log, Focus.Kind.TRIAL),
-        "fresh": begun(log),
-        "own_words": log.own_words.row(log.stored_focuses[0], log.looks, None),
-        "walk_in": WalkInForm(visible=Student.objects.none(), today=academy.today(LONG_AGO)),
+    own_words = log.own_words.row(log.stored_focuses[0], log.looks, None)
+    walk_in = WalkInForm(visible=Student.objects.none(), today=academy.today(LONG_AGO))
+    blocks = {
+        "fix": ("loop/log/open_focus.html", {"form": continued(log, Focus.Kind.FIX)}),
+        "trial": ("loop/log/open_focus.html", {"form": continued(log, Focus.Kind.TRIAL)}),
+        "fresh": ("loop/log/new_focus.html", {"form": begun(log)}),
+        "own-words": ("loop/log/panel.html", {"row": own_words}),
     }
-    return render_to_string("offline/blanks.html", context)
+    shared = {"lesson_form": log, "student": log.student, "lesson": log.lesson, "writes": True, "base": 0}
+    page = render_to_string("loop/log/log.html", {**shared, "layout": "offline/content.html"})
+    parts = {name: render_to_string(template, {**shared, **more}) for name, (template, more) in blocks.items()}
+    return {"log": page, **parts, "walk-in": walk_in.render()}
 
 
 def blank_log(coach: Coach, catalogue: CatalogueChoices, academy: Academy) -> LessonForm:

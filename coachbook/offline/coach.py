@@ -34,7 +34,7 @@ class Visit(NamedTuple):
     is_begun: bool
 
 
-def coach_day(request: Request, at: datetime) -> tuple[dict[str, Any], str]:
+def coach_day(request: Request, at: datetime) -> tuple[dict[str, Any], dict[str, str]]:
     """The days, the students that come on them, and what a log offers; and the blank forms as HTML."""
     coach = request.user.coach
     mine = gate.get_students(request, Permission.LOG_LESSONS)

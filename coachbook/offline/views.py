@@ -60,17 +60,17 @@ def offline_day(request: Request) -> JsonResponse:
     """What the signed-in person's phone keeps for days without a network; the blank forms only where they are new."""
     gate.require(request, Permission.USE_SITE)
     at = timezone.now()
-    html = ""
+    blanks: dict[str, str] = {}
     day: dict[str, Any] = {"kind": "none"}
     if request.user.is_coach:
-        day, html = coach_day(request, at)
+        day, blanks = coach_day(request, at)
     elif hasattr(request.user, "student"):
         day = student_day(request, request.user.student.key, at)
-    forms = forms_words(html, request.GET.get("forms", ""))
+    forms = forms_words(blanks, request.GET.get("forms", ""))
     return JsonResponse({"person": str(request.user.key), "academy": request.academy.name, "forms": forms, **day})
 
 
-def forms_words(html: str, known: str) -> dict[str, str]:
+def forms_words(blanks: dict[str, str], known: str) -> dict[str, Any]:
     """The blank forms and their version; without their text where the phone has that version."""
-    version = hashlib.sha256(html.encode()).hexdigest()[:32]
-    return {"version": version, "html": "" if version == known else html}
+    version = hashlib.sha256(json.dumps(blanks).encode()).hexdigest()[:32]
+    return {"version": version, "blanks": None if version == known else blanks}

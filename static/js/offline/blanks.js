@@ -7,28 +7,21 @@ export const PLACES = [10, 11, 12].map(placeholder);
 export const FAULT = "some-fault";
 export const WHAT = "some-words";
 
-let parsed;
+let forms;
 
-// A copy of one of them, in which `words` stand in place of others.
+// One of them, in which `words` stand in place of others; a document fragment.
 export async function blank(name, words = {}) {
-  if (!parsed) {
-    const forms = await get("forms");
-    parsed = forms && new DOMParser().parseFromString(forms.html, "text/html");
-  }
-  const found = parsed?.getElementById(`blank-${name}`);
-  if (!found) return undefined;
-  const copy = document.importNode(found, true);
-  for (const [known, word] of Object.entries(words)) put(copy, known, word);
-  return copy;
+  forms ||= await get("forms");
+  let text = forms?.blanks[name];
+  if (text === undefined) return undefined;
+  for (const [known, word] of Object.entries(words)) text = text.replaceAll(known, () => escaped(word));
+  const place = document.createElement("template");
+  place.innerHTML = text;
+  return document.importNode(place.content, true);
 }
 
-function put(part, known, word) {
-  for (const element of part.querySelectorAll("*")) {
-    for (const attribute of element.attributes) {
-      if (attribute.value.includes(known)) attribute.value = attribute.value.replaceAll(known, word);
-    }
-    for (const child of element.childNodes) {
-      if (child.nodeType === Node.TEXT_NODE && child.data.includes(known)) child.data = child.data.replaceAll(known, word);
-    }
-  }
+function escaped(word) {
+  const place = document.createElement("p");
+  place.textContent = word;
+  return place.innerHTML.replaceAll('"', "&quot;");
 }

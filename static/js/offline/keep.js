@@ -17,7 +17,7 @@ async function refresh() {
   if (!answer.ok) return;
   const { forms: newer, ...day } = await answer.json();
   if (day.person !== person) return;
-  if (newer.html) await put("forms", newer);
+  if (newer.blanks) await put("forms", newer);
   await put("day", { ...day, at: Date.now() });
 }
 
