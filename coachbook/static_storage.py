@@ -7,7 +7,7 @@ from whitenoise.storage import CompressedManifestStaticFilesStorage
 OURS = "js/*.js"  # scripts that come with a package are served as they are
 
 
-class StaticStorage(CompressedManifestStaticFilesStorage):
+class StaticStorage(CompressedManifestStaticFilesStorage):  # type: ignore[misc]  # its package has no types
     """Hashed names, which never mean anything else, so that a browser and the service worker may keep them for good."""
 
     support_js_module_import_aggregation = True

@@ -5,6 +5,7 @@ A phone keeps them and fills in names and keys; nothing in them is about a stude
 
 import uuid
 from datetime import UTC, datetime
+from typing import Any
 
 from django.template.loader import render_to_string
 
@@ -29,7 +30,7 @@ def blank_forms(user: User, catalogue: CatalogueChoices, academy: Academy) -> di
     log = blank_log(user.coach, catalogue, academy)
     own_words = log.own_words.row(log.stored_focuses[0], log.looks, None)
     walk_in = WalkInForm(visible=Student.objects.none(), today=academy.today(LONG_AGO))
-    blocks = {
+    blocks: dict[str, tuple[str, dict[str, Any]]] = {
         "fix": ("loop/log/open_focus.html", {"form": continued(log, Focus.Kind.FIX)}),
         "trial": ("loop/log/open_focus.html", {"form": continued(log, Focus.Kind.TRIAL)}),
         "fresh": ("loop/log/new_focus.html", {"form": begun(log)}),
@@ -60,7 +61,7 @@ def blank_log(coach: Coach, catalogue: CatalogueChoices, academy: Academy) -> Le
     show_stored(form)
     for number, focus in enumerate(form.focuses):
         form.focuses[number] = FocusForm(
-            None, key=uuid.UUID(int=10 + number), catalogue=catalogue, initial=focus.initial
+            None, key=uuid.UUID(int=10 + number), catalogue=catalogue, initial=dict(focus.initial)
         )
     form.stored_focuses.append(Focus(pk=0, key=FOCUS, student=student, area=Area.PUTTING, what=WHAT, opened_in=lesson))
     return form

@@ -12,10 +12,10 @@ from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.content import as_stored, content_from
 from coachbook.offline.designs import designs_for
 from coachbook.offline.names import short_name
+from drills.library.drawing.lengths import in_units
 from drills.models import PracticeEntry
 from drills.practice.reports import DrillDay, drill_days
 from drills.practice.week.gather import lay_out, with_days_picked
-from drills.templatetags.drawings import in_units
 from lessons.plain_words import plain
 from lessons.wording import render
 

@@ -60,7 +60,7 @@ def problem() -> str:
 def served() -> Iterator[tuple[str, Sent]]:
     """The site on a port of its own, in a thread, and what it sends, as (path, bytes of the body)."""
     sent: Sent = []
-    thread = LiveServerThread("localhost", lambda site: counted(site, sent))
+    thread = LiveServerThread("localhost", lambda site: counted(site, sent))  # type: ignore[arg-type]  # any WSGI program
     thread.daemon = True
     thread.start()
     thread.is_ready.wait()
@@ -92,7 +92,7 @@ def window(server: str, actor: str) -> Iterator[Any]:
     connections.close_all()
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        context = chromium.new_context(base_url=server, viewport=PHONE)
+        context = chromium.new_context(base_url=server, viewport=PHONE)  # type: ignore[arg-type]  # a dict does
         context.add_cookies([{"name": name, "value": client.cookies[name].value, "url": server}])
         context.add_init_script(WATCH)
         yield context.new_page()
