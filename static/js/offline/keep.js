@@ -24,6 +24,6 @@ async function refresh() {
 if (person) {
   navigator.serviceWorker?.register(place.worker, { scope: "/" }).catch(() => {});
   (window.requestIdleCallback || setTimeout)(() => refresh().catch(() => {}));
-  // Signing out by a button: the answer clears this site's data, where the browser knows how; this does it anyway.
-  document.addEventListener("submit", ({ target }) => { if (target.matches("[data-forgets]")) forget().catch(() => {}); });
+  // The answer to signing out clears this site's data, where the browser knows how; this does it anyway.
+  document.addEventListener("submit", ({ target }) => { if (target.id === "sign-out") forget().catch(() => {}); });
 }
