@@ -155,7 +155,7 @@ def test_a_ball_undone_and_noted_again_stays_when_the_undoing_comes_again(cast: 
     ]
     answers = [send(client, person, root + part, typed, key) for part, typed, key, _ in steps]
     assert [answer.status_code for answer in answers] == [status for *_, status in steps]
-    assert "Its result: short. From here: past." in answers[-1].content.decode()
+    assert "Its result: short. Tapped on this phone: past." in answers[-1].content.decode()
     assert Ball.objects.get().length == "short"
 
 

@@ -1,4 +1,6 @@
 // The pad goes on to the next ball as soon as this one is kept on the phone; once all is sent it is drawn by the server.
+import { make } from "./outbox/parts.js";
+
 const LAST = 3;
 
 document.addEventListener("kept", ({ target, detail }) => {
@@ -39,7 +41,7 @@ function show(pad, number, balls) {
   pad.dataset.next = number;
   pad.querySelector(".message")?.remove();
   const ball = pad.querySelector(".ball");
-  ball.replaceChildren(bold(isOver ? `All ${all.length} balls are noted.` : `Ball ${number}${"ends" in pad.dataset ? ` of ${all.length}` : ""}`), isOver ? "" : ` from ${all[number - 1]}`);
+  ball.replaceChildren(make("b", {}, isOver ? `All ${all.length} balls are noted.` : `Ball ${number}${"ends" in pad.dataset ? ` of ${all.length}` : ""}`), isOver ? "" : ` from ${all[number - 1]}`);
   list(pad, balls.slice(-LAST));
   for (const form of pad.querySelectorAll("form:has([name=number]):not(.undo)")) {
     form.elements.namedItem("number").value = number;
@@ -53,19 +55,13 @@ function show(pad, number, balls) {
   thumb.replaceWith(thumb.cloneNode(true)); // it takes no tap for a moment: the second one of a double tap
 }
 
-function bold(words) {
-  const part = document.createElement("b");
-  part.textContent = words;
-  return part;
-}
-
 function list(pad, balls) {
   let shown = pad.querySelector(".last-three");
   if (!shown) {
-    shown = Object.assign(document.createElement("ol"), { className: "last-three", ariaLabel: "The last balls" });
+    shown = make("ol", { class: "last-three", "aria-label": "The last balls" });
     pad.querySelector(".now").append(shown);
   }
-  shown.replaceChildren(...balls.map((words) => Object.assign(document.createElement("li"), { textContent: words })));
+  shown.replaceChildren(...balls.map((words) => make("li", {}, words)));
 }
 
 // Undo, and the end of the test.
@@ -77,8 +73,8 @@ function foot(pad, noted, isOver) {
   if (noted) parts[0].dataset.part = "pad";
   if (noted && isOver) parts.push(form(done, "Done", `Done, ${words}`, root));
   if (noted && !isOver) {
-    const stop = document.createElement("details");
-    stop.append(Object.assign(document.createElement("summary"), { textContent: "Stop here" }));
+    const stop = make("details");
+    stop.append(make("summary", {}, "Stop here"));
     stop.append(form(done, `Yes, ${noted} ball${noted === 1 ? " counts" : "s count"}`, `Done, ${words}`, root));
     parts.push(stop);
   }
@@ -86,9 +82,8 @@ function foot(pad, noted, isOver) {
 }
 
 function form(action, label, words, root, hidden = {}) {
-  const made = Object.assign(document.createElement("form"), { method: "post", action });
-  Object.assign(made.dataset, { outbox: "", kind: "test", words, root, page: "" });
-  for (const [name, value] of Object.entries(hidden)) made.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
-  made.append(Object.assign(document.createElement("button"), { textContent: label }));
+  const made = make("form", { method: "post", action, "data-outbox": "", "data-kind": "test", "data-words": words, "data-root": root, "data-page": "" });
+  for (const [name, value] of Object.entries(hidden)) made.append(make("input", { type: "hidden", name, value }));
+  made.append(make("button", {}, label));
   return made;
 }

@@ -67,7 +67,7 @@ class Phone:
             self.folder, executable_path=self.chromium, args=FLAGS, base_url=self.server
         )
         self.context.set_default_timeout(60_000)
-        self.context.on("requestfailed", self.flying.discard)
+        self.context.on("requestfailed", lambda request: self.flying.discard(request))
         self.context.route(re.compile(r"/students/|/outbox/who/"), self.answer)
         if self.fault:
             self.context.route(re.compile(r"/static/js/outbox/.*\.js"), self.break_module)

@@ -221,7 +221,7 @@ def run_all(
     server: Server | None = None,
     kills: int = 0,
 ) -> Tally:
-    """These schedules, each with a seed of its own; `stop` at the first problem, the server killed in each `kills`-th."""
+    """These schedules; `stop` at the first problem, and the server killed in each `kills`-th."""
     tally = Tally()
     phone.open()
     for number in numbers:

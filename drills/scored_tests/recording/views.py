@@ -92,7 +92,7 @@ def test_ball(request: Request, key: uuid.UUID, test_key: uuid.UUID) -> HttpResp
         is_new = note_tap(test, plan_at(request, test), **form.cleaned_data)
     except AlreadyNoted as reason:
         stored, tapped = (ball_words(test, ball) for ball in (reason.ball, Ball(**asdict(reason.seen))))
-        both = f"{reason} Its result: {stored}. From here: {tapped}."
+        both = f"{reason} Its result: {stored}. Tapped on this phone: {tapped}."
         return refuse(request, student, test, both, conflict_status(request))
     except ScoringError as reason:
         return refuse(request, student, test, str(reason))

@@ -1,4 +1,6 @@
 // Forms that go by way of the outbox: `data-outbox` says so, `data-kind` what they are, `data-words` what a list says.
+import { make } from "./parts.js";
+
 const SOON = 15000; // ms in which a person still waits for the answer to a tap
 
 export function take(outbox, strip) {
@@ -84,18 +86,11 @@ async function renew(outbox, strip, part, root, to) {
 export async function sendPlainly(outbox, entry) {
   const { token } = await outbox.token();
   if (!token) return outbox.send();
-  const form = document.createElement("form");
-  form.method = "post";
-  form.action = entry.address;
+  const form = make("form", { method: "post", action: entry.address, hidden: "" });
   const fields = [...entry.fields, ["outbox_key", entry.key], ["csrfmiddlewaretoken", token]];
   for (const [name, value] of fields) {
-    const field = document.createElement("input");
-    field.type = "hidden";
-    field.name = name;
-    field.value = value;
-    form.append(field);
+    form.append(make("input", { type: "hidden", name, value }));
   }
-  form.hidden = true;
   document.body.append(form);
   form.submit();
 }

@@ -1,6 +1,7 @@
 // The line that says what waits on this phone, and lets it be sent, saved as a file, opened or thrown away.
 import { REASONS } from "./outbox.js";
 import { sendPlainly } from "./forms.js";
+import { make } from "./parts.js";
 
 const DAY = 86400000;
 const LONG = 14 * DAY; // some browsers forget what a site keeps when nobody comes by
@@ -13,7 +14,7 @@ export class Strip {
     this.list = add(place, "details");
     this.summary = add(this.list, "summary");
     this.items = add(this.list, "ul");
-    this.actions = add(place, "p", "", { className: "actions" });
+    this.actions = add(place, "p", "", { class: "actions" });
     this.sendNow = button(this.actions, "Send now", () => this.send());
     button(this.actions, "Export", async () => save(await outbox.exported()));
     outbox.onchange((news) => this.hear(news));
@@ -60,7 +61,7 @@ export class Strip {
     add(item, "span", `${entry.words}, ${age(entry.made)}.`);
     if (entry.problem) {
       add(item, "p", advice(entry.problem));
-      const actions = add(item, "p", "", { className: "actions" });
+      const actions = add(item, "p", "", { class: "actions" });
       button(actions, "Open it", () => sendPlainly(this.outbox, entry));
       const away = button(actions, "Throw away", () => {
         if (away.dataset.asked) return this.outbox.drop(entry.id);
@@ -105,9 +106,8 @@ function age(made) {
   return minutes < 48 * 60 ? `${Math.floor(minutes / 60)} h old` : `${Math.floor(minutes / 1440)} days old`;
 }
 
-function add(parent, name, text = "", properties = {}) {
-  const part = Object.assign(document.createElement(name), properties);
-  part.textContent = text;
+function add(parent, name, text = "", attributes = {}) {
+  const part = make(name, attributes, text);
   parent.append(part);
   return part;
 }
@@ -120,7 +120,8 @@ function button(parent, text, act) {
 
 // A file with these words.
 export function save(text) {
-  const link = Object.assign(document.createElement("a"), { href: URL.createObjectURL(new Blob([text], { type: "application/json" })), download: "waiting.json" });
+  const file = new Blob([text], { type: "application/json" });
+  const link = make("a", { href: URL.createObjectURL(file), download: "waiting.json" });
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 60000);
 }
