@@ -288,21 +288,25 @@ def scripts() -> dict[str, str]:
 
 
 OUTBOX = {f"outbox/{name}.js" for name in ("forms", "outbox", "page", "parts", "sender", "store", "strip")}
-MODULES = {*OUTBOX, "log_outbox.js", "score.js", "sign_out.js"}  # strict by being modules
+OFFLINE = {path.relative_to(ROOT / "static/js").as_posix() for path in (ROOT / "static/js/offline").glob("*.js")}
+WORKER = "offline/worker.js"  # a script of its own, at an address of its own
+MODULES = {*OUTBOX, *OFFLINE - {WORKER}, "log_outbox.js", "score.js", "sign_out.js"}  # strict by being modules
 # What is not sent yet waits in the browser, a deviation from 14.3.3, and is sent to the forms' own addresses.
 OF_THE_OUTBOX = {
     "postMessage": {"outbox/outbox.js"},
     "onmessage": {"outbox/outbox.js"},
     "BroadcastChannel": {"outbox/outbox.js"},
-    "indexedDB": {"outbox/outbox.js", "outbox/store.js", "sign_out.js"},
-    "fetch(": {"outbox/forms.js", "outbox/sender.js"},
+    "indexedDB": {"offline/kept.js", "outbox/outbox.js", "outbox/store.js", "sign_out.js"},
+    "fetch(": {"offline/keep.js", WORKER, "outbox/forms.js", "outbox/sender.js"},
+    "caches.": {WORKER},  # static files and the empty page
 }
 
 
 @pytest.mark.parametrize(
     "name",
-    ["page.js", "log.js", "explore.js", "passkey.js", "sheet.js", "drill_edit.js", "side_words.js", "practice.js"],
-)
+    ["page.js", "log.js", "explore.js", "passkey.js", "sheet.js", "drill_edit.js", "side_words.js", "practice.js",
+     "log_marks.js", WORKER],
+)  # fmt: skip
 def test_each_script_is_strict(name: str) -> None:
     """15.3.5."""
     assert '"use strict";' in scripts()[name] and not re.search(r"[^=!]==[^=]|!=[^=]", scripts()[name])
@@ -311,6 +315,8 @@ def test_each_script_is_strict(name: str) -> None:
 def test_no_other_script_is_there() -> None:
     assert set(scripts()) == {
         *MODULES,
+        WORKER,
+        "log_marks.js",
         "page.js",
         "log.js",
         "explore.js",

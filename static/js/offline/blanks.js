@@ -15,13 +15,10 @@ export async function blank(name, words = {}) {
   let text = forms?.blanks[name];
   if (text === undefined) return undefined;
   for (const [known, word] of Object.entries(words)) text = text.replaceAll(known, () => escaped(word));
-  const place = document.createElement("template");
-  place.innerHTML = text;
-  return document.importNode(place.content, true);
+  const part = document.createDocumentFragment();
+  part.append(...new DOMParser().parseFromString(text, "text/html").body.childNodes);
+  return part;
 }
 
-function escaped(word) {
-  const place = document.createElement("p");
-  place.textContent = word;
-  return place.innerHTML.replaceAll('"', "&quot;");
-}
+const ENTITIES = { "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;" };
+const escaped = (word) => word.replace(/[&<>"]/g, (sign) => ENTITIES[sign]);

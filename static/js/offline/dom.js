@@ -10,6 +10,7 @@ export function make(name, attributes = {}, ...children) {
 }
 
 export const unseen = (words) => make("span", { class: "unseen" }, words);
+export const message = (...words) => make("p", { class: `message` }, ...words);
 export const link = (href, words, ...more) => make("a", { href, class: "button" }, words, ...more);
 
 // Show a page: its title, its style sheets beside those of every page, and what stands in it.

@@ -2,7 +2,7 @@
 import { LESSON, PLACES, STUDENT, blank } from "./blanks.js";
 import { begunBlock, continuedBlock, faultOf, fillUsual, keysOf, sayDose } from "./blocks.js";
 import { problemsOf } from "./checks.js";
-import { link, make, show, today } from "./dom.js";
+import { link, make, message, show, today } from "./dom.js";
 import { get } from "./kept.js";
 import { sheetOf } from "./provisional.js";
 import { keep, waiting } from "./send.js";
@@ -231,7 +231,7 @@ function showSheet(found, who, draft, form) {
   });
   show(`Provisional sheet, ${who.name}`, ["sheet", "sheet-page"],
     make("p", { class: "back" }, make("a", { href: "/" }, "Today")),
-    make("p", { class: "message" }, "Saved on this phone. This sheet is provisional: the final one, with its drawings and steps, is made when the log is sent."),
+    message("Saved on this phone. This sheet is provisional: the final one, with its drawings and steps, is made when the log is sent."),
     drawSheet(sheetOf(form, found, who)),
     make("p", { class: "actions" }, link("/", "Today’s students"), back));
   window.scrollTo(0, 0);

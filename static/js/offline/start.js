@@ -1,6 +1,6 @@
 // Which page stands at which address while there is no network. An address of no such page says what works.
 import { day } from "./day.js";
-import { make, show } from "./dom.js";
+import { make, message, show } from "./dom.js";
 import { isAble } from "../outbox/outbox.js";
 import { kept, tidy } from "./kept.js";
 import { log } from "./log.js";
@@ -47,7 +47,7 @@ function nothing(found) {
 // Back on the network, every address has its real page.
 window.addEventListener("online", () => {
   document.getElementById("notice").replaceChildren(
-    make("p", { class: "message" }, "The network is back. ", make("a", { href: "" }, "Open this page as it is there")),
+    message("The network is back. ", make("a", { href: "" }, "Open this page as it is there")),
   );
 });
 start();

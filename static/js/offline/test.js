@@ -1,5 +1,5 @@
 // A scored test without a network, ball by ball: each tap is the form that the page online would send, in order.
-import { make, show, unseen } from "./dom.js";
+import { make, message, show, unseen } from "./dom.js";
 import { get, put } from "./kept.js";
 import { keep } from "./send.js";
 
@@ -167,6 +167,6 @@ function result(context, name) {
   const counts = new Map();
   for (const { words } of context.draft.balls) counts.set(words, (counts.get(words) || 0) + 1);
   show(`${name}${whose(context)}`, [], back(), make("h1", {}, name, unseen(whose(context))),
-    make("p", { class: "message" }, "Saved on this phone. The result is made when the test is sent."),
+    message("Saved on this phone. The result is made when the test is sent."),
     make("ul", {}, [...counts].map(([words, count]) => make("li", {}, `${capital(words)}: ${count} of ${context.draft.balls.length}`))));
 }
