@@ -43,9 +43,8 @@ def plan_today(username: str, coach: str = "ida") -> Student:
 
 
 def keep_what_is_needed(page: Page) -> None:
-    """Wait until the worker controls the page and the phone has what it needs."""
+    """Wait until the worker is there for the next page, and the phone has what it needs."""
     page.evaluate("navigator.serviceWorker.ready.then(() => true)")
-    wait_until(page, "navigator.serviceWorker.controller")
     wait_until(page, f"await ({KEPT})()")
 
 
