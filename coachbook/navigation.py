@@ -31,6 +31,7 @@ PLACES = frozenset({
     "person_access_ask",
     "person_close",
     "person_reopen",
+    "pictures",
     "progress",
     "site_size",
     "student",

@@ -29,6 +29,7 @@ FULL = Outage(507, "the server’s disk is full")
 READ_ONLY = Outage(503, "the server’s disk cannot be written")
 FAILING = Outage(503, "the server’s disk does not answer")
 BUSY = Outage(503, "too many people are saving at once")
+STORE_AWAY = Outage(503, "the store of pictures does not answer")
 AWAY = Outage(503, "the database does not answer")
 COUNTS_AWAY = Outage(503, "the server that counts tries does not answer")
 
@@ -38,6 +39,7 @@ BY_ERRNO = {
     errno.EROFS: READ_ONLY,
     errno.EACCES: READ_ONLY,
     errno.EIO: FAILING,
+    errno.EHOSTUNREACH: STORE_AWAY,  # what the object store says of itself
 }
 BY_SQLITE_CODE = {
     sqlite3.SQLITE_FULL: FULL,

@@ -295,6 +295,9 @@ if MEDIA_STORE:
     store = "coachbook.operations.growth.object_store.ObjectStore"
     STORAGES["default"] = {"BACKEND": store, "OPTIONS": read_address(MEDIA_STORE)}
 
+# Bytes that the pictures of one student, and of all, may take.
+MOST_PICTURES = {"student": 300 * 10**6, "academy": env.int("PICTURES_GB", default=20) * 10**9}
+
 EMAIL_HOST: str = env.str("EMAIL_HOST", default="")
 EMAIL_PORT: int = env.int("EMAIL_PORT", default=25)
 EMAIL_HOST_USER: str = env.str("EMAIL_USER", default="")

@@ -59,6 +59,7 @@ urlpatterns = [
     path("caseload/", include("coachbook.caseload.urls")),
     path("sheet/<str:token>/", sheet_views.shared_sheet, name="shared_sheet"),
     path("drills/", include("drills.library.urls")),
+    path("checkpoints/", include("drills.library.checkpoints.urls")),
     path("skills/", include("drills.library.skills.urls")),
     path("library/", include("drills.library.rows.urls")),
     path("phrases/", include("coachbook.loop.phrases.urls")),

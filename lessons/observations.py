@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from simple_history.utils import bulk_create_with_history, bulk_update_with_history
 
-from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, SeenFocus, Skill
+from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, SeenFocus, Skill, StillMeasure
 from lessons.models.reasoned_history import current_reason
 
 Degrees = dict[Fault | Focus, str]
@@ -25,6 +25,7 @@ class ObservationValues:
     measure_words: str = ""
     words: str = ""
     reader: str = ""  # empty: unchanged
+    read_from: StillMeasure | None = None
 
     @property
     def is_blank(self) -> bool:
@@ -70,7 +71,8 @@ class ObservationChanges:
             return
         observation = before or Observation(look=self.look_of(kind, means), skill=skill)
         reader = seen.reader or observation.reader
-        measured = {"measure": seen.measure, "measure_words": seen.measure_words}
+        measured: dict[str, Any] = {"measure": seen.measure, "measure_words": seen.measure_words}
+        measured["read_from_id"] = read_from(seen, before)
         self.keep(observation, {"verdict": seen.verdict, **measured, "words": seen.words, "reader": reader})
         self.add_degrees(observation, seen.degrees)
 
@@ -124,10 +126,17 @@ class ObservationChanges:
             Look.objects.filter(lesson=self.lesson, observations=None, seen_focuses=None).delete()
 
 
+def read_from(seen: ObservationValues, before: Observation | None) -> int | None:
+    """The measure of a still from which a number was read: the one given, or that of before while the number stays."""
+    if seen.read_from:
+        return seen.read_from.pk
+    return before.read_from_id if before and before.measure == seen.measure else None
+
+
 # A look comes before what it showed, and an observation before the faults that were seen.
 FIELDS: dict[type[models.Model], list[str]] = {
     Look: [],
-    Observation: ["verdict", "measure", "measure_words", "words", "reader"],
+    Observation: ["verdict", "measure", "measure_words", "read_from", "words", "reader"],
     SeenFault: ["degree"],
     SeenFocus: ["degree"],
 }

@@ -14,11 +14,11 @@ from typing import Any
 import pytest
 from django.conf import settings
 from django.core.cache import cache
-from django.test import Client, override_settings
+from django.test import Client, TransactionTestCase, override_settings
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, Care, Coach, Student, User
-from tests import clocks, statements
+from tests import clocks, emptied, statements
 from tests.library import keep_library
 from tests.make import (
     make_academy,
@@ -33,6 +33,7 @@ from tests.make import (
 
 # Playwright's sync API leaves an event loop in the thread, and Django would refuse every later query there.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+TransactionTestCase._fixture_teardown = emptied.teardown  # type: ignore[method-assign]
 skipped: list[str] = []
 
 
@@ -111,6 +112,13 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
         keep_library()
 
 
+@pytest.fixture(scope="session", autouse=True)
+def media_of_all(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """A folder for the files of all tests that have none of their own."""
+    with override_settings(MEDIA_ROOT=tmp_path_factory.mktemp("media")):
+        yield
+
+
 @pytest.fixture(autouse=True)
 def empty_cache() -> Iterator[None]:
     yield
@@ -138,6 +146,13 @@ class Cast:
         """The account of one of the cast."""
         person = getattr(self, actor)
         return person if isinstance(person, User) else person.user
+
+
+@pytest.fixture
+def media(tmp_path: Path, settings: Any) -> Path:
+    """An empty folder for the files of one test."""
+    settings.MEDIA_ROOT = tmp_path / "media"
+    return tmp_path / "media"
 
 
 @pytest.fixture

@@ -1,5 +1,6 @@
 """Small factories: each makes one row that is good enough, and takes what a test cares about."""
 
+import io
 import itertools
 import uuid
 from datetime import UTC, date, datetime, timedelta
@@ -8,10 +9,15 @@ from zoneinfo import ZoneInfo
 
 from allauth.mfa.totp.internal.auth import TOTP
 from django.utils import timezone
+from PIL import Image
 
 from coachbook.accounts.models import Academy, Care, Coach, Consent, Guardianship, Pause, Student, User
 from drills.models import Ball, Design, Drill, Prescription, ScoredTest
-from lessons.models import Fault, Focus, Lesson, Look, Session, Skill
+from lessons.measuring import Kind, estimate
+from lessons.models import Checkpoint, Fault, Focus, Lesson, Look, Session, Skill, Still, StillMeasure
+from lessons.models.still_measures import frame_of
+from lessons.stills.picture import clean_picture
+from lessons.stills.rows import keep_still
 
 TOTP_SECRET = "JBSWY3DPEHPK3PXP"
 PASSWORD = "wet grass, slow green"
@@ -111,6 +117,48 @@ def make_lesson(student: Student, coach: Coach, *, days_ago: int = 0, **values: 
 
 def make_look(lesson: Lesson, kind: str = "arrival", **values: Any) -> Look:
     return Look.objects.create(lesson=lesson, kind=kind, **values)
+
+
+def make_checkpoint(name: str = "Address", area: str = "putting", **values: Any) -> Checkpoint:
+    """The checkpoint of this name, which a loaded library has already."""
+    return Checkpoint.objects.get_or_create(area=area, name=name, defaults=values)[0]
+
+
+def make_picture(width: int = 480, height: int = 640, colour: str = "seagreen", format: str = "JPEG") -> bytes:
+    """A file as a phone may send it: one colour with a lighter square in the upper left."""
+    image = Image.new("RGB", (width, height), colour)
+    image.paste((240, 230, 140), (0, 0, width // 3, height // 3))
+    file = io.BytesIO()
+    image.save(file, format)
+    return file.getvalue()
+
+
+def make_still(lesson: Lesson, **values: Any) -> Still:
+    """A still with both its files; whether it may be shown is for a consent to say (`make_picture_consent`)."""
+    picture = clean_picture(values.pop("data", None) or make_picture())
+    checkpoint = values.pop("checkpoint", None) or make_checkpoint()
+    defaults = {"key": uuid.uuid4(), "by": lesson.session.coach.user, "at": timezone.now()}
+    shows = {"checkpoint": checkpoint, "moment": "arrival", "view": "face_on"}
+    return keep_still(lesson=lesson, picture=picture, **{**defaults, **shows, **values})
+
+
+def make_still_measure(still: Still, **values: Any) -> StillMeasure:
+    """A distance of 45 cm, by a putter of 87 cm; the points lie in a picture of `make_picture`."""
+    points = [[100, 520], [250, 520], [330, 240], [330, 530]]
+    row = StillMeasure(still=still, kind="length", points=points, known_cm=87, measured_by=still.taken_by, **values)
+    row.estimate = estimate(Kind.LENGTH, row.places, frame_of(still), 87)
+    row.save()
+    return row
+
+
+def make_picture_consent(student: Student) -> Consent:
+    """What lets pictures of a student be kept: a guardian's consent, who is made where there is none, or an adult's."""
+    guardianship = student.guardianships.first()
+    if student.is_junior(academy_today(), Academy.current().adult_at):
+        by = guardianship.guardian if guardianship else make_guardian("", student)
+    else:
+        by = student.user or make_user()
+    return make_consent(student, by, "photos")
 
 
 def make_drill(code: str = "", **values: Any) -> Drill:

@@ -3,6 +3,7 @@
 import copy
 import re
 from collections.abc import Callable, Iterator
+from math import dist
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -12,10 +13,11 @@ from django.urls import reverse
 
 from coachbook.accounts.models import Academy, Student
 from drills.library.drawing import check, draw
-from drills.library.drawing.canvas import WIDTH, Box, Canvas
-from drills.library.drawing.labels import places_for_text, put_label
+from drills.library.drawing.canvas import WIDTH, Box, Canvas, Point
+from drills.library.drawing.figure import Figure, from_behind, from_the_front
+from drills.library.drawing.labels import HALF_HIGH, LETTER, places_for_length, places_for_text, put_label
 from drills.library.drawing.pieces import KINDS, Piece
-from drills.library.drawing.symbols import ONE_SHOE
+from drills.library.drawing.symbols import ONE_SHOE, draw_hole
 from drills.load import CATALOGUE
 from drills.models import Drill
 from lessons.shipped import tables
@@ -193,6 +195,56 @@ def test_a_piece_without_a_height_lies_on_the_line_of_the_ball() -> None:
     assert Piece("ball", {"x": 40.0}).start == (40, 0)
 
 
+def test_a_measure_line_ends_in_strokes_across_it_on_either_side_alike() -> None:
+    numbers = re.compile(r"-?[0-9.]+")
+    measure = {"piece": "length", "x": -40, "y": 20, "to_x": 20, "to_y": -10}
+    drawn = found(root(drawing(pieces=[*GATE["pieces"][:2], measure])), "path", "soft")
+    line, *ends = [[float(found) for found in numbers.findall(path.attrib["d"])] for path in drawn[-3:]]
+    for place, (x, y, to_x, to_y) in zip((line[:2], line[2:]), ends, strict=True):
+        assert [(x + to_x) / 2, (y + to_y) / 2] == pytest.approx(place, abs=0.11)
+        along, down = line[2] - line[0], line[3] - line[1]
+        assert ((to_x - x) * along + (to_y - y) * down) / (along**2 + down**2) ** 0.5 == pytest.approx(0, abs=0.3)
+
+
+@pytest.mark.parametrize("kind", [from_behind, from_the_front])
+def test_a_body_keeps_its_trunk_and_leans_from_the_hips(kind: Callable[[Piece], Figure]) -> None:
+    """Its trunk is as long upright as bent; from behind the hips go back as the shoulders go forward."""
+
+    def trunk(lean: float) -> tuple[Point, Point]:
+        figure = kind(Piece("player", {**PLAYER, "x": 0, "lean": lean}))
+        hip, shoulder = max((line for line in figure.lines if len(line) == 2), key=lambda line: line[1][1] - line[0][1])
+        return hip, shoulder
+
+    upright, bent, further = trunk(0), trunk(15), trunk(30)
+    assert upright[0][0] == upright[1][0] == 0
+    assert further[0][0] == pytest.approx(2 * bent[0][0]) and further[1][0] == pytest.approx(2 * bent[1][0])
+    if kind is from_behind:
+        assert {round(dist(*each), 6) for each in (upright, bent, further)} == {round(dist(*upright), 6)}
+        assert bent[0][0] < 0 < bent[1][0]
+
+
+def test_what_a_hole_takes_is_what_is_drawn_of_it() -> None:
+    canvas = Canvas([-10, -10, 50, 40], "face_on", "right")
+    draw_hole(canvas, Piece("hole", {"x": 20, "y": 0}))
+    [drawn] = found(canvas.root, "rect") or list(canvas.root)
+    x, y, wide, high = (float(drawn.attrib[name]) for name in ("x", "y", "width", "height"))
+    [taken] = canvas.taken
+    assert (taken.left, taken.top, taken.right, taken.bottom) == pytest.approx((x, y, x + wide, y + high), abs=0.1)
+
+
+def test_the_label_of_a_line_keeps_clear_of_it_whichever_way_it_runs() -> None:
+    """Of words as wide as the layout takes them to be: no corner of their box lies on the line or beyond it."""
+    for end in ((0.0, 90.0), (90.0, 0.0), (60.0, 60.0), (60.0, -60.0)):
+        x, y = next(places_for_length((0.0, 0.0), end, "a label of words"))
+        half_wide, half_high = len("a label of words") * LETTER / 2, HALF_HIGH
+        sides = {
+            (end[0] * (y + down) - end[1] * (x + across)) > 0
+            for across in (-half_wide, half_wide)
+            for down in (-half_high, half_high)
+        }
+        assert len(sides) == 1, end
+
+
 def test_a_label_finds_the_one_free_place_whichever_side_it_is_on() -> None:
     """All is taken but a strip on one side of the place; the label stands in it and hides nothing."""
     for free in (Box(110, 60, 210, 90), Box(110, 130, 210, 160), Box(0, 100, 135, 118), Box(185, 100, 320, 118)):
@@ -352,6 +404,22 @@ def test_every_problem_is_said_beside_its_field_and_alone() -> None:
         assert fields(description) == {field}, description
         assert all(problem.message.endswith(".") for problem in check(description))
         assert draw(description, "right", "m") == ""
+
+
+def test_a_number_may_be_as_large_as_is_said_and_no_larger() -> None:
+    """What is typed one further is refused, and the message names both ends."""
+    ends = {
+        "turn": (OPEN_CLUB, -180, 180),
+        "size": ({"piece": "feet", "x": 0, "y": 0}, 1, 200),
+        "knee": ({"piece": "player", **PLAYER}, -30, 30),
+        "lean": ({"piece": "player", **PLAYER}, -60, 60),
+        "bend": ({"piece": "roll", "x": 0, "y": 0, "to_x": 40, "to_y": 0}, -500, 500),
+    }
+    for name, (piece, low, high) in ends.items():
+        words = f"Write a number between {low} and {high}."
+        for value, is_refused in ((low, False), (high, False), (low - 1, True), (high + 1, True)):
+            problems = check(with_piece(**{**piece, name: value}))
+            assert (words in [problem.message for problem in problems if problem.field == name]) is is_refused, name
 
 
 def test_no_value_makes_it_fail() -> None:

@@ -363,6 +363,7 @@ def wrapped(cause: Exception) -> Exception:
         (OSError(errno.ENOSPC, "No space left on device"), 507),
         (OSError(errno.EROFS, "Read-only file system"), 503),
         (PermissionError(errno.EACCES, "Permission denied"), 503),
+        (OSError(errno.EHOSTUNREACH, "The store of media did not do what was asked of it"), 503),
         (wrapped(sqlite_error("SQLITE_FULL")), 507),
         (wrapped(sqlite_error("SQLITE_READONLY_DIRECTORY")), 503),
         (wrapped(sqlite_error("SQLITE_IOERR_WRITE")), 503),

@@ -55,6 +55,12 @@ def test_a_pause_with_an_end_says_both(cast: Cast, as_: Clients, today: date) ->
     assert ", other" not in page
 
 
+def test_a_pause_counts_on_its_first_and_last_day_and_on_no_other(cast: Cast, today: date) -> None:
+    pause = make_pause(cast.student, today, today + timedelta(days=2))
+    days = [today + timedelta(days=number) for number in range(-1, 4)]
+    assert [pause in Pause.objects.in_force(on) for on in days] == [False, True, True, True, False]
+
+
 def test_a_pause_of_another_time_is_not_shown(cast: Cast, as_: Clients, today: date) -> None:
     make_pause(cast.student, today - timedelta(days=9), today - timedelta(days=1))
     make_pause(cast.student, today + timedelta(days=1))

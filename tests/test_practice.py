@@ -635,6 +635,12 @@ def test_a_ticked_sheet_is_typed_in_at_once_and_marked_as_filled_in(
     assert as_("student").post(void_address(new)).status_code == 303, "what was filled in today can be undone"
 
 
+def test_what_is_reported_on_its_own_day_is_not_filled_in_later(give: Give, on: date) -> None:
+    given = give(days_ago=3)
+    for day, reported_on, is_filled_in in ((on, on, False), (on - timedelta(days=1), on, True), (on, None, False)):
+        assert PracticeEntry(prescription=given, day=day, reported_on=reported_on).is_filled_in is is_filled_in
+
+
 def test_a_sheet_with_one_wrong_box_saves_nothing_and_keeps_every_tick(
     give: Give, on: date, last_month: date, cast: Cast, as_: Clients
 ) -> None:

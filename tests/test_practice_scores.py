@@ -10,7 +10,7 @@ from django.db import connection
 
 from drills.models import Drill, PracticeEntry
 from drills.practice.marks import Mark, harder, read_mark
-from drills.practice.scores import Score, Scores
+from drills.practice.scores import HEIGHT, Score, Scores
 from lessons.models import Focus
 from tests.conftest import Cast
 from tests.library import load_library
@@ -89,6 +89,13 @@ def test_the_picture_puts_days_to_scale_and_better_scores_higher() -> None:
     assert (second.x - first.x) == pytest.approx(3 * (third.x - second.x), abs=0.2)
     assert first.y > second.y == picture.line > third.y
     assert [number for number, _ in picture.ends] == [0, 10]
+
+
+def test_the_picture_leaves_as_much_room_below_the_least_as_above_the_most() -> None:
+    picture = Scores.of(Mark(8, 10), days(2, 5, 9)).picture
+    assert picture is not None
+    (_, lowest), (_, highest) = picture.ends
+    assert lowest > highest > 0 and lowest + highest == pytest.approx(HEIGHT)
 
 
 def test_one_score_or_the_same_count_twice_draws_without_dividing_by_nothing() -> None:

@@ -424,3 +424,9 @@ def test_a_lower_result_is_given_in_counts() -> None:
 )
 def test_a_share_of_the_length_is_short_or_long_where_it_is_a_percent(share: float, words: str) -> None:
     assert coach_text.short_or_long(share) == words
+
+
+def test_a_bias_whose_interval_just_reaches_none_is_no_advice() -> None:
+    for low, high in ((-1.0, 0.0), (0.0, 1.0)):
+        bias = Estimate((low + high) / 2, low, high)
+        assert student_text.advice(replace(KNOWN, line_bias=bias, pace_bias=bias), METRES, "at the line") == []

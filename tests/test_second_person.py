@@ -254,6 +254,17 @@ def test_the_wait_is_shown_to_both_sides_and_gone_once_seen(cast: Cast, as_: Cli
         assert "Refused by" not in as_(actor).get(address).content.decode()
 
 
+def test_what_waits_about_one_student_is_not_shown_on_the_page_of_another(
+    cast: Cast, as_: Clients, child: Student
+) -> None:
+    sibling = make_student("Wren Quimble", coach=cast.coach)
+    ask_age(as_("coach"), child, 1980)
+    for student, is_shown in ((child, True), (sibling, False)):
+        page = as_("coach").get(reverse("student", args=[student.key])).content.decode()
+        assert ("Waiting for a second person" in page) is is_shown
+    assert list(ApprovalRequest.objects.about(sibling)) == []
+
+
 def test_coaches_of_the_child_neither_approve_nor_refuse(cast: Cast, as_: Clients, child: Student) -> None:
     row = ask_age(as_("manager"), child, 1980)
     assert as_("coach").get(reverse("approval", args=[row.key])).status_code == 200

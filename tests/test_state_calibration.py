@@ -211,3 +211,8 @@ def test_every_row_of_the_calibration_is_a_share_and_the_marks_are_met() -> None
 def test_a_change_may_carry_over_to_the_next_arrival_and_no_further() -> None:
     assert [point.seen for point in draw_changes(1.0, 1.0, 6, Random(1))] == [True, False] * 3
     assert all(point.day > OPENED + timedelta(days=1) for point in draw_changes(1.0, 0.0, 3, Random(1)))
+
+
+def test_the_simulated_looks_are_two_weeks_apart_after_the_opening() -> None:
+    days = [point.day for point in fortnightly([True, False, True])]
+    assert [(day - OPENED).days for day in days] == [14, 28, 42]

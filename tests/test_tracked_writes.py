@@ -33,6 +33,9 @@ ALLOWED = {
         "coachbook/rights/erasure/carry_out.py",
         "model._base_manager.filter(history_user__in=part).update",
     ): "who made a change, in the history itself",
+    ("lessons/stills/erasing.py", "type(row).history.filter(**{name: erased}).update"): (
+        "what a row pointed to before that was erased, in the history itself"
+    ),
     ("coachbook/rights/academy_file/take_in.py", "table.model._base_manager.bulk_create"): (
         "the rows of a file, which brings their history along"
     ),

@@ -8,6 +8,9 @@ from django.db.models import Exists, F, OuterRef, Q, Value
 
 from coachbook.accounts.models import Academy, Care, Consent, Guardianship, Student, User
 
+# Stood in the text of the consent until pictures were kept.
+KEEPS_NONE = "This site keeps none of them."
+
 
 class Relationship(models.TextChoices):
     """What a signed-in person is to a student, or to the academy."""
@@ -57,6 +60,20 @@ def junior_consent_condition(purpose: str, on: date) -> Q:
     """
     given = Consent.objects.filter(student=OuterRef("pk"), purpose=purpose, withdrawn_at=None)
     return Q(guardian_condition(on)) & Q(Exists(given.exclude(given_by=F("student__user"))))
+
+
+def pictures_condition(academy: Academy, on: date) -> Q:
+    """Whether pictures of a student may be taken, and those that there are be shown, on a day.
+
+    Of a junior while a consent stands that a guardian gave; of an adult while any does, their own, or a guardian's of
+    before. One that was given to a text which said that nothing is kept allows no keeping.
+    """
+    given = Consent.objects.filter(student=OuterRef("pk"), purpose=Consent.Purpose.PHOTOS, withdrawn_at=None)
+    given = given.exclude(text_shown__contains=KEEPS_NONE)
+    guardians = Guardianship.objects.filter(student=OuterRef("student"), guardian=OuterRef("given_by"))
+    by_guardian = Q(Exists(given.filter(Exists(guardians)))) & Q(guardian_condition(on))
+    is_junior = junior_condition(academy, on)
+    return (is_junior & by_guardian) | (~is_junior & Q(Exists(given)))
 
 
 def relationship_conditions(viewer: Viewer, academy: Academy, on: date) -> dict[Relationship, Q]:

@@ -14,7 +14,7 @@ from coachbook.corrections.words import WORD_KINDS, WordKind
 from coachbook.diary.models import Absence
 from coachbook.loop.models import Sheet
 from lessons.log import NoteVisibility
-from lessons.models import Focus, Lesson, Look, Observation
+from lessons.models import Focus, Lesson, Look, Observation, Still
 
 HistoryRow = dict[str, Any]
 OF_HISTORY = ("history_id", "history_date", "history_type", "history_user__name")
@@ -30,6 +30,7 @@ KINDS: list[tuple[Any, str, str, frozenset[str]]] = [
     (Lesson, "student", "a lesson", frozenset({"key"})),
     (Focus, "student", "a focus", frozenset({"key", "slot"})),
     (Sheet, "lesson__student", "a sheet", frozenset({"key", "content"})),
+    (Still, "lesson__student", "a still", frozenset({"key", "name", "width", "height", "bytes"})),
     (Observation, "look_id__in", "what was seen", frozenset({"look", "skill", "verdict"})),
 ]
 WORDS_OF = {kind.model: (name, kind) for name, kind in WORD_KINDS.items()}
@@ -40,6 +41,9 @@ PAGES = {
     "sheet_pdf": "a sheet as a PDF",
     "group_sheets": "the sheets of a group",
     "group_pdf": "the sheets of a group as a PDF",
+    "still": "a still",
+    "still_picture": "the picture of a still",
+    "still_thumbnail": "pictures of stills",
     "messages": "the messages",
     "caseload_file": "the caseload as a file",
     "student_export": "everything, as a file",

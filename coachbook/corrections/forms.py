@@ -5,8 +5,10 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 
-from coachbook.accounts.models import Student, StudentQuerySet
+from coachbook.accounts.models import Academy, Student, StudentQuerySet
+from coachbook.accounts.pictures import Answer, picture_consent
 from coachbook.corrections.merge import merge_problem
 from coachbook.corrections.move import move_problem, reported_practice
 from coachbook.forms import set_queryset
@@ -42,6 +44,15 @@ class MoveForm(forms.Form):
         widget=forms.RadioSelect,
         error_messages={"required": "Choose one of the two.", "invalid_choice": "Choose one of the two."},
     )
+    HIDE, ERASE = "hide", "erase"
+    stills = forms.ChoiceField(
+        label="Its stills",
+        required=False,
+        choices=[(HIDE, "Take them along, hidden until consent is given"), (ERASE, "Erase them for good")],
+        widget=forms.RadioSelect,
+        help_text="Only if there is no consent to keep pictures of the right student; else they go along as they are.",
+        error_messages={"invalid_choice": "Choose one of the two."},
+    )
     reason = reason_field()
 
     def __init__(self, data: Mapping[str, Any] | None, *, lesson: Lesson, students: StudentQuerySet) -> None:
@@ -50,6 +61,16 @@ class MoveForm(forms.Form):
         set_queryset(self, "to", students)
         if not reported_practice(lesson):
             del self.fields["practice"]
+        if not lesson.stills.exists():
+            del self.fields["stills"]
+
+    def clean(self) -> dict[str, Any]:
+        """Stills of a student of whom none may be kept need a decision."""
+        data, academy = self.cleaned_data, Academy.current()
+        to, asks = data.get("to"), "stills" in self.fields and not data.get("stills") and "stills" not in self.errors
+        if to and asks and picture_consent(to, academy, academy.today(timezone.now())) != Answer.GIVEN:
+            self.add_error("stills", f"There is no consent to keep pictures of {to}. Choose one of the two.")
+        return data
 
     def clean_to(self) -> Student:
         """Another student, who has no lesson in that session yet."""
@@ -63,6 +84,14 @@ class MoveForm(forms.Form):
         """The arguments for `move_lesson`."""
         data = self.cleaned_data
         return {"to": data["to"], "reason": data["reason"], "voids_practice": data.get("practice") == self.VOID}
+
+    @property
+    def erases_stills(self) -> bool:
+        """Whether the stills are erased, since there is no consent to keep them."""
+        academy = Academy.current()
+        if self.cleaned_data.get("stills") != self.ERASE:
+            return False
+        return picture_consent(self.cleaned_data["to"], academy, academy.today(timezone.now())) != Answer.GIVEN
 
 
 class MergeForm(forms.Form):

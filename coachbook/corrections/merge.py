@@ -22,6 +22,7 @@ from coachbook.diary.models import Appointment, Rearrangement
 from coachbook.family.models import Message
 from drills.models import PracticeDays
 from lessons.derived import recompute_student
+from lessons.models import Still
 
 # Details of the duplicate that are kept where the other student has none.
 DETAILS = [
@@ -51,6 +52,7 @@ def rows_to_move(student: Student) -> list[RowCount]:
     kinds: list[tuple[str, str, Any]] = [
         ("lesson", "lessons", student.lessons),
         ("focus", "focuses", student.focuses),
+        ("still", "stills", Still.objects.filter(lesson__student=student)),
         ("drill given", "drills given", student.prescriptions),
         ("test", "tests", student.scored_tests),
         ("round", "rounds", student.rounds),
@@ -60,15 +62,15 @@ def rows_to_move(student: Student) -> list[RowCount]:
         ("message", "messages", Message.objects.filter(student=student)),
         ("appointment", "appointments", appointments(student)),
     ]
-    counts = [Subquery(count_of(rows)) for _, _, rows in kinds]
+    counts = [Subquery(count_of(rows, "lesson__student" if one == "still" else "student")) for one, _, rows in kinds]
     numbers = Student.objects.filter(pk=student.pk).values_list(*counts).get()
     counted = [RowCount(one, many, number or 0) for (one, many, _), number in zip(kinds, numbers, strict=True)]
     return [row for row in counted if row.number]
 
 
-def count_of(rows: Any) -> QuerySet[Any]:
-    """How many rows there are, as a subquery."""
-    found: QuerySet[Any] = rows.all().order_by().values("student").annotate(number=Count("pk")).values("number")
+def count_of(rows: Any, path: str) -> QuerySet[Any]:
+    """How many rows of one student there are, as a subquery; `path` leads to the student."""
+    found: QuerySet[Any] = rows.all().order_by().values(path).annotate(number=Count("pk")).values("number")
     return found
 
 

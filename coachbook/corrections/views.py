@@ -6,6 +6,7 @@ from typing import Any
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
+from django.db import transaction
 from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -32,6 +33,7 @@ from coachbook.diary.following.forms import FollowForm, render_act
 from coachbook.forms import render_form
 from coachbook.http import Request
 from lessons.models import Lesson
+from lessons.stills.erasing import erase_stills
 
 FORM = ["GET", "POST"]
 ASK_A_MANAGER = (
@@ -54,7 +56,9 @@ def lesson_move(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> Http
     if form.is_valid():
         about: dict[str, Any] = {"by": request.user, "at": timezone.now(), "academy": request.academy}
         try:
-            correction = move_lesson(lesson=lesson, **form.decisions, **about)
+            with transaction.atomic():
+                correction = move_lesson(lesson=lesson, **form.decisions, **about)
+                erase_stills(lesson.stills.all() if form.erases_stills else [])
         except ValidationError as refusal:
             form.add_error(None, refusal)
         else:

@@ -12,6 +12,7 @@ from django.contrib.auth.hashers import make_password
 from django.db import transaction
 
 from coachbook.accounts.models import Academy, Area, Care, Coach, Consent, Guardianship, Side, Student, User
+from coachbook.family.consents import consent_text
 
 PASSWORD = "short grass every morning"  # nosec B105 # of the invented academy, printed at its start
 ACADEMY, TIME_ZONE = "Thistledown Yard Short Game", "Europe/Dublin"
@@ -88,7 +89,6 @@ STUDENTS = (
     Person("Wilf Tarkle", 2, age=10, guardians=("Joss Tarkle",), account=False),
     Person("Xanthe Ploversong", 2),
 )
-PHOTO_TEXT = "Pictures of the stroke may be taken in lessons, and are shown to the family alone."
 
 
 def username(name: str) -> str:
@@ -172,6 +172,6 @@ def add_student(person: Person, coach: Coach, hashed: str, on: date) -> Student:
             purpose=Consent.Purpose.PHOTOS,
             given_by=guardian,
             given_at=datetime.combine(on - timedelta(days=399), time(12), ZoneInfo(TIME_ZONE)),
-            text_shown=PHOTO_TEXT,
+            text_shown=consent_text(Consent.Purpose.PHOTOS, student),
         )
     return student

@@ -12,8 +12,9 @@ from coachbook.accounts.outgoing import has_mail_server
 # Each consent keeps the text to which it was given: changing a text here changes no row.
 TEXTS = {
     Consent.Purpose.PHOTOS: (
-        "The coaches of the academy may take photos and films of {name} in lessons, to look at the stroke, and show "
-        "them to {name} and the guardians, and to nobody else. This site keeps none of them."
+        "The coaches of the academy may take photos and films of {name} in lessons, to look at the stroke. This site "
+        "keeps single pictures without place or camera, and shows them to {name}, the guardians, the coaches who teach "
+        "{name} and the managers, and to nobody else. It keeps no films."
     ),
     Consent.Purpose.SHARING: (
         "A covering coach or an assistant coach may read {name}’s record while they teach {name}. Without this "

@@ -26,6 +26,8 @@ from coachbook.family.forms import GuardianForm
 from coachbook.family.guardians import add_guardian, end_guardianship
 from coachbook.forms import render_form
 from coachbook.http import Request
+from coachbook.navigation import address
+from lessons.models import Still
 
 
 @require_GET
@@ -57,6 +59,8 @@ def consent_withdraw(request: Request, key: uuid.UUID, purpose: str) -> HttpResp
     student = gate.get_student(request, Permission.GIVE_CONSENT, key)
     withdraw_consent(student=student, purpose=purpose_or_404(purpose), at=timezone.now())
     messages.success(request, f"Consent withdrawn: {Consent.Purpose(purpose).label}. This applies from now on.")
+    if purpose == Consent.Purpose.PHOTOS and Still.objects.filter(lesson__student=student).exists():
+        return redirect(address("pictures", key))
     return redirect("consents", key=key)
 
 
@@ -67,6 +71,7 @@ def render_consents(request: Request, student: Student, changed: str = "", refus
     context = {
         "student": student,
         "purposes": consents_of(student, is_junior=is_junior),
+        "pictures": Still.objects.filter(lesson__student=student).count() if may_decide else 0,
         "changed": changed,
         "refused": refused,
         "may_decide": may_decide,

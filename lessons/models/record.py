@@ -107,6 +107,7 @@ class Lesson(KeyedModel, PlayingSides, AreaFlags):
     # The student's own focus that is the one for everyone in a group: their sheet begins with it.
     shared_focus = models.ForeignKey("Focus", on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
     completed_at = models.DateTimeField(null=True, blank=True)
+    stills_to_come = models.BooleanField("a picture is still to come", default=False, editable=False)
     # Which page saved last, and how often: that page may go on saving, an older page may not overwrite it.
     version = models.PositiveIntegerField(default=0, editable=False)
     page = models.CharField(max_length=36, blank=True, editable=False)
@@ -195,6 +196,10 @@ class Observation(models.Model):
     # What was typed where no number can be read. Every reader of the log reads it, as they read a number: so it is
     # not among the words, which have a reader of their own.
     measure_words = models.CharField("what was measured, in words", max_length=40, blank=True)
+    # What was measured in a still; a number that is typed over it was not.
+    read_from = models.ForeignKey(
+        "StillMeasure", on_delete=models.SET_NULL, null=True, blank=True, related_name="observations", editable=False
+    )
     words = models.TextField(blank=True)
     reader = models.CharField(max_length=7, choices=Reader, default=Reader.COACH)
     history = ReasonedHistory()
@@ -203,6 +208,9 @@ class Observation(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["look", "skill"], name="a_skill_once_a_look"),
             models.CheckConstraint(name="measure_in_number_or_words", condition=Q(measure=None) | Q(measure_words="")),
+            models.CheckConstraint(
+                name="only_a_number_is_read_from_a_still", condition=Q(read_from=None) | Q(measure__isnull=False)
+            ),
         ]
 
     def __str__(self) -> str:
@@ -215,6 +223,11 @@ class Observation(models.Model):
             return self.measure_words
         measure = self.skill.measured
         return measure.value(self.measure) if measure else format_decimal(self.measure)
+
+    @property
+    def measured_and_how(self) -> str:
+        """What was measured, and where that is so, that it was read from a still."""
+        return f"{self.measured}, read from the picture" if self.read_from_id else self.measured
 
 
 class SeenFault(models.Model):

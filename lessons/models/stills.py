@@ -4,6 +4,7 @@ The files lie in Django's storage under names of 128 random bits; a row is the o
 """
 
 import secrets
+from datetime import datetime
 
 from django.db import models
 from django.db.models import Q
@@ -13,6 +14,7 @@ from simple_history.models import HistoricalRecords
 from coachbook.accounts.models import Area, KeyedModel, Side, User, is_one_of
 from lessons.models.reasoned_history import ReasonedHistory
 from lessons.models.record import Lesson
+from lessons.stills import SMALL_EDGE
 
 
 def file_name() -> str:
@@ -69,13 +71,32 @@ class Picture(KeyedModel):
         """Where its thumbnail lies in the storage."""
         return f"stills/{self.name}-small.jpg"
 
+    @property
+    def thumbnail_width(self) -> int:
+        """Pixels across its thumbnail, about: a page keeps so much room for it."""
+        return round(self.width * self.thumbnail_scale)
+
+    @property
+    def thumbnail_height(self) -> int:
+        """Pixels down its thumbnail, about."""
+        return round(self.height * self.thumbnail_scale)
+
+    @property
+    def thumbnail_scale(self) -> float:
+        """How much smaller its thumbnail is."""
+        return min(1.0, SMALL_EDGE / max(self.width, self.height, 1))
+
 
 class StillQuerySet(models.QuerySet["Still"]):
     """Stills filtered by whether they may be seen."""
 
     def shown(self) -> "StillQuerySet":
         """Those that nobody has hidden, the newest first."""
-        return self.filter(hidden_at=None).select_related("checkpoint").order_by("-taken_at", "-pk")
+        return self.filter(hidden_at=None).select_related("checkpoint", "lesson").order_by("-taken_at", "-pk")
+
+    def taken_away(self) -> "StillQuerySet":
+        """Those that a coach took away and that can be put back, the last one first."""
+        return self.exclude(hidden_at=None).select_related("checkpoint", "lesson").order_by("-hidden_at", "-pk")
 
 
 class Still(Picture):
@@ -109,11 +130,16 @@ class Still(Picture):
     def __str__(self) -> str:
         return self.words
 
+    def set_hidden(self, at: datetime | None) -> None:
+        """Take it away, or with None put it back."""
+        self.hidden_at = at
+        self.save(update_fields=["hidden_at"])
+
     @property
     def words(self) -> str:
         """What it shows, for those who cannot see it: "Address, face-on, on arrival"."""
-        told = f"{self.checkpoint}, {self.get_view_display()}, on {self.moment}"
-        return f"{told}: {self.caption}" if self.caption else told
+        shown = f"{self.checkpoint}, {self.get_view_display()}, on {self.moment}"
+        return f"{shown}: {self.caption}" if self.caption else shown
 
 
 class ReferenceStill(Picture):

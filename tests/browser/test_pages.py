@@ -24,9 +24,9 @@ from coachbook.digests.unsubscribe import off_token
 from coachbook.loop.models import Sheet
 from drills.models import Design, Drill, ScoredTest
 from lessons.edits import edit_of
-from lessons.models import Lesson, SeenFault, Session
+from lessons.models import Lesson, SeenFault, Session, Still
 from tests.browser.conftest import DESK, PHONE, broken_rules
-from tests.make import academy_today, make_ball, make_test
+from tests.make import academy_today, make_ball, make_picture_consent, make_still, make_test
 
 pytestmark = [pytest.mark.browser, pytest.mark.one_database]
 Window = Callable[..., Page]
@@ -94,6 +94,20 @@ def edited(lesson: Lesson) -> Lesson:
     return lesson
 
 
+def a_still(lesson: Lesson) -> Still:
+    """A still with consent to it."""
+    make_picture_consent(lesson.student)
+    return make_still(lesson, caption="Ball too far forward")
+
+
+def withdrawn_pictures(name: str) -> list[uuid.UUID]:
+    """A student with a still, of whom no picture may be shown any more."""
+    student = Student.objects.get(name=name)
+    make_still(student.lessons.complete().latest_first()[0])
+    student.consents.update(withdrawn_at=timezone.now())
+    return [student.key]
+
+
 def given_most() -> Drill:
     """The drill that was given most often."""
     given = Drill.objects.annotate(given=Count("prescriptions"))
@@ -123,6 +137,7 @@ def addresses() -> dict[str, list[str]]:
     sheet = Sheet.objects.valid().filter(lesson__student=student)[0]
     seen = SeenFault.objects.filter(observation__look__lesson__student=student, observation__look__kind="arrival")[0]
     draft = Lesson.objects.filter(status="draft")[0]
+    still = [student.key, sheet.lesson.key, a_still(sheet.lesson).key]
     about = [
         reverse("student", args=own),
         reverse("today", args=own),
@@ -144,6 +159,8 @@ def addresses() -> dict[str, list[str]]:
         reverse("rounds", args=own),
         reverse("absences", args=own) + f"?day={academy_today()}",
         reverse("lesson_search", args=own) + "?q=ball",
+        reverse("stills", args=still[:2]),
+        reverse("still", args=still),
     ]
     return {
         "ida": [
@@ -159,6 +176,8 @@ def addresses() -> dict[str, list[str]]:
             reverse("lesson", args=[draft.student.key, draft.key]),
             reverse("lesson", args=[student.key, edited(sheet.lesson).key]),
             reverse("lesson", args=[student.key, sheet.lesson.key]) + "?edit",
+            reverse("still_change", args=still),
+            reverse("stills", args=[draft.student.key, draft.key]),
             reverse("brief", args=own),
             reverse("paper_log", args=own),
             reverse("paper_log_blank"),
@@ -201,6 +220,7 @@ def addresses() -> dict[str, list[str]]:
             reverse("account"),
             reverse("address_confirm", args=[new_address("ngozi")]),
             reverse("family_calendar"),
+            reverse("pictures", args=withdrawn_pictures("Flora Larkwren")),
         ],
         "odile": [
             reverse("caseload"),
@@ -213,6 +233,8 @@ def addresses() -> dict[str, list[str]]:
             reverse("erasure", args=own),
             reverse("long_gone"),
             reverse("academy_file"),
+            reverse("checkpoints"),
+            reverse("checkpoint", args=[uuid.uuid4()]) + "?area=bunker",
             reverse("site_size"),
             *map(reverse, ("data_notice", "processing_record", "impact_assessment")),
             reverse("attention_snooze", args=[student.key, "review"]),

@@ -20,7 +20,7 @@ from coachbook.family.models import Message
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import share_token
 from drills.models import Design, Drill, PracticeEntry, Prescription, Round, ScoredTest
-from lessons.models import Fault, Focus, Lesson, Session, Skill
+from lessons.models import Fault, Focus, Lesson, Session, Skill, Still
 from tests.fuzz.junk import Pairs, word
 from tests.make import academy_today
 
@@ -28,6 +28,7 @@ from tests.make import academy_today
 OF_A_STUDENT: dict[str, tuple[Any, str, str]] = {
     "lesson_key": (Lesson, "student", "key"),
     "edit_key": (Lesson, "student", "key"),  # of the page that edited it: any key is one
+    "still_key": (Still, "lesson__student", "key"),
     "sheet_key": (Sheet, "lesson__student", "key"),
     "focus_key": (Focus, "student", "key"),
     "pause_key": (Pause, "student", "key"),
@@ -44,6 +45,8 @@ OF_A_STUDENT: dict[str, tuple[Any, str, str]] = {
 }
 WITHOUT_FORMS = (
     "sheet_pdf",
+    "still_picture",
+    "still_thumbnail",
     "group_pdf",
     "month",
     "month_pdf",

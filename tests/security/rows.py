@@ -15,6 +15,7 @@ from tests.security import (
     rows_rights,
     rows_scores,
     rows_skills,
+    rows_stills,
 )
 from tests.security.row import (
     Row,
@@ -101,4 +102,5 @@ ROWS = [
     *rows_rights.ROWS,
     *rows_scores.ROWS,
     *rows_skills.ROWS,
+    *rows_stills.ROWS,
 ]

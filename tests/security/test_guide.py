@@ -19,6 +19,7 @@ from coachbook.groups.session import MOST
 from coachbook.loop.students_file.columns import LARGEST as LARGEST_FILE
 from coachbook.loop.students_file.columns import MOST_ROWS as MOST_STUDENTS
 from drills.library.carry.reading import LARGEST, MOST_ROWS
+from lessons.stills.picture import LONG_EDGE, MOST_BYTES, MOST_PIXELS
 from tests.security.test_source import calls
 
 ROOT = Path(settings.BASE_DIR)
@@ -51,6 +52,7 @@ def row(title: str, first: str) -> str:
         ("correction", [f"{UNDO_PERIOD.days} days"]),
         ("name of a person", ["120 letters"]),
         ("file with students", [f"{LARGEST_FILE:,} bytes", f"{MOST_STUDENTS:,} rows", "CSV", "kept nowhere"]),
+        ("picture", [f"{MOST_BYTES // 10**6} MB", f"{MOST_PIXELS['JPEG'] // 10**6} million", f"{LONG_EDGE} pixels"]),
         ("file of a library", [f"{LARGEST:,} bytes", f"{MOST_ROWS:,} rows", "JSON", "kept nowhere"]),
     ],
 )  # fmt: skip
@@ -80,7 +82,7 @@ def test_every_use_of_a_hash_a_key_or_a_random_number_is_listed() -> None:
     """11.1.1 and 11.1.2."""
     used = r"(hashlib|secrets|signing|hmac)\.\w+|make_password|check_password|salted_hmac|get_random_string"
     files = {file for file, called, _ in calls() if re.fullmatch(used, called)}
-    listed = set(re.findall(r"`((?:coachbook|drills)/[\w/]+\.py)`", part("Keys, hashes, signatures")))
+    listed = set(re.findall(r"`((?:coachbook|drills|lessons)/[\w/]+\.py)`", part("Keys, hashes, signatures")))
     beside = {
         "coachbook/settings.py": "`SECRET_KEY`",
         "coachbook/accounts/one_time_codes.py": "`Invitation.code_hash`",

@@ -24,6 +24,7 @@ class MeasureField:
     kept: str = ""
     error: str = ""
     asked: str = ""
+    from_still: bool = False  # whether the number is one that was read from a still
 
     @classmethod
     def posted(cls, name: str, data: QueryDict) -> "MeasureField":
@@ -36,11 +37,12 @@ class MeasureField:
     @classmethod
     def stored(cls, observation: Observation) -> "MeasureField":
         """The field of a row as it is stored."""
-        return cls(text_of(stored_in(observation)))
+        return cls(text_of(stored_in(observation)), from_still=observation.read_from_id is not None)
 
     def read(self, skill: Skill, before: Observation | None) -> Measured:
         """What to store. Where the text cannot be stored, `error` is set and this is what is stored already."""
         stored, measure = stored_in(before), skill.measured
+        self.from_still = before is not None and before.read_from_id is not None and self.text == text_of(stored)
         if self.text in ("", text_of(stored)):
             return stored if self.text else (None, "")
         if measure is None:

@@ -190,7 +190,7 @@ def rows_of(skill: Skill, first: Observation | None, departure: Observation | No
         yield level_row(name, level_of(first, fault), level_of(departure, fault))
     if any(row.measured for row in both):
         name = skill.measured.heading() if skill.measured else f"{name_then(both[0])}, measured"
-        yield SeenRow(name, *(row.measured if row else "" for row in (first, departure)))
+        yield SeenRow(name, *(row.measured_and_how if row else "" for row in (first, departure)))
 
 
 def level_of(row: Observation | None, fault: Fault) -> Level:

@@ -3,6 +3,7 @@
 Requests are signed as AWS publishes it (Signature Version 4), by the package minio.
 """
 
+import errno
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
@@ -85,7 +86,8 @@ def as_os_errors(name: str) -> Iterator[None]:
     except (MinioException, urllib3.exceptions.HTTPError) as error:
         if isinstance(error, S3Error) and error.code == "NoSuchKey":
             raise FileNotFoundError(f"There is no {name} in the store.") from error
-        raise OSError(f"The store of media did not do what was asked of {name or 'it'}: {error}") from error
+        said = f"The store of media did not do what was asked of {name or 'it'}: {error}"
+        raise OSError(errno.EHOSTUNREACH, said) from error
 
 
 class ObjectStore(Storage):

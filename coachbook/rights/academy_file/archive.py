@@ -18,6 +18,7 @@ from coachbook.operations.backups.databases import one_moment
 from coachbook.operations.backups.rows import count_rows, rows_of
 from coachbook.operations.health import stored_migrations
 from coachbook.rights.academy_file.cells import KINDS
+from coachbook.rights.academy_file.pictures import write_pictures
 from coachbook.rights.academy_file.tables import COLUMNS_LEFT_OUT, LEFT_OUT, Table, tables
 
 README, CONTENTS = "README.txt", "contents.json"
@@ -25,7 +26,7 @@ FORMAT, FORMAT_VERSION = "coachbook academy", 1
 AT_ONCE = 500  # rows
 
 
-def save_academy(file: IO[bytes], at: datetime) -> dict[str, Any]:
+def save_academy(file: IO[bytes], at: datetime, *, with_pictures: bool = True) -> dict[str, Any]:
     """Write the academy of this moment, while people write; returns what stands in its contents.json."""
     with one_moment(), zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as packed:
         contents = {
@@ -38,7 +39,9 @@ def save_academy(file: IO[bytes], at: datetime) -> dict[str, Any]:
             "files": {table.path: write_table(packed, table) for table in tables()},
         }
         packed.writestr(CONTENTS, json.dumps(contents, ensure_ascii=False, indent=1))
-        packed.writestr(README, readme(contents, at))
+        packed.writestr(README, readme(contents, at, with_pictures=with_pictures))
+        if with_pictures:
+            write_pictures(packed)
     return contents
 
 
@@ -67,13 +70,14 @@ def cells_of(table: Table, row: tuple[Any, ...]) -> list[Cell]:
     return [column.cell(value) for column, value in zip(table.columns, row, strict=True)]
 
 
-def readme(contents: dict[str, Any], at: datetime) -> str:
+def readme(contents: dict[str, Any], at: datetime, *, with_pictures: bool) -> str:
     """What stands in the file, for a person."""
     left_out = {label.split(".")[1]: why for label, why in LEFT_OUT.items()}
     left_out |= {f"{label.split('.')[1]}, {column}": why for (label, column), why in COLUMNS_LEFT_OUT.items()}
     context = {
         "contents": contents,
         "at": at,
+        "with_pictures": with_pictures,
         "kinds": KINDS,
         "tables": [(table, contents["files"][table.path]["rows"]) for table in tables()],
         "left_out": sorted(left_out.items()),

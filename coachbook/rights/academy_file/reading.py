@@ -13,6 +13,7 @@ from coachbook.csv_file import CsvProblem, read_rows
 from coachbook.operations.health import known_migrations
 from coachbook.rights.academy_file.archive import CONTENTS, FORMAT, FORMAT_VERSION, README, text_file
 from coachbook.rights.academy_file.cells import CellProblem
+from coachbook.rights.academy_file.pictures import is_picture
 from coachbook.rights.academy_file.tables import Table, tables
 
 LARGEST = 20 * 2**30  # bytes of all files; they are read row by row
@@ -94,10 +95,11 @@ def check_names(names: list[str]) -> None:
     """Refuse a ZIP that lacks a file, holds one twice, or holds anything but the files of an academy."""
     expected = {CONTENTS, *(table.path for table in tables())}
     for name in names:
-        if name not in expected | {README}:
+        if name not in expected | {README} and not is_picture(name):
             raise FileProblem(f"{shown(name)} is no file of an academy. Take it out of the ZIP.")
-        if names.count(name) > 1:
-            raise FileProblem(f"{name} stands twice in the ZIP.")
+    if len(set(names)) < len(names):
+        twice = next(name for name in names if names.count(name) > 1)
+        raise FileProblem(f"{twice} stands twice in the ZIP.")
     if missing := sorted(expected - set(names)):
         raise FileProblem(f"{missing[0]} is missing in the ZIP.")
 

@@ -13,6 +13,7 @@ from coachbook.accounts.models import User
 from coachbook.operations.backups.databases import continue_numbers
 from coachbook.operations.backups.rows import count_rows, rows_of
 from coachbook.rights.academy_file.archive import AT_ONCE
+from coachbook.rights.academy_file.pictures import pictures_taken_back, take_in_pictures
 from coachbook.rights.academy_file.reading import FileProblem, Packed, Row, open_academy, rows_in
 from coachbook.rights.academy_file.tables import Table, tables
 
@@ -20,11 +21,11 @@ REFUSED = (DatabaseError, ValueError, OverflowError)
 
 
 def take_in_academy(path: Path, *, is_edited: bool = False) -> int:
-    """Store every row of the file; returns how many there are.
+    """Store every row of the file, and its pictures; returns how many there are.
 
     `is_edited` is whether the tables may be others than were saved. Raises FileProblem, and nothing is stored.
     """
-    with open_academy(path) as (packed, contents), transaction.atomic():
+    with open_academy(path) as (packed, contents), pictures_taken_back() as pictures, transaction.atomic():
         refuse_full()
         for table in tables():
             store(table, rows_in(packed, table))
@@ -33,6 +34,7 @@ def take_in_academy(path: Path, *, is_edited: bool = False) -> int:
         if not is_edited:
             compare(contents["files"])
         continue_numbers(table.model for table in tables())
+        take_in_pictures(packed, pictures)
     return sum(table.model._base_manager.count() for table in tables())
 
 

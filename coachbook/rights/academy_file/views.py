@@ -12,6 +12,7 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
 from coachbook.http import Request
 from coachbook.rights.academy_file.archive import save_academy
+from coachbook.rights.academy_file.pictures import MOST_ON_A_PAGE, bytes_of_pictures
 from coachbook.rights.models import AcademyFile
 
 SHOWN = 20
@@ -22,7 +23,8 @@ def academy_file(request: Request) -> HttpResponse:
     """What the file holds, and who saved it when."""
     gate.require(request, Permission.MANAGE_ACADEMY)
     saved = AcademyFile.objects.select_related("by")[:SHOWN]
-    return render(request, "rights/academy_file/academy_file.html", {"saved": saved})
+    context = {"saved": saved, "with_pictures": bytes_of_pictures() <= MOST_ON_A_PAGE}
+    return render(request, "rights/academy_file/academy_file.html", context)
 
 
 @require_POST
@@ -31,7 +33,7 @@ def academy_file_save(request: Request) -> HttpResponse:
     gate.require(request, Permission.MANAGE_ACADEMY)
     now = timezone.localtime(timezone.now())
     with TemporaryFile(dir=settings.DATA_DIR) as file:
-        save_academy(file, now)
+        save_academy(file, now, with_pictures=bytes_of_pictures() <= MOST_ON_A_PAGE)
         file.seek(0)
         packed = file.read()
     AcademyFile.objects.create(by=request.user, at=now)

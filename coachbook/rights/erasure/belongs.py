@@ -30,6 +30,8 @@ OWNED: dict[str, tuple[str, ...]] = {
     "digests.Digest": ("person",),
     "lessons.Lesson": ("student",),
     "lessons.Look": ("lesson",),
+    "lessons.Still": ("lesson",),
+    "lessons.StillMeasure": ("still",),
     "lessons.Observation": ("look",),
     "lessons.SeenFault": ("observation",),
     "lessons.Focus": ("student",),

@@ -20,7 +20,8 @@ from coachbook.corrections.models import Correction
 from coachbook.rights.erasure.belongs import history_of, students_merged_into
 from coachbook.rights.erasure.collect import Rows, collect, in_parts, sessions_of
 from coachbook.rights.models import Erasure
-from lessons.models import Session
+from lessons.models import Session, Still
+from lessons.stills.rows import delete_files
 
 logger = logging.getLogger(__name__)
 # Keys of erased students, kept beside the database as well: an older backup of it does not know them.
@@ -32,6 +33,7 @@ def erase_student(student: Student, at: datetime) -> Erasure:
     keys, words = [one.key for one in students_merged_into(student)], words_of(student)
     with transaction.atomic():
         rows = collect(student)
+        pictures = list(Still.objects.filter(pk__in=rows[Still]))
         clear_sessions(sessions_of(rows[Student]))
         end_web_sessions(rows[User])
         for model, found in rows.items():
@@ -42,6 +44,7 @@ def erase_student(student: Student, at: datetime) -> Erasure:
         erasures = [Erasure.objects.get_or_create(student_key=key, defaults={"erased_at": at})[0] for key in keys]
         transaction.on_commit(lambda: remember(keys))
         transaction.on_commit(lambda: delete_mails(words))
+        transaction.on_commit(lambda: delete_pictures(pictures))
     logger.warning("A student was erased: %s", erasures[0].pk)
     return erasures[0]
 
@@ -181,6 +184,12 @@ def delete_mails(words: set[str]) -> None:
         text = path.read_text(errors="replace")
         if any(word in text for word in words):
             path.unlink()
+
+
+def delete_pictures(stills: Iterable[Still]) -> None:
+    """Delete the files of these stills; one that the storage does not delete now has no row, and is cleaned up."""
+    for still in stills:
+        delete_files(still)
 
 
 def remember(keys: Iterable[uuid.UUID]) -> None:

@@ -5,19 +5,25 @@ import json
 import zipfile
 from datetime import datetime
 
+from django.core.files.storage import default_storage
 from django.core.serializers.json import DjangoJSONEncoder
 from django.template.loader import render_to_string
 
 from coachbook.accounts.models import Student
 from coachbook.csv_file import write_csv
 from coachbook.rights.export.gather import Table, in_words
+from lessons.models import Still
+
+Pictures = dict[str, Still]  # by the name of the file in the ZIP
 
 
-def archive(student: Student, tables: list[Table], *, academy: str, at: datetime) -> bytes:
-    """The ZIP: `read-me-first.html`, `record.json`, and `tables/<kind>.csv`."""
+def archive(student: Student, tables: list[Table], pictures: Pictures, *, academy: str, at: datetime) -> bytes:
+    """The ZIP: `read-me-first.html`, `record.json`, `tables/<kind>.csv`, and the pictures by the keys of their rows."""
     file = io.BytesIO()
     with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as packed:
-        packed.writestr("read-me-first.html", page(student, tables, academy, at))
+        packed.writestr("read-me-first.html", page(student, tables, list(pictures), academy, at))
+        for name, still in pictures.items():
+            write_picture(packed, name, still)
         packed.writestr("record.json", document(student, tables, academy, at))
         for table in tables:
             cells = [[in_words(value) for value in row] for row in table.rows]
@@ -25,13 +31,22 @@ def archive(student: Student, tables: list[Table], *, academy: str, at: datetime
     return file.getvalue()
 
 
-def page(student: Student, tables: list[Table], academy: str, at: datetime) -> str:
+def write_picture(packed: zipfile.ZipFile, name: str, still: Still) -> None:
+    """Write the file of a still, which is packed already; one that is gone is left out."""
+    try:
+        with default_storage.open(still.path) as file:
+            packed.writestr(name, file.read(), zipfile.ZIP_STORED)
+    except FileNotFoundError:
+        return
+
+
+def page(student: Student, tables: list[Table], pictures: list[str], academy: str, at: datetime) -> str:
     """Everything on one page."""
     shown = [
         (table.kind.title, [[*zip(table.headings, map(in_words, row), strict=True)] for row in table.rows])
         for table in tables
     ]
-    context = {"student": student, "academy": academy, "at": at, "shown": shown}
+    context = {"student": student, "academy": academy, "at": at, "shown": shown, "pictures": pictures}
     return render_to_string("rights/export/read_me_first.html", context)
 
 

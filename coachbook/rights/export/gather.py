@@ -8,8 +8,10 @@ from typing import Any
 from django.db.models import Q
 from django.utils import timezone
 
-from coachbook.accounts.models import Area, Student
+from coachbook.accounts.models import Academy, Area, Student
 from coachbook.rights.export.kinds import KINDS, READER, Kind
+from lessons.models import Lesson, Still
+from lessons.stills.rows import shown_stills
 from lessons.wording import render_typed
 
 
@@ -25,6 +27,13 @@ class Table:
 def gather(student: Student, *, family: bool) -> list[Table]:
     """Every kind that has rows; `family` is whether the student or a guardian reads them, else a manager does."""
     return [table for kind in KINDS if (table := table_of(kind, student, family=family)).rows]
+
+
+def pictures_of(student: Student, academy: Academy, on: date, *, family: bool) -> dict[str, Still]:
+    """The stills whose files go along, by their names in it: the family's all, a manager's those that may be shown."""
+    shown = Still.objects.shown().filter(lesson__student=student, lesson__status=Lesson.Status.COMPLETE)
+    rows = shown if family else shown_stills(student, academy, on)
+    return {f"pictures/{row.key}.jpg": row for row in rows}
 
 
 def table_of(kind: Kind, student: Student, *, family: bool) -> Table:

@@ -83,17 +83,28 @@ KINDS = (
          titled("first_day last_day reason words reported_at withdrawn_at") | {"reported_by__name": "Reported by"},
          "first_day"),
     Kind("lessons", "Lessons", "lessons.Lesson", "student",
-         LESSON | titled("attendance practice_reported keep next_time note note_reader status")
+         LESSON | titled("attendance practice_reported keep next_time note note_reader status stills_to_come")
          | {"session__kind": "Kind", "session__place": "Place"},
-         "session__starts_at", complete(""), frozenset({"note_reader", "status"}), {"note": "note_reader"}),
+         "session__starts_at", complete(""),
+         frozenset({"note_reader", "status", "stills_to_come"}), {"note": "note_reader"}),
     Kind("looks", "What was looked at", "lessons.Observation", "look__lesson__student",
          {DAY: "Lesson", "look__kind": "When", "skill__name": "Skill"}
-         | titled("verdict measure measure_words words reader"),
+         | titled("verdict measure measure_words words reader") | {"read_from__still__key": "Read from the still"},
          DAY, complete("look__lesson__"), frozenset({"reader", "measure_words"}), {"words": "reader"}, "skill__area"),
     Kind("seen", "What was seen", "lessons.SeenFault", "observation__look__lesson__student",
          {f"observation__{DAY}": "Lesson", "observation__look__kind": "When", "fault__name": "Fault"}
          | titled("degree"),
          f"observation__{DAY}", None),
+    Kind("stills", "Stills", "lessons.Still", "lesson__student",
+         {"lesson__session__starts_at": "Lesson", "checkpoint__name": "Checkpoint"}
+         | titled("moment view club caption taken_at hidden_at key") | {"taken_by__name": "Taken by"},
+         "taken_at", complete("lesson__") & Q(hidden_at=None), frozenset({"hidden_at"})),
+    Kind("measured", "What was measured in stills", "lessons.StillMeasure", "still__lesson__student",
+         {"still__lesson__session__starts_at": "Lesson", "still__checkpoint__name": "Checkpoint", "still__key": "Still"}
+         | titled("kind name points known_cm value from_taps from_scale from_tilt below_zero measured_at voided_at")
+         | {"skill__name": "Skill", "measured_by__name": "Measured by"},
+         "measured_at", complete("still__lesson__") & Q(still__hidden_at=None, voided_at=None),
+         frozenset({"voided_at"})),
     Kind("focuses", "What they work on", "lessons.Focus", "student",
          titled("area kind what feel reason decide_on decision")
          | {"fault__goal": "Goal", "fault__name": "Fault", "opened_in__session__starts_at": "Opened",

@@ -11,7 +11,7 @@ from coachbook.accounts import gate
 from coachbook.accounts.gate import FAMILY, Permission
 from coachbook.http import Request
 from coachbook.rights.export.archive import archive
-from coachbook.rights.export.gather import gather
+from coachbook.rights.export.gather import gather, pictures_of
 
 
 @require_http_methods(["GET", "POST"])
@@ -22,6 +22,8 @@ def student_export(request: Request, key: uuid.UUID) -> HttpResponse:
     if request.method == "GET":
         return render(request, "rights/export/export.html", {"student": student, "is_family": is_family})
     now = timezone.localtime(timezone.now())
-    packed = archive(student, gather(student, family=is_family), academy=request.academy.name, at=now)
+    tables = gather(student, family=is_family)
+    pictures = pictures_of(student, request.academy, request.academy.today(now), family=is_family)
+    packed = archive(student, tables, pictures, academy=request.academy.name, at=now)
     name = f'attachment; filename="record-{now:%Y-%m-%d}.zip"'
     return HttpResponse(packed, content_type="application/zip", headers={"Content-Disposition": name})

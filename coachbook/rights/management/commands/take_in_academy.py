@@ -13,6 +13,7 @@ from django.utils import timezone
 from coachbook.accounts.models import User
 from coachbook.operations.academy import invite
 from coachbook.operations.backups.databases import is_empty
+from coachbook.rights.academy_file.pictures import missing_pictures
 from coachbook.rights.academy_file.reading import FileProblem
 from coachbook.rights.academy_file.take_in import take_in_academy
 from coachbook.rights.erasure.carry_out import repeat_erasures
@@ -38,6 +39,8 @@ class Command(BaseCommand):
             raise CommandError(f"{problem}\nNothing was taken in.") from None
         how = "as they stand in the file" if edited else "every row of every table is as it was saved"
         self.stdout.write(f"Taken in: {rows:,} rows, {how}.")
+        if missing := missing_pictures():
+            self.stdout.write(f"Files of pictures that are not in it: {missing}. Their rows say that they were there.")
         if erased := repeat_erasures():
             self.stdout.write(f"Erased again, since they were erased after this file was made: {erased}.")
         self.open_door()

@@ -1,0 +1,1 @@
+"""What becomes of pictures whose consent is withdrawn."""

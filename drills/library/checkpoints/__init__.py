@@ -1,0 +1,1 @@
+"""The checkpoints of each area, which managers edit."""
