@@ -1,15 +1,19 @@
-"""How static files are named in production: by a hash of what they contain, in the imports of our modules, too."""
+"""Static files under names that hold a hash of their content, and modules that import each other by such names."""
 
 from typing import Any
 
+from django.contrib.staticfiles.storage import HashedFilesMixin
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
-OURS = "js/*.js"  # scripts that come with a package are served as they are
 
+class StaticStorage(CompressedManifestStaticFilesStorage):  # type: ignore[misc]  # whitenoise has no types
+    """Of our own scripts alone: those of packages name files in ways of their own.
 
-class StaticStorage(CompressedManifestStaticFilesStorage):  # type: ignore[misc]  # its package has no types
-    """Hashed names, which never mean anything else, so that a browser and the service worker may keep them for good."""
+    A module that is found by its plain name could be of another version than the page that asks for it, and would be
+    loaded once more beside the one that the page names.
+    """
 
-    support_js_module_import_aggregation = True
-    _, imports = CompressedManifestStaticFilesStorage._js_module_import_aggregation_patterns
-    _js_module_import_aggregation_patterns: Any = (OURS, imports)
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        _, imports = self._js_module_import_aggregation_patterns
+        self.patterns = (*HashedFilesMixin.patterns, ("js/*.js", imports))
+        super().__init__(*args, **kwargs)

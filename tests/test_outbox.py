@@ -1,16 +1,21 @@
 """The server's side of the outbox: what is sent again takes effect once, and no answer is taken for a success."""
 
+import re
+import shutil
 import uuid
 from collections.abc import Callable
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
+from django.conf import settings
 from django.test import Client
 from django.utils import timezone
 
 from coachbook.outbox.models import Receipt
 from coachbook.outbox.once import KEPT
+from coachbook.static_storage import StaticStorage
 from drills.models import Ball, PracticeEntry, Prescription
 from lessons.log import open_focus
 from lessons.models import Lesson
@@ -173,3 +178,17 @@ def test_signing_out_leaves_the_storage_where_another_person_still_has_something
         client = Client()
         client.force_login(cast.user("student"))
         assert client.post("/account/logout/", {"others": others}).headers["Clear-Site-Data"] == said
+
+
+def test_modules_import_each_other_by_names_that_hold_their_version(tmp_path: Path) -> None:
+    """Else a page would load a module twice, once by either name, or one of another version."""
+    shutil.copytree(Path(settings.BASE_DIR) / "static" / "js", tmp_path / "js")
+    storage = StaticStorage(location=tmp_path, base_url="/static/")
+    names = [file.relative_to(tmp_path).as_posix() for file in tmp_path.rglob("*.js")]
+    list(storage.post_process({name: (storage, name) for name in names}))
+    imported = [
+        name
+        for file in tmp_path.rglob("*.????????????.js")
+        for name in re.findall(r'from "\./([^"]+)"', file.read_text())
+    ]
+    assert len(imported) > 10 and [name for name in imported if not re.search(r"\.[0-9a-f]{12}\.js$", name)] == []

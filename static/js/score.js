@@ -39,7 +39,7 @@ function show(pad, number, balls) {
   const all = distances(pad);
   const isOver = number > all.length;
   pad.dataset.next = number;
-  pad.querySelector(".message")?.remove();
+  for (const part of pad.querySelectorAll(".now > p:not(.ball)")) part.remove(); // what was said of the ball before
   const ball = pad.querySelector(".ball");
   ball.replaceChildren(make("b", {}, isOver ? `All ${all.length} balls are noted.` : `Ball ${number}${"ends" in pad.dataset ? ` of ${all.length}` : ""}`), isOver ? "" : ` from ${all[number - 1]}`);
   list(pad, balls.slice(-LAST));

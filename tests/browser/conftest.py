@@ -1,6 +1,7 @@
 """A real Chromium against the real server; any console error, refused style, foreign request or broken file fails."""
 
 import os
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -133,8 +134,11 @@ def type_password(page: Page, username: str) -> None:
 
 def wait_until_sent(page: Page) -> None:
     """Wait until nothing waits on this phone."""
-    waits = "import('/static/js/outbox/page.js').then(({ outbox }) => outbox.store.all()).then((all) => !all.length)"
-    page.wait_for_function(f"() => {waits}")
+    waiting = "import('/static/js/outbox/page.js').then(({ outbox }) => outbox.store.all()).then((all) => all.length)"
+    deadline = time.monotonic() + 15
+    while page.evaluate(waiting):
+        assert time.monotonic() < deadline, "something still waits"
+        page.wait_for_timeout(50)
 
 
 def broken_rules(page: Page) -> list[str]:

@@ -76,7 +76,7 @@ async function renew(outbox, strip, part, root, to) {
   if (old && fresh && !(await waits())) {
     old.replaceWith(fresh);
     window.htmx?.process(fresh);
-    fresh.querySelector("[autofocus]")?.focus();
+    fresh.querySelector("[autofocus]")?.focus({ preventScroll: true });
   }
   const said = [...page.querySelectorAll(".messages .message")].map((message) => message.textContent.trim());
   strip.say(["Sent.", ...said].join(" "));
