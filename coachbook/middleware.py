@@ -23,13 +23,18 @@ Handler = Callable[[HttpRequest], HttpResponse]
 SHOWN = (200, 201, 422)  # answers that show a page, an invalid form among them
 
 
+def permissions_policy(*used: str) -> str:
+    """What a page may not ask the browser for; a page that uses some of it names that, for itself alone."""
+    return ", ".join(f"{feature}=({'self' if feature in used else ''})" for feature in settings.FEATURES_NOT_USED)
+
+
 def security_headers(get_response: Handler) -> Handler:
     """Send with every response the policies that it has not of its own."""
     policies = {
         "Content-Security-Policy": "; ".join(
             f"{name} {' '.join(sources)}" for name, sources in settings.SECURE_CSP.items()
         ),
-        "Permissions-Policy": ", ".join(f"{feature}=()" for feature in settings.FEATURES_NOT_USED),
+        "Permissions-Policy": permissions_policy(),
         "Cross-Origin-Resource-Policy": "same-origin",
     }
 

@@ -33,6 +33,7 @@ PLACES = frozenset({
     "person_reopen",
     "pictures",
     "progress",
+    "references",
     "site_size",
     "student",
     "student_access_ask",

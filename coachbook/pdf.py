@@ -13,6 +13,7 @@ from coachbook.system_packages import NEEDS, PDFS
 PACKAGES = " ".join(need.package for need in NEEDS if need.purpose == PDFS)
 WHAT_TO_TYPE = "brew install pango" if sys.platform == "darwin" else f"apt install {PACKAGES}"
 VARIANT = "pdf/ua-1"
+DPI = 250  # no picture is finer on paper: six pairs of stills stay far below 2 MB
 ONE_AT_A_TIME = threading.Lock()  # laying out takes memory
 
 
@@ -36,7 +37,7 @@ def write_pdf(drafts: Iterable[str]) -> bytes:
     """A tagged PDF of the first HTML draft that fits on one page, or of the last, on as many as it takes."""
     document = lay_out(drafts)
     with ONE_AT_A_TIME:
-        written: bytes = document.write_pdf(pdf_variant=VARIANT)
+        written: bytes = document.write_pdf(pdf_variant=VARIANT, dpi=DPI)
     return written
 
 
@@ -46,7 +47,7 @@ def write_together(title: str, several: Iterable[Iterable[str]]) -> bytes:
     together = documents[0].copy([page for document in documents for page in document.pages])
     together.metadata.title = title
     with ONE_AT_A_TIME:
-        written: bytes = together.write_pdf(pdf_variant=VARIANT)
+        written: bytes = together.write_pdf(pdf_variant=VARIANT, dpi=DPI)
     return written
 
 
@@ -62,7 +63,7 @@ def lay_out(drafts: Iterable[str]) -> Any:
     fetcher = URLFetcher(allowed_protocols={"data"})
     with ONE_AT_A_TIME:
         for draft in drafts:
-            document = weasyprint.HTML(string=draft, url_fetcher=fetcher).render(pdf_variant=VARIANT)
+            document = weasyprint.HTML(string=draft, url_fetcher=fetcher).render(pdf_variant=VARIANT, dpi=DPI)
             if len(document.pages) == 1:
                 break
     return document

@@ -95,6 +95,14 @@ TRENDS = SourceGroup(
             "lessons.progress.sequential.limit",
         ),
         Source(
+            "Looks that are missing",
+            "Whether a trend stands if the arrivals that one half was looked at less often had shown the opposite.",
+            "Ten points fewer looks are taken for chance, which is common practice and has no source. Who always looked"
+            " at a part of all arrivals, and then notes good days alone, is not seen.",
+            "Bounds as in Manski (1990), Am. Econ. Rev. 80, 319-323, named from memory.",
+            "lessons.progress.looking.at_worst",
+        ),
+        Source(
             "Rarer, or only milder",
             "Which of the two is said of a fault that gets better: each is tested by itself after both together.",
             "Where neither is clear by itself, the page says rarer or milder.",

@@ -62,6 +62,7 @@ urlpatterns = [
     path("checkpoints/", include("drills.library.checkpoints.urls")),
     path("skills/", include("drills.library.skills.urls")),
     path("library/", include("drills.library.rows.urls")),
+    path("references/", include("coachbook.loop.stills.beside.references.urls")),
     path("phrases/", include("coachbook.loop.phrases.urls")),
     path("tests/", include("drills.scored_tests.designs.urls")),
     path("people/", include("coachbook.accounts.urls")),

@@ -7,9 +7,9 @@ from django.utils import timezone
 from drills.load import load_drills
 from drills.models import Design, Drill, Fit
 from lessons.load import load_catalogue
-from lessons.models import Fault, Skill
+from lessons.models import Checkpoint, Fault, Skill
 
-ROWS: tuple[type[models.Model], ...] = (Skill, Fault, Design, Drill, Fit)
+ROWS: tuple[type[models.Model], ...] = (Skill, Fault, Checkpoint, Design, Drill, Fit)
 MODELS = [model for row in ROWS for model in (row, row.history.model)]  # type: ignore[attr-defined]  # simple-history
 TABLES = [model._meta.db_table for model in MODELS]
 

@@ -18,7 +18,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from coachbook.accounts.models import Academy, Care, Student
+from coachbook.accounts.models import Academy, Area, Care, Student
 from drills.models import Design, Drill, Prescription
 from lessons.models import Fault, Focus, Lesson, Observation, SeenFault
 from tests.conftest import Cast
@@ -219,6 +219,18 @@ def test_a_lesson_is_about_something(page: Page) -> None:
     answer = page.send(keep="x")
     assert answer.status_code == 422 and "at least one area" in message_beside(answer, "id_putting")
     assert page.send(putting="on", done="1", keep="").status_code == 422  # nothing is written down
+
+
+def test_other_areas_are_stored_and_without_any_those_before_stay(page: Page) -> None:
+    """The rest of what was typed is kept either way."""
+    page.send(keep="Good rhythm")
+    for areas, stored in ({"chipping": "on", "bunker": "on"}, {"chipping", "bunker"}), ({}, {"chipping", "bunker"}):
+        page.open()
+        del page.typed["putting"]
+        answer = page.send(keep=f"Calm, {len(areas)}", **areas)
+        assert answer.status_code == (302 if areas else 422)
+        assert {area for area in Area.values if getattr(lesson(), area)} == stored
+        assert lesson().keep == f"Calm, {len(areas)}"
 
 
 @pytest.mark.parametrize("amount", ["0", "400", "-5", "ten"])

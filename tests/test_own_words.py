@@ -16,6 +16,7 @@ from coachbook.corrections.models import Correction
 from coachbook.loop.log.own_words import FocusRow
 from lessons.derived import recompute_all
 from lessons.history import OwnWords, fault_histories, judge_histories, judged_histories, rules_of
+from lessons.log import find_completion_problems
 from lessons.models import Fault, Focus, Lesson, Look, MonthCount, Outcome, SeenFocus, Session
 from tests.conftest import Cast
 from tests.make import make_fault, make_lesson, make_look, make_skill, make_student, this_time
@@ -221,6 +222,18 @@ def test_two_students_with_the_same_words_have_a_history_each(cast: Cast) -> Non
 
 
 # --- The log ------------------------------------------------------------------------------------
+
+
+def test_a_log_is_finished_by_what_was_seen_of_its_own_student_s_own_words_alone(cast: Cast, elsewhere: Fault) -> None:
+    """A moved lesson holds looks at another student's focus, and words may become a fault of the catalogue."""
+    lesson, theirs = make_lesson(cast.student, cast.coach), make_lesson(make_student(coach=cast.coach), cast.coach)
+    earlier = make_lesson(cast.student, cast.coach, days_ago=7, **DONE)
+    mine, another = own_words(earlier), own_words(theirs)
+    fault = Focus.objects.create(student=cast.student, fault=elsewhere, slot=2, opened_in=earlier)
+    for focus, is_missing in ((another, True), (fault, True), (mine, False)):
+        show(lesson, "c", focus)
+        missing = [anchor for anchor, _ in find_completion_problems(lesson)]
+        assert missing == (["id_keep"] if is_missing else []), focus
 
 
 @pytest.fixture

@@ -16,6 +16,7 @@ from statsmodels.stats.proportion import proportion_confint
 from lessons.progress.focus_states import HOLDING_BELOW, READY_BELOW, Rules, Span, State, most_seen, run_of, state_of
 from lessons.progress.held import outcomes
 from lessons.progress.points import LookPoint
+from lessons.progress.sentences import reason
 from tests.test_held import lessons
 from tests.test_points import FIRST, history, week
 
@@ -335,3 +336,28 @@ def test_a_word_keeps_its_promise(letters: str, opened: int, lasts: int, is_clos
     if not is_closed:
         stricter = replace(RULES, ready=99)
         assert judged(history(letters), [span], stricter).word not in ("closed", "ready_to_close", "returned")
+
+
+# --- Looked at less often -----------------------------------------------------------------------
+
+
+def test_good_looks_on_every_other_arrival_do_not_make_it_ready_to_close_where_all_were_looked_at_before() -> None:
+    """Had the arrivals between been bad, as when only good days are noted, it would be seen on half of them."""
+    often, seldom = "m" * 10, "c-" * 10
+    assert word(often + "c" * 10) == "ready_to_close"
+    found = judged(history(often + seldom))
+    assert (found.word, found.is_looked_less) == ("in_progress", True)
+    assert reason(found).endswith(
+        "looked at on 19 arrivals since, good on the last 10; looked at less often than before"
+    )
+
+
+def test_who_looked_at_every_other_arrival_from_the_start_looks_as_before() -> None:
+    found = judged(history("m-" * 10 + "c-" * 10))
+    assert (found.word, found.is_looked_less) == ("ready_to_close", False)
+
+
+def test_looking_again_makes_it_ready_to_close() -> None:
+    """Ten more in a row, whatever was missed before them."""
+    found = judged(history("m" * 10 + "c-" * 5 + "c" * 10))
+    assert (found.word, found.is_looked_less) == ("ready_to_close", False)

@@ -16,7 +16,7 @@ from coachbook.groups.models import GroupDefaults, GroupMember
 from coachbook.loop.sheets.issue import issue_sheet
 from coachbook.rights.models import GRACE, ErasureRequest
 from drills.models import Design, Drill, PracticeDays, PracticeEntry, Round
-from lessons.models import Fault, Focus, Observation, Outcome, SeenFault, SeenFocus
+from lessons.models import Alignment, Fault, Focus, FocusView, Observation, Outcome, SeenFault, SeenFocus
 from tests.make import (
     academy_today,
     make_ball,
@@ -69,6 +69,9 @@ def make_whole_record(student: Student, coach: Coach, manager: User) -> None:
     given = make_prescription(lesson, focus, drill=drill)
     still = make_still(lesson, caption="ball too far up", club="putter")
     make_still_measure(still, name="width of the stance")
+    points, departure = [[20, 80], [70, 80]], make_still(lesson, moment="departure", caption="better", club="wedge")
+    Alignment.objects.create(arrival=still, departure=departure, arrival_points=points, departure_points=points)
+    FocusView.objects.create(focus=focus, checkpoint=still.checkpoint, view=still.view)
     entry = PracticeEntry.objects.create(prescription=given, day=today, amount=5, note="done")
     issue_sheet(lesson=lesson, at=now)
     make_ball(make_test(student, design, by=by))

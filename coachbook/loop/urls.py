@@ -10,6 +10,7 @@ from coachbook.loop.paper import views as paper_views
 from coachbook.loop.progress import views as progress_views
 from coachbook.loop.record import views as record_views
 from coachbook.loop.sheets import views as sheet_views
+from coachbook.loop.stills.beside import views as beside_views
 from coachbook.loop.stills.consent import views as consent_views
 from coachbook.loop.students import views
 from coachbook.loop.students_file import views as file_views
@@ -33,6 +34,7 @@ urlpatterns = [
     path("<uuid:key>/lessons/new/", log_views.lesson_new, name="lesson_new"),
     path("<uuid:key>/lessons/<uuid:lesson_key>/", log_views.lesson, name="lesson"),
     path("<uuid:key>/lessons/<uuid:lesson_key>/stills/", include("coachbook.loop.stills.urls")),
+    path("<uuid:key>/stills/", beside_views.stills_over_time, name="stills_over_time"),
     path("<uuid:key>/pictures/", consent_views.pictures, name="pictures"),
     path("<uuid:key>/pictures/agreed-no-more/", consent_views.pictures_no_more, name="pictures_no_more"),
     path("<uuid:key>/months/", month_views.months, name="months"),

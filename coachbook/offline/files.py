@@ -34,6 +34,11 @@ def shell() -> str:
     return render_to_string("offline/shell.html", {"styles": list(map(style, STYLES)), "of_pages": of_pages})
 
 
+def worker() -> str:
+    """The text of the service worker."""
+    return WORKER.read_text(encoding="utf-8")
+
+
 def addresses() -> list[str]:
     """The addresses of those files; in production they hold a hash of what is in them."""
     return [static(name) for name in kept_files()]

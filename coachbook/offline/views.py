@@ -43,7 +43,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
         "pages": PAGES,
         "lasting": settings.PRODUCTION,
     }
-    text = f"const SITE = {json.dumps(site)};\n{files.WORKER.read_text(encoding='utf-8')}"
+    text = f"const SITE = {json.dumps(site)};\n{files.worker()}"
     headers = {"Cache-Control": "no-cache", "Service-Worker-Allowed": "/"}
     return HttpResponse(text, content_type="text/javascript; charset=utf-8", headers=headers)
 

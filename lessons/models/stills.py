@@ -149,6 +149,10 @@ class ReferenceStill(Picture):
     view = models.CharField(max_length=9, choices=View)
     club = models.CharField(max_length=40, blank=True)
     side = models.CharField(max_length=5, choices=Side)
+    # No picture of a person without whose consent it is, and the academy's word that it may show them.
+    shows_person = models.BooleanField("what it shows", default=False)
+    consent_note = models.CharField("whose consent", max_length=200, blank=True)
+    may_show = models.BooleanField(default=False)
     archived = models.BooleanField(default=False)
     added_at = models.DateTimeField(default=timezone.now, editable=False)
     history = HistoricalRecords()
@@ -158,6 +162,10 @@ class ReferenceStill(Picture):
         constraints = [
             models.CheckConstraint(name="reference_view_known", condition=is_one_of("view", View)),
             models.CheckConstraint(name="reference_side_known", condition=is_one_of("side", Side)),
+            models.CheckConstraint(
+                name="reference_of_a_person_has_consent",
+                condition=Q(shows_person=False) | (Q(may_show=True) & ~Q(consent_note="")),
+            ),
         ]
 
     def __str__(self) -> str:

@@ -2,7 +2,8 @@
 
 A few good arrivals in a row come by luck: of steady faults that are seen every other time, nearly all show two in a
 row within twenty arrivals. So holding and ready to close ask an upper bound as well of how often it is seen, which no
-academy changes. Of several arrivals on one day the first counts, since those after it follow a lesson.
+academy changes. Of several arrivals on one day the first counts, since those after it follow a lesson. Where it is
+looked at less often than before, the looks that are missing count as if they had seen it.
 """
 
 from collections.abc import Iterable, Sequence
@@ -13,7 +14,8 @@ from itertools import accumulate, takewhile
 from typing import Literal, NamedTuple
 
 from lessons.progress.held import Outcome
-from lessons.progress.points import LookPoint, first_of_each_day, has_selective_looks, looks
+from lessons.progress.looking import missed_since
+from lessons.progress.points import LookPoint, first_of_each_day, has_selective_looks, looks, one_a_day
 from lessons.progress.significance import binomial_tail
 
 # "closed" is the coach's decision; all others follow from the looks.
@@ -69,6 +71,7 @@ class State:
     run: Run  # good arrivals in a row up to now
     lost: int  # changes lost in a row up to now
     stretch: Stretch | None = None  # where it is holding or ready to close
+    is_looked_less: bool = False  # whether only that keeps it from holding, or from being ready to close
     same_day: int = 0  # arrivals that do not count, since the day had an earlier one
     ended_on: date | None = None  # when it was last closed or ready to close
     closed: bool = False  # whether the coach closed it on that day
@@ -99,7 +102,8 @@ def state_of(points: Sequence[LookPoint], results: Sequence[Outcome], spans: Seq
     looked = [point for point in looks(points) if point.day > first_opened]
     counted = first_of_each_day(looked)
     after = [point for point in counted if point.day > latest.opened]
-    ending = ending_of(counted, spans, rules)
+    arrivals = one_a_day(points)
+    ending = ending_of(counted, arrivals, spans, rules)
     weighed = since_return(after, ending, rules)
     known = [] if has_selective_looks(points) else results  # whoever looks on bad days only sees every change lost
     on, closed, seen = (ending.on, ending.closed, ending.seen) if ending else (None, False, 0)
@@ -107,8 +111,8 @@ def state_of(points: Sequence[LookPoint], results: Sequence[Outcome], spans: Seq
         looks=len(after),
         run=run_of(after),
         lost=lost_in_a_row(result for result in known if points[result.before].day >= latest.opened),
-        ready=ready_stretch(weighed, rules),
-        holding=holding_stretch(weighed, rules),
+        ready=ready_stretch(weighed, arrivals, rules),
+        holding=holding_stretch(weighed, arrivals, rules),
         is_back=has_returned(ending, latest, rules),
     )
     return State(
@@ -118,6 +122,7 @@ def state_of(points: Sequence[LookPoint], results: Sequence[Outcome], spans: Seq
         run=found.run,
         lost=found.lost,
         stretch=found.ready or found.holding,
+        is_looked_less=is_looked_less(found, weighed, rules),
         same_day=sum(point.day > latest.opened for point in looked) - len(after),
         ended_on=on,
         closed=closed,
@@ -151,28 +156,41 @@ def word_for(found: StateFacts, is_closed: bool, rules: Rules) -> Word:
     return "does_not_hold" if found.lost >= rules.lost and found.run.arrivals < rules.holding else "in_progress"
 
 
-def ready_stretch(looked: Sequence[LookPoint], rules: Rules) -> Stretch | None:
+def ready_stretch(looked: Sequence[LookPoint], arrivals: Sequence[LookPoint], rules: Rules) -> Stretch | None:
     """The latest looks that make a focus ready to close; None where it is not."""
-    return stretch_of(looked, READY_BELOW, rules.ready, rules.ready_days)
+    return stretch_of(looked, arrivals, READY_BELOW, rules.ready, rules.ready_days)
 
 
-def holding_stretch(looked: Sequence[LookPoint], rules: Rules) -> Stretch | None:
+def holding_stretch(looked: Sequence[LookPoint], arrivals: Sequence[LookPoint], rules: Rules) -> Stretch | None:
     """The latest looks that make it hold; None where it does not."""
-    return stretch_of(looked, HOLDING_BELOW, rules.holding, 0)
+    return stretch_of(looked, arrivals, HOLDING_BELOW, rules.holding, 0)
 
 
-def stretch_of(looked: Sequence[LookPoint], below: float, in_a_row: int, days: int) -> Stretch | None:
+def stretch_of(
+    looked: Sequence[LookPoint], arrivals: Sequence[LookPoint], below: float, in_a_row: int, days: int
+) -> Stretch | None:
     """The fewest of the latest looks, over so many days, whose upper bound of how often it is seen lies below a share.
 
-    None where there are none, or where fewer than `in_a_row` were good up to now.
+    None where there are none, or where fewer than `in_a_row` were good up to now. Of all arrivals, those that were
+    looked at less often than before count as if it had been seen.
     """
     if len(looked) < in_a_row or any(point.seen for point in looked[len(looked) - in_a_row :]):
         return None
     latest, allowed = looked[: -LATEST - 1 : -1], limits(below)
     for place, seen in enumerate(accumulate(point.seen for point in latest)):
-        if seen <= allowed[place] and (span := (latest[0].day - latest[place].day).days) >= days:
+        if seen > allowed[place] or (span := (latest[0].day - latest[place].day).days) < days:
+            continue
+        missed = missed_since(arrivals, latest[place].day, latest[0].day)
+        if not missed or seen + missed <= most_seen(place + 1 + missed, below):
             return Stretch(place + 1 - seen, place + 1, span)
     return None
+
+
+def is_looked_less(found: StateFacts, looked: Sequence[LookPoint], rules: Rules) -> bool:
+    """Whether it would hold, or be ready to close, if only the looks were counted."""
+    if found.ready:
+        return False
+    return bool(ready_stretch(looked, (), rules) or (not found.holding and holding_stretch(looked, (), rules)))
 
 
 @cache
@@ -221,7 +239,9 @@ def lost_in_a_row(results: Iterable[Outcome]) -> int:
     return len(list(takewhile(lambda verdict: verdict == "lost", reversed(verdicts))))
 
 
-def ending_of(looked: Sequence[LookPoint], spans: Sequence[Span], rules: Rules) -> Ending | None:
+def ending_of(
+    looked: Sequence[LookPoint], arrivals: Sequence[LookPoint], spans: Sequence[Span], rules: Rules
+) -> Ending | None:
     """When a fault was last ready to close or closed by a coach; takes the looks since it was first opened."""
     closings = [span.closed for span in spans if span.closed]
     found: Ending | None = None
@@ -232,6 +252,7 @@ def ending_of(looked: Sequence[LookPoint], spans: Sequence[Span], rules: Rules) 
         found = found and found._replace(after=(*found.after, point.seen))
         row = 0 if point.seen else row + 1
         is_open = found is None or found.seen > 0
-        if is_open and row >= rules.ready and ready_stretch(since_return(looked[:place], found, rules), rules):
+        weighed = since_return(looked[:place], found, rules) if is_open and row >= rules.ready else ()
+        if ready_stretch(weighed, arrivals, rules):
             found = Ending(point.day, False)
     return Ending(closings[-1], True) if closings else found

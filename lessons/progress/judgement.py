@@ -12,6 +12,7 @@ from lessons.progress.baseline import chances_anyway, expected_anyway
 from lessons.progress.focus_states import Rules, Span, State, state_of
 from lessons.progress.held import Held, Outcome, changed_in_lesson, count_verdicts, outcomes
 from lessons.progress.intervals import Interval, Pairs, Share, difference, paired_difference
+from lessons.progress.looking import at_worst, share_looked
 from lessons.progress.points import (
     LookCounts,
     LookPoint,
@@ -21,6 +22,7 @@ from lessons.progress.points import (
     first_of_each_day,
     has_selective_looks,
     looks,
+    one_a_day,
     totals_of,
 )
 from lessons.progress.sequential import LEVEL, SequentialTrend, sequential_trend
@@ -30,7 +32,6 @@ from lessons.progress.trend import Kendall
 FALSE_DISCOVERY_RATE = 0.07  # of the trends that a page calls unlikely to be chance, this share may be chance
 OPEN_WEIGHT = 10.0  # a fault that is worked on gets so many times the share of errors of one that is closed: no source
 TOGETHER = 1.8  # standard deviations by which the other trends of a page go the same way. Common practice, no source
-LOOKED_APART = 0.25  # of the first and the later arrivals so much more were looked at. Common practice, no source
 Kind = Literal["", "rarer", "milder", "rarer or milder", "more often", "clearer", "more often or clearer"]
 
 
@@ -40,7 +41,8 @@ class Trend:
 
     `is_significant` says whether the trend counts among all that are judged together, `level` the level at which its
     parts then count, and `is_shared` whether the other trends of the page go the same way. `looked` counts on how many
-    of the first and of the later arrivals anybody looked.
+    of the first and of the later arrivals anybody looked; `is_as_looked` says that the trend would not stand if the
+    arrivals that one half was looked at less often had shown the opposite.
     """
 
     sequential: SequentialTrend
@@ -48,6 +50,7 @@ class Trend:
     arrivals: int = 0  # since it was opened, looked at or not
     new_coach: str = ""  # who looked most often in the later half, and not in the first
     looked: tuple[Share, Share] = (Share(0, 0), Share(0, 0))
+    is_as_looked: bool = False
     is_open: bool = True  # whether its focus is
     is_significant: bool = False
     level: float = 0.0
@@ -78,17 +81,6 @@ class Trend:
     def counts_alone(self) -> bool:
         """Whether it would be significant if it were the only trend of its page."""
         return self.sequential.p <= LEVEL
-
-    @property
-    def is_as_looked(self) -> bool:
-        """Whether it was seen more often in the half of the arrivals on which fewer were looked at.
-
-        Whoever notes in one half what is there, and in the other what is good as well, sees such a change in any fault.
-        """
-        first, later = self.looked
-        if not first.of or not later.of or abs(first.rate - later.rate) < LOOKED_APART:
-            return False
-        return self.kendall.s * (later.rate - first.rate) < 0
 
     @property
     def is_always_seen(self) -> bool:
@@ -201,15 +193,27 @@ def trend_since(points: Sequence[LookPoint], opened: date) -> Trend:
     middle = (len(after) + 1) // 2
     halves = (count_looks(after[:middle]), count_looks(after[middle:])) if len(after) > 1 else None
     found = sequential_trend([point.level for point in after], [point.coach for point in after])
-    coach, arrivals = new_coach(after[:middle], after[middle:]), len({point.day for point in since})
-    return Trend(found, halves, arrivals, coach, looked_in_halves(since))
+    return Trend(
+        sequential=found,
+        halves=halves,
+        arrivals=len({point.day for point in since}),
+        new_coach=new_coach(after[:middle], after[middle:]),
+        looked=looked_in_halves(since),
+        is_as_looked=found.p <= LEVEL and not stands_at_worst(found, one_a_day(since)),
+    )
+
+
+def stands_at_worst(found: SequentialTrend, points: Sequence[LookPoint]) -> bool:
+    """Whether a trend stands even if the arrivals that one half was looked at less often had shown the opposite."""
+    is_fall = found.kendall.s < 0
+    worst = sequential_trend(*at_worst(points, is_fall))
+    return worst.p <= LEVEL and (worst.kendall.s < 0) is is_fall
 
 
 def looked_in_halves(points: Sequence[LookPoint]) -> tuple[Share, Share]:
     """On how many of the first and of the later points anybody looked."""
     middle = (len(points) + 1) // 2
-    first, later = ([point.looked for point in half] for half in (points[:middle], points[middle:]))
-    return Share(sum(first), len(first)), Share(sum(later), len(later))
+    return share_looked(points[:middle]), share_looked(points[middle:])
 
 
 def new_coach(first: Sequence[LookPoint], second: Sequence[LookPoint]) -> str:

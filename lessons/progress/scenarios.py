@@ -1,4 +1,4 @@
-"""What happens on a green, simulated: streaks, one history read again and again, a second coach, a stricter eye.
+"""What happens on a green, simulated: streaks, repeated reading, other eyes, one-sided looks, bad days to begin with.
 
 What is counted are the words that a page would say. A look copies the one before with a probability `copies`; such
 looks have that correlation from one to the next, while the fault is seen as often as without it.
@@ -73,13 +73,35 @@ def milder_later(points: History, share: float, rng: Random) -> list[LookPoint]:
     return [seen_as(point, degree) for point, degree in zip(points, degrees, strict=True)]
 
 
-def noted_when_there(points: History, at_first: bool) -> list[LookPoint]:
-    """The same looks by a coach who in one half of the arrivals notes the fault only when it is there."""
+def noted_one_kind(points: History, seen: bool, at_first: bool) -> list[LookPoint]:
+    """The same looks by a coach who in one half of the arrivals notes only the bad days (`seen`), or only the good."""
     half = len(points) // 2
     return [
-        point if point.seen or (place < half) is not at_first else LookPoint(point.day, False, None, point.coach)
+        point if point.seen is seen or (place < half) is not at_first else not_looked_at(point)
         for place, point in enumerate(points)
     ]
+
+
+def looked_less_later(points: History, share: float, rng: Random) -> list[LookPoint]:
+    """The same looks, of the later half only this share, whatever they showed."""
+    half = len(points) // 2
+    later = (point if rng.random() < share else not_looked_at(point) for point in points[half:])
+    return [*points[:half], *later]
+
+
+def not_looked_at(point: LookPoint) -> LookPoint:
+    """The same arrival without a look."""
+    return LookPoint(point.day, False, None, point.coach)
+
+
+def opened_on_a_bad_day(student: SimulatedStudent, number: int, copies: float, rng: Random) -> list[LookPoint]:
+    """So many looks after a focus was opened on a day that saw it; each copies the last with this probability."""
+    opening = LookPoint(OPENED, True, "clear" if rng.random() < student.clear[0] else "slight", "")
+    after = student.looks(number, rng)
+    for place in range(number):
+        if rng.random() < copies:
+            after[place] = seen_as(after[place], (after[place - 1] if place else opening).degree)
+    return [opening, *after]
 
 
 def page_words(histories: Iterable[History]) -> list[str]:
@@ -133,6 +155,8 @@ def trend_rows(tries: int) -> Iterator[Row]:
         for number, mark in ((12, ""), (20, ">= 25%"), (30, ">= 45%"), (40, "")):
             yield Row(f"fades, {name}: {number} looks", share_called(fading_student(clear), number, 0, tries), mark)
     yield from eye_rows(tries)
+    yield from looking_rows(tries)
+    yield from opening_rows(tries)
 
 
 def eye_rows(tries: int) -> Iterator[Row]:
@@ -147,12 +171,44 @@ def eye_rows(tries: int) -> Iterator[Row]:
         pages = [page_words([eye(steady(0.4).looks(24, rng), 0.7, rng) for _ in range(PAGE)]) for _ in range(tries)]
         seen = sum(f"a {name} eye looks" in " ".join(page) for page in pages) / tries
         yield Row(f"{name} half-way, a page of six: seen", seen, ">= 90%")
-    for at_first, name in ((True, "at first"), (False, "later")):
-        students = (noted_when_there(steady(0.5).looks(36, rng), at_first) for _ in range(tries))
-        called = share_of([page_words([points]) for points in students], is_called)
-        yield Row(f"noted {name} only when there, 36 arrivals: anything called", called, "<= 5.5%")
     pages = [page_words([steady(0.5).looks(24, rng) for _ in range(PAGE)]) for _ in range(tries)]
     yield Row("an eye that stays: thought to change", share_of(pages, lambda words: "eye looks" in words))
+
+
+def looking_rows(tries: int) -> Iterator[Row]:
+    """Steady students who are noted on bad or on good days only in one half, and fading ones who are looked at less."""
+    rng = Random(f"looking {tries}")
+    for seen, kind in ((True, "there"), (False, "good")):
+        for at_first, name in ((True, "at first"), (False, "later")):
+            drawn = (noted_one_kind(steady(0.5).looks(36, rng), seen, at_first) for _ in range(2 * tries))
+            called = share_of([page_words([points]) for points in drawn], is_called)
+            yield Row(f"noted {name} only when {kind}, 36 arrivals: anything called", called, "<= 5.5%")
+    for share in (1.0, 0.8, 0.65, 0.5):
+        drawn = (looked_less_later(fading_student().looks(36, rng), share, rng) for _ in range(2 * tries))
+        called = share_of([page_words([points]) for points in drawn], is_called)
+        yield Row(f"fades, 36 arrivals, later looked at on {share:.0%}: called", called, "printed")
+
+
+def opening_rows(tries: int) -> Iterator[Row]:
+    """Steady and fading students whose focus was opened on a bad day, which the next looks resemble where they copy.
+
+    Leaving out the first look after it, or taking off half of the fall that it brings, makes 6 of 100 at 50 % about 5
+    and 16 at 70 % about 12; of faults that fade in the simulated academy 65 of 100 are then called in place of 77.
+    """
+    for copies, mark in {0.0: "<= 5.5%", 0.3: "<= 5.5%", 0.5: "printed", 0.7: "printed"}.items():
+        shares = (
+            share_after_bad(steady(rate), number, copies, 2 * tries) for rate in (0.2, 0.4, 0.7) for number in (20, 30)
+        )
+        yield Row(f"opened on a bad day, copies {copies:.0%}: rarer, the worst", max(shares), mark)
+    for number, mark in ((20, ">= 25%"), (30, ">= 45%")):
+        power = share_after_bad(fading_student(), number, 0.0, 4 * tries)
+        yield Row(f"opened on a bad day, fades: {number} looks", power, mark)
+
+
+def share_after_bad(student: SimulatedStudent, number: int, copies: float, tries: int) -> float:
+    """The share called better after so many looks, of those whose focus was opened on a bad day."""
+    rng = Random(f"{student} {number} {copies} opened")
+    return sum(says([opened_on_a_bad_day(student, number, copies, rng)]) for _ in range(tries)) / tries
 
 
 def is_called(words: str) -> bool:

@@ -98,7 +98,8 @@ def p_words(p: float) -> str:
 
 def reason(state: State) -> str:
     """Why the state has its word, as a coach reads it."""
-    return f"{reason_words(state)}{', counting one arrival a day' if state.same_day else ''}"
+    less = "; looked at less often than before" if state.is_looked_less and state.word != "closed" else ""
+    return f"{reason_words(state)}{', counting one arrival a day' if state.same_day else ''}{less}"
 
 
 def reason_words(state: State) -> str:
@@ -168,7 +169,7 @@ def rules_words(rules: Rules) -> list[tuple[str, str]]:
 def seldom_words(below: float) -> str:
     """What an upper bound below this share asks of the latest looks, up to two of which saw it."""
     none, one, two = (next(of for of in range(1, LATEST + 1) if most_seen(of, below) >= seen) for seen in range(3))
-    return f"lately seen on none of {none}, on 1 of {one} or on 2 of {two}"
+    return f"lately seen on none of {none}, on 1 of {one} or on 2 of {two}, looked at about as often as before"
 
 
 # --- Changes ------------------------------------------------------------------------------------

@@ -3,7 +3,7 @@
 Each look copies the one before it with a probability, and else is drawn anew, so that looks come in streaks.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from random import Random
 
@@ -86,6 +86,22 @@ def draw_selective(rate: float, arrivals: int, rng: Random) -> list[LookPoint]:
     return [LookPoint(point.day, point.seen, point.degree, "") for point in every]
 
 
+def share_ready(rates: Sequence[float], looked: Mapping[bool, float], students: int, seed: int) -> float:
+    """The share of students who are ready to close in the end, looked at on all of the first ten arrivals.
+
+    `looked` is how likely a later arrival is looked at that sees the fault, and one that does not.
+    """
+    rng, ready = Random(seed), 0
+    for _ in range(students):
+        every = fortnightly(draw_seen(rates, 0.0, rng))
+        points = [
+            point if place < 10 or rng.random() < looked[point.seen] else LookPoint(point.day, False, None, "")
+            for place, point in enumerate(every)
+        ]
+        ready += state_of(points, [], OPEN, Rules()).word == "ready_to_close"
+    return ready / students
+
+
 def share_withheld(rate: float, arrivals: int, students: int, seed: int) -> float:
     """The share of such students with 3 looks or more, all on less than three quarters, whose share is withheld."""
     rng = Random(seed)
@@ -113,6 +129,11 @@ def state_rows(tries: int) -> Iterator[Row]:
         name = f"seen {rate:.0%}, {carried:.0%} carries over"
         yield Row(f"{name}: held", held, "printed")
         yield Row(f"{name}: good anyway", anyway, f"truth {1 - rate:.0%}")
+    noted_good = share_ready((0.5,) * 30, {True: 0, False: 1}, tries, 6)
+    yield Row("seen on half of 30, later noted only when good: ready to close", noted_good, "printed")
+    for share in (1.0, 0.8, 0.5):
+        healed = share_ready((0.9,) * 10 + (0.05,) * 20, {True: share, False: share}, tries, 7)
+        yield Row(f"healed after 10, then looked at on {share:.0%} of 20: ready to close", healed, "printed")
     for arrivals in (12, 20):
         withheld = share_withheld(0.5, arrivals, tries, 5)
         yield Row(f"noted when bad, {arrivals} arrivals: withheld", withheld, ">= 95%")

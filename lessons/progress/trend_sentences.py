@@ -86,7 +86,7 @@ def open_reason(trend: Trend) -> str:
             " and a stricter or kinder eye looks the same as a change in the swing"
         )
     if trend.is_as_looked:
-        return f"; {looked_words(trend)}, and noting it only when it is there looks the same"
+        return f"; {looked_words(trend)}, and noting it only when it is {noted_words(trend)} looks the same"
     if trend.is_shared:
         return f"; other faults go the same way, and {eye_words(trend.kendall.s < 0)}"
     if looks_changed(trend):
@@ -98,6 +98,12 @@ def looked_words(trend: Trend) -> str:
     """On how many of the first and of the later arrivals it was looked at."""
     first, later = trend.looked
     return f"it was looked at on {first.seen} of the first {first.of} arrivals, then on {later.seen} of {later.of}"
+
+
+def noted_words(trend: Trend) -> str:
+    """Which days alone, noted in the half that was looked at less often, would look like this change."""
+    first, later = trend.looked
+    return "good" if (trend.kendall.s < 0) is (later.rate < first.rate) else "there"
 
 
 def looks_changed(trend: Trend) -> bool:
@@ -166,7 +172,9 @@ def order_words(trend: Trend) -> str:
     s = str(trend.kendall.s).replace("-", "−")
     p = f"p {p_words(trend.kendall.p)}, {how}, if looks were independent"
     allowing = f"{p_words(trend.sequential.p)} with streaks and repeated reading allowed for"
-    return f"S = {s} over {trend.kendall.looks} looks, below 0 is better; {p}; {allowing}"
+    left_out = ", without the first, which is too near the bad day of the opening"
+    looks = f"{trend.kendall.looks} looks{left_out if trend.kendall.looks < trend.kendall.looks else ''}"
+    return f"S = {s} over {looks}, below 0 is better; {p}; {allowing}"
 
 
 # --- To a student -------------------------------------------------------------------------------

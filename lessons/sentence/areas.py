@@ -12,7 +12,8 @@ Unsure = list[tuple[str, Hit]]  # key of the reason, hit
 
 FOLLOW_WITHIN = 16  # tokens
 PREDICATES = frozenset(
-    "isnt wasnt arent werent not never on onto in than as went going go goes get got again later with by for".split()
+    "mean meant sorry well isnt wasnt arent werent not never on onto in than as "
+    "went going go goes get got again later with by for".split()
 )
 FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
 WHAT_FOR = frozenset("on for against to with under at".split())

@@ -1,5 +1,6 @@
 """How sure a phrase that was found is: many words say more than one, and words around it may mean something else."""
 
+from lessons.sentence.denial import SUBJECTS
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.state import State
@@ -8,6 +9,7 @@ from lessons.sentence.tokens import FILLERS, TELLING
 SURE = 0.81  # chosen on the sets of tests/sentences that rules are made on; below it a phrase is left out
 BEFORE_THE_END = ("way back", "going back", "goes back", "backswing", "takeaway", "at address", "at setup")
 PREPOSITIONS = frozenset("on in at to of with by and right left".split())
+KNOWN = FILLERS | PREPOSITIONS | SUBJECTS
 
 
 def confidence(words: int, between: int = 0, foreign: int = 0) -> float:
@@ -30,6 +32,15 @@ def is_loose(state: State, hit: Hit, piece: Piece) -> bool:
 def is_crowded(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether words that belong to another skill, and were not understood, stand beside it."""
     return confidence(hit.weight, foreign=count_foreign(state, hit, piece)) < SURE
+
+
+def is_strange(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether twice as many words that mean nothing here lead to a phrase as it has: they may say whether."""
+    understood = {place for other in [*piece.hits, *piece.cues] for place in range(other.start, other.end)}
+    understood |= {place for place in range(piece.start, hit.start) if state.tokens[place].word in SUBJECTS}
+    begin = max((place + 1 for place in understood if place < hit.start), default=piece.start)
+    words = {token.word for token in state.tokens[begin : hit.start] if token.stem not in TELLING}
+    return len(words - KNOWN) >= 2 * hit.weight
 
 
 def count_between(state: State, hit: Hit, piece: Piece) -> int:

@@ -7,11 +7,14 @@ from lessons.sentence.pieces import Piece
 from lessons.sentence.state import State
 from lessons.sentence.tokens import NOUN_STEMS
 
+CONTRASTS = frozenset("not nor instead rather than".split())  # begin what an aim is set against
+BARE = CONTRASTS | frozenset("on of or and even yet about so much just the his her their that this any also".split())
+
 
 def read_keep(state: State, piece: Piece) -> None:
     """What is to stay as it is: the skills in the piece, else the one spoken of last."""
     hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
-    says_keep = piece.has("keep") and not state.focused and not is_no_wish(state, piece)
+    says_keep = piece.has("keep") and not state.focused and not names_fault(piece) and not is_no_wish(state, piece)
     if says_keep and (hits or not names_next(state, piece)):
         skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or last_skill(state)
     elif state.keeps_list and hits and only_named(state, piece, hits):
@@ -23,6 +26,11 @@ def read_keep(state: State, piece: Piece) -> None:
     for skill in skills:
         state.found.keeps.append((skill, state.look, piece.start, piece.end))
         state.last = skill
+
+
+def names_fault(piece: Piece) -> bool:
+    """Whether only a fault is named beside "keep": nobody keeps a fault."""
+    return bool(piece.hits_of("fault")) and not piece.hits_of("topic", "good")
 
 
 def is_no_wish(state: State, piece: Piece) -> bool:
@@ -90,9 +98,36 @@ def read_focus(state: State, piece: Piece) -> None:
         state.awaits_focus = False
 
 
+def mark_spared(pieces: Sequence[Piece]) -> None:
+    """Mark what is said not to be worked on: "work on A, not on B", "never mind the grip"; nothing is known of it."""
+    is_aim = False  # whether the piece before names what to work on
+    before: Piece | None = None
+    for piece, after in zip(pieces, [*pieces[1:], None], strict=False):
+        runs_on = before is not None and before.is_spared and (piece.joiner in {":", "or"} or piece.words[0] == "nor")
+        beside_aim = is_aim or (before is not None and before.is_spared) or (after is not None and after.has("focus"))
+        piece.is_spared = declines(piece) or runs_on or (beside_aim and is_contrast(piece))
+        is_aim = piece.has("focus") or (is_aim and not (before and before.hits and piece.hits))
+        before = piece
+
+
+def declines(piece: Piece) -> bool:
+    """Whether a piece says that something is left for now: "don't bother with the grip yet"."""
+    return any(not piece.hits or cue.start < piece.hits[0].start for cue in piece.of("declined"))
+
+
+def is_contrast(piece: Piece) -> bool:
+    """Whether a piece only names what an aim is set against: "not on the rushing", "rather than the grip"."""
+    if not piece.hits or piece.joiner == ":":
+        return False
+    first = piece.hits[0].start - piece.start
+    opening = {*piece.words[:first], *CONTRASTS.intersection(piece.words[first : first + 1])}
+    return bool(opening & CONTRASTS) and opening <= BARE
+
+
 def negated_focus(state: State, piece: Piece) -> bool:
-    cue = piece.of("focus")[0]
-    return any(other.end == cue.start for other in piece.of("negation"))
+    """Whether all that is said of work is denied: "no focus on peeking"."""
+    denials = {cue.end for cue in piece.of("negation")}
+    return all(cue.start in denials for cue in piece.of("focus"))
 
 
 def points_back(state: State, piece: Piece, hits: Sequence[Hit]) -> bool:

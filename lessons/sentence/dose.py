@@ -210,7 +210,7 @@ def introduces_days(tokens: Sequence[Token], at: int) -> bool:
 def read_quantity(tokens: Sequence[Token], at: int) -> Amount | None:
     """Ten minutes, 20 balls, eight good ones, ten in a row."""
     number = tokens[at].number
-    if number is None or number == 0 or tokens[at].word == "one":
+    if number is None or number == 0 or tokens[at].word == "one" or words_at(tokens, at - 1, 1) == ["x"]:
         return None
     for place, unit in units_after(tokens, at):
         unit = successes(tokens, place, unit)

@@ -13,7 +13,7 @@ JOINERS = frozenset(
 STARTERS = frozenset(
     "he she hes shes theres his her the um uh its it they theyre i im we were also when by at on his you youre in "
     "since yeah well only just not no never after before leave keep dont and maybe perhaps now then today last "
-    "next".split()
+    "next instead rather".split()
 )
 TRAILING = frozenset("slight clear praise departure arrival better worse gone fixed keep today doubt".split())
 TIMES = {"departure", "arrival"}
@@ -32,6 +32,7 @@ class Piece:
     hits: list[Hit] = field(default_factory=list)
     cues: list[Hit] = field(default_factory=list)
     asks: bool = False
+    is_spared: bool = False  # whether it names what is not worked on
     ends_sentence: bool = False
 
     @property

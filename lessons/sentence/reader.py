@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from lessons.sentence.claims import Claim, Found
-from lessons.sentence.decisions import points_back, read_focus, read_keep
+from lessons.sentence.decisions import mark_spared, points_back, read_focus, read_keep
 from lessons.sentence.denial import negated, said_absent
 from lessons.sentence.dose import UNITS, Given
 from lessons.sentence.lexicon import Lexicon
@@ -17,8 +17,8 @@ from lessons.sentence.state import State, names_another
 from lessons.sentence.timing import only_now, set_look
 from lessons.sentence.tokens import Token
 
-USED = frozenset("after since during did got took".split())
-REFUSED = frozenset("stop drop skip forget".split())
+USED = frozenset("after since during did got took counted".split())
+REFUSED = frozenset("stop drop skip forget swap swapped replace replaced than".split())
 GOES_ON = frozenset("carry carries continue continues stay stays stick sticks".split())
 BESIDE = frozenset(  # beside a drill that is only spoken of: "with the towel", "she likes the ladder"
     "with without from by using in for of about i he she made likes liked loves loved hates hated knows enjoys enjoyed "
@@ -35,6 +35,7 @@ def read_pieces(tokens: Sequence[Token], pieces: Sequence[Piece], lexicon: Lexic
     state.spoke_of_time = any(
         piece.has("arrival") or (piece.has("departure") and not only_now(state, piece)) for piece in pieces
     )
+    mark_spared(pieces)
     for number, piece in enumerate(pieces):
         read_piece(state, piece, pieces[:number])
     return state.found
@@ -43,9 +44,10 @@ def read_pieces(tokens: Sequence[Token], pieces: Sequence[Piece], lexicon: Lexic
 def read_piece(state: State, piece: Piece, before: Sequence[Piece]) -> None:
     if piece.has("correct"):
         take_back(state, piece, before)
+    put_right(state, piece)
     if looks_back(piece):
         withdraw_last(state, piece, before)
-    reason = state.scope.enter(piece) or undecided(state, piece, before)
+    reason = state.scope.enter(piece) or ("spared" if piece.is_spared else undecided(state, piece, before))
     if reason:
         leave_out(state, piece, reason)
         return
@@ -76,12 +78,40 @@ def leave_out(state: State, piece: Piece, reason: str) -> None:
 
 
 def take_back(state: State, piece: Piece, before: Sequence[Piece]) -> None:
-    """ "No wait": what was said just before does not count."""
-    if piece.hits and piece.hits[0].start < piece.of("correct")[0].start:
+    """ "No wait": what was said just before does not count, in the piece itself or else in the last one."""
+    cue = piece.of("correct")[0]
+    if piece.hits and piece.hits[0].start < cue.start:
+        if "make" not in piece.words[cue.start - piece.start : cue.end - piece.start]:
+            strike_out(state, piece, cue.start)
         return
     last = next((piece for piece in reversed(before) if piece.hits), None)
     if last is not None:
         drop(state, [claim for claim in state.found.claims if claim.start >= last.start], "correct")
+
+
+def strike_out(state: State, piece: Piece, place: int) -> None:
+    """The hits of a piece that stand before a place do not count."""
+    for hit in piece.hits:
+        if hit.start < place:
+            state.found.leave_out("correct", hit)
+    piece.hits = [hit for hit in piece.hits if hit.start > place]
+
+
+def put_right(state: State, piece: Piece) -> None:
+    """ "Too wide, sorry, too narrow": of two faults of one skill, and of two drills, the second one counts."""
+    cues = piece.of("amend", "correct")
+    said_now = any(cue.start < piece.hits[0].start if piece.hits else cue.end == piece.end for cue in cues)
+    state.puts_right = said_now or (state.puts_right and not cues and not piece.starts_sentence)
+    if not state.puts_right or not piece.hits:
+        return
+    state.puts_right = False
+    last, said = state.found.claims[-1:], piece.hits[0].meaning
+    if said.kind == "drill":
+        state.found.given = [
+            given for given in state.found.given if given is not state.found.given[-1] or given.drill == said.code
+        ]
+    elif last and last[0].skill == said.skill and said.code != (last[0].fault or last[0].skill):
+        drop(state, last, "correct")
 
 
 def withdraw_last(state: State, piece: Piece, before: Sequence[Piece]) -> None:

@@ -11,9 +11,10 @@ from lessons.sentence.state import State, names_another
 from lessons.sentence.tokens import FILLERS
 
 AT_ONCE = frozenset(
-    {",", "but", "though", "although", "yet", "so", "which", "-", "–", "—", "("}
+    {",", "but", "though", "although", "yet", "so", "then", "which", "-", "–", "—", "("}
 )  # joiners of a remark to what was just said
 EXCUSING = frozenset({"so", "thats", "that", "which", "is", "its", "fine", "okay", "allowed"})
+NOTHING = frozenset("no not never without none doesnt didnt isnt nothing".split())
 ANSWERING = frozenset({"he", "she", "hes", "shes", "but", "no", "here"})
 
 
@@ -32,7 +33,9 @@ def read_remark(state: State, piece: Piece) -> None:
         claim_fault(state, state.denied, piece)
     elif retracts(state, piece):
         deny_last(state, piece)
-    elif compares(state, piece) and state.last_fault:
+    elif comes_back(state, piece):
+        remark_back(state, piece)
+    elif compares(state, piece) and state.last_fault and not was_told(piece):
         remark_comparison(state, piece)
     elif goes_on_after(state, piece):
         remark_still(state, piece)
@@ -88,6 +91,27 @@ def denies_others(state: State, piece: Piece) -> bool:
     return bool(state.of_others) and answers and len(piece.words) <= longest and piece.has("negation", "absent")
 
 
+def comes_back(state: State, piece: Piece) -> bool:
+    """Whether a short remark says that what was gone was there again: "after the break it was back"."""
+    return piece.has("returned") and len(piece.words) <= SHORT and bool(state.found.claims)
+
+
+def remark_back(state: State, piece: Piece) -> None:
+    """What came back was there before, and is there on departure."""
+    last = state.found.claims[-1]
+    if last.is_good:
+        withdraw(state, last, "not_good")
+    denied = state.denied.meaning if state.denied else None
+    fault = denied.code if denied and denied.skill == last.skill else the_only(state.found.faults_of(last.skill))
+    if fault:
+        state.found.claims.append(Claim(Look.DEPARTURE, last.skill, fault, piece.start, piece.end))
+
+
+def was_told(piece: Piece) -> bool:
+    """Whether better is only what was asked for: "told him less", "I want it smoother"."""
+    return piece.has("action", "wish", "future") or bool({"told", "asked", "said"} & set(piece.words))
+
+
 def remark_comparison(state: State, piece: Piece) -> None:
     """Better or worse, of what was seen last."""
     assert state.last_fault
@@ -136,7 +160,13 @@ def retracts(state: State, piece: Piece) -> bool:
         and (piece.has("absent") or piece.words == ["no"])
         and state.ungraded is not None
         and state.ungraded in state.found.claims[-1:]
+        and not says_lack(state, state.ungraded)
     )
+
+
+def says_lack(state: State, claim: Claim) -> bool:
+    """Whether the words of a fault say that something is not done, so that "none" says it again: "no read, none"."""
+    return any(token.word in NOTHING for token in state.tokens[claim.start : claim.end])
 
 
 def deny_last(state: State, piece: Piece) -> None:
@@ -159,12 +189,14 @@ def says_more(state: State, piece: Piece) -> bool:
     """Whether something is denied that has no name here: "not shallow"."""
     covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
     free = {state.tokens[place].word for place in range(piece.start, piece.end) if place not in covered}
-    return bool(free - FILLERS - SUBJECTS - {"at", "once"})
+    return bool(free - FILLERS - SUBJECTS - {"at", "on", "in", "once"})
 
 
 def goes_on_after(state: State, piece: Piece) -> bool:
     """Whether a remark gives the fault seen last for the departure: "a lot by the end", "same at the end"."""
-    said = piece.has("still", "slight", "clear") and not piece.has("praise", "gone", "fixed", "negation")
+    said = (piece.has("still", "slight", "clear") or piece.words[0] == "even") and not piece.has(
+        "praise", "gone", "fixed", "negation"
+    )
     return said and piece.has("departure") and state.look is Look.DEPARTURE and state.last_fault is not None
 
 

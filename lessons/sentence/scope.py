@@ -25,6 +25,7 @@ REASONS = {
     "crowded": "The words beside it may mean something else.",
     "finish": "This may speak of the finish.",
     "side": "The side does not fit this fault.",
+    "spared": "This seems to be what is not worked on.",
     "named": "This seems to say what a drill is for.",
     "unsure_drill": "This may be a drill, but nothing says that it is given.",
     "area": "This belongs to an area that is not ticked.",
@@ -107,8 +108,8 @@ def starts_question(piece: Piece) -> bool:
 
 def applies(kind: str, place: int, piece: Piece) -> bool:
     """Whether a cue governs the piece: a person only as its subject, before what was seen."""
-    if kind == "future" and piece.has("focus"):
-        return False
+    if kind == "future":
+        return not piece.has("focus")
     if kind == "elsewhere":
         return bool(piece.hits) and not piece.hits_of("drill")
     if kind in {"action", "modal", "seldom"}:

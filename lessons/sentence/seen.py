@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
-from lessons.sentence.confidence import PREPOSITIONS, is_crowded, is_loose
+from lessons.sentence.confidence import PREPOSITIONS, is_crowded, is_loose, is_strange
 from lessons.sentence.denial import SUBJECTS, is_denied, is_done_badly, negated
 from lessons.sentence.lists import add_to_list, is_also_good, praise_list
 from lessons.sentence.match import Hit
@@ -18,6 +18,9 @@ PLACES = frozenset("down on off into over under from through at".split())
 WEAK_DEGREES = frozenset(
     "hard big bad strong huge serious massive little definite clear lot lots heavily really".split()
 )
+LIMITS = frozenset("unless uphill downhill whenever if mostly sometimes usually apart".split())
+TIMES_OF = frozenset("on when for if under with at in".split())
+SELDOM = frozenset({"hardly", "scarcely"})
 ORDERS = frozenset("keep hold stay let listen put choose pick".split())
 
 
@@ -30,7 +33,7 @@ def read_hits(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
     state.lost = False
     if compares(state, piece):
         compare(state, piece, hits)
-    elif piece.has("gone", "fixed") and piece.hits_of("fault"):
+    elif (piece.has("gone", "fixed") or goes(state, piece)) and piece.hits_of("fault"):
         read_gone(state, piece)
     else:
         for hit in hits:
@@ -47,10 +50,12 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
         state.found.leave_out("action", hit)
     elif is_loose(state, hit, piece) or has_other_subject(state, hit, piece):
         state.found.leave_out("loose", hit)
-    elif is_crowded(state, hit, piece):
+    elif is_crowded(state, hit, piece) or is_strange(state, hit, piece):
         state.found.leave_out("crowded", hit)
     elif kind == "fault":
         read_fault(state, hit, piece)
+    elif {state.tokens[place].word for place in hit.words} & SELDOM:
+        state.found.leave_out("seldom", hit)
     elif is_denied(state, hit, piece):
         state.found.leave_out("not_good", hit)
     elif is_order(state, piece):
@@ -121,7 +126,7 @@ def read_topic(state: State, hit: Hit, piece: Piece) -> None:
     if is_part_of_another(state, hit):
         return
     state.named = skill
-    if piece.has("not_enough") or is_done_badly(state, piece):
+    if piece.has("not_enough") or is_done_badly(state, piece) or is_limited(state, hit, piece):
         state.found.leave_out("not_good", hit)
     elif (
         praises(state, skill, piece)
@@ -136,6 +141,13 @@ def read_topic(state: State, hit: Hit, piece: Piece) -> None:
         claim_good(state, skill, hit.start, piece.end)
     elif not state.focused:
         add_to_list(state, hit, piece)
+
+
+def is_limited(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether praise of a name holds only at times: "tempo fine unless it's for a win", "pace good uphill"."""
+    said = {token.word for token in state.tokens[hit.end : piece.end]}
+    follows = [token.word for token in state.tokens[piece.end : piece.end + 3] if not token.is_sign]
+    return bool(LIMITS & said) or (follows[:1] == ["except"] and bool(TIMES_OF & set(follows[1:2])))
 
 
 def is_part_of_another(state: State, hit: Hit) -> bool:
@@ -222,20 +234,26 @@ def compares(state: State, piece: Piece) -> bool:
     if piece.has("still") and not piece.has("better", "worse"):
         return False
     eased = piece.has("comparative") and state.look is Look.DEPARTURE
-    return (
-        (piece.has("worse", "better") or eased) and not piece.has("comparison") and not negated_comparison(state, piece)
-    )
+    said = piece.has("worse", "better") or eased or grew(piece)
+    return said and not piece.has("comparison") and not negated_comparison(state, piece)
+
+
+def grew(piece: Piece) -> bool:
+    """Whether there is more of a fault than on arrival: "peeking more than at the beginning"."""
+    return piece.has("since_arrival") and "more" in piece.words and bool(piece.hits_of("fault"))
 
 
 def negated_comparison(state: State, piece: Piece) -> bool:
-    first = piece.of("worse", "better", "comparative")[0]
-    return any(first.start - 2 <= cue.start < first.start for cue in piece.of("negation"))
+    """Whether every better or worse in a piece is denied: "no better"; "not better, just worse" is worse."""
+    denials = {cue.start for cue in piece.of("negation")}
+    compared = piece.of("worse", "better", "comparative", "since_arrival")
+    return all(denials & {cue.start - 1, cue.start - 2} for cue in compared)
 
 
 def compare(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
     """Better or worse, of the skills in the piece."""
     state.ungraded = None
-    degree = CLEAR if piece.has("worse") else SLIGHT
+    degree = CLEAR if piece.has("worse") or grew(piece) else SLIGHT
     eased = bool({"less", "fewer"} & set(piece.words)) and bool(piece.hits_of("fault"))
     if piece.has("praise") and not eased and not piece.has("not_enough", "worse", "still"):
         for hit in hits:
@@ -249,6 +267,12 @@ def compare(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
         state.found.comparisons.append(Comparison(skill, fault, degree, min(span), max(span)))
         if fault and piece.has("since_arrival"):
             state.found.claims.append(Claim(Look.ARRIVAL, skill, fault, min(span), max(span)))
+
+
+def goes(state: State, piece: Piece) -> bool:
+    """Whether a fault is said to have gone, with the time and no word between: "the rushing went in the end"."""
+    after = [token.word for hit in piece.hits for token in state.tokens[hit.end : hit.end + 1]]
+    return "went" in after and piece.has("departure")
 
 
 def read_gone(state: State, piece: Piece) -> None:

@@ -15,6 +15,7 @@ def set_look(state: State, piece: Piece) -> None:
     label = len(piece.words) <= 3
     if piece.hits or piece.starts_sentence or piece.has("departure"):
         state.fronted = (state.fronted and not piece.starts_sentence) or is_fronted(state, piece)
+    label = label or (piece.words[-1] == "after" and state.arrival_said)
     if departs(state, piece) or then_after_arrival(state, piece) or (label and piece.has("departure_label")):
         state.look = Look.DEPARTURE
     elif piece.has("arrival") or (label and piece.has("arrival_label")):
@@ -26,7 +27,8 @@ def set_look(state: State, piece: Piece) -> None:
 
 def then_after_arrival(state: State, piece: Piece) -> bool:
     """Whether "then" follows what was seen at first: "rushed at first, then calm"."""
-    good = all(hit.meaning.kind != "fault" for hit in piece.hits)
+    spoken = {claim.skill for claim in state.found.claims}
+    good = all(hit.meaning.kind != "fault" or hit.meaning.skill in spoken for hit in piece.hits)
     return piece.joiner == "then" and state.arrival_said and good and not piece.has("arrival")
 
 
@@ -64,6 +66,8 @@ def departs(state: State, piece: Piece) -> bool:
 
 def follows_work(piece: Piece) -> bool:
     """Whether the piece begins with what came before it, and that is no stroke: "after the break no rushing"."""
+    if piece.words[0] == "after" and piece.hits_of("drill"):
+        return True
     if piece.words[0] != "after" or piece.words[1:2] == ["that"] or not piece.hits:
         return False
     between = piece.words[1 : piece.hits[0].start - piece.start]

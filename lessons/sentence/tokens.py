@@ -9,7 +9,7 @@ from functools import lru_cache
 from pathlib import Path
 
 LONGEST = 5000  # characters that are read; a box on a page takes no more
-WORD = re.compile(r"\d+[.,]\d+|\d+|[^\W\d_]+(?:['’][^\W\d_]+)*|[^\w\s'’]|_")
+WORD = re.compile(r"\d+[.,]\d+|(?P<word>\d+|[^\W\d_]+(?:['’][^\W\d_]+)*)|[^\w\s'’]|_")
 SENTENCE_ENDS = set(".!?;\n|")
 PAUSES = set(",:-–—()/…")
 ONWARD = frozenset("back up through under beneath above behind into down over off past out".split())
@@ -121,7 +121,7 @@ def tokenise(text: str) -> list[Token]:
             found.append(Token("percent", "percent", *match.span()))
         elif match[0] == "&" or match[0] == "+":
             found.append(Token("and", "and", *match.span()))
-        elif match[0].isalnum() or match[0][0].isalpha():
+        elif match["word"]:
             found += [
                 make_token(word, *match.span()) for word in FORMS["pairs"].get(match[0].lower(), match[0]).split()
             ]

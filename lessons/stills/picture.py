@@ -6,9 +6,10 @@ camera, no comment, nothing behind its end. Colours are taken as sRGB.
 
 import io
 import re
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from PIL import Image
+from PIL import Image, ImageDraw
 
 from lessons.stills import SMALL_EDGE
 
@@ -243,3 +244,33 @@ def as_small_jpeg(image: Image.Image) -> bytes:
         image = shrunk(image, max(image.size) * 3 // 4)
         written = as_jpeg(image, LARGEST_SMALL)
     return written
+
+
+# --- Pictures of our own -------------------------------------------------------------------------
+
+FINER = 3  # a drawing is made so many times larger and then shrunk, which makes its edges smooth
+
+Drawn = tuple[Sequence[tuple[float, float]], float, str]  # spots in pixels; width, 0 for a surface; colour
+
+
+def drawn(size: tuple[int, int], shapes: Iterable[Drawn]) -> bytes:
+    """A PNG of shapes, each over those before it; a line has round ends, and with one spot it is a disc."""
+    canvas = Image.new("RGB", (size[0] * FINER, size[1] * FINER))
+    pen = ImageDraw.Draw(canvas)
+    for spots, width, colour in shapes:
+        finer = [(x * FINER, y * FINER) for x, y in spots]
+        if width:
+            draw_line(pen, finer, width * FINER, colour)
+        else:
+            pen.polygon(finer, fill=colour)
+    file = io.BytesIO()
+    canvas.reduce(FINER).save(file, "PNG", compress_level=1)
+    return file.getvalue()
+
+
+def draw_line(pen: ImageDraw.ImageDraw, spots: list[tuple[float, float]], width: float, colour: str) -> None:
+    """A line through some spots, round at each."""
+    if len(spots) > 1:
+        pen.line(spots, fill=colour, width=round(width))
+    for x, y in spots:
+        pen.ellipse((x - width / 2, y - width / 2, x + width / 2, y + width / 2), fill=colour)

@@ -21,7 +21,8 @@ from tests.make import academy_today
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync",
+    "--disable-component-update", "--disable-sync", "--use-fake-device-for-media-stream",
+    "--use-fake-ui-for-media-stream",
 ]  # fmt: skip
 PHONE, DESK = {"width": 360, "height": 740}, {"width": 1280, "height": 900}
 # axe-core for WCAG 2.2 A and AA, and its best practices; what passes is not told, which halves its time.

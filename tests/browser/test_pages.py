@@ -130,6 +130,18 @@ def with_address(username: str) -> User:
     return User.objects.get(username=username)
 
 
+def pair_pages(lesson: Lesson) -> list[str]:
+    """The pages of a pair, of all pairs of its lesson, and of a checkpoint over time."""
+    arrival = Still.objects.filter(lesson=lesson).latest("pk")
+    make_still(lesson, checkpoint=arrival.checkpoint, moment="departure", caption="Nearer the middle")
+    keys = [lesson.student.key, lesson.key]
+    return [
+        reverse("stills_pairs", args=keys),
+        reverse("stills_beside", args=[*keys, arrival.checkpoint.key, arrival.view]),
+        reverse("stills_over_time", args=keys[:1]),
+    ]
+
+
 def addresses() -> dict[str, list[str]]:
     """The pages to open, by who opens them."""
     student = Student.objects.get(name="Caspian Thornlace")
@@ -161,6 +173,7 @@ def addresses() -> dict[str, list[str]]:
         reverse("lesson_search", args=own) + "?q=ball",
         reverse("stills", args=still[:2]),
         reverse("still", args=still),
+        *pair_pages(sheet.lesson),
     ]
     return {
         "ida": [
@@ -234,6 +247,8 @@ def addresses() -> dict[str, list[str]]:
             reverse("long_gone"),
             reverse("academy_file"),
             reverse("checkpoints"),
+            reverse("references"),
+            reverse("reference", args=[uuid.uuid4()]),
             reverse("checkpoint", args=[uuid.uuid4()]) + "?area=bunker",
             reverse("site_size"),
             *map(reverse, ("data_notice", "processing_record", "impact_assessment")),

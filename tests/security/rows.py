@@ -3,6 +3,7 @@
 import uuid
 
 from tests.security import (
+    rows_beside,
     rows_care,
     rows_catalogue,
     rows_corrections,
@@ -103,4 +104,5 @@ ROWS = [
     *rows_scores.ROWS,
     *rows_skills.ROWS,
     *rows_stills.ROWS,
+    *rows_beside.ROWS,
 ]

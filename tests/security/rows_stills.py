@@ -1,35 +1,43 @@
 """The addresses of stills, of what becomes of them, and of checkpoints."""
 
-from lessons.models import Still
+from django.utils import timezone
+
+from lessons.models import Lesson, Still
 from tests.conftest import Cast
 from tests.make import make_checkpoint, make_consent, make_still, make_still_measure
 from tests.security.row import Row, own_lesson, own_student
 
 
 def own_still(cast: Cast) -> list[object]:
-    """A still of the student's lesson, shown, with a guardian's consent."""
-    keys = own_lesson(cast)
-    still = Still.objects.first()
+    """A still of a finished lesson of the student, shown, with a guardian's consent."""
+    still = Still.objects.filter(lesson__student=cast.student, moment="arrival").first()
     if still is None:
         if not cast.student.consents.filter(purpose="photos").exists():
             make_consent(cast.student, cast.guardian, "photos")
-        still = make_still(cast.student.lessons.get())
+        still = make_still(finished_lesson(cast))
     elif still.hidden_at:
         still.set_hidden(None)
-    return [*keys, still.key]
+    return [cast.student.key, still.lesson.key, still.key]
+
+
+def finished_lesson(cast: Cast) -> Lesson:
+    """The one that another row of the matrix made, or one of its own."""
+    if not cast.student.lessons.exists():
+        own_lesson(cast)
+    return cast.student.lessons.complete().order_by("pk")[0]
 
 
 def hidden_still(cast: Cast) -> list[object]:
     """The same, taken away."""
     keys = own_still(cast)
-    Still.objects.get().set_hidden(cast.student.lessons.get().completed_at)
+    Still.objects.get(key=keys[-1]).set_hidden(timezone.now())
     return keys
 
 
 def own_measure(cast: Cast) -> list[object]:
     """What was measured in it, made once."""
     keys = own_still(cast)
-    still = Still.objects.get()
+    still = Still.objects.get(key=keys[-1])
     return [*keys, (still.measures.first() or make_still_measure(still)).key]
 
 

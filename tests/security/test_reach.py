@@ -58,6 +58,8 @@ ALLOWED = {
     ("coachbook/loop/sheets/views.py", "Sheet"): "narrowed to the student, since a sheet belongs to a lesson",
     ("coachbook/loop/stills/consent/views.py", "Still"): "narrowed to the student, since a still belongs to a lesson",
     ("coachbook/loop/stills/views.py", "Still"): "the same",
+    ("coachbook/loop/stills/beside/views.py", "Checkpoint"): "moments of a stroke are about no student",
+    ("coachbook/loop/stills/beside/references/views.py", "ReferenceStill"): "the academy's own pictures, of no student",
     ("coachbook/loop/students/views.py", "User"): "the account of the student whom the gate returned",
     ("coachbook/rights/academy_file/views.py", "AcademyFile"): "who saved a file and when, which managers alone read",
     ("coachbook/family/views.py", "Still"): "how many there are of the student whom the gate returned",

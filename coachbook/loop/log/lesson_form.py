@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
-from django.db.models import DateTimeField, Exists, Q, Subquery, Value
+from django.db.models import DateTimeField, Exists, OuterRef, Q, Subquery, Value
 from django.db.models.functions import Coalesce
 from django.forms import BoundField
 from django.http import Http404
@@ -29,7 +29,7 @@ from drills.models import Prescription
 from drills.scored_tests.observations import RECENT_PERIOD
 from lessons.joined import read_observations
 from lessons.log import NoteVisibility
-from lessons.models import Fault, Focus, Lesson, Observation, Session
+from lessons.models import Fault, Focus, Lesson, Observation, Session, Still
 
 if TYPE_CHECKING:
     from coachbook.loop.log.sentence import NoteReading
@@ -238,7 +238,8 @@ def this_and_last(student: Student, key: uuid.UUID, at: datetime, academy: Acade
     last_pk = before.exclude(key=key).order_by("-session__starts_at", "-pk").values("pk")[:1]
     tested = Exists(student.scored_tests.done().since(academy.today(at) - RECENT_PERIOD))
     both = Lesson.objects.filter(Q(key=key) | Q(pk=Subquery(last_pk))).select_related("session__coach__user")
-    found = both.annotate(sheet_key=valid_sheet_key(), tested=tested)
+    has_stills = Exists(Still.objects.shown().filter(lesson=OuterRef("pk")))
+    found = both.annotate(sheet_key=valid_sheet_key(), tested=tested, has_stills=has_stills)
     lessons = {lesson.key == key: lesson for lesson in found}
     this, last = lessons.get(True), lessons.get(False)
     if this and this.student_id != student.pk:

@@ -59,6 +59,15 @@ class SheetDrill:
 
 
 @dataclass(frozen=True)
+class SheetPair:
+    """The stills of a focus by their keys, and what they show; whether they may be shown is asked when it is drawn."""
+
+    arrival: str
+    departure: str
+    name: str
+
+
+@dataclass(frozen=True)
 class SheetFocus:
     """One focus: what to do, how it feels, and its drill if one was given."""
 
@@ -69,6 +78,7 @@ class SheetFocus:
     feel: str
     trial: str
     drill: SheetDrill | None
+    pair: SheetPair | None = None  # on none of the sheets issued before there were stills
 
 
 @dataclass(frozen=True)
@@ -119,6 +129,11 @@ class SheetContent:
     def has_drawing(self) -> bool:
         """Whether one of the drills has a drawing."""
         return any(drill.drawing for drill in self.drills)
+
+    @property
+    def pairs(self) -> int:
+        """How many focuses have a pair of stills."""
+        return sum(focus.pair is not None for focus in self.focuses)
 
     @property
     def days(self) -> int:
@@ -185,7 +200,8 @@ def focus_from(stored: dict[str, Any]) -> SheetFocus:
         typed = {"steps": tuple(drill["steps"]), "begins": date.fromisoformat(drill["begins"])}
         drawing = SheetDrawing(**drill["drawing"]) if drill.get("drawing") else None
         drill = SheetDrill(**{**drill, **typed, "drawing": drawing})
-    return SheetFocus(**{**stored, "drill": drill})
+    pair = SheetPair(**stored["pair"]) if stored.get("pair") else None
+    return SheetFocus(**{**stored, "drill": drill, "pair": pair})
 
 
 def without_new_drawings(content: SheetContent, issued: SheetContent) -> SheetContent:

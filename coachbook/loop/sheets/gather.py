@@ -10,6 +10,7 @@ from django.utils.formats import date_format
 
 from coachbook.accounts.models import Academy, Side
 from coachbook.loop.sheets.content import SheetClosed, SheetContent, SheetDrawing, SheetDrill, SheetFocus
+from coachbook.loop.stills.beside.focuses import sheet_pairs
 from drills.library.drawing import check, rendered
 from drills.library.drawing.lengths import in_units
 from drills.models import Drill, Prescription
@@ -45,6 +46,8 @@ def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
     day = academy.today(lesson.session.starts_at)
     junior = lesson.student.is_known_junior(day, academy.adult_at)
     given = drills_after(lesson, day)
+    focuses = today_first(open_after(lesson), lesson, given)
+    pairs = sheet_pairs(lesson, focuses)
     content = SheetContent(
         student=lesson.student.name,
         day=day,
@@ -54,8 +57,10 @@ def content_of(lesson: Lesson, academy: Academy) -> SheetContent:
         keep=lesson.keep.strip(),
         next_time=lesson.next_time.strip(),
         focuses=tuple(
-            focus_of(number, focus, given.get(focus.pk), lesson, junior, academy.units)
-            for number, focus in enumerate(today_first(open_after(lesson), lesson, given), 1)
+            replace(
+                focus_of(number, focus, given.get(focus.pk), lesson, junior, academy.units), pair=pairs.get(focus.pk)
+            )
+            for number, focus in enumerate(focuses, 1)
         ),
         cautions=tuple(words.format(or_home=" or a grown-up at home" * junior) for words in CAUTIONS),
         coach_words=tuple(words_for_student(lesson)),

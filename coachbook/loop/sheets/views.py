@@ -2,7 +2,7 @@
 
 import math
 import uuid
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict
 from typing import Any
 
@@ -28,6 +28,8 @@ from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.content import SheetContent, Ticks, content_from, weeks_left, weeks_of
 from coachbook.loop.sheets.issue import find_shared, share_token, shared_until, void_sheet
 from coachbook.loop.sheets.ticks import ticks_of
+from coachbook.loop.stills.beside.focuses import DrawnPair, drawn_pairs
+from coachbook.loop.stills.beside.gather import Source, in_the_document, small_address
 
 # The layouts of a sheet, and how many letters most likely fill a page of A4, so that the first try nearly always fits.
 LAYOUTS = {
@@ -38,10 +40,12 @@ LAYOUTS = {
     "dense denser": 5000,
     "dense denser bare": math.inf,
 }
-DRAWING = 250  # a drawing takes as much room as so many letters
+DRAWING, PAIR = 250, 330  # a drawing, and a pair of stills, take as much room as so many letters
 CHILD_LAYOUTS = ("child", "child tight trim", "child tight snug")  # a child's sheet is never smaller than large print
+UNPICTURED = "child tight snug unpictured"  # the pair of stills is left to the phone
 SPARE = {"A4": 1.0, "Letter": 1.1, "browser": 1.25}  # a Letter is shorter, and a browser cannot try twice
 CSS = settings.BASE_DIR / "static" / "css" / "sheet.css"
+Pairs = Mapping[int, DrawnPair]  # by the number of the focus
 PRIVATE = {"Cache-Control": "no-store", "X-Robots-Tag": "noindex", "Referrer-Policy": "no-referrer"}
 
 
@@ -73,8 +77,9 @@ def sheet_pdf(request: Request, key: uuid.UUID, sheet_key: uuid.UUID) -> HttpRes
     if problem := pdf.problem():
         return render_no_pdf(request, student, sheet, problem)
     content = content_from(sheet.content)
+    pairs = readable_pairs(request, student, content, in_the_document)
     name = f'inline; filename="practice-sheet-{content.day}.pdf"'
-    written = pdf_of(content, request.academy.paper, sheet)
+    written = pdf_of(content, request.academy.paper, sheet, pairs)
     headers = {"Content-Disposition": name, "Cache-Control": "no-store"}
     return HttpResponse(written, content_type="application/pdf", headers=headers)
 
@@ -122,7 +127,8 @@ def render_sheet(request: Request, student: Student, sheet: Sheet, form: Withdra
         return render_withdrawn(request, student, sheet)
     content = content_from(sheet.content)
     ticks = ticks_of(content, sheet.lesson, request.academy.units)
-    context = sheet_context(content, content.student, ticks) | {
+    pairs = readable_pairs(request, student, content, small_address)
+    context = sheet_context(content, content.student, ticks, pairs) | {
         "on": request.academy.today(timezone.now()),
         "student": student,
         "sheet": sheet,
@@ -146,14 +152,25 @@ def render_no_pdf(request: Request, student: Student, sheet: Sheet, problem: str
     return render(request, "loop/sheets/no_pdf.html", context, status=503)
 
 
-def sheet_context(content: SheetContent, name: str, ticks: Ticks | None = None) -> dict[str, Any]:
-    """The context of the sheet itself; boxes are ticked only for those who may read what was reported."""
+def readable_pairs(request: Request, student: Student, content: SheetContent, source: Source) -> Pairs:
+    """The pairs of stills that may be shown today."""
+    return drawn_pairs(content, student, request.academy, request.academy.today(timezone.now()), source)
+
+
+def sheet_context(
+    content: SheetContent, name: str, ticks: Ticks | None = None, pairs: Pairs | None = None
+) -> dict[str, Any]:
+    """The context of the sheet itself; boxes are ticked only for those who may read what was reported.
+
+    `pairs` holds the stills that may be shown; None where nobody is signed in who may see any.
+    """
     return {
         "content": content,
         "name": name,
         "weeks": weeks_of(content, ticks),
         "weeks_left": weeks_left(content),
         "fit": layouts_for(content, "browser")[0],
+        "pairs": pairs,
     }
 
 
@@ -167,8 +184,10 @@ def share_context(request: Request, sheet: Sheet) -> dict[str, Any]:
 def layouts_for(content: SheetContent, paper: str) -> list[str]:
     """The layouts to try, from the largest that is likely to fit on one page."""
     if content.child:
-        return list(CHILD_LAYOUTS[-1:] if paper == "browser" else CHILD_LAYOUTS)
-    letters = count_letters(asdict(content)) + DRAWING * sum(drill.drawing is not None for drill in content.drills)
+        layouts = [*CHILD_LAYOUTS, UNPICTURED] if content.pairs else CHILD_LAYOUTS
+        return list(layouts[-1:] if paper == "browser" else layouts)
+    pictures = DRAWING * sum(drill.drawing is not None for drill in content.drills) + PAIR * content.pairs
+    letters = count_letters(asdict(content)) + pictures
     return [fit for fit, most in LAYOUTS.items() if SPARE[paper] * letters <= most]
 
 
@@ -177,21 +196,21 @@ def count_letters(words: Any) -> int:
     if isinstance(words, str):
         return len(words)
     if isinstance(words, dict):
-        words = tuple(part for name, part in words.items() if name != "drawing")
+        words = tuple(part for name, part in words.items() if name not in ("drawing", "pair"))
     parts = words if isinstance(words, tuple) else ()
     return sum(map(count_letters, parts))
 
 
-def pdf_of(content: SheetContent, paper: str, sheet: Sheet | None = None) -> bytes:
+def pdf_of(content: SheetContent, paper: str, sheet: Sheet | None = None, pairs: Pairs | None = None) -> bytes:
     """The sheet as PDF: on one page in the largest print that fits, else on two, with a note that there are two."""
-    return pdf.write_pdf(layouts(content, paper, sheet))
+    return pdf.write_pdf(layouts(content, paper, sheet, pairs))
 
 
-def layouts(content: SheetContent, paper: str, sheet: Sheet | None) -> Iterator[str]:
+def layouts(content: SheetContent, paper: str, sheet: Sheet | None, pairs: Pairs | None = None) -> Iterator[str]:
     """The sheet as HTML in one layout after the other; the last notes that there is a second page."""
     for fit in layouts_for(content, paper):
-        yield print_html(content, paper, sheet=sheet, fit=fit)
-    yield print_html(content, paper, sheet=sheet, fit=fit, runs_over=True)
+        yield print_html(content, paper, sheet=sheet, fit=fit, pairs=pairs)
+    yield print_html(content, paper, sheet=sheet, fit=fit, pairs=pairs, runs_over=True)
 
 
 def print_html(content: SheetContent, paper: str, **context: Any) -> str:

@@ -5,6 +5,7 @@ from django.urls import include, path
 from coachbook.loop.stills import views
 
 urlpatterns = [
+    path("beside/", include("coachbook.loop.stills.beside.urls")),
     path("", views.stills, name="stills"),
     path("to-come/", views.stills_to_come, name="stills_to_come"),
     path("<uuid:still_key>/", views.still, name="still"),

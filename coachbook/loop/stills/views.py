@@ -21,11 +21,13 @@ from coachbook.http import Request
 from coachbook.loop.stills.consent.views import was_said_to_a_coach
 from coachbook.loop.stills.forms import StillForm, WordsForm
 from coachbook.loop.stills.taking import blank_form, lesson_at, set_to_come, take_still
+from coachbook.middleware import permissions_policy
 from lessons.measuring import ONE_CAMERA
 from lessons.models import Lesson, Session, Still
 from lessons.models.stills import StillQuerySet
 from lessons.stills.erasing import erase_stills
 from lessons.stills.measured import change_still
+from lessons.stills.picture import MOST_BYTES
 from lessons.stills.rows import NoRoom, shown_stills
 
 # A file is no page: even if one were, it could load, run and send nothing.
@@ -200,10 +202,13 @@ def render_stills(
             "action": reverse("still", args=[student.key, lesson.key, still_key or uuid.uuid4()]) + kind_of(lesson),
             "kind": kind_of(lesson),
             "takes": answer in (Answer.GIVEN, Answer.TO_ASK),
+            "most_bytes": MOST_BYTES,
             "agreed_here": answer == Answer.GIVEN and was_said_to_a_coach(student, request),
             "hidden": list(Still.objects.taken_away().filter(lesson__key=lesson.key)),
         }
-    return render(request, "loop/stills/stills.html", context, status=200 if form is None else 422)
+    response = render(request, "loop/stills/stills.html", context, status=200 if form is None else 422)
+    response.headers["Permissions-Policy"] = permissions_policy("camera")
+    return response
 
 
 def guardians_of(request: Request, student: Student) -> list[str]:

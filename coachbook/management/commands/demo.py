@@ -12,7 +12,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, User
-from coachbook.demo import days, people, year
+from coachbook.demo import days, people, stills, year
 from coachbook.demo import scored_tests as scores
 from coachbook.operations.prepare import prepare_database
 
@@ -68,6 +68,7 @@ def fill(on: date) -> None:
     if people.fill(on):
         year.fill(on)
         scores.fill(on)
+        stills.fill(on)
         days.fill(on, timezone.now())
 
 
