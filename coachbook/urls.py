@@ -54,6 +54,7 @@ urlpatterns = [
     path("", include("coachbook.groups.urls")),
     path("", include("coachbook.corrections.urls")),
     path("", include("coachbook.rights.urls")),
+    path("", include("coachbook.offline.urls")),
     path("attention/", include("coachbook.caseload.attention.urls")),
     path("caseload/", include("coachbook.caseload.urls")),
     path("sheet/<str:token>/", sheet_views.shared_sheet, name="shared_sheet"),

@@ -47,6 +47,9 @@ ROWS = [
     Row("outbox_who", "USE_SITE"),
     Row("healthz", "PUBLIC"),  # for programs that watch the site: that it is up, and no more
     Row("readyz", "PUBLIC"),  # and whether its database is
+    Row("service_worker", "PUBLIC"),  # a program, and the names of static files
+    Row("offline_shell", "PUBLIC"),  # an empty page
+    Row("offline_day", "USE_SITE"),
     Row("students", "USE_SITE", about="student"),
     Row("student_new", "ADD_STUDENT"),
     Row("student", "READ_RECORD", args=own_student, about="student"),

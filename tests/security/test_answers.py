@@ -79,14 +79,17 @@ def test_no_folder_is_listed(path: str, answers: Callable[..., HttpResponse]) ->
     assert answer.status_code == 404 and b"page.css\n" not in answer.content
 
 
+ASKED_AGAIN = ("calendar_feed", "calendar_feed family", "service_worker", "offline_shell")
+
+
 def test_no_page_with_a_record_on_it_is_kept_by_a_browser(cast: Cast, as_: Clients) -> None:
-    """14.3.2; the feed is the one that a calendar program may keep, and asks again for."""
+    """14.3.2; a calendar program may keep the feed, a browser the worker and the empty page, and each asks again."""
     make_drill("putting-ball-gate")
     kept = {}
     for row in [row for row in ROWS if "GET" in row.methods]:
         answer = as_("manager").get(reverse(row.name, args=row.args(cast)))
         kept[f"{row.name} {row.label}".strip()] = answer.headers.get("Cache-Control", "")
-    assert all("no-cache" in kept.pop(name) for name in ("calendar_feed", "calendar_feed family"))
+    assert all("no-cache" in kept.pop(name) for name in ASKED_AGAIN)
     assert len(kept) > 40
     assert {name: policy for name, policy in kept.items() if "no-store" not in policy} == {}
 

@@ -215,6 +215,7 @@ def test_no_file_is_read_at_an_address_that_somebody_typed() -> None:
 
 # Each reads files at an address written out in it or in the settings.
 READING = {
+    "coachbook/offline/files.py",  # static files of ours, by names of ours
     "coachbook/rights/erasure/carry_out.py",  # and mails and keys that the program wrote
     "coachbook/settings.py",
     "coachbook/loop/months/views.py",
@@ -296,32 +297,31 @@ def scripts() -> dict[str, str]:
 
 
 OUTBOX = {f"outbox/{name}.js" for name in ("forms", "outbox", "page", "parts", "sender", "store", "strip")}
-OF_OUTBOX = {*OUTBOX, "log_outbox.js", "score.js", "sign_out.js"}  # strict by being modules
+OFFLINE = {path.relative_to(ROOT / "static/js").as_posix() for path in (ROOT / "static/js/offline").glob("*.js")}
+WORKER = "offline/worker.js"  # a script of its own, at an address of its own
+MODULES = {*OUTBOX, *OFFLINE - {WORKER}, "log_outbox.js", "score.js", "sign_out.js"}  # strict by being modules
 # What is not sent yet waits in the browser, a deviation from 14.3.3, and is sent to the forms' own addresses.
 OF_THE_OUTBOX = {
     "postMessage": {"outbox/outbox.js"},
     "onmessage": {"outbox/outbox.js"},
     "BroadcastChannel": {"outbox/outbox.js"},
-    "indexedDB": {"outbox/outbox.js", "outbox/store.js", "sign_out.js"},
-    "fetch(": {"outbox/forms.js", "outbox/sender.js"},
+    "indexedDB": {"offline/kept.js", "outbox/outbox.js", "outbox/store.js", "sign_out.js"},
+    "fetch(": {"offline/keep.js", WORKER, "outbox/forms.js", "outbox/sender.js"},
+    "caches.": {WORKER},  # static files and the empty page
 }
-
 TAKING = {
     "take.js",
     *(f"taking/{name}.js" for name in ("camera", "clip", "sender", "shrink")),
 }  # strict: modules
 # A request that says how much of a picture is sent, to the form's own address; `fetch` cannot.
-ALLOWED_WAYS = {**OF_THE_OUTBOX, "XMLHttpRequest": {"taking/sender.js"}}
-MODULES = OF_OUTBOX | TAKING
+OF_TAKING = {"XMLHttpRequest": {"taking/sender.js"}}
 
 
 @pytest.mark.parametrize(
     "name",
-    [
-        *("page.js", "log.js", "explore.js", "passkey.js", "sheet.js", "drill_edit.js", "side_words.js"),
-        *("practice.js", "beside.js"),
-    ],
-)
+    ["page.js", "log.js", "explore.js", "passkey.js", "sheet.js", "drill_edit.js", "side_words.js", "practice.js",
+     "log_marks.js", "beside.js", WORKER],
+)  # fmt: skip
 def test_each_script_is_strict(name: str) -> None:
     """15.3.5."""
     assert '"use strict";' in scripts()[name] and not re.search(r"[^=!]==[^=]|!=[^=]", scripts()[name])
@@ -330,6 +330,9 @@ def test_each_script_is_strict(name: str) -> None:
 def test_no_other_script_is_there() -> None:
     assert set(scripts()) == {
         *MODULES,
+        WORKER,
+        "log_marks.js",
+        *TAKING,
         "page.js",
         "log.js",
         "explore.js",
@@ -356,10 +359,12 @@ def test_no_other_script_is_there() -> None:
     ],
 )
 def test_no_script_goes_a_way_that_is_unsafe(way: str) -> None:
-    assert {name for name, text in scripts().items() if way in text} == ALLOWED_WAYS.get(way, set())
+    assert {name for name, text in scripts().items() if way in text} == OF_THE_OUTBOX.get(way, set()) | OF_TAKING.get(
+        way, set()
+    )
 
 
-@pytest.mark.parametrize("name", sorted(MODULES))
+@pytest.mark.parametrize("name", sorted({*MODULES, *TAKING}))
 def test_each_module_compares_strictly(name: str) -> None:
     """15.3.5; a message in a channel comes from this origin alone."""
     assert re.search(r"^(import|export) ", scripts()[name], re.M)

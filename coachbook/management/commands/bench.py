@@ -19,12 +19,13 @@ from django.utils import timezone
 from coachbook.accounts.models import Academy, Student, User
 from coachbook.caseload.findings.views import months_before
 from coachbook.demo import crowd, days, people, scored_tests, year
-from coachbook.demo.baselines import load, tenfold
+from coachbook.demo.baselines import browser, load, tenfold
 from coachbook.demo.baselines.loop import Pair, history_pair, log_pair, sheet_pair, weight
 from coachbook.demo.baselines.progress import academy_pair, judged_pair, scans
 from coachbook.demo.baselines.putting import fit_pair, plain_fit_pair, posterior_pair
 from coachbook.demo.baselines.sentence import sentence_pair
 from coachbook.demo.baselines.writers import lock_held, waits
+from coachbook.diary.models import Appointment
 from drills.load import load_drills
 from lessons.derived import recompute_all, recompute_for_lesson
 from lessons.history import fault_histories
@@ -90,6 +91,7 @@ class Command(BaseCommand):
         for name, actor, address in pages(student):
             self.weigh(name, actor, address)
         self.compare([sentence_pair(student)], rounds)
+        self.open_on_a_phone(student)
 
     def compare(self, pairs: Iterable[Pair], rounds: int) -> None:
         """Print one line for each pair."""
@@ -129,6 +131,25 @@ class Command(BaseCommand):
         page = visit(actor, address)
         html, everything = (f"{size / 1024:>9.1f}KB" for size in weight(page.content))
         self.stdout.write(f"{name:<28}{page.queries:>20}{html}{everything}{page.seconds:>9.3f}")
+
+    def open_on_a_phone(self, student: Student) -> None:
+        """Print what the log page weighs and takes on Slow 4G with a slower processor, and without a network."""
+        if why := browser.problem():
+            self.stdout.write(f"\nnot opened on a phone: {why}")
+            return
+        coach = User.objects.get(username="ida")
+        visit_now = Appointment(coach=coach.coach, starts_at=timezone.now(), minutes=60, made_by=coach)
+        visit_now.save()
+        visit_now.students.add(student)
+        with browser.served() as site:
+            first, again, start = browser.visits(site, "ida", reverse("lesson_new", args=[student.key]))
+        self.stdout.write(
+            f"\n{'log, phone, Slow 4G, / 4':<26}{'all':>9}{'scripts':>9}{'later':>9}{'paint':>8}{'shift':>7}"
+        )
+        for name, row, most in (("first visit", first, "100 and 40 KB"), ("repeat visit", again, "15 KB")):
+            weights = "".join(f"{size:>7.1f}KB" for size in (row.all_kb, row.script_kb, row.later_kb))
+            self.stdout.write(f"  {name:<24}{weights}{row.paint:>7.2f}s{row.shift:>7.3f}  at most {most}, 1.2 s, 0")
+        self.stdout.write(f"  {'no network, cold':<24}{start:>34.2f}s  at most 2 s")
 
     def enlarge(self, regular: Student, today: date, rounds: int) -> None:
         """Print the tables of a large academy, and one student's page beside the same page in the small one."""

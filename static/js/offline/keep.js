@@ -1,0 +1,29 @@
+// On every page of a signed-in person: the service worker is registered, and what they may need without a network is
+// fetched now and then. Whatever another person left on this phone goes first.
+import { outbox } from "../outbox/page.js";
+import { forget, get, kept, put, tidy } from "./kept.js";
+
+const AGAIN = 10 * 60 * 1000; // milliseconds after which it is fetched anew
+const place = document.querySelector("script[data-worker]").dataset;
+const person = document.getElementById("outbox")?.dataset.person;
+
+async function refresh() {
+  if (outbox) await tidy(await outbox.pending());
+  const found = await kept();
+  if (found && found.person !== person) await forget();
+  else if (found && Date.now() - found.at < AGAIN && new Date(found.at).getDate() === new Date().getDate()) return;
+  const forms = await get("forms");
+  const answer = await fetch(`${place.day}?forms=${forms ? forms.version : ""}`, { redirect: "manual" });
+  if (!answer.ok) return;
+  const { forms: newer, ...day } = await answer.json();
+  if (day.person !== person) return;
+  if (newer.blanks) await put("forms", newer);
+  await put("day", { ...day, at: Date.now() });
+}
+
+if (person) {
+  navigator.serviceWorker?.register(place.worker, { scope: "/" }).catch(() => {});
+  (window.requestIdleCallback || setTimeout)(() => refresh().catch(() => {}));
+  // The answer to signing out clears this site's data, where the browser knows how; this does it anyway.
+  document.addEventListener("submit", ({ target }) => { if (target.id === "sign-out") forget().catch(() => {}); });
+}

@@ -1,0 +1,53 @@
+// Which page stands at which address while there is no network. An address of no such page says what works.
+import { day } from "./day.js";
+import { make, message, show } from "./dom.js";
+import { isAble } from "../outbox/outbox.js";
+import { kept, tidy } from "./kept.js";
+import { log } from "./log.js";
+import { practice, sheet } from "./practice.js";
+import { test } from "./test.js";
+import { openOutbox } from "./send.js";
+import { walkIn } from "./walk_in.js";
+
+const KEY = "[0-9a-f-]{36}";
+const PAGES = [
+  ["/", (found) => (found.kind === "coach" ? day(found) : practice(found))],
+  ["/diary/", day],
+  [`/students/(${KEY})/lessons/(new|${KEY})/`, log],
+  ["/students/walk-in/", walkIn],
+  [`/students/(${KEY})/walk-in/`, walkIn],
+  [`/students/(${KEY})/tests/(new|${KEY})/`, test],
+  [`/students/(${KEY})/practice/`, practice],
+  [`/students/(${KEY})/sheets/(${KEY})/`, sheet],
+].map(([address, draw]) => [new RegExp(`^${address}$`), draw]);
+
+async function start() {
+  const found = await kept();
+  if (found && isAble) await tidy(await openOutbox(found.person).pending());
+  for (const [pattern, draw] of PAGES) {
+    const keys = location.pathname.match(pattern);
+    if (keys && found && (await draw(found, ...keys.slice(1)))) return;
+  }
+  nothing(found);
+}
+
+function nothing(found) {
+  const works = {
+    coach: "Today’s students, a walk-in, a log and a scored test work without one.",
+    student: "Today’s drills, a test and your sheet work without one.",
+  }[found?.kind];
+  show(
+    "No network", [],
+    make("h1", {}, "No network"),
+    make("p", {}, "This page needs a network. ", works || "Nothing is kept on this phone. Sign in once with a network."),
+    works && make("p", { class: "actions" }, make("a", { class: "button main", href: "/" }, "Today")),
+  );
+}
+
+// Back on the network, every address has its real page.
+window.addEventListener("online", () => {
+  document.getElementById("notice").replaceChildren(
+    message("The network is back. ", make("a", { href: "" }, "Open this page as it is there")),
+  );
+});
+start();

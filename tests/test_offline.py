@@ -1,0 +1,120 @@
+"""What a phone keeps for days without a network, and the worker with its versioned files."""
+
+import json
+import re
+import shutil
+from collections.abc import Callable
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from django.contrib.staticfiles.storage import StaticFilesStorage
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
+
+from coachbook.accounts.models import Coach, Student
+from coachbook.diary.models import Appointment
+from coachbook.offline import files
+from coachbook.offline.names import short_name
+from coachbook.static_storage import StaticStorage
+from lessons.models import Focus
+from tests.conftest import Cast
+from tests.library import load_library
+from tests.make import academy_today, make_lesson
+
+Clients = Callable[[str], Client]
+LIMITS = "Heron-canary: a sore knee"
+
+
+def plan(coach: Coach, *students: Student) -> None:
+    """An appointment of now."""
+    row = Appointment.objects.create(coach=coach, starts_at=timezone.now(), minutes=60, made_by=coach.user)
+    row.students.add(*students)
+
+
+def test_a_coachs_phone_keeps_short_names_and_open_focuses_of_who_comes(cast: Cast, as_: Clients) -> None:
+    load_library()
+    Student.objects.filter(pk=cast.student.pk).update(limits=LIMITS, name="Ottoline Mary Brackenrow")
+    lesson = make_lesson(cast.student, cast.coach, note="Heron-canary")
+    Focus.objects.create(
+        student=cast.student, slot=1, area="putting", what="Quiet eyes", feel="Look later", opened_in=lesson
+    )
+    plan(cast.coach, cast.student, cast.other_student)  # the second one is out of reach
+    client = as_("coach")
+    with CaptureQueriesContext(connection) as captured:
+        answer = client.get("/offline/day/")
+    assert len(captured) <= 12
+    assert "no-store" in answer["Cache-Control"]
+    day = answer.json()
+    assert [visit["student"] for visit in day["visits"]] == [str(cast.student.key)]
+    [kept] = day["students"].values()
+    assert kept["name"] == "Ottoline B."
+    assert [(focus["title"], focus["feel"]) for focus in kept["focuses"]] == [("Quiet eyes", "Look later")]
+    assert "canary" not in answer.content.decode()
+    assert "Brackenrow" not in answer.content.decode()
+    assert cast.other_student.name.split()[0] not in answer.content.decode()
+
+
+def test_blank_forms_are_about_nobody_and_are_sent_again_only_where_they_changed(cast: Cast, as_: Clients) -> None:
+    load_library()
+    plan(cast.coach, cast.student)
+    forms = as_("coach").get("/offline/day/").json()["forms"]
+    for name, text in forms["blanks"].items():
+        assert cast.student.name not in text, name
+        assert str(cast.student.key) not in text, name
+    assert 'name="a.putting-lead-wrist.good"' in forms["blanks"]["log"]
+    again = as_("coach").get("/offline/day/", {"forms": forms["version"]}).json()["forms"]
+    assert again == {"version": forms["version"], "blanks": None}
+
+
+def test_others_keep_only_what_is_theirs(cast: Cast, as_: Clients) -> None:
+    load_library()
+    day = as_("student").get("/offline/day/").json()
+    assert (day["kind"], day["student"], day["sheet"]) == ("student", str(cast.student.key), None)
+    assert day["on"] == academy_today().isoformat()
+    assert as_("manager").get("/offline/day/").json()["kind"] == "none"
+    assert Client().get("/offline/day/").status_code == 302
+
+
+@pytest.mark.parametrize(("name", "short"), [("Ottoline", "Ottoline"), ("Ottoline Mary Brackenrow", "Ottoline B.")])
+def test_a_short_name_is_the_first_with_an_initial(name: str, short: str) -> None:
+    assert short_name(name) == short
+
+
+def test_the_worker_is_for_the_whole_site_and_asked_for_anew(db: None, client: Client) -> None:
+    answer = client.get("/worker.js")
+    assert (answer["Cache-Control"], answer["Service-Worker-Allowed"]) == ("no-cache", "/")
+    assert answer["Content-Type"].startswith("text/javascript")
+    assert "worker-src 'self'" in answer["Content-Security-Policy"]
+    site = json.loads(answer.content.decode().removeprefix("const SITE = ").split(";\n")[0])
+    for address in [site["shell"], *site["files"]]:
+        with closing(client.get(address)) as found:
+            assert found.status_code == 200, address
+
+
+def test_the_version_changes_with_any_file(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    before = files.hash_of_all()
+    assert files.hash_of_all() == before
+    changed = tmp_path / "worker.js"
+    changed.write_text("// another one")
+    monkeypatch.setattr(files, "WORKER", changed)
+    assert files.hash_of_all() != before
+
+
+def test_modules_import_one_another_by_hashed_names_that_the_worker_keeps(tmp_path: Path) -> None:
+    storage, source = StaticStorage(location=tmp_path), StaticFilesStorage(location=files.STATIC)
+    names = [str(path.relative_to(files.STATIC)) for path in files.STATIC.rglob("*.js")]
+    shutil.copytree(files.STATIC / "js", tmp_path / "js")
+    done = storage.post_process({name: (source, name) for name in names})
+    hashed = {name: found for name, found, _ in done if found.endswith(".js")}  # the others are compressed
+    kept = {hashed[name] for name in files.kept_files() if name.endswith(".js")}
+    root = Path(storage.location)
+    imports = {
+        str((root / name).parent.joinpath(found).resolve().relative_to(root.resolve()))
+        for name in kept
+        for found in re.findall(r' from "([^"]+)"', (root / name).read_text(encoding="utf-8"))
+    }
+    assert len(imports) > 10
+    assert imports <= kept
