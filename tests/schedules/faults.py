@@ -18,8 +18,4 @@ FAULTS = {
         "if (oldVersion < 1) return",
         "if (oldVersion === 1) asked.result.deleteObjectStore(ENTRIES); if (oldVersion < 2) return",
     ),
-    "the latest first": (
-        "return entries.find((entry, at) => {",
-        "return [...entries].reverse().find((entry) => { const at = 0;",
-    ),
 }
