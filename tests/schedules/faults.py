@@ -18,6 +18,4 @@ FAULTS = {
         "if (oldVersion < 1) return",
         "if (oldVersion === 1) asked.result.deleteObjectStore(ENTRIES); if (oldVersion < 2) return",
     ),
-    "sent as whoever is signed in": ('return found.person === person ? found : { reason: "other" };', "return found;"),
-    "the latest first": ("return entries.find((entry, at) => {", "return entries.findLast((entry, at) => {"),
 }
