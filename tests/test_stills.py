@@ -115,6 +115,17 @@ def test_a_still_is_taken_before_anything_else_of_the_log(coach: Coach, junior: 
     assert client.post(log_address, typed).status_code == 302  # the log that was open goes on as if nothing were
 
 
+def test_arrival_stands_before_departure_and_the_two_of_a_checkpoint_together(coach: Coach, junior: Student) -> None:
+    make_picture_consent(junior)
+    lesson = make_lesson(junior, coach)
+    for moment in ("departure", "arrival"):
+        for view in ("down_line", "face_on"):
+            make_still(lesson, moment=moment, view=view)
+    answer: Any = client_of(coach.user).get(reverse("stills", args=[junior.key, lesson.key]))
+    shown = [(row.view, row.moment) for row in answer.context["stills"]]
+    assert shown == [(view, moment) for view in ("down_line", "face_on") for moment in ("arrival", "departure")]
+
+
 def test_its_files_are_sent_as_pictures_and_as_nothing_else(coach: Coach, junior: Student) -> None:
     make_picture_consent(junior)
     still = make_still(done_lesson(junior, coach))

@@ -193,7 +193,7 @@ def render_stills(
     """The page of a lesson's stills; 422 where one that was sent is not kept."""
     answer = picture_consent(student, request.academy, request.academy.today(timezone.now()))
     rows = list(readable_stills(request, student).filter(lesson__key=lesson.key))
-    context: dict[str, Any] = {"student": student, "lesson": lesson, "stills": rows, "answer": answer}
+    context: dict[str, Any] = {"student": student, "lesson": lesson, "stills": in_pairs(rows), "answer": answer}
     context["guardians"] = guardians_of(request, student) if answer == Answer.NOT_GIVEN else []
     context["reads_log"] = gate.is_allowed(student, Permission.READ_NOTES)
     if writes(student):
@@ -209,6 +209,11 @@ def render_stills(
     response = render(request, "loop/stills/stills.html", context, status=200 if form is None else 422)
     response.headers["Permissions-Policy"] = permissions_policy("camera")
     return response
+
+
+def in_pairs(rows: list[Still]) -> list[Still]:
+    """In the order of the stroke, arrival before departure, so that the two of a checkpoint and view stand together."""
+    return sorted(rows, key=lambda row: (row.checkpoint.area, row.checkpoint.position, row.view, row.moment, row.pk))
 
 
 def guardians_of(request: Request, student: Student) -> list[str]:
