@@ -141,6 +141,26 @@ def test_a_phone_that_keeps_nothing_says_so_and_sends_as_before(
     assert PracticeEntry.objects.count() == before + 1
 
 
+def test_what_waits_for_long_is_warned_of_and_a_browser_that_promises_nothing_is_said(
+    practised: None, open_window: Window, sign_in: SignIn
+) -> None:
+    page = open_window(watched=False)
+    page.add_init_script("StorageManager.prototype.persist = async () => false;")
+    sign_in(page, "caspian")
+    page.context.set_offline(True)
+    done(page)
+    strip = page.locator(STRIP)
+    expect(strip).to_contain_text("1 waits")
+    expect(strip).not_to_contain_text("14 days")
+    page.evaluate("const now = Date.now; Date.now = () => now() + 15 * 24 * 3600 * 1000;")
+    page.get_by_role("button", name="Send now").click()
+    expect(strip).to_contain_text("the oldest 15 days old")
+    expect(strip).to_contain_text("Something has waited for more than 14 days: send it or export it")
+    strip.locator("summary").click()
+    expect(strip.get_by_text("This browser may clear what waits here")).to_be_visible()
+    page.context.set_offline(False)
+
+
 def test_what_was_refused_is_opened_and_put_right(practised: None, open_window: Window, sign_in: SignIn) -> None:
     """Two parents report the same practice; and the words of one that may not be sent any more are kept."""
     page = open_window(watched=False)

@@ -14,6 +14,7 @@ export class Outbox {
     this.who = who; // the address that says who is signed in
     this.store = new Store(person);
     this.reason = ""; // why what waits could not be sent
+    this.isLasting = undefined; // whether the browser promised to keep what waits, once it was asked
     this.listeners = new Set();
     this.own = new Set(); // pages of this tab that send for themselves
     this.stuck = new Set(); // those that could not
@@ -27,7 +28,7 @@ export class Outbox {
   async put({ address, fields, kind, words, page = "", root = address, replaces = "", count = 0 }) {
     const entry = { key: crypto.randomUUID(), address, root, page, fields, made: Date.now(), kind, words, problem: null, replaces, count };
     await this.store.put(entry);
-    navigator.storage?.persist?.();
+    navigator.storage?.persist?.().then((isLasting) => { this.isLasting = isLasting; });
     this.share({ put: entry.key, isQuiet: this.own.has(page) });
     return entry;
   }

@@ -14,6 +14,7 @@ export class Strip {
     this.list = add(place, "details");
     this.summary = add(this.list, "summary");
     this.items = add(this.list, "ul");
+    this.promise = add(this.list, "p");
     this.actions = add(place, "p", "", { class: "actions" });
     this.sendNow = button(this.actions, "Send now", () => this.send());
     button(this.actions, "Export", async () => save(await outbox.exported()));
@@ -53,6 +54,7 @@ export class Strip {
     this.status.textContent = [this.words, waits && this.outbox.reason && `Not sent yet: ${whyNot(this.outbox.reason)}.`, warning(entries)].filter(Boolean).join(" ");
     if (this.to) add(this.status, "a", " See it", { href: this.to });
     this.summary.textContent = waits ? `${entries.length === 1 ? "1 waits" : `${entries.length} wait`} on this phone, the oldest ${age(entries[0].made)}` : "";
+    this.promise.textContent = this.outbox.isLasting === false ? "This browser may clear what waits here when the phone runs short of room: send it soon, or export it." : "";
     this.items.replaceChildren(...entries.map((entry) => this.item(entry)));
   }
 
