@@ -53,6 +53,7 @@ from lessons.models import (
     SeenFocus,
     Session,
     Skill,
+    Still,
 )
 
 ON = date(2026, 6, 1)
@@ -509,7 +510,7 @@ def test_running_it_again_changes_nothing(academy: Filled) -> None:
 
 def unwrite() -> None:
     """Take the year away again, with what follows from it and the tests of its lessons, and nothing else."""
-    for model in (Ball, ScoredTest, MonthCount, Outcome, *reversed(WRITTEN)):
+    for model in (Still, Ball, ScoredTest, MonthCount, Outcome, *reversed(WRITTEN)):
         model._default_manager.all()._raw_delete("default")  # no cascade, no history: it is undone anyway
     Care.objects.filter(role="cover", until__isnull=False).delete()
     Student.objects.update(status="active")

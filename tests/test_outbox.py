@@ -20,7 +20,16 @@ from drills.models import Ball, PracticeEntry, Prescription
 from lessons.log import open_focus
 from lessons.models import Lesson
 from tests.conftest import Cast
-from tests.make import academy_today, fresh_key, make_design, make_fault, make_lesson, make_prescription, make_skill
+from tests.make import (
+    academy_today,
+    fresh_key,
+    make_design,
+    make_fault,
+    make_lesson,
+    make_prescription,
+    make_skill,
+    this_time,
+)
 
 Clients = Callable[[str], Client]
 
@@ -78,8 +87,8 @@ def test_practice_of_yesterday_stays_of_yesterday_whatever_the_phones_clock_says
     cast: Cast, as_: Clients, given: Prescription
 ) -> None:
     client, person = as_("student"), cast.user("student")
-    day = 24 * 3600
-    for age, expected in ((day, 1), (0, 0), (10**8, None), ("x", 0)):
+    yesterday = (timezone.now() - this_time(days_ago=1)).total_seconds()  # no 24 hours where the clocks change
+    for age, expected in ((round(yesterday), 1), (0, 0), (10**8, None), ("x", 0)):
         PracticeEntry.objects.all().delete()
         answer = send(client, person, report_address(given), {}, age=age)  # type: ignore[arg-type]  # junk, too
         found = [(academy_today() - entry.day).days for entry in PracticeEntry.objects.all()]

@@ -51,10 +51,8 @@ def version() -> str:
 
 def hash_of_all() -> str:
     """The first half of a SHA-256 over all of them."""
-    found = hashlib.sha256(shell().encode())
-    for path in (WORKER, *(STATIC / name for name in kept_files())):
-        found.update(Path(path).read_bytes())
-    return found.hexdigest()[:32]
+    files = (WORKER, *(STATIC / name for name in kept_files()))
+    return hashlib.sha256(b"".join([shell().encode(), *map(Path.read_bytes, files)])).hexdigest()[:32]
 
 
 lasting_version = lru_cache(maxsize=1)(hash_of_all)

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from PIL import Image, ImageDraw
+from PIL import Image, ImageDraw, ImageFile
 
 from lessons.stills import SMALL_EDGE
 
@@ -122,6 +122,7 @@ def read_upright(data: bytes, kind: str) -> Image.Image:
     """The picture, upright, in RGB, without anything that came with it, no larger than is kept. Or PictureProblem."""
     if kind == "JPEG" and scans_of(data) > MOST_SCANS:
         raise PictureProblem(damaged())
+    ImageFile.LOAD_TRUNCATED_IMAGES = False  # WeasyPrint switches it on for the whole process when it is imported
     try:
         if kind == "WEBP":
             check_size(*webp_size(data), kind)  # its decoder takes memory for the whole as soon as it is opened

@@ -20,7 +20,7 @@ from coachbook.family.models import Message
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import share_token
 from drills.models import Design, Drill, PracticeEntry, Prescription, Round, ScoredTest
-from lessons.models import Fault, Focus, Lesson, Session, Skill, Still
+from lessons.models import Checkpoint, Fault, Focus, Lesson, Session, Skill, Still, StillMeasure, View
 from tests.fuzz.junk import Pairs, word
 from tests.make import academy_today
 
@@ -29,6 +29,7 @@ OF_A_STUDENT: dict[str, tuple[Any, str, str]] = {
     "lesson_key": (Lesson, "student", "key"),
     "edit_key": (Lesson, "student", "key"),  # of the page that edited it: any key is one
     "still_key": (Still, "lesson__student", "key"),
+    "measure_key": (StillMeasure, "still__lesson__student", "key"),
     "sheet_key": (Sheet, "lesson__student", "key"),
     "focus_key": (Focus, "student", "key"),
     "pause_key": (Pause, "student", "key"),
@@ -127,6 +128,8 @@ class Places:
             "token": [*map(share_token, sheets), *map(off_token, User.objects.order_by("pk")[:3]), "x"],
             "correction_key": list(Correction.objects.values_list("key", flat=True)),
             "number": list(Fault.objects.values_list("pk", flat=True)[:50]),
+            "checkpoint_key": list(Checkpoint.objects.values_list("key", flat=True)),
+            "view": [*View.values, "no"],
             "month": ["2026-06", "2026-13", "0001-01"],
             "year": [academy_today().year, 0, 10_000],
             "month_of_year": [academy_today().month, 0, 13],
@@ -203,6 +206,8 @@ def unknown_parts() -> Iterator[str]:
         "key",
         "uidb36",
         "kind",
+        "checkpoint_key",
+        "view",
         "month",
         "year",
         "pk",

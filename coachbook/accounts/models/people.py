@@ -36,8 +36,7 @@ class UserManager(auth.UserManager["User"]):
 class User(KeyedModel, auth.AbstractUser):
     """Someone who signs in, by e-mail or user name; a coach, student or guardian is a user with such a row."""
 
-    first_name = None  # type: ignore[assignment]  # people have one name, in the order they say it
-    last_name = None  # type: ignore[assignment]  # the same
+    first_name = last_name = None  # type: ignore[assignment]  # people have one name, in the order they say it
     name = models.CharField(max_length=NAME_LENGTH)
     is_manager = models.BooleanField(default=False)
     # Sessions that began before this moment are over: it is part of the hash that each of them holds.

@@ -20,8 +20,9 @@ else:
     AcademyModelForm = forms.ModelForm
 
 # The numbers are those of lessons/progress/focus_states.py.
-HOLDING_HELP = "Two may be luck. It takes this as well: lately seen on none of 5, on 1 of 8 or on 2 of 11."
-READY_HELP = "It takes this as well: lately seen on none of 8, on 1 of 13 or on 2 of 17."
+AS_OFTEN = "looked at about as often as before"
+HOLDING_HELP = f"Two may be luck. It takes this as well: lately seen on none of 5, on 1 of 8 or on 2 of 11, {AS_OFTEN}."
+READY_HELP = f"It takes this as well: lately seen on none of 8, on 1 of 13 or on 2 of 17, {AS_OFTEN}."
 
 
 class AcademyForm(AcademyModelForm):

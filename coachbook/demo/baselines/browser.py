@@ -7,6 +7,8 @@ docs/throttling.md, as read there.
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -19,7 +21,7 @@ from coachbook.accounts.models import User
 
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 FLAGS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
-PHONE = {"width": 360, "height": 740}
+PHONE: Any = {"width": 360, "height": 740}
 SLOW_4G = {"offline": False, "latency": 150, "downloadThroughput": 1.6e6 / 8, "uploadThroughput": 750e3 / 8}
 SLOWER = 4  # times
 # The largest paint and the layout shifts without a touch, from the page's own observers.
@@ -49,9 +51,7 @@ class Visit(NamedTuple):
 
 def problem() -> str:
     """Why there is nothing to measure with; empty where there is."""
-    try:
-        import playwright.sync_api  # noqa: F401
-    except ImportError:
+    if find_spec("playwright") is None:
         return "playwright is not installed: see tests/requirements.txt"
     return "" if Path(CHROMIUM).is_file() else f"no Chromium at {CHROMIUM}"
 
@@ -60,7 +60,8 @@ def problem() -> str:
 def served() -> Iterator[tuple[str, Sent]]:
     """The site on a port of its own, in a thread, and what it sends, as (path, bytes of the body)."""
     sent: Sent = []
-    thread = LiveServerThread("localhost", lambda site: counted(site, sent))  # type: ignore[arg-type]  # any WSGI program
+    count: Any = partial(counted, sent=sent)  # any WSGI program will do
+    thread = LiveServerThread("localhost", count)
     thread.daemon = True
     thread.start()
     thread.is_ready.wait()
@@ -92,7 +93,7 @@ def window(server: str, actor: str) -> Iterator[Any]:
     connections.close_all()
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        context = chromium.new_context(base_url=server, viewport=PHONE)  # type: ignore[arg-type]  # a dict does
+        context = chromium.new_context(base_url=server, viewport=PHONE)
         context.add_cookies([{"name": name, "value": client.cookies[name].value, "url": server}])
         context.add_init_script(WATCH)
         yield context.new_page()
