@@ -79,6 +79,7 @@ def test_a_log_is_kept_while_the_network_is_off_and_finished_with_it(
     expect(page.locator(STRIP)).to_contain_text("Log of Beatrix")
     page.get_by_label("Chipping").first.check()
     page.get_by_role("button", name="Finish and create the sheet").click()
+    expect(page.locator("#saved")).to_contain_text("Not sent yet: no connection.")
     expect(page.locator(STRIP)).to_contain_text("Not sent yet: no connection.")
     assert not Lesson.objects.exists()
     page.context.set_offline(False)
