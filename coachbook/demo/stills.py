@@ -10,6 +10,8 @@ from datetime import date
 from random import Random
 from typing import NamedTuple
 
+from django.db.models import Exists, OuterRef
+
 from coachbook.accounts.models import Academy, Area, Consent, Student
 from coachbook.accounts.pictures import Answer, picture_consent
 from coachbook.demo.builder import after
@@ -23,7 +25,7 @@ from coachbook.loop.sheets.gather import content_of
 from coachbook.loop.stills.forms import asked_text
 from coachbook.loop.stills.taking import note_agreement
 from lessons.load import CHECKPOINTS
-from lessons.models import Checkpoint, Lesson, Look, ReferenceStill, SeenFault, View
+from lessons.models import Checkpoint, Lesson, Look, Observation, ReferenceStill, SeenFault, View
 from lessons.stills.picture import CleanPicture, clean_picture, drawn
 from lessons.stills.rows import keep_still, sizes_of, write_files
 
@@ -65,8 +67,10 @@ def fill(on: date, seed: int = SEED) -> None:
 
 def some_lessons(student: Student, area: str) -> list[Lesson]:
     """The first, a middle and the latest finished lesson with an arrival and a departure in this part of the game."""
-    rows = student.lessons.filter(status=Lesson.Status.COMPLETE, looks__kind=Look.Kind.DEPARTURE, **{area: True})
-    rows = rows.filter(looks__observations__skill__area=area).distinct().select_related("session__coach__user")
+    looks = Look.objects.filter(lesson=OuterRef("pk"))
+    seen = Observation.objects.filter(look__lesson=OuterRef("pk"), skill__area=area)
+    rows = student.lessons.filter(status=Lesson.Status.COMPLETE, **{area: True}).select_related("session__coach__user")
+    rows = rows.filter(Exists(looks.filter(kind=Look.Kind.DEPARTURE)), Exists(seen))
     lessons = list(rows.order_by("session__starts_at", "pk"))
     places = {round(number * (len(lessons) - 1) / (LESSONS - 1)) for number in range(LESSONS)} if lessons else set()
     return [lessons[place] for place in sorted(places)]

@@ -1,6 +1,7 @@
 // Keeps the log on this phone while it is typed. The open page sends it itself, as it always did, and holds a lock as
 // long as it is open; once it is gone, or the log is finished, it goes by way of the outbox.
 import { outbox, strip } from "./outbox/page.js";
+import { REASONS } from "./outbox/outbox.js";
 import { entryOf, follow } from "./outbox/forms.js";
 
 const log = document.getElementById("log");
@@ -25,7 +26,7 @@ function start() {
   for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") keep(); });
   log.addEventListener("htmx:afterRequest", ({ detail }) => heard(detail));
   log.addEventListener("keep", ({ detail }) => finish(detail));
-  outbox.onchange(({ asked }) => { if (asked) retry(); });
+  outbox.onchange((news) => told(news));
   window.addEventListener("online", retry);
   document.addEventListener("visibilitychange", retry);
   setInterval(retry, RETRY);
@@ -57,6 +58,12 @@ async function heard({ xhr, requestConfig }) {
   if (xhr.status >= 200 && xhr.status < 300) await outbox.settle(value("page"), count);
   else outbox.tell({});
   if (finishing) await keep(); // a button was pressed meanwhile: the log to finish has what it filled in
+}
+
+// The strip stands below the form: why what was finished still waits is said in the line in sight.
+function told({ asked, reason }) {
+  if (asked) retry();
+  if (finishing && reason) saved.textContent = `Not sent yet: ${REASONS[reason] || reason}. ${AGAIN}`;
 }
 
 function retry() {

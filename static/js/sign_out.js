@@ -1,5 +1,6 @@
 // Who signs out while something waits on this phone is asked first: what waits is deleted here with everything else.
 import { outbox } from "./outbox/page.js";
+import { forget } from "./offline/kept.js";
 
 const form = document.getElementById("sign-out");
 const asks = document.getElementById("waits");
@@ -19,18 +20,24 @@ async function look() {
   return entries.length;
 }
 
-async function leave(event) {
-  event.preventDefault();
-  const waits = await look();
+async function leave() {
+  const waits = outbox && await look();
   const isSaid = asks.querySelector("input").checked;
   if (waits && !isSaid) return asks.querySelector("input").focus();
-  await keepOthers();
-  await outbox.store.erase();
+  await Promise.allSettled([forget(), outbox && eraseOwn()]);
   form.submit();
 }
 
+async function eraseOwn() {
+  await keepOthers();
+  await outbox.store.erase();
+}
+
+form.addEventListener("submit", (event) => {
+  event.preventDefault();
+  leave().catch(() => form.submit());
+});
 if (outbox) {
   look();
   outbox.onchange(look);
-  form.addEventListener("submit", (event) => leave(event).catch(() => form.submit()));
 }

@@ -43,6 +43,9 @@ def browser() -> Iterator[Browser]:
         chromium.close()
 
 
+ASKED_FOR = (401, 409, 422)  # sign in first, two people differ, put it right: each is shown with what to do
+
+
 class Watch:
     """What went wrong in a browser window."""
 
@@ -51,7 +54,7 @@ class Watch:
         self.problems: list[str] = []
 
     def console(self, message: ConsoleMessage) -> None:
-        refused = "status of 422" in message.text or "status of 401" in message.text  # an answer that was asked for
+        refused = any(f"status of {status}" in message.text for status in ASKED_FOR)
         if message.type in ("error", "warning") and not refused:
             self.problems.append(f"console: {message.text}")
 
@@ -60,7 +63,7 @@ class Watch:
             self.problems.append(f"foreign request: {request.url}")
 
     def response(self, response: Response) -> None:
-        if response.status >= 400 and response.status not in (401, 422):
+        if response.status >= 400 and response.status not in ASKED_FOR:
             self.problems.append(f"{response.status}: {response.url}")
 
 

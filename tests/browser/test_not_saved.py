@@ -73,6 +73,18 @@ def test_no_answer_is_shown_too(answer: str, words: str, open_window: Window, si
     expect(page.locator("#saved")).to_contain_text("Saved at")
 
 
+def test_the_list_of_what_waits_moves_no_field_under_the_thumb(open_window: Window, sign_in: SignIn) -> None:
+    page = open_window(watched=False)
+    sign_in(page, "ida")
+    to_a_new_log(page)
+    refuse_posts(page, lambda route: route.fulfill(status=502))
+    top = "form => form.getBoundingClientRect().top"
+    before = page.locator("#log").evaluate(top)
+    page.get_by_label("Chipping").first.check()
+    expect(page.locator("#outbox")).to_contain_text("1 waits on this phone")
+    assert page.locator("#log").evaluate(top) == before
+
+
 def test_who_leaves_a_log_whose_save_was_broken_off_is_asked_first(open_window: Window, sign_in: SignIn) -> None:
     page, asked = open_window(watched=False), []
     sign_in(page, "ida")

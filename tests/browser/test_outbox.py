@@ -6,6 +6,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Page, Route, expect
 
+from coachbook.accounts.models import User
 from coachbook.demo import year
 from coachbook.outbox.models import Receipt
 from drills.models import PracticeEntry, Prescription
@@ -18,6 +19,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.one_database]
 Window = Callable[..., Page]
 SignIn = Callable[[Page, str], None]
 STRIP = "#outbox"
+KEPT = "import('/static/js/offline/kept.js')"
 
 
 @pytest.fixture
@@ -28,6 +30,16 @@ def practised(academy: None) -> None:
 
 def done(page: Page) -> None:
     page.get_by_role("button", name="Done today").first.click()
+
+
+def key_of(username: str) -> str:
+    return str(User.objects.get(username=username).key)
+
+
+def outboxes(page: Page) -> set[str]:
+    """The names of the outboxes on this phone; what is kept for days without a network is looked at by itself."""
+    names = page.evaluate("indexedDB.databases().then((all) => all.map(({ name }) => name))")
+    return {name for name in names if name != "coachbook-kept"}
 
 
 def is_post(route: Route) -> bool:
@@ -67,6 +79,7 @@ def test_a_log_is_kept_while_the_network_is_off_and_finished_with_it(
     expect(page.locator(STRIP)).to_contain_text("Log of Beatrix")
     page.get_by_label("Chipping").first.check()
     page.get_by_role("button", name="Finish and create the sheet").click()
+    expect(page.locator("#saved")).to_contain_text("Not sent yet: no connection.")
     expect(page.locator(STRIP)).to_contain_text("Not sent yet: no connection.")
     assert not Lesson.objects.exists()
     page.context.set_offline(False)
@@ -106,6 +119,8 @@ def test_who_signs_out_while_something_waits_is_asked_and_leaves_what_another_pe
     expect(page.locator(STRIP)).to_be_hidden()
     done(page)
     expect(page.locator(STRIP)).to_contain_text("1 waits")
+    page.wait_for_function(f"{KEPT}.then(({{ kept }}) => kept()).then((day) => day?.person === '{key_of('caspian')}')")
+    assert outboxes(page) == {f"outbox-{key_of(name)}" for name in ("alder", "caspian")}
     page.goto("/account/logout/")
     expect(page.get_by_text("1 entry is only on this phone and not sent yet.")).to_be_visible()
     page.get_by_role("main").get_by_role("button", name="Sign out").click()
@@ -113,7 +128,8 @@ def test_who_signs_out_while_something_waits_is_asked_and_leaves_what_another_pe
     page.get_by_label("Sign out and delete it").check()
     page.get_by_role("main").get_by_role("button", name="Sign out").click()
     page.wait_for_url("**/account/login/**")
-    assert page.evaluate("indexedDB.databases().then((all) => all.length)") == 1
+    assert outboxes(page) == {f"outbox-{key_of('alder')}"}
+    assert page.evaluate(f"{KEPT}.then(({{ names }}) => names())") == [], "what was kept for days without a network"
     page.unroute_all()
     sign_in(page, "alder")
     expect(page.locator(STRIP)).to_contain_text("Sent.")

@@ -21,9 +21,10 @@ async function refresh() {
   await put("day", { ...day, at: Date.now() });
 }
 
-if (person) {
+// On the page that signs out nothing is fetched: sign_out.js forgets what is kept.
+const isLeaving = Boolean(document.getElementById("sign-out"));
+
+if (person && !isLeaving) {
   navigator.serviceWorker?.register(place.worker, { scope: "/" }).catch(() => {});
   (window.requestIdleCallback || setTimeout)(() => refresh().catch(() => {}));
-  // The answer to signing out clears this site's data, where the browser knows how; this does it anyway.
-  document.addEventListener("submit", ({ target }) => { if (target.id === "sign-out") forget().catch(() => {}); });
 }

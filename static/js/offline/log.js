@@ -56,6 +56,7 @@ async function draw(found, who, draft) {
   for (const name of ["page", "base"]) form.elements.namedItem(name).value = draft[name];
   found.faultNames ||= namesIn(form, "fault-names", Object.keys(found.faults));
   show(`Lesson, ${who.name}`, ["log"], make("p", { class: "back" }, make("a", { href: "/" }, "Today")), make("h1", {}, who.name), care(), form);
+  document.getElementById("main").after(document.getElementById("outbox")); // above, it would move the fields under the thumb
   await fillIn(form, found, who, draft);
   listen(form, found, who, draft);
   if (draft.finished) showSheet(found, who, draft, form);
