@@ -2,9 +2,11 @@
 
 import threading
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test import Client
 from django.urls import reverse
@@ -13,7 +15,20 @@ from django.utils import timezone
 from coachbook.accounts.models import Invitation, User
 from coachbook.corrections.approvals.asking import age_request, ask
 from coachbook.corrections.models import ApprovalRequest, Correction
-from tests.make import academy_today, make_academy, make_coach, make_factor, make_guardian, make_student, make_user
+from lessons.models import Still
+from tests.make import (
+    academy_today,
+    fresh_key,
+    make_academy,
+    make_checkpoint,
+    make_coach,
+    make_factor,
+    make_guardian,
+    make_picture,
+    make_picture_consent,
+    make_student,
+    make_user,
+)
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -79,3 +94,23 @@ def test_one_approves_while_another_refuses_and_one_of_them_decides() -> None:
     words = {"approved": "Approved by Maud Plumsilk", "refused": "Refused by Odile Bramblewing"}[row.outcome]
     assert all(words in page for page in pages)
     assert sum("decided already" in page for page in pages) == 1
+
+
+def test_two_uploads_of_one_still_are_one_row(media: Path) -> None:
+    make_academy()
+    coach = make_coach("Ida Fernkettle")
+    student = make_student("Alder Quimble", coach=coach, birth_year=1980)
+    make_picture_consent(student)
+    lesson_key, key, checkpoint = fresh_key(), fresh_key(), make_checkpoint()
+    clients = [Client(), Client()]
+    for client in clients:
+        client.force_login(coach.user)
+
+    def send(number: int) -> int:
+        picture = SimpleUploadedFile("still.jpg", make_picture(), "image/jpeg")
+        typed = {"picture": picture, "checkpoint": checkpoint.pk, "moment": "arrival", "view": "face_on"}
+        return clients[number].post(reverse("still", args=[student.key, lesson_key, key]), typed).status_code
+
+    assert at_once(2, send) == [302, 302]
+    assert Still.objects.get().key == key
+    assert len(list((media / "stills").iterdir())) == 2

@@ -42,7 +42,6 @@ from tests.make import (
     make_student,
     make_user,
 )
-from tests.test_at_once import at_once
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("media")]
 
@@ -238,18 +237,6 @@ def test_where_a_file_cannot_be_written_there_is_no_row(
         folder = Path(default_storage.path("stills"))
         assert not folder.exists() or list(folder.iterdir()) == []
     assert client.post(address, sent()).status_code == 302 and Still.objects.count() == 1
-
-
-@pytest.mark.django_db(transaction=True)
-def test_two_uploads_of_one_still_at_the_same_time_are_one_row(coach: Coach, junior: Student) -> None:
-    make_picture_consent(junior)
-    lesson_key, key = fresh_key(), fresh_key()
-    clients = [client_of(coach.user) for _ in range(2)]
-    address, checkpoint = reverse("still", args=[junior.key, lesson_key, key]), make_checkpoint().pk
-    answers = at_once(2, lambda number: clients[number].post(address, sent(checkpoint=checkpoint)).status_code)
-    assert answers == [302, 302]
-    assert Still.objects.count() == Lesson.objects.count() == 1
-    assert len(default_storage.listdir("stills")[1]) == 2
 
 
 # --- Consent --------------------------------------------------------------------------------------

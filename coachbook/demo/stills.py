@@ -19,9 +19,6 @@ from coachbook.demo.figure.body import Build, stand
 from coachbook.demo.figure.drawing import SHIRTS, Camera, draw_figure
 from coachbook.demo.figure.faults import change_of, posture_with
 from coachbook.demo.figure.posture import STAGES, Stage
-from coachbook.loop.models import Sheet
-from coachbook.loop.sheets.content import as_stored
-from coachbook.loop.sheets.gather import content_of
 from coachbook.loop.stills.forms import asked_text
 from coachbook.loop.stills.taking import note_agreement
 from lessons.load import CHECKPOINTS
@@ -60,7 +57,6 @@ def fill(on: date, seed: int = SEED) -> None:
         for area in AREAS:
             for lesson in some_lessons(student, area):
                 take_pairs(lesson, area, checkpoints, on, Random(f"{seed} {student.name} {lesson.session.starts_at}"))
-        put_on_sheets(student)
     for area in AREAS:
         add_references(area, checkpoints, Random(seed))
 
@@ -96,13 +92,6 @@ def take_pairs(
                 lesson=lesson, key=uuid.uuid4(), picture=picture, by=coach, at=at, club=CLUBS[area], **values
             )
             still.history.update(history_user=coach, history_date=at)
-
-
-def put_on_sheets(student: Student) -> None:
-    """Issue the sheets as they are issued where the stills were taken before the lesson was finished."""
-    for sheet in Sheet.objects.filter(lesson__in=student.lessons.filter(stills__isnull=False)).order_by("pk"):
-        sheet.content = as_stored(content_of(sheet.lesson, Academy.current()))
-        sheet.save(update_fields=["content"])
 
 
 def seen_in(lesson: Lesson) -> dict[str, dict[str, str]]:
