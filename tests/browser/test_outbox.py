@@ -1,5 +1,6 @@
 """What a phone keeps while nothing answers, and that it is sent once: each with the real outbox in a real browser."""
 
+import time
 import uuid
 from collections.abc import Callable
 
@@ -89,6 +90,30 @@ def test_a_log_is_kept_while_the_network_is_off_and_finished_with_it(
     expect(page.locator(STRIP)).to_be_hidden()
     lesson = Lesson.objects.get()
     assert (lesson.status, lesson.keep) == ("complete", "Calm rhythm")
+
+
+def test_finish_is_followed_although_an_earlier_save_is_answered_meanwhile(
+    academy: None, open_window: Window, sign_in: SignIn
+) -> None:
+    """The log that waits is then put in once more, with what the button filled in: under another key."""
+    page = open_window(watched=False)
+    sign_in(page, "ida")
+    to_a_new_log(page)
+    page.get_by_label("Chipping").first.check()
+    expect(page.locator("#saved")).to_contain_text("Saved at")
+    page.route("**/outbox/who/", lambda route: (time.sleep(1.5), route.continue_()))
+
+    def slow(route: Route) -> None:
+        if "hx-request" in route.request.headers:
+            time.sleep(1)
+        route.continue_()
+
+    page.route("**/lessons/**", slow)
+    page.get_by_label("What was good: keep it").fill("Calm rhythm")
+    page.wait_for_timeout(700)  # its save is on its way
+    page.get_by_role("button", name="Finish and create the sheet").click()
+    expect(page.get_by_text("The lesson is finished.")).to_be_visible(timeout=15_000)
+    assert Lesson.objects.get().keep == "Calm rhythm"
 
 
 def test_a_log_whose_page_is_gone_is_sent_by_the_next_page(academy: None, open_window: Window, sign_in: SignIn) -> None:

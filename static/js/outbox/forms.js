@@ -43,10 +43,12 @@ export function entryOf(form, submitter) {
 // Once it is sent, show where it led; what is refused at once is shown on its own page.
 export function follow(outbox, strip, form, entry) {
   const since = Date.now();
-  outbox.onchange(({ key, answer }) => {
-    if (key !== entry.key) return;
+  // A log that was changed once more before it was sent waits under another key: it is the same page.
+  const isOurs = ({ key, page }) => key === entry.key || (form.dataset.page && page === entry.page);
+  outbox.onchange(async ({ answer, ...news }) => {
+    if (!answer || !isOurs(news)) return;
     if (answer.isSent) arrive(outbox, strip, { ...entry, part: form.dataset.part }, answer.to, Date.now() - since < SOON);
-    else if (Date.now() - since < SOON) sendPlainly(outbox, { ...entry, key });
+    else if (Date.now() - since < SOON) sendPlainly(outbox, (await outbox.store.all()).find(({ key }) => key === news.key) || entry);
   });
   outbox.send();
 }

@@ -53,7 +53,7 @@ export class Outbox {
   }
 
   async round(again) {
-    const told = (entry, answer) => this.share({ key: entry.key, kind: entry.kind, words: entry.words, answer });
+    const told = (entry, answer) => this.share({ key: entry.key, page: entry.page, kind: entry.kind, words: entry.words, answer });
     try {
       this.reason = await sendAll(this.store, { person: this.person, who: this.who, again, told });
     } catch (error) {
