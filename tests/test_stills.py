@@ -123,7 +123,7 @@ def test_arrival_stands_before_departure_and_the_two_of_a_checkpoint_together(co
             make_still(lesson, moment=moment, view=view)
     answer: Any = client_of(coach.user).get(reverse("stills", args=[junior.key, lesson.key]))
     shown = [(row.view, row.moment) for row in answer.context["stills"]]
-    assert shown == [(view, moment) for view in ("down_line", "face_on") for moment in ("arrival", "departure")]
+    assert shown == [(view, moment) for view in ("face_on", "down_line") for moment in ("arrival", "departure")]
 
 
 def test_its_files_are_sent_as_pictures_and_as_nothing_else(coach: Coach, junior: Student) -> None:
@@ -326,6 +326,18 @@ def test_the_family_sees_pictures_of_finished_lessons(coach: Coach, junior: Stud
             assert guardian.get(reverse(name, args=[junior.key, still.lesson.key, still.key])).status_code == status
         assert guardian.get(reverse("stills", args=[junior.key, still.lesson.key])).status_code == status
     assert guardian.get(reverse("stills", args=[junior.key, uuid.uuid4()])).status_code == 404
+
+
+def test_the_family_reads_plain_words_of_a_picture_and_a_coach_those_of_the_trade(
+    coach: Coach, junior: Student
+) -> None:
+    consent = make_picture_consent(junior)
+    still = make_still(done_lesson(junior, coach), view="down_line")
+    keys = [junior.key, still.lesson.key]
+    for name, args in (("stills", keys), ("still", [*keys, still.key])):
+        family, trade = (page(client_of(user), name, *args) for user in (consent.given_by, coach.user))
+        assert "Address, seen along the line of the ball, on arrival" in family and "down the line" not in family
+        assert "Address, down the line, on arrival" in trade
 
 
 def test_a_manager_who_sees_a_picture_of_a_junior_leaves_a_row(coach: Coach, junior: Student) -> None:

@@ -28,6 +28,11 @@ class View(models.TextChoices):
     FACE_ON = "face_on", "face-on"
     DOWN_THE_LINE = "down_line", "down the line"
 
+    @property
+    def plain(self) -> str:
+        """The same for a student and their family."""
+        return "seen from the front" if self is View.FACE_ON else "seen along the line of the ball"
+
 
 class Checkpoint(KeyedModel):
     """A moment of the stroke at which a still is taken; each area has a set of its own, which the academy edits."""
@@ -47,6 +52,16 @@ class Checkpoint(KeyedModel):
 
     def __str__(self) -> str:
         return self.name
+
+
+def seen_words(checkpoint: Checkpoint, view: str, *, plain: bool = False) -> str:
+    """A checkpoint and a view in the trade's words or in plain ones: "Address, face-on"."""
+    return f"{checkpoint}, {View(view).plain if plain else View(view).label}"
+
+
+def stroke_order(checkpoint: Checkpoint, view: str) -> tuple[int, int, int, int]:
+    """Where a checkpoint and a view stand in every list of stills."""
+    return list(Area).index(Area(checkpoint.area)), checkpoint.position, checkpoint.pk, list(View).index(View(view))
 
 
 class Picture(KeyedModel):
@@ -138,7 +153,11 @@ class Still(Picture):
     @property
     def words(self) -> str:
         """What it shows, for those who cannot see it: "Address, face-on, on arrival"."""
-        shown = f"{self.checkpoint}, {self.get_view_display()}, on {self.moment}"
+        return self.words_for(plain=False)
+
+    def words_for(self, *, plain: bool) -> str:
+        """The same in the trade's words, or in plain ones."""
+        shown = f"{seen_words(self.checkpoint, self.view, plain=plain)}, on {self.moment}"
         return f"{shown}: {self.caption}" if self.caption else shown
 
 
@@ -169,6 +188,5 @@ class ReferenceStill(Picture):
         ]
 
     def __str__(self) -> str:
-        return (
-            f"{self.checkpoint}, {self.get_view_display()}{', ' + self.club if self.club else ''}: how it should look"
-        )
+        seen = filter(None, (seen_words(self.checkpoint, self.view), self.club))
+        return f"{', '.join(seen)}: how it should look"

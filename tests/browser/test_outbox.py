@@ -1,6 +1,5 @@
 """What a phone keeps while nothing answers, and that it is sent once: each with the real outbox in a real browser."""
 
-import time
 import uuid
 from collections.abc import Callable
 
@@ -92,26 +91,33 @@ def test_a_log_is_kept_while_the_network_is_off_and_finished_with_it(
     assert (lesson.status, lesson.keep) == ("complete", "Calm rhythm")
 
 
+HOLD_THE_SENDER = """() => {
+  const { person } = document.getElementById("outbox").dataset;
+  navigator.locks.request(`sender-${person}`, () => new Promise((resolve) => { window.letSend = resolve; }));
+}"""
+
+
 def test_finish_is_followed_although_an_earlier_save_is_answered_meanwhile(
     academy: None, open_window: Window, sign_in: SignIn
 ) -> None:
-    """The log that waits is then put in once more, with what the button filled in: under another key."""
+    """The log that waits is then put in once more, under another key, before anything of it was sent."""
     page = open_window(watched=False)
     sign_in(page, "ida")
     to_a_new_log(page)
     page.get_by_label("Chipping").first.check()
     expect(page.locator("#saved")).to_contain_text("Saved at")
-    page.route("**/outbox/who/", lambda route: (time.sleep(1.5), route.continue_()))
-
-    def slow(route: Route) -> None:
-        if "hx-request" in route.request.headers:
-            time.sleep(1)
-        route.continue_()
-
-    page.route("**/lessons/**", slow)
+    held: list[Route] = []
+    page.route("**/lessons/**", lambda route: held.append(route) if is_post(route) else route.continue_())
+    page.evaluate(HOLD_THE_SENDER)
     page.get_by_label("What was good: keep it").fill("Calm rhythm")
-    page.wait_for_timeout(700)  # its save is on its way
+    page.wait_for_timeout(1000)
+    [save] = held  # on its way, and not answered
     page.get_by_role("button", name="Finish and create the sheet").click()
+    page.wait_for_timeout(500)
+    save.continue_()
+    page.unroute_all()
+    page.wait_for_timeout(1000)
+    page.evaluate("window.letSend()")
     expect(page.get_by_text("The lesson is finished.")).to_be_visible(timeout=15_000)
     assert Lesson.objects.get().keep == "Calm rhythm"
 

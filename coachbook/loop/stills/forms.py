@@ -42,7 +42,7 @@ class WordsForm(StillModelForm):
     def __init__(self, *args: Any, lesson: Lesson, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         own = self.instance.checkpoint_id
-        set_choices(self, "checkpoint", checkpoint_choices([area for area in Area if getattr(lesson, area)], own))
+        set_choices(self, "checkpoint", checkpoint_choices(lesson.areas, own))
         for name in ("moment", "view"):
             field = cast(forms.TypedChoiceField, self.fields[name])
             set_choices(self, name, [(value, capfirst(label)) for value, label in cast(Any, field.choices) if value])

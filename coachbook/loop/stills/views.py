@@ -24,7 +24,7 @@ from coachbook.loop.stills.taking import blank_form, lesson_at, set_to_come, tak
 from coachbook.middleware import permissions_policy
 from lessons.measuring import ONE_CAMERA
 from lessons.models import Lesson, Session, Still
-from lessons.models.stills import StillQuerySet
+from lessons.models.stills import StillQuerySet, stroke_order
 from lessons.stills.erasing import erase_stills
 from lessons.stills.measured import change_still
 from lessons.stills.picture import MOST_BYTES
@@ -59,7 +59,7 @@ def still(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, still_key: uu
     row = get_object_or_404(readable_stills(request, student), key=still_key, lesson__key=lesson_key)
     side = None if writes(student) else getattr(row.lesson, f"{row.checkpoint.area}_side")  # a player's own words
     context = {"student": student, "lesson": lesson, "still": row, "writes": writes(student), "side": side}
-    context["one_camera"] = ONE_CAMERA
+    context |= {"one_camera": ONE_CAMERA, "plain": not gate.is_allowed(student, Permission.READ_NOTES)}
     return render(request, "loop/stills/still.html", context)
 
 
@@ -195,7 +195,8 @@ def render_stills(
     rows = list(readable_stills(request, student).filter(lesson__key=lesson.key))
     context: dict[str, Any] = {"student": student, "lesson": lesson, "stills": in_pairs(rows), "answer": answer}
     context["guardians"] = guardians_of(request, student) if answer == Answer.NOT_GIVEN else []
-    context["reads_log"] = gate.is_allowed(student, Permission.READ_NOTES)
+    reads_log = gate.is_allowed(student, Permission.READ_NOTES)
+    context |= {"reads_log": reads_log, "plain": not reads_log}
     if writes(student):
         context |= {
             "form": form or blank_form(lesson, rows, asks=answer == Answer.TO_ASK),
@@ -213,7 +214,7 @@ def render_stills(
 
 def in_pairs(rows: list[Still]) -> list[Still]:
     """In the order of the stroke, arrival before departure, so that the two of a checkpoint and view stand together."""
-    return sorted(rows, key=lambda row: (row.checkpoint.area, row.checkpoint.position, row.view, row.moment, row.pk))
+    return sorted(rows, key=lambda row: (stroke_order(row.checkpoint, row.view), row.moment, row.pk))
 
 
 def guardians_of(request: Request, student: Student) -> list[str]:

@@ -6,8 +6,9 @@ from datetime import date, datetime
 
 from coachbook.accounts.models import Academy, Student
 from coachbook.loop.sheets.content import SheetContent, SheetPair
-from coachbook.loop.stills.beside.gather import Pair, Panel, Source, completed, pairs_of, view_words, with_sources
+from coachbook.loop.stills.beside.gather import Pair, Panel, Source, completed, pairs_of, with_sources
 from lessons.models import Focus, FocusView, Lesson, Still, View
+from lessons.models.stills import seen_words
 from lessons.stills.rows import shown_stills
 
 
@@ -56,7 +57,7 @@ def last_looked_at(pair: Pair) -> tuple[bool, datetime]:
 def stored_pair(pair: Pair) -> SheetPair:
     """What a sheet keeps of a pair: keys, and the words for a student."""
     assert pair.arrival and pair.departure
-    name = f"{pair.checkpoint}, {view_words(pair.view, plain=True)}"
+    name = seen_words(pair.checkpoint, pair.view, plain=True)
     return SheetPair(str(pair.arrival.key), str(pair.departure.key), name)
 
 

@@ -8,13 +8,12 @@ from django.core.files.storage import default_storage
 from django.db.models import Q
 from django.urls import reverse
 
-from coachbook.accounts.models import Area, Side
+from coachbook.accounts.models import Side
 from coachbook.loop.stills.beside.align import Similarity, Size, align, fit, mirror, pixels
 from lessons.models import Alignment, Checkpoint, ReferenceStill, Still, View
-from lessons.models.stills import Picture
+from lessons.models.stills import Picture, seen_words, stroke_order
 
 Source = Callable[[Picture], str]  # the address from which a drawing loads a picture; empty where there is none
-PLAIN_VIEWS = {View.FACE_ON: "seen from the front", View.DOWN_THE_LINE: "seen along the line of the ball"}
 SHOULD = "How it should look"
 
 
@@ -48,12 +47,12 @@ class Pair:
     @property
     def name(self) -> str:
         """What it shows: "Address, face-on"."""
-        return f"{self.checkpoint}, {view_words(self.view, self.plain)}"
+        return seen_words(self.checkpoint, self.view, plain=self.plain)
 
     @property
     def heading(self) -> str:
         """The same, with its area where there are several."""
-        return f"{self.checkpoint.get_area_display()}: {self.name}" if self.among_areas else self.name
+        return heading(self.checkpoint, self.view, plain=self.plain, among_areas=self.among_areas)
 
     @property
     def is_whole(self) -> bool:
@@ -73,14 +72,14 @@ class Pair:
     @property
     def arrival_panel(self) -> Panel | None:
         """The arrival, as it was taken."""
-        return still_panel(self.arrival, self.name, self.arrival) if self.arrival else None
+        return still_panel(self.arrival, self.plain, self.arrival) if self.arrival else None
 
     @property
     def departure_panel(self) -> Panel | None:
         """The departure in the frame of the arrival, at its scale once the two are aligned."""
         if self.departure is None:
             return None
-        return still_panel(self.departure, self.name, self.arrival or self.departure, self.alignment)
+        return still_panel(self.departure, self.plain, self.arrival or self.departure, self.alignment)
 
     @property
     def reference_panel(self) -> Panel | None:
@@ -88,9 +87,10 @@ class Pair:
         return reference_panel(self.reference, self.side, self.plain) if self.reference else None
 
 
-def view_words(view: str, plain: bool) -> str:
-    """From where the camera looks, in the trade's words or in plain ones."""
-    return PLAIN_VIEWS[View(view)] if plain else View(view).label
+def heading(checkpoint: Checkpoint, view: str, *, plain: bool, among_areas: bool) -> str:
+    """A checkpoint and a view in words, with the area where there are several."""
+    name = seen_words(checkpoint, view, plain=plain)
+    return f"{checkpoint.get_area_display()}: {name}" if among_areas else name
 
 
 def size_of(picture: Picture) -> Size:
@@ -98,11 +98,11 @@ def size_of(picture: Picture) -> Size:
     return picture.width, picture.height
 
 
-def still_panel(still: Still, name: str, framed: Still, alignment: Alignment | None = None) -> Panel:
+def still_panel(still: Still, plain: bool, framed: Still, alignment: Alignment | None = None) -> Panel:
     """A still in the frame of another, or in its own."""
-    words = f"{name}, on {still.moment}" + (f": {still.caption}" if still.caption else "")
     matrix = "" if still == framed else placed(still, framed, alignment).matrix
-    return Panel(still.get_moment_display().capitalize(), words, still, size_of(framed), matrix, still.caption)
+    words, label = still.words_for(plain=plain), still.get_moment_display().capitalize()
+    return Panel(label, words, still, size_of(framed), matrix, still.caption)
 
 
 def placed(departure: Still, arrival: Still, alignment: Alignment | None) -> Similarity:
@@ -116,7 +116,7 @@ def placed(departure: Still, arrival: Still, alignment: Alignment | None) -> Sim
 def reference_panel(still: ReferenceStill, side: Side, plain: bool = False) -> Panel:
     """The academy's own reference, mirrored for a player of the other side, which it says."""
     is_mirrored = still.side != side
-    name = f"{still.checkpoint}, {view_words(still.view, plain)}, how it should look"
+    name = f"{seen_words(still.checkpoint, still.view, plain=plain)}, how it should look"
     words = f"{name}: {still.caption}" if still.caption else name
     note = mirrored_words(still.side, side) if is_mirrored else ""
     notes = " ".join(filter(None, (still.caption and f"{still.caption.rstrip('.')}.", club_words(still), note)))
@@ -143,7 +143,7 @@ def pairs_of(stills: Iterable[Still], *, plain: bool = False) -> list[Pair]:
     found: dict[tuple[Checkpoint, str], dict[str, Still]] = {}
     for still in sorted(stills, key=lambda still: (still.taken_at, still.pk)):
         found.setdefault((still.checkpoint, still.view), {})[still.moment] = still
-    ordered = sorted(found.items(), key=lambda each: (list_place(each[0][0]), each[0][1] != View.FACE_ON))
+    ordered = sorted(found.items(), key=lambda each: stroke_order(*each[0]))
     among_areas = len({checkpoint.area for checkpoint, _ in found}) > 1
     pairs = [
         Pair(
@@ -162,11 +162,6 @@ def pairs_of(stills: Iterable[Still], *, plain: bool = False) -> list[Pair]:
 def completed(pairs: list[Pair]) -> list[Pair]:
     """The pairs with alignments and references, in two queries."""
     return list(with_references(with_alignments(pairs)))
-
-
-def list_place(checkpoint: Checkpoint) -> tuple[int, int, int]:
-    """Where a checkpoint stands in lists."""
-    return list(Area).index(Area(checkpoint.area)), checkpoint.position, checkpoint.pk
 
 
 def with_alignments(pairs: list[Pair]) -> list[Pair]:

@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from coachbook.accounts.models import Side
-from coachbook.loop.stills.beside.gather import list_place, view_words
-from lessons.models import Checkpoint, Lesson, Still, StillMeasure, View
+from coachbook.loop.stills.beside.gather import heading
+from lessons.models import Checkpoint, Lesson, Still, StillMeasure
+from lessons.models.stills import stroke_order
 
 LESSONS = 60  # so many of the latest are shown
 
@@ -62,20 +63,14 @@ def choice_value(checkpoint: Checkpoint, view: str) -> str:
 def choices_of(stills: Iterable[Still], asked: str, *, plain: bool) -> list[Choice]:
     """What there are stills of, in the order of lists; the one that was asked for is shown, or the first."""
     found = {(still.checkpoint, still.view) for still in stills}
-    ordered = sorted(found, key=lambda each: (list_place(each[0]), each[1] != View.FACE_ON))
+    ordered = sorted(found, key=lambda each: stroke_order(*each))
     values = [choice_value(*each) for each in ordered]
     shown = asked if asked in values else next(iter(values), "")
-    many_areas = len({checkpoint.area for checkpoint, _ in ordered}) > 1
+    among_areas = len({checkpoint.area for checkpoint, _ in ordered}) > 1
     return [
-        Choice(checkpoint, view, choice_name(checkpoint, view, plain, many_areas), value == shown)
+        Choice(checkpoint, view, heading(checkpoint, view, plain=plain, among_areas=among_areas), value == shown)
         for (checkpoint, view), value in zip(ordered, values, strict=True)
     ]
-
-
-def choice_name(checkpoint: Checkpoint, view: str, plain: bool, many_areas: bool) -> str:
-    """A checkpoint and view in words, with the area where there are several."""
-    area = f"{checkpoint.get_area_display()}: " if many_areas else ""
-    return f"{area}{checkpoint}, {view_words(view, plain)}"
 
 
 def rows_of(stills: Iterable[Still], choice: Choice | None, *, plain: bool) -> list[LessonRow]:
@@ -102,5 +97,4 @@ def shots_of(moments: dict[str, Still], plain: bool) -> Iterable[Shot]:
     """The stills of one lesson in words, arrival first."""
     for moment in Still.Moment:
         if still := moments.get(moment):
-            words = f"{still.checkpoint}, {view_words(still.view, plain)}, on {moment}"
-            yield Shot(still, moment.label.capitalize(), f"{words}: {still.caption}" if still.caption else words)
+            yield Shot(still, moment.label.capitalize(), still.words_for(plain=plain))

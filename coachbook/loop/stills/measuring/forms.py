@@ -154,7 +154,7 @@ def number_of(length: Decimal | None) -> float | None:
 
 def skills_for(still: Still, kind: Kind, coach: Coach | None) -> list[Skill]:
     """The skills of the lesson's areas whose measure has a unit into which a value can be converted exactly."""
-    areas = [area for area in Area if getattr(still.lesson, area)]
+    areas = still.lesson.areas
     rows = Skill.objects.filter(offered("", coach), merged_into=None, area__in=areas)
     return list(rows.filter(measure_unit__in=FACTORS[kind.form.unit]).order_by("area", "position", "pk"))
 
