@@ -7,14 +7,12 @@ learned. Soderstrom & Bjork (2015), Perspect. Psychol. Sci. 10, 176-199.
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from functools import cache
-from itertools import compress, zip_longest
-from operator import attrgetter
+from itertools import zip_longest
 from typing import Literal, NamedTuple
 
 from lessons.progress.intervals import Pairs, Share
 from lessons.progress.points import GRADE_RANGE, Level, LevelCounts, LookPoint, is_better
 
-CHANGED = attrgetter("changed")
 Verdict = Literal["held", "partly", "lost"]
 
 
@@ -60,7 +58,7 @@ def outcomes(points: Sequence[LookPoint]) -> list[Outcome]:
     Takes points oldest first. An arrival on the day of the change itself does not count, and a change whose degrees
     cannot be compared with what came after has no outcome.
     """
-    changes = list(compress(range(len(points)), map(CHANGED, points)))
+    changes = [place for place, point in enumerate(points) if point.changed]
     found = (outcome_of(points, before, after) for before, after in zip_longest(changes, changes[1:]))
     return [outcome for outcome in found if outcome]
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
-from itertools import compress, groupby
+from itertools import groupby
 from operator import attrgetter
 from typing import Literal, NamedTuple
 
@@ -137,19 +137,14 @@ class Totals(NamedTuple):
         return self.arrivals - self.looked
 
 
-# Quicker than a loop, where every point is asked.
-DAY, LOOKED, SHOWN = attrgetter("day"), attrgetter("looked"), attrgetter("shown")
-
-
 def looks(points: Sequence[LookPoint]) -> list[LookPoint]:
     """The points where somebody looked, in their order."""
-    return list(compress(points, map(LOOKED, points)))
+    return [point for point in points if point.looked]
 
 
 def first_of_each_day(points: Iterable[LookPoint]) -> list[LookPoint]:
     """The first point of each day, in their order: what comes later that day follows a lesson."""
-    last_first = list(points)[::-1]
-    return list(dict(zip(map(DAY, last_first), last_first, strict=True)).values())[::-1]
+    return list({point.day: point for point in reversed(list(points))}.values())[::-1]
 
 
 def one_a_day(points: Iterable[LookPoint]) -> list[LookPoint]:
@@ -161,6 +156,7 @@ def one_a_day(points: Iterable[LookPoint]) -> list[LookPoint]:
     return list(found.values())
 
 
+LOOKED, SHOWN = attrgetter("looked"), attrgetter("shown")  # quicker than a loop, where every point is asked
 LevelCounts = Mapping[tuple[Level, Level], int]  # how often each level on arrival stood beside each on departure
 
 
