@@ -160,3 +160,18 @@ def test_many_taps_of_one_page_at_once_are_all_answered_and_stored_once(log: Log
         assert set(threads.map(tap, range(6))) == {200}
     assert Lesson.objects.get().version == 7
     assert Observation.objects.count() == SeenFault.objects.count() == 1
+
+
+def test_a_log_that_an_outbox_sends_keeps_others_waiting_no_longer(log: Log, cast: Cast) -> None:
+    """Its receipt is a transaction of its own, after the save: reading the log is in neither."""
+    log.post(keep="Calm")
+    alone = log.statements(keep="Calm rhythm")
+    headers = {"Outbox-Key": str(uuid.uuid4()), "Outbox-Person": str(cast.coach.user.key)}
+    data = log.typed | {"keep": "Calm rhythm, soft hands", "count": "3"}
+    with CaptureQueriesContext(connection) as captured:
+        assert log.client.post(log.address, data, headers=headers).status_code == 201
+    words = [query["sql"] for query in captured.captured_queries]
+    begins = [index for index, sql in enumerate(words) if sql.startswith("BEGIN")]
+    ends = [index for index, sql in enumerate(words) if sql.startswith("COMMIT")]
+    save, receipt = (words[begin + 1 : end] for begin, end in zip(begins, ends, strict=True))
+    assert len(save) == len(alone) and all("outbox_receipt" in sql for sql in receipt)

@@ -148,6 +148,20 @@ def test_the_valid_rows_of_a_log_with_a_mistake_are_stored_and_it_is_no_success(
     assert mended.status_code == 201
 
 
+def test_a_finished_log_whose_receipt_was_lost_is_answered_again_and_nothing_is_doubled(
+    cast: Cast, as_: Clients
+) -> None:
+    """As where the server was killed between the save and its receipt."""
+    address, key, typed = log_address(cast, uuid.uuid4()), uuid.uuid4(), log_form(uuid.uuid4(), 2, "Calm", done=1)
+    first = send(as_("coach"), cast.user("coach"), address, typed, key)
+    Receipt.objects.all().delete()
+    again = send(as_("coach"), cast.user("coach"), address, typed, key)
+    assert (first.status_code, again.status_code) == (201, 201)
+    assert first.json()["to"] == again.json()["to"]  # type: ignore[attr-defined]
+    lesson = Lesson.objects.get()
+    assert (lesson.status, lesson.keep, lesson.sheets.count()) == ("complete", "Calm", 1)
+
+
 def test_a_student_who_moved_away_meanwhile_is_a_refusal_and_no_success(cast: Cast, as_: Clients) -> None:
     address = log_address(cast, uuid.uuid4())
     cast.student.cares.filter(coach=cast.coach).update(until=academy_today() - timedelta(days=1))

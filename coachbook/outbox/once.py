@@ -1,7 +1,8 @@
 """A form that an outbox sends, perhaps again and again, takes effect once.
 
 Its key stands in a header. The row of the key and what the form does are one transaction, so that the unique key
-decides, and not the order in which requests come.
+decides, and not the order in which requests come. A log is the exception: it reads much, and whoever saves elsewhere
+would wait for that. Its page and count make the same save again of it, so the row of its key may follow.
 """
 
 from collections.abc import Callable
@@ -22,13 +23,24 @@ KEPT = timedelta(days=90)  # longer than anything waits; after that its own addr
 LONGEST = 60 * 24 * 3600  # seconds that a phone may say that an entry waited
 
 View = Callable[..., HttpResponseBase]
+Taker = Callable[[Request, UUID, Callable[[], HttpResponseBase]], HttpResponseBase]
 
 
 def once(view: View) -> View:
     """A view whose forms an outbox may send: 201 the first time, 200 again, as JSON; all else as the view answers."""
+    return answering(view, take_once)
+
+
+def once_saved(view: View) -> View:
+    """The same of a view that saves in transactions of its own, and does nothing new with what it saved before."""
+    return answering(view, take_saved)
+
+
+def answering(view: View, take: Taker) -> View:
+    """A view that answers an outbox by its key."""
 
     @wraps(view)
-    def take(request: Request, *args: Any, **kwargs: Any) -> HttpResponseBase:
+    def answer(request: Request, *args: Any, **kwargs: Any) -> HttpResponseBase:
         if not is_from_outbox(request):
             return view(request, *args, **kwargs)
         key = parse_key(request.headers[KEY])
@@ -36,9 +48,11 @@ def once(view: View) -> View:
             return HttpResponse(status=400)
         if request.headers.get(PERSON) != str(request.user.key):
             return HttpResponse(status=401)  # somebody else wrote it
-        return take_once(request, key, lambda: view(request, *args, **kwargs))
+        if found := receipt_of(request, key):
+            return confirm(found, 200)
+        return take(request, key, lambda: view(request, *args, **kwargs))
 
-    return take
+    return answer
 
 
 def is_from_outbox(request: Request) -> bool:
@@ -48,8 +62,6 @@ def is_from_outbox(request: Request) -> bool:
 
 def take_once(request: Request, key: UUID, view: Callable[[], HttpResponseBase]) -> HttpResponseBase:
     """What the view answers, or what it answered the first time."""
-    if found := receipt_of(request, key):
-        return confirm(found, 200)
     try:
         with transaction.atomic():
             receipt = Receipt.objects.create(key=key, person=request.user, at=timezone.now())
@@ -59,12 +71,30 @@ def take_once(request: Request, key: UUID, view: Callable[[], HttpResponseBase])
                 return answer
             store_outcome(receipt, answer.headers.get("Location", request.path))
     except IntegrityError:  # the same entry came twice at once: the other one was first
-        if found := receipt_of(request, key):
-            return confirm(found, 200)
-        if Receipt.objects.filter(key=key).exists():
-            return HttpResponse(status=409)  # another person's
-        raise
+        if not Receipt.objects.filter(key=key).exists():
+            raise
+        return answer_again(request, key)
     return confirm(receipt, 201)
+
+
+def take_saved(request: Request, key: UUID, view: Callable[[], HttpResponseBase]) -> HttpResponseBase:
+    """What the view answers; its receipt comes after what it saved."""
+    answer = view()
+    if not is_done(answer):
+        return answer
+    try:
+        with transaction.atomic():
+            receipt = Receipt.objects.create(key=key, person=request.user, at=timezone.now())
+            store_outcome(receipt, answer.headers.get("Location", request.path))
+    except IntegrityError:
+        return answer_again(request, key)
+    return confirm(receipt, 201)
+
+
+def answer_again(request: Request, key: UUID) -> HttpResponseBase:
+    """What an entry was answered that came a second time while the first was taken; 409 for another person's key."""
+    found = receipt_of(request, key)
+    return confirm(found, 200) if found else HttpResponse(status=409)
 
 
 def receipt_of(request: Request, key: UUID) -> Receipt | None:

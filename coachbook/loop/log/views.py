@@ -23,7 +23,7 @@ from coachbook.loop.log.rows import LOOKS
 from coachbook.loop.log.save import Overtaken, Stale, finish_log, focus_problems, is_superseded, new_page_id, save_log
 from coachbook.loop.log.sentence import read_note
 from coachbook.loop.record.views import render_record
-from coachbook.outbox.once import conflict_status, is_from_outbox, once
+from coachbook.outbox.once import conflict_status, is_from_outbox, once_saved
 from lessons.models import Lesson, Session
 
 
@@ -42,7 +42,7 @@ def kind_of(request: Request) -> Session.Kind:
     return next((kind for kind in LOOKS if kind == word), Session.Kind.LESSON)
 
 
-@once
+@once_saved
 @require_http_methods(["GET", "POST"])
 def lesson(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpResponse:
     """The log of one lesson: coaches write it, a manager may read it."""
