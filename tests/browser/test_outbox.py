@@ -219,8 +219,8 @@ def test_what_was_refused_is_opened_and_put_right(practised: None, open_window: 
     entry.pk, entry.key, entry.day = None, uuid.uuid4(), academy_today()
     entry.prescription_id = Prescription.objects.get(key=waiting_prescription(page)).pk
     entry.save()
+    page = elsewhere(page)
     page.context.set_offline(False)
-    page.wait_for_timeout(100)
     page.goto("/sources/")
     expect(page.locator(STRIP)).to_contain_text("It was changed elsewhere. Open it to see both.")
     page.get_by_text("1 waits on this phone").click()
@@ -233,6 +233,13 @@ def test_what_was_refused_is_opened_and_put_right(practised: None, open_window: 
     expect(page.locator(STRIP)).to_contain_text("Sent.")
     wait_until_sent(page)
     assert PracticeEntry.objects.filter(prescription_id=entry.prescription_id, day=academy_today()).count() == 2
+
+
+def elsewhere(page: Page) -> Page:
+    """The same browser without the page that waits for its answer: that page would open what was refused by itself."""
+    other = page.context.new_page()
+    page.close()
+    return other
 
 
 def waiting_prescription(page: Page) -> str:
