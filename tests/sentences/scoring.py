@@ -15,7 +15,7 @@ from lessons.sentence.catalogue import shipped_phrases
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent
 FIELDS = ("arrival", "departure", "degree", "keep", "focus", "drill", "dose")
-PARTS = ("open", "hurried", "dictated", "spoken", "noted", "voices", "closing", "tuning", "checking", "third-tuning", "unread", "sealed")
+PARTS = ("open", "hurried", "dictated", "spoken", "noted", "voices", "evening", "closing", "tuning", "checking", "third-tuning", "unread", "sealed")
 ODD, EVEN = slice(0, None, 2), slice(1, None, 2)  # lines
 HALVES = {
     "tuning": ("second", ODD),
