@@ -16,7 +16,6 @@ PREDICATES = frozenset(
     "went going go goes get got again later with by for".split()
 )
 FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
-AT_FINISH = (["in", "the", "finish"], ["at", "the", "finish"], ["in", "his", "finish"], ["in", "her", "finish"])
 WHAT_FOR = frozenset("on for against to with under at".split())
 OBJECTS = frozenset("it him her them he she".split())
 
@@ -192,7 +191,8 @@ def is_of_finish(hit: Hit, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
     before = tokens[max(0, hit.start - 5) : hit.start]
     last_sign = max((place for place, token in enumerate(before) if token.is_sign), default=-1)
     after = [token.word for token in tokens[hit.end : hit.end + 3]]
-    return any(token.word in FINISH_WORDS for token in before[last_sign + 1 :]) or after in AT_FINISH
+    ends = after[:1] in (["in"], ["at"]) and after[2:] == ["finish"]
+    return ends or any(token.word in FINISH_WORDS for token in before[last_sign + 1 :])
 
 
 def end_with_side(hit: Hit, tokens: Sequence[Token]) -> int:

@@ -82,7 +82,7 @@ def add_kept(found: Found) -> None:
 def drill_proposals(
     found: Found, tokens: Sequence[Token], hits: Sequence[Hit], cues: Sequence[Hit]
 ) -> Iterator[Proposal]:
-    """The drills with their doses; a drill named twice counts once. A dose of no drill is left out: its words may be one."""
+    """The drills with their doses, each once. A dose of no drill is left out: words beside it may name one."""
     taken = {place for hit in hits for place in hit.words}
     given = {row.drill: row for row in reversed(found.given)}
     amounts = without_corrected(

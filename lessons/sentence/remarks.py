@@ -150,9 +150,14 @@ def is_after(state: State, piece: Piece) -> bool:
 def remark_degree(state: State, piece: Piece) -> None:
     """A degree that follows its fault: "on the heels, a bit"."""
     cues = [cue for cue in piece.of("slight", "clear") if not is_negated(state, cue)]
-    if count_strange(state, piece) > 1:  # "a clear toe-heel problem" grades something else
-        return
-    if cues and state.ungraded and state.ungraded.degree == NOT_GRADED and is_about(state, state.ungraded, piece):
+    names_more = count_strange(state, piece) > 1  # "a clear toe-heel problem"
+    if (
+        cues
+        and not names_more
+        and state.ungraded
+        and state.ungraded.degree == NOT_GRADED
+        and is_about(state, state.ungraded, piece)
+    ):
         state.ungraded.degree = SLIGHT if piece.has("slight") else CLEAR
 
 

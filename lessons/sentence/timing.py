@@ -66,9 +66,7 @@ def departs(state: State, piece: Piece) -> bool:
 
 def names_the_end(state: State, piece: Piece) -> bool:
     """Whether the departure is said outright: "by the end", "she left with"."""
-    return any(
-        state.tokens[place].word in {"end", "left"} for cue in piece.of("departure") for place in cue.words
-    )
+    return any(state.tokens[place].word in {"end", "left"} for cue in piece.of("departure") for place in cue.words)
 
 
 def follows_work(piece: Piece) -> bool:
