@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from lessons.sentence.dose import UNITS
 from lessons.sentence.lexicon import Lexicon, find_hits
 from lessons.sentence.match import Hit, best
 from lessons.sentence.pieces import JOINERS, STARTERS, TIMES, cut
@@ -34,11 +35,14 @@ def hits_by_area(
         area: [
             hit
             for hit in hits
-            if not said & set(hit.words) and (hit.meaning.skill in timeless or not timed & set(hit.words))
+            if not said & set(hit.words)
+            and (hit.meaning.skill in timeless or not timed & set(hit.words))
+            and not counts_balls(hit, tokens)
         ]
         for area, hits in found.items()
     }
     own = [hit for area, hits in found.items() for hit in hits if spoken[hit.start] == area == spoken[hit.end - 1]]
+    own = without_praise_of_drills(own, tokens)
     chosen, ties = best([hit for hit in own if hit.meaning.kind != "follow"])
     unsure: Unsure = [("tie", hit) for hit in ties]
     elsewhere = {area: [hit for hit in hits if may_stray(hit, area, spoken, areas)] for area, hits in found.items()}
@@ -52,6 +56,23 @@ def hits_by_area(
     late = [hit for hit in chosen if hit not in wrong and is_of_finish(hit, tokens, lexicon)]
     unsure += [("side", hit) for hit in wrong] + [("finish", hit) for hit in late]
     return sorted((hit for hit in chosen if hit not in wrong + late), key=lambda hit: hit.start), unsure
+
+
+def counts_balls(hit: Hit, tokens: Sequence[Token]) -> bool:
+    """Whether a word of a drill's name is the unit of a dose: "the gate for the heads, fifty balls"."""
+    inner = [place for place in hit.words[1:] if hit.meaning.kind == "drill" and tokens[place].stem in UNITS]
+    return any(tokens[place - 1].number and place - 1 not in hit.words for place in inner)
+
+
+def without_praise_of_drills(hits: Sequence[Hit], tokens: Sequence[Token]) -> list[Hit]:
+    """The hits without what would be good by the very words of a drill that has a dose: "ball, then grass, 15 balls"."""
+    dosed = [hit.words for hit in hits if hit.meaning.kind == "drill" and precedes_number(hit, tokens)]
+    return [hit for hit in hits if hit.meaning.kind != "good" or hit.words not in dosed]
+
+
+def precedes_number(hit: Hit, tokens: Sequence[Token]) -> bool:
+    """Whether a number follows within three words."""
+    return any(token.number is not None for token in tokens[hit.end : hit.end + 3])
 
 
 def may_stray(hit: Hit, area: str, spoken: Sequence[str], areas: Sequence[str]) -> bool:

@@ -103,5 +103,7 @@ def build_fault(row: Mapping[str, Any], phrases: Phrases) -> FaultWords:
 
 
 def with_name(row: Mapping[str, Any], phrases: Phrases, kind: str) -> tuple[str, ...]:
-    """The name of a row and its phrases."""
-    return (re.sub(r"[^\w{}\s]", " ", row["name"].lower()), *phrases.get(row["code"], {}).get(kind, ()))
+    """The name of a row, also with a pause where it has a comma, and its phrases."""
+    name = row["name"].lower()
+    spoken = {re.sub(r"[^\w{}\s.]", " ", variant) for variant in (name.replace(".", " "), name.replace(", ", " .. "))}
+    return (*sorted(spoken), *phrases.get(row["code"], {}).get(kind, ()))

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from lessons.sentence.claims import Claim, Found
 from lessons.sentence.decisions import mark_spared, points_back, read_focus, read_keep
 from lessons.sentence.denial import negated, said_absent
-from lessons.sentence.dose import UNITS, Given
+from lessons.sentence.dose import Given
 from lessons.sentence.lexicon import Lexicon
 from lessons.sentence.lists import ends_list
 from lessons.sentence.match import Hit
@@ -133,7 +133,7 @@ def read_drills(state: State, piece: Piece) -> None:
     """The drills that are given. What stays after one was named ("we did the ladder, that stays") is the drill."""
     state.lost = state.lost or bool(piece.hits_of("drill"))
     for hit in piece.hits_of("drill"):
-        if not is_refused(state, hit, piece) and not was_used(state, hit) and not counts_balls(state, hit):
+        if not is_refused(state, hit, piece) and not was_used(state, hit):
             is_sure = is_whole_name(state, hit, piece) and not is_beside(state, hit)
             state.found.given.append(Given(hit.meaning.code, hit.start, hit.end, is_sure=is_sure))
 
@@ -154,12 +154,6 @@ def is_beside(state: State, hit: Hit) -> bool:
     continued = {token.word for token in state.tokens[max(0, hit.start - 4) : hit.start]} & GOES_ON
     mended = {token.word for token in state.tokens[hit.end : hit.end + 1]} & MENDED
     return bool(words_before(state, hit) & BESIDE or mended) and not continued
-
-
-def counts_balls(state: State, hit: Hit) -> bool:
-    """Whether a word of the name is the unit of a dose: "the gate for the heads, fifty balls"."""
-    inner = [place for place in hit.words[1:] if state.tokens[place].stem in UNITS]
-    return any(state.tokens[place - 1].number and place - 1 not in hit.words for place in inner)
 
 
 def words_before(state: State, hit: Hit) -> set[str]:
