@@ -30,7 +30,8 @@ def read_sentence(text: str, areas: Sequence[str], sides: Mapping[str, str], cat
     tokens = correct_slips(tokenise(text), lexicon)
     cues = find_cues(tokens)
     hits, unsure = hits_by_area(tokens, cues, areas, lexicon)
-    found = read_pieces(tokens, cut(tokens, hits, outside(cues, hits, tokens)), lexicon)
+    pieces = cut(tokens, hits, outside(cues, hits, tokens))
+    found = read_pieces(tokens, pieces, lexicon, [hit for _, hit in unsure])
     found.left_out += [(reason, hit.start, hit.end) for reason, hit in unsure]
     return Reading(tuple(proposals(found, tokens, hits, cues, lexicon)), tuple(left_out(found, tokens)))
 

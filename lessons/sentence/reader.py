@@ -29,9 +29,9 @@ DRILLS = frozenset("drill drills game exercise".split())
 LOOKING_BACK = ("doubt", "hedge", "unseen", "past", "future")
 
 
-def read_pieces(tokens: Sequence[Token], pieces: Sequence[Piece], lexicon: Lexicon) -> Found:
-    """Everything that the pieces of a text say."""
-    state = State(tokens, lexicon)
+def read_pieces(tokens: Sequence[Token], pieces: Sequence[Piece], lexicon: Lexicon, unsure: Sequence[Hit]) -> Found:
+    """Everything that the pieces of a text say; `unsure` are hits that are in none of them."""
+    state = State(tokens, lexicon, unsure=[hit.start for hit in unsure if hit.meaning.kind == "fault"])
     state.spoke_of_time = any(
         piece.has("arrival") or (piece.has("departure") and not only_now(state, piece)) for piece in pieces
     )
@@ -42,6 +42,8 @@ def read_pieces(tokens: Sequence[Token], pieces: Sequence[Piece], lexicon: Lexic
 
 
 def read_piece(state: State, piece: Piece, before: Sequence[Piece]) -> None:
+    if state.last_fault and any(state.last_fault.end <= place < piece.start for place in state.unsure):
+        state.forget_fault()
     if piece.has("correct"):
         take_back(state, piece, before)
     put_right(state, piece)
@@ -73,6 +75,8 @@ def leave_out(state: State, piece: Piece, reason: str) -> None:
     """Note each hit of a piece that speaks of something else."""
     for hit in piece.hits:
         state.found.leave_out(reason, hit)
+    if piece.hits_of("fault"):
+        state.forget_fault()
     if reason in {"person", "past"} or piece.has("hedge"):
         state.of_others = piece.hits_of("fault") or state.of_others
 

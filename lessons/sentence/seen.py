@@ -38,7 +38,10 @@ def read_hits(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
         read_gone(state, piece)
     else:
         for hit in hits:
+            left_out = len(state.found.left_out)
             read_hit(state, hit, piece)
+            if hit.meaning.kind == "fault" and len(state.found.left_out) > left_out:
+                state.forget_fault()
     state.last = (piece.hits_of("fault", "good") or hits)[-1].meaning.skill
 
 

@@ -18,6 +18,7 @@ class State:
 
     tokens: Sequence[Token]
     lexicon: Lexicon
+    unsure: list[int] = field(default_factory=list)  # where faults stand that are not sure, and in no piece
     found: Found = field(default_factory=Found)
     scope: Scope = field(default_factory=Scope)
     look: Look = Look.ARRIVAL
@@ -36,6 +37,10 @@ class State:
     spoke_of_time: bool = False  # whether the text tells before from after anywhere
     arrival_said: bool = False
     fronted: bool = False  # whether a departure opened the sentence, and so holds for its whole list
+
+    def forget_fault(self) -> None:
+        """A fault was left out: "a bit" or "better" after it would be said of that one, not of the one before."""
+        self.ungraded = self.last_fault = None
 
 
 def names_another(state: State, piece: Piece) -> bool:
