@@ -15,7 +15,7 @@ def read_keep(state: State, piece: Piece) -> None:
     """What is to stay as it is: the skills in the piece, else the one spoken of last."""
     hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
     says_keep = piece.has("keep") and not state.focused and not names_fault(piece) and not is_no_wish(state, piece)
-    if says_keep and (hits or not names_next(state, piece)):
+    if says_keep and (hits or not (names_next(state, piece) or names_within(state, piece))):
         skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or last_skill(state)
     elif state.keeps_list and hits and only_named(state, piece, hits):
         skills = [hit.meaning.skill for hit in hits]
@@ -68,6 +68,12 @@ def last_skill(state: State) -> list[str]:
 def names_next(state: State, piece: Piece) -> bool:
     """Whether all that is said to be kept should follow, as after "leave the"."""
     return all(state.tokens[cue.end - 1].word in {"the", "his", "her", "their"} for cue in piece.of("keep"))
+
+
+def names_within(state: State, piece: Piece) -> bool:
+    """Whether what is to be left alone is named and was not understood: "leave the trigger finger alone"."""
+    inner = [place for cue in piece.of("keep") for place in range(cue.start, cue.end) if place not in cue.words]
+    return any(state.tokens[place].stem in state.lexicon.nouns for place in inner)
 
 
 def only_named(state: State, piece: Piece, hits: Sequence[Hit]) -> bool:
