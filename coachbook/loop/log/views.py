@@ -23,7 +23,7 @@ from coachbook.loop.log.rows import LOOKS
 from coachbook.loop.log.save import Overtaken, Stale, finish_log, focus_problems, is_superseded, new_page_id, save_log
 from coachbook.loop.log.sentence import read_note
 from coachbook.loop.record.views import render_record
-from coachbook.outbox.once import conflict_status, is_from_outbox, once_saved
+from coachbook.outbox.once import confirm_page, conflict_status, is_from_outbox, once_saved
 from lessons.models import Lesson, Session
 
 
@@ -78,6 +78,7 @@ def load(request: Request, student: Student, lesson_key: uuid.UUID, both: ThisAn
         at=timezone.now(),
         kind=kind_of(request),
         both=both,
+        posted=request.POST.getlist("focus"),
     )
 
 
@@ -106,7 +107,8 @@ def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: b
         students = gate.get_students(request, Permission.LOG_LESSONS).values_list("name", flat=True)
         lesson_form.reading = read_note(lesson_form, data, students)
     if request.htmx or lesson_form.problems or lesson_form.reading:
-        return render_log(request, lesson_form, status=422 if lesson_form.problems else 201 if is_new else 200)
+        answer = render_log(request, lesson_form, status=422 if lesson_form.problems else 201 if is_new else 200)
+        return confirm_page(answer, lesson_form.lesson.page)
     messages.success(request, "Saved.")
     address = reverse("lesson", args=[lesson_form.student.key, lesson_form.lesson.key])
     return redirect(f"{address}?edit#block-{lesson_form.filled[-1]}" if lesson_form.filled else address)
