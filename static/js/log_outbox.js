@@ -23,6 +23,7 @@ function start() {
   saved.dataset.again = AGAIN;
   log.dataset.keeps = "yes";
   hold();
+  readAgain();
   for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") keep(); });
   log.addEventListener("htmx:afterRequest", ({ detail }) => heard(detail));
   log.addEventListener("keep", ({ detail }) => finish(detail));
@@ -35,6 +36,20 @@ function start() {
 function hold() {
   outbox.own.add(value("page"));
   held = navigator.locks.request(`page-${value("page")}`, () => new Promise((resolve) => { free = resolve; }));
+}
+
+// What an earlier page left waiting of this log is sent first, and then the log is read again with all of it.
+async function readAgain() {
+  const isLeft = ({ address, key, problem }) => address.split("?")[0] === location.pathname && !problem && key !== log.elements.namedItem("outbox_key")?.value;
+  const left = new Set((await outbox.pending()).filter(isLeft).map(({ key }) => key));
+  if (!left.size) return;
+  const before = saved.textContent;
+  log.inert = true; // what was typed now would be another version of it
+  saved.textContent = "Sending what you typed here before.";
+  outbox.onchange(({ key, answer, reason }) => {
+    if (answer?.isSent && left.has(key)) location.replace(location.pathname + location.search);
+    else if (reason !== undefined && log.inert) [log.inert, saved.textContent] = [false, before];
+  });
 }
 
 // Put the whole log in, as it is now; while one is being kept, only the last one waits.
@@ -53,9 +68,10 @@ function keep() {
 // The server has all that was typed before this save was sent.
 async function heard({ xhr, requestConfig }) {
   const count = Number(requestConfig.parameters.get("count"));
-  failed = xhr.status === 0 || xhr.status === 401 || xhr.status === 429 || xhr.status >= 500;
+  const isElsewhere = xhr.status >= 200 && xhr.status < 300 && !isStored(xhr);
+  failed = isElsewhere || xhr.status === 0 || xhr.status === 401 || xhr.status === 429 || xhr.status >= 500;
   outbox.stuck[failed ? "add" : "delete"](value("page"));
-  if (xhr.status >= 200 && xhr.status < 300) await outbox.settle(value("page"), count);
+  if (isStored(xhr)) await outbox.settle(value("page"), count);
   else outbox.tell({});
   if (finishing) await keep(); // a button was pressed meanwhile: the log to finish has what it filled in
 }

@@ -9,7 +9,16 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from django.test import Client
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, Response, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    ConsoleMessage,
+    Page,
+    Request,
+    Response,
+    expect,
+    sync_playwright,
+)
 from pytest_django.live_server_helper import LiveServer
 
 from coachbook.accounts.models import User
@@ -30,6 +39,7 @@ RULES = {
     "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
     "resultTypes": ["violations"],
 }
+expect.set_options(timeout=15_000)  # a busy machine takes long to draw a page, and who passes waits no longer
 LISTEN = "document.addEventListener('securitypolicyviolation', e => console.error('CSP: ' + e.violatedDirective));"
 
 
@@ -87,7 +97,7 @@ def open_window(browser: Browser, live_server: LiveServer, transactional_db: Non
             context.on("console", watch.console)
             context.on("request", watch.request)
             context.on("response", watch.response)
-        context.set_default_timeout(15_000)
+        context.set_default_timeout(30_000)
         return context.new_page()
 
     yield window

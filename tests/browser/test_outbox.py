@@ -137,6 +137,46 @@ def test_a_log_whose_page_is_gone_is_sent_by_the_next_page(academy: None, open_w
     assert Lesson.objects.get().keep == "Calm rhythm"
 
 
+def refuse_posts(page: Page) -> None:
+    page.route("**/*", lambda route: route.abort() if is_post(route) else route.continue_())
+
+
+def test_a_log_that_is_opened_again_shows_what_waited_of_it(
+    academy: None, open_window: Window, sign_in: SignIn
+) -> None:
+    page = open_window(watched=False)
+    page.on("dialog", lambda dialog: dialog.accept())
+    sign_in(page, "ida")
+    to_a_new_log(page)
+    refuse_posts(page)
+    keep = page.get_by_label("What was good: keep it")
+    keep.fill("Calm rhythm")
+    expect(page.locator(STRIP)).to_contain_text("Log of Beatrix")
+    page.unroute_all()
+    page.goto(page.url)
+    expect(keep).to_have_value("Calm rhythm")
+    keep.fill("Calm rhythm, soft hands")
+    expect(page.locator("#saved")).to_contain_text("Saved at")
+    assert Lesson.objects.get().keep == "Calm rhythm, soft hands"
+
+
+def test_an_answer_of_somebody_elses_network_saves_no_log(academy: None, open_window: Window, sign_in: SignIn) -> None:
+    page = open_window(watched=False)
+    page.on("dialog", lambda dialog: dialog.accept())
+    sign_in(page, "ida")
+    to_a_new_log(page)
+    portal = lambda route: route.fulfill(status=200, body="<h1>Welcome</h1>", content_type="text/html")  # noqa: E731
+    page.route("**/*", lambda route: portal(route) if is_post(route) else route.continue_())
+    page.get_by_label("What was good: keep it").fill("Calm rhythm")
+    expect(page.locator("#saved")).to_contain_text("Not saved")
+    expect(page.locator(STRIP)).to_contain_text("Log of Beatrix")
+    expect(page.get_by_text("Welcome")).to_be_hidden()
+    page.unroute_all()
+    page.goto("/students/")
+    expect(page.locator(STRIP)).to_contain_text("Sent.")
+    assert Lesson.objects.get().keep == "Calm rhythm"
+
+
 def test_who_signs_out_while_something_waits_is_asked_and_leaves_what_another_person_wrote(
     practised: None, open_window: Window, sign_in: SignIn
 ) -> None:
