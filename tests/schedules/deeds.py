@@ -66,7 +66,7 @@ def make_deed(academy: Academy, writer: Writer, random: Random) -> Deed:
     """Something to write, of a kind that this person writes."""
     if writer.prescription:
         return random.choice([practice, practice, lambda w, r: balls(academy, w, r)])(writer, random)
-    return random.choice([log, log, walk_in, lambda w, r: balls(academy, w, r)])(writer, random)
+    return random.choice([log, log, two_pages, walk_in, lambda w, r: balls(academy, w, r)])(writer, random)
 
 
 def practice(writer: Writer, random: Random) -> Deed:
@@ -118,6 +118,19 @@ def balls(academy: Academy, writer: Writer, random: Random) -> Deed:
 def log(writer: Writer, random: Random) -> Deed:
     """A log that is kept again and again while it is typed, and perhaps finished."""
     return typed_log("log", str(writer.student.key), [], random)
+
+
+def two_pages(writer: Writer, random: Random) -> Deed:
+    """A log from two pages of one lesson, of which the later one is saved knowingly in place of the earlier one."""
+    deed = typed_log("two pages", str(writer.student.key), [], random)
+    last, expected, page = deed.forms[-1], deed.expected, str(uuid.uuid4())
+    [(status, _, looks)] = expected(len(deed.forms))
+    typed = {name: value for name, value in last.fields if name != "done"}
+    typed |= {"page": page, "count": "2", "keep": f"Quiet {random.randint(1, 10**9)}", "over": "1"}
+    deed.forms.append(Form(last.address, pairs(typed), last.root, page))
+    whole = [(status, typed["keep"], looks)]
+    deed.expected = lambda done: whole if done == len(deed.forms) else expected(done)
+    return deed
 
 
 def walk_in(writer: Writer, random: Random) -> Deed:

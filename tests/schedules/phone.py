@@ -189,8 +189,11 @@ class Phone:
 
     def break_module(self, route: Route) -> None:
         """A module with a fault in it."""
-        response, (sound, broken) = route.fetch(), FAULTS[self.fault]
-        route.fulfill(response=response, body=response.text().replace(sound, broken))
+        response = route.fetch()
+        module = response.text()
+        for sound, broken in FAULTS[self.fault]:
+            module = module.replace(sound, broken)
+        route.fulfill(response=response, body=module)
 
 
 def processes_of(folder: str) -> list[int]:

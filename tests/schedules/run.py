@@ -2,7 +2,7 @@
 
 import time
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from random import Random
@@ -110,7 +110,10 @@ class Schedule:
         waiting = {entry["key"]: entry for entry in phones.pending(self.phone.tabs[0])}
         yield from (f"not sent: {e['address']} {e['problem']}" for e in waiting.values())
         yield from filter(None, (deed.problem() for deed in self.deeds))
-        keys = [str(key) for key in Receipt.objects.order_by("pk").values_list("key", flat=True)[receipts:]]
+        found = list(Receipt.objects.order_by("pk")[receipts:])
+        keys = [str(receipt.key) for receipt in found]
+        if others := sum(receipt.person_id != self.writer.user.pk for receipt in found):
+            yield f"{others} forms were sent in another person's name"
         known = {form.key for deed in self.deeds for form in deed.kept}
         if unknown := set(keys) - known:
             yield f"doubled: {len(unknown)} forms took effect that nobody wrote"
@@ -161,8 +164,12 @@ def sign_in(schedule: Schedule) -> None:
 
 
 def other_person(schedule: Schedule) -> None:
-    """Somebody else signs in on this phone: sees nothing, sends nothing, and the first person comes back."""
+    """Somebody else signs in while something waits: sees nothing, sends nothing, and the first person comes back."""
+    network = schedule.phone.network
+    schedule.phone.set_network("offline")
+    schedule.write()
     schedule.phone.sign_in(schedule.other)
+    schedule.phone.set_network(network)
     phones.start_sending(schedule.page, again=True)
     tab = schedule.phone.online_tab()
     if seen := phones.pending(tab):
@@ -245,3 +252,26 @@ def run_all(
     tally.posts = phone.posts
     phone.close()
     return tally
+
+
+@dataclass
+class Seen:
+    """At which schedule each fault was seen, and as what; None where it never was."""
+
+    found: dict[str, str | None]
+
+    @property
+    def problems(self) -> list[str]:
+        """The faults that no schedule sees."""
+        return [fault for fault, problem in self.found.items() if problem is None]
+
+    def told(self) -> Iterator[str]:
+        """A line for each fault."""
+        yield from (f"{fault}: {problem or 'not seen'}" for fault, problem in self.found.items())
+        yield f"{len(self.problems)} of {len(self.found)} faults not seen"
+
+
+def seen_at(academy: Academy, phones: dict[str, Phone], numbers: Sequence[int], seed: int) -> Seen:
+    """Let each fault run until a schedule sees it."""
+    found = {fault: run_all(academy, phone, numbers, seed, stop=True).problems for fault, phone in phones.items()}
+    return Seen({fault: problems[0] if problems else None for fault, problems in found.items()})
