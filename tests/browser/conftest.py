@@ -149,7 +149,7 @@ def type_password(page: Page, username: str) -> None:
 def wait_until_sent(page: Page) -> None:
     """Wait until nothing waits on this phone."""
     waiting = "import('/static/js/outbox/page.js').then(({ outbox }) => outbox.store.all()).then((all) => all.length)"
-    deadline = time.monotonic() + 15
+    deadline = time.monotonic() + 30
     while page.evaluate(waiting):
         assert time.monotonic() < deadline, "something still waits"
         page.wait_for_timeout(50)

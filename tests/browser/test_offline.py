@@ -50,7 +50,7 @@ def keep_what_is_needed(page: Page) -> None:
 
 def wait_until(page: Page, expression: str) -> None:
     """Wait until an asynchronous expression is true."""
-    for _ in range(200):
+    for _ in range(600):
         if page.evaluate(f"async () => Boolean({expression})"):
             return
         page.wait_for_timeout(50)
@@ -111,6 +111,31 @@ def test_a_whole_log_is_written_without_a_network(open_window: Window, sign_in: 
     assert focus.prescriptions.count() == 1
 
 
+def test_one_log_in_two_tabs_without_a_network_keeps_the_words_of_both(open_window: Window, sign_in: SignIn) -> None:
+    """Both write the one entry that waits: what the other tab kept must not be written over by what it had before."""
+    page = open_window(watched=False)
+    sign_in(page, "ida")
+    plan_today("beatrix")
+    page.reload()
+    keep_what_is_needed(page)
+    cut(page)
+    page.goto("/diary/")
+    page.get_by_role("link", name="Log a lesson of Beatrix M.").click()
+    page.get_by_label("What was good: keep it").fill("Calm")
+    expect(page.locator("#saved")).to_contain_text("Saved on this phone")
+    other = page.context.new_page()
+    other.goto(page.url)
+    expect(other.get_by_label("What was good: keep it")).to_have_value("Calm")
+    other.get_by_label("What was good: keep it").fill(KEEP)
+    expect(page.get_by_label("What was good: keep it")).to_have_value(KEEP)
+    page.get_by_label("To look at next time").fill(NEXT)
+    expect(other.get_by_label("To look at next time")).to_have_value(NEXT)
+    other.close()
+    back_online(page)
+    [lesson] = Lesson.objects.all()
+    assert (lesson.keep, lesson.next_time) == (KEEP, NEXT)
+
+
 def ready(page: Page, sign_in: SignIn, username: str) -> None:
     """A signed-in person whose phone keeps what they need, and has just lost its network."""
     sign_in(page, username)
@@ -121,7 +146,7 @@ def ready(page: Page, sign_in: SignIn, username: str) -> None:
 def back_online(page: Page) -> None:
     """The network is back, and nothing waits any more."""
     cut(page, off=False)
-    expect(page.locator("#outbox summary")).to_have_text("", timeout=15_000)
+    expect(page.locator("#outbox summary")).to_have_text("", timeout=30_000)
 
 
 def test_a_walk_in_and_their_log_arrive_together(open_window: Window, sign_in: SignIn) -> None:

@@ -21,7 +21,7 @@ export class Outbox {
     this.asked = null;
     this.pause = SOON;
     this.channel = new BroadcastChannel(`outbox-${person}`);
-    this.channel.onmessage = ({ data }) => this.tell(data);
+    this.channel.onmessage = ({ data }) => this.tell({ ...data, isOfAnotherTab: true });
   }
 
   // Keep a form: resolves with the entry once it is on this phone for good, and rejects where it cannot be kept.
@@ -29,7 +29,7 @@ export class Outbox {
     const entry = { key: crypto.randomUUID(), address, root, page, fields, made: Date.now(), kind, words, problem: null, replaces, count };
     await this.store.put(entry);
     navigator.storage?.persist?.().then((isLasting) => { this.isLasting = isLasting; });
-    this.share({ put: entry.key, isQuiet: this.own.has(page) });
+    this.share({ put: entry.key, page, isQuiet: this.own.has(page) });
     return entry;
   }
 
