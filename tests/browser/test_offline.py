@@ -123,7 +123,7 @@ def ready(page: Page, sign_in: SignIn, username: str) -> None:
 def back_online(page: Page) -> None:
     """The network is back, and nothing waits any more."""
     cut(page, off=False)
-    expect(page.locator("#outbox summary")).to_have_text("", timeout=15_000)
+    expect(page.locator("#outbox summary")).to_have_text("")
 
 
 def test_a_walk_in_and_their_log_arrive_together(open_window: Window, sign_in: SignIn) -> None:
@@ -283,11 +283,11 @@ def test_a_network_that_is_slow_is_waited_for(
     request_started.connect(wait_a_second)
     try:
         page.goto(f"/students/{elsewhere.student.key}/lessons/{elsewhere.key}/")
-        expect(page.get_by_role("link", name="Students", exact=True).first).to_be_visible(timeout=30_000)
+        expect(page.get_by_role("link", name="Students", exact=True).first).to_be_visible()
         page.goto(f"/students/{student.key}/lessons/new/")
         expect(page.locator("#notice")).to_contain_text("The network is slow")
         page.get_by_role("link", name="Wait for the whole page").click()
-        expect(page.get_by_role("link", name="Students", exact=True).first).to_be_visible(timeout=30_000)
+        expect(page.get_by_role("link", name="Students", exact=True).first).to_be_visible()
     finally:
         request_started.disconnect(wait_a_second)
 
