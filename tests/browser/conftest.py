@@ -33,13 +33,14 @@ FLAGS = [
     "--disable-component-update", "--disable-sync", "--use-fake-device-for-media-stream",
     "--use-fake-ui-for-media-stream",
 ]  # fmt: skip
+PATIENCE = 20_000  # milliseconds to wait for what comes in tenths on a quiet machine
+expect.set_options(timeout=PATIENCE)
 PHONE, DESK = {"width": 360, "height": 740}, {"width": 1280, "height": 900}
 # axe-core for WCAG 2.2 A and AA, and its best practices; what passes is not told, which halves its time.
 RULES = {
     "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
     "resultTypes": ["violations"],
 }
-expect.set_options(timeout=15_000)  # a busy machine takes long to draw a page, and who passes waits no longer
 LISTEN = "document.addEventListener('securitypolicyviolation', e => console.error('CSP: ' + e.violatedDirective));"
 
 
@@ -97,7 +98,7 @@ def open_window(browser: Browser, live_server: LiveServer, transactional_db: Non
             context.on("console", watch.console)
             context.on("request", watch.request)
             context.on("response", watch.response)
-        context.set_default_timeout(30_000)
+        context.set_default_timeout(PATIENCE)
         return context.new_page()
 
     yield window

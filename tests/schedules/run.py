@@ -227,7 +227,7 @@ def run_all(
     academy: Academy,
     phone: Phone,
     numbers: Iterable[int],
-    seed: int,
+    seed: int | str,
     *,
     stop: bool = False,
     server: Server | None = None,
@@ -278,5 +278,8 @@ class Seen:
 
 def seen_at(academy: Academy, phones: dict[str, Phone], numbers: Sequence[int], seed: int) -> Seen:
     """Let each fault run until a schedule sees it."""
-    found = {fault: run_all(academy, phone, numbers, seed, stop=True).problems for fault, phone in phones.items()}
-    return Seen({fault: problems[0] if problems else None for fault, problems in found.items()})
+    found: dict[str, str | None] = {}
+    for fault, phone in phones.items():  # schedules of its own: two walk-ins of one name would be a problem, too
+        problems = run_all(academy, phone, numbers, f"{seed} {fault}", stop=True).problems
+        found[fault] = problems[0] if problems else None
+    return Seen(found)
