@@ -24,7 +24,9 @@ pytestmark = [pytest.mark.browser, pytest.mark.one_database, pytest.mark.usefixt
 Window = Callable[..., Page]
 SignIn = Callable[[Page, str], None]
 STRIP = "#outbox"
-FULL = "IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };"
+FULL = """() => {
+  IDBObjectStore.prototype.add = () => { throw new DOMException("full", "QuotaExceededError"); };
+}"""
 # What waits, as version 2 of the outbox kept it: without files.
 TO_VERSION_2 = """async () => {
   const { outbox } = await import("/static/js/outbox/page.js");
