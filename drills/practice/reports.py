@@ -158,13 +158,18 @@ def drill_days(prescriptions: Iterable[Prescription], on: date) -> list[DrillDay
 
 def first_days(rows: Collection[Prescription], on: date) -> dict[int, date]:
     """The first day of each student's week, by their id: as it is planned, over all that are in force; one query."""
-    students = {row.student_id for row in rows}
-    given = Prescription.objects.in_force(on).filter(student__in=students) if rows else Prescription.objects.none()
-    begins: dict[int, list[date]] = defaultdict(list)
-    for student, day in given.order_by().values_list("student", "begins"):
-        begins[student].append(day)
-    own = lambda student: [row.begins for row in rows if row.student_id == student]  # noqa: E731
-    return {student: doses.first_day(begins[student] or own(student), on) for student in students}
+    own = days_by_student((row.student_id, row.begins) for row in rows)
+    given = Prescription.objects.in_force(on).filter(student__in=own).order_by()
+    planned = days_by_student(given.values_list("student", "begins") if own else ())
+    return {student: doses.first_day(planned.get(student) or days, on) for student, days in own.items()}
+
+
+def days_by_student(pairs: Iterable[tuple[int, date]]) -> dict[int, list[date]]:
+    """Days, gathered by the id of a student."""
+    found: dict[int, list[date]] = defaultdict(list)
+    for student, day in pairs:
+        found[student].append(day)
+    return found
 
 
 def scores_of(prescriptions: Iterable[Prescription], on: date) -> dict[int, Scores]:

@@ -27,7 +27,10 @@ export class Sender {
 
   // `shelf` keeps it on this phone; `show(entry)` draws what became of one; `taken(entry, to)` hears where the list is.
   constructor({ person, shelf, show, taken }) {
-    Object.assign(this, { person, shelf, show, taken });
+    this.person = person;
+    this.shelf = shelf;
+    this.show = show;
+    this.taken = taken;
     window.addEventListener("online", () => this.send());
     window.addEventListener("beforeunload", (event) => { if (this.#waiting.some(({ kept }) => !kept)) event.preventDefault(); });
     shelf.onchange((news) => this.#hear(news));
