@@ -14,6 +14,7 @@ let finishing = null; // the button that finishes or saves, from its press to th
 let free = null; // lets the lock go
 let held = null;
 let failed = false; // whether the last save found no answer
+let typed = false; // since the last answer
 let keeping = null;
 let again = false;
 
@@ -23,7 +24,7 @@ function start() {
   saved.dataset.again = AGAIN;
   log.dataset.keeps = "yes";
   hold();
-  for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") keep(); });
+  for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") typing(); });
   log.addEventListener("htmx:afterRequest", ({ detail }) => heard(detail));
   log.addEventListener("keep", ({ detail }) => finish(detail));
   outbox.onchange((news) => told(news));
@@ -37,6 +38,11 @@ function hold() {
   held = navigator.locks.request(`page-${value("page")}`, () => new Promise((resolve) => { free = resolve; }));
 }
 
+function typing() {
+  typed = true;
+  keep();
+}
+
 // Put the whole log in, as it is now; while one is being kept, only the last one waits.
 function keep() {
   again = Boolean(keeping);
@@ -45,17 +51,25 @@ function keep() {
       again = false;
       log.dispatchEvent(new Event("count"));
       await outbox.put({ ...entryOf(log, finishing), count: Number(value("count")) });
+      sayKept();
     } while (again);
-  })().then(() => { if (failed) saved.textContent = `Saved on this phone. ${AGAIN}`; }, (error) => strip.refuse(error, entryOf(log))).finally(() => { keeping = null; });
+  })().catch((error) => strip.refuse(error, entryOf(log))).finally(() => { keeping = null; });
   return keeping;
+}
+
+// At once, unless the server has answered meanwhile, or something that it said is to be read.
+function sayKept() {
+  if (failed) saved.textContent = `Saved on this phone. ${AGAIN}`;
+  else if (typed && !finishing && !saved.childElementCount) saved.textContent = "Saved on this phone.";
 }
 
 // The server has all that was typed before this save was sent.
 async function heard({ xhr, requestConfig }) {
   const count = Number(requestConfig.parameters.get("count"));
+  typed = false;
   failed = xhr.status === 0 || xhr.status === 401 || xhr.status === 429 || xhr.status >= 500;
   outbox.stuck[failed ? "add" : "delete"](value("page"));
-  if (xhr.status >= 200 && xhr.status < 300) await outbox.settle(value("page"), count);
+  if (isSaved(xhr)) await outbox.settle(value("page"), count);
   else outbox.tell({});
   if (finishing) await keep(); // a button was pressed meanwhile: the log to finish has what it filled in
 }

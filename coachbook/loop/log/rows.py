@@ -59,7 +59,7 @@ class FaultRow:
 
 @dataclass
 class SkillRow:
-    """A skill with its looks and faults in order, and what was recorded last time; `worked_on` are faults with a focus."""
+    """A skill with its looks and faults in order, and what was recorded last time; `worked_on`: faults with a focus."""
 
     skill: Skill
     looks: list[LookRow]
