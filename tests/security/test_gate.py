@@ -89,6 +89,18 @@ def test_what_a_page_offers_is_what_the_policy_allows(cast: Cast) -> None:
         assert offered == {name for name in OF_A_STUDENT if POLICY[name][ACTORS.index(actor)] == "ok"}, actor
 
 
+def test_an_adult_decides_what_a_guardian_decides_for_a_junior(cast: Cast) -> None:
+    """Of consents, and of the erasure of their record."""
+    Student.objects.filter(pk=cast.student.pk).update(birth_year=1980)
+    for permission in (Permission.GIVE_CONSENT, Permission.ERASE_RECORD):
+        requests = {actor: request_of(cast.user(actor)) for actor in ("student", "guardian", "coach")}
+        found = {
+            actor: answer(gate.get_student, request, permission, cast.student.key)
+            for actor, request in requests.items()
+        }
+        assert found == {"student": "ok", "guardian": "404", "coach": "403"}, permission
+
+
 def test_a_student_who_is_not_there_is_nobodys(cast: Cast) -> None:
     for actor in ("coach", "manager"):
         assert answer(gate.get_student, request_of(cast.user(actor)), Permission.READ_RECORD, uuid.uuid4()) == "404"
