@@ -20,7 +20,7 @@ from coachbook.caseload.counts import (
 from coachbook.caseload.findings.clusters import Clusters, Tally, clusters
 from coachbook.caseload.findings.faults import FaultLine, Looks
 from coachbook.caseload.findings.plots import WIDTH, dot_of, place
-from coachbook.caseload.findings.summary import changes_words, common_words
+from coachbook.caseload.findings.summary import changes_words, coaches_words, common_words
 from coachbook.diary.recurrence import INTERVALS, count_rule, exists_in_zone, expand, until_rule
 from coachbook.operations.growth.advice import Figures, reasons_to_change
 from lessons.progress.intervals import Limits, Share
@@ -206,6 +206,24 @@ def test_what_became_of_changes_is_said_in_parts() -> None:
     assert changes_words(Tally(found, 1), None).startswith(f"{words}; too few other arrivals")
     assert changes_words(Tally(found, 1), 2.0).startswith(words)
     assert changes_words(Tally(Clusters()), None).startswith("No change made in a lesson has met a next arrival")
+
+
+class Compared:
+    """A coach beside the academy."""
+
+    def __init__(self, *, chance: bool, is_outside: bool = False) -> None:
+        self.chance, self.is_outside = chance, is_outside
+
+
+def test_coaches_are_named_only_where_chance_does_not_explain_their_changes() -> None:
+    few, within, outside = Compared(chance=False), Compared(chance=True), Compared(chance=True, is_outside=True)
+
+    def words(*coaches: Any) -> str:
+        return coaches_words([*zip(("Ida", "Bram"), coaches, strict=True)])
+
+    assert words(few, few).startswith("Too few changes") and coaches_words([]).startswith("Too few changes")
+    assert words(few, within).startswith("No coach’s changes held more or less often than chance explains.")
+    assert "with Bram: ask" in words(within, outside) and "with Ida and Bram: ask" in words(outside, outside)
 
 
 def test_a_dot_lies_at_its_share_of_the_width_within_its_ends() -> None:

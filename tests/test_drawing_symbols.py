@@ -13,7 +13,7 @@ from xml.etree.ElementTree import Element
 
 import pytest
 
-from drills.library.drawing import check
+from drills.library.drawing import check, draw
 from drills.library.drawing.canvas import WIDTH, Box, Canvas, Point, between, box_around, number
 from drills.library.drawing.figure import HEAD, from_behind, from_the_front
 from drills.library.drawing.labels import best_of, kept_inside, places_for_length, places_for_text, put_label
@@ -105,6 +105,7 @@ def test_labels_keep_clear_of_all_that_is_drawn_of_a_symbol_and_of_little_more(f
                 taken.bottom - seen.bottom,
             ]
             assert min(beyond) >= -0.11 and max(beyond) <= 2.11, (name, view, beyond)
+            assert beyond[0] == pytest.approx(beyond[2], abs=0.25) or name == "flag", "as much on either side"
 
 
 def test_symbols_are_as_large_as_the_thing_where_there_is_room() -> None:
@@ -423,6 +424,31 @@ def test_a_frame_fills_the_picture_as_far_as_it_is_wide_or_high() -> None:
     assert (flat.size(100, 5), flat.size(1, 5)) == (100 * flat.scale, 5)
 
 
+def test_the_ground_is_drawn_from_edge_to_edge_where_a_view_from_the_side_shows_it() -> None:
+    for view, low, is_seen in (
+        ("face_on", -10, True),
+        ("face_on", 0, True),
+        ("face_on", 1, False),
+        ("top", -10, False),
+    ):
+        balls = [{"piece": "ball", "x": x, "y": low + 5} for x in (0, 40)]
+        picture = str(draw({"view": view, "frame": [-60, low, 60, 90], "words": "x", "pieces": balls}, "right", "m"))
+        ways = [numbers(way) for way in re.findall(r'class="soft"[^>]* d="([^"]*)"', picture)]
+        assert len(ways) == is_seen, (view, low)
+        if is_seen:
+            canvas = Canvas([-60, low, 60, 90], view, "right")
+            assert ways[0] == pytest.approx([*canvas.at((-60, 0)), *canvas.at((60, 0))], abs=0.06)
+    above = {
+        "view": "face_on",
+        "frame": [-60, -90, 60, 0],
+        "words": "x",
+        "pieces": [{"piece": "ball", "x": 0, "y": 0}] * 2,
+    }
+    assert 'class="soft"' in draw(above, "right", "m") and 'class="soft"' not in draw(
+        above | {"frame": [-60, -90, 60, -1]}, "right", "m"
+    )
+
+
 def test_two_boxes_overlap_by_what_both_cover() -> None:
     box = box_around((10, 10), 5)
     assert box == Box(5, 5, 15, 15) and box_around((10, 10), 5, 2) == Box(5, 8, 15, 12)
@@ -552,6 +578,7 @@ def test_lengths_in_words_are_read_in_the_unit_of_the_academy() -> None:
         "3 to 5 cm apart": "1 to 2 in apart",
         "Putt 5 m or 12 m.": "Putt 16 ft or 39 ft.",
         "a line of 90 cm": "a line of 35 in",
+        "a line of 95 cm": "a line of 3 ft",
         "a line of 100 cm": "a line of 3.5 ft",
         "10 mm, 3 miles and a v2 m": "10 mm, 3 miles and a v2 m",
     }

@@ -16,11 +16,11 @@ from coachbook.groups.models import GroupDefaults
 from drills.models import Design, Drill, PracticeDays, PracticeEntry, Prescription, ScoredTest
 from drills.practice.prescribe import Dose
 from lessons.measures import Measure
-from lessons.measuring import Kind, Shown
+from lessons.measuring import Estimate, Frame, Kind, Point, Shown
 from lessons.models import Fault, Focus, Observation, Skill, Still, StillMeasure, pairs, still_measures
 from lessons.models.catalogue import skill_values
-from lessons.models.still_measures import in_unit
-from lessons.models.stills import View, file_name
+from lessons.models.still_measures import frame_of, in_unit
+from lessons.models.stills import Checkpoint, View, file_name, seen_words, stroke_order
 
 DAY = date(2026, 6, 10)
 
@@ -273,6 +273,23 @@ def test_a_measure_is_named_by_its_skill_or_by_what_was_typed_or_by_its_kind() -
         StillMeasure(kind="angle", name=name, skill=skill) for name, skill in (("a", named), ("a", silent), ("", None))
     ]
     assert [row.label for row in rows] == ["Ball ahead of the lead foot", "A", Kind.ANGLE.form.label]
+
+
+def test_a_value_of_a_still_is_shown_with_its_unit_and_drawn_over_the_picture() -> None:
+    row = StillMeasure(kind="length", points=[[100, 520], [250, 520], [330, 240], [330, 530]], known_cm=87)
+    row.estimate = Estimate(Kind.LENGTH, 43.7, 0.66, 0, 0)
+    assert (row.shown.text, str(row), row.estimate.value) == ("44 cm", "Distance, by a known length: 44 cm", 43.7)
+    assert row.places[1] == Point(250, 520) and row.marks.lines[0] == (Point(100, 520), Point(250, 520))
+    assert row.for_skill is None and frame_of(Still(width=480, height=640)) == Frame(480, 640)
+
+
+def test_stills_stand_by_area_then_by_checkpoint_then_by_view() -> None:
+    putting, chipping = (Checkpoint(pk=9 - number, area=area) for number, area in enumerate(["putting", "chipping"]))
+    later = Checkpoint(pk=1, area="putting", position=2)
+    order = [(putting, "face_on"), (putting, "down_line"), (later, "face_on"), (chipping, "face_on")]
+    mixed = [order[3], order[1], order[2], order[0]]
+    assert sorted(mixed, key=lambda each: stroke_order(*each)) == order
+    assert seen_words(Checkpoint(name="Address"), "down_line") == "Address, down the line"
 
 
 def test_a_thumbnail_is_as_wide_as_a_phone_shows_and_never_larger_than_its_picture() -> None:
