@@ -48,6 +48,11 @@ class Estimate:
     low: float
     high: float
 
+    @property
+    def sign(self) -> int:
+        """1 where the whole interval lies above 0, -1 where it lies below, else 0."""
+        return (self.low > 0) - (self.high < 0)
+
 
 @dataclass(frozen=True)
 class Posterior:

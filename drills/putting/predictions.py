@@ -223,8 +223,7 @@ def gate_challenge_m(gates: Sequence[Gated], distance_m: float, share: float) ->
     if sum(gate.balls for gate in gates) < FEW:
         return None
     stroke = gate_posterior(gates)
-    bias = stroke.line_bias_deg
-    return gate_for_share(gates, distance_m, share) if bias.low <= 0 <= bias.high else stroke.gate_m(distance_m, share)
+    return stroke.gate_m(distance_m, share) if stroke.line_bias_deg.sign else gate_for_share(gates, distance_m, share)
 
 
 def distance_estimate(draws: Array, middle: float, share: float) -> Estimate:
@@ -251,9 +250,9 @@ class Change:
     @property
     def verdict(self) -> Literal["better", "worse", ""]:
         """Better or worse where the interval of the difference excludes 0; else empty."""
-        if self.difference.low <= 0 <= self.difference.high:
+        if not self.difference.sign:
             return ""
-        return "better" if (self.difference.high < 0) == self.less_is_better else "worse"
+        return "better" if (self.difference.sign < 0) is self.less_is_better else "worse"
 
 
 def difference_of(now: Estimate, before: Estimate) -> Estimate:
