@@ -426,6 +426,7 @@ def test_a_number_is_as_round_as_one_would_say_it() -> None:
         (25.43, "25"),
         (24.6063, "25"),
         (3.28084, "3.3"),
+        (0.253, "0.25"),
     ):
         assert format_number(value) == words, value
 

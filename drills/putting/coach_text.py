@@ -43,11 +43,10 @@ def start_line_and_pace(
 
     `without_misses` names the biases that no miss could have shown.
     """
+    line = start_line(estimate, units, includes_misreads=includes_misreads)
     if estimate.has_line_and_pace and not estimate.is_separable:
-        stroke = start_line(estimate, units, includes_misreads=False) if estimate.at_hole else []
-        return [*stroke, NOT_SEPARABLE]
+        return [*(line if estimate.at_hole else []), NOT_SEPARABLE]
     at_hole = [line_at_hole(estimate.at_hole, units)] if estimate.at_hole else []
-    line = start_line(estimate, units, includes_misreads=includes_misreads and not estimate.at_hole)
     lines = [*line, *at_hole, *pace(estimate, units)]
     return [no_miss(each) if each.text == NOT_NOTED and each.name in without_misses else each for each in lines]
 

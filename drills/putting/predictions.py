@@ -109,8 +109,7 @@ def total_share(counts: Mapping[float, Share]) -> Share:
 
 def make_curve(draws: Array, distances_m: Sequence[float]) -> list[Estimate]:
     """The share holed from each distance, with its 95 % interval."""
-    low, middle, high = np.quantile(holed(draws, np.array(distances_m)), [0.025, 0.5, 0.975], axis=0)
-    return [Estimate(float(m), float(a), float(b)) for a, m, b in zip(low, middle, high, strict=True)]
+    return [summarise_draws(rates) for rates in holed(draws, np.array(distances_m)).T]
 
 
 @dataclass(frozen=True)
@@ -160,7 +159,7 @@ def marginal_gain(draws: Array, *, reads: bool = False) -> MarginalGain:
     """The gains of all four errors; those far from the hole by every second draw, since they take long."""
     near, far = gains_near(draws), gains_far(draws[::2])
     return MarginalGain(
-        *(compare_gains(dict(zip(ERROR_KINDS, each, strict=True)), reads=reads) for each in (near, far))
+        *(compare_gains({kind: each[at] for at, kind in enumerate(ERROR_KINDS)}, reads=reads) for each in (near, far))
     )
 
 
@@ -176,8 +175,7 @@ def compare_gains(gains: Mapping[ErrorKind, Array], *, reads: bool = False) -> G
 
 def summarise_draws(draws: Array) -> Estimate:
     """The median of some draws and their 95 % interval."""
-    low, middle, high = np.quantile(draws, [0.025, 0.5, 0.975])
-    return Estimate(float(middle), float(low), float(high))
+    return Estimate(*np.quantile(draws, [0.5, 0.025, 0.975]).tolist())
 
 
 # --- The next challenge -------------------------------------------------------------------------
