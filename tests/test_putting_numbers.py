@@ -318,6 +318,8 @@ def test_a_chip_that_lies_at_the_hole_needs_no_putt() -> None:
     )
     assert (found.nearer, found.surer) == pytest.approx((0.0, 0.2 * 0.75 / 2)) and found.leave_m.middle == 1.0
     assert (found.leave_m.low, found.leave_m.high) == (0.0, 2.0)
+    alike = chipping([2.0, 2.0, 2.0], 0, lambda distances: np.full((2, len(distances)), 0.25))
+    assert [alike.strokes, alike.up_and_down] == [Estimate(2.75, 2.75, 2.75), Estimate(0.25, 0.25, 0.25)]
     assert chipping([], 1, lambda distances: np.full((1, len(distances)), 0.25)).balls == 1
     for leaves, dropped in (([-0.01], 0), ([inf], 1), ([1.0], -1)):
         with pytest.raises(ValueError):
