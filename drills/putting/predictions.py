@@ -19,7 +19,7 @@ from drills.putting.challenge import (
     gate_for_share,
     holing_distance_m,
 )
-from drills.putting.chips import SEED, Rates
+from drills.putting.chips import RESAMPLES, SEED, Rates
 from drills.putting.gates import gate_posterior
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, holed
 from drills.putting.normal import HEAVY
@@ -315,6 +315,6 @@ def nearer_or_surer(leaves_m: Sequence[float], putts: Rates) -> Literal["chip", 
     rates = putts(leaves)
     ahead = putts(FOUR_FIFTHS * leaves) - rates - 0.2 * (1 - rates)  # (putters, balls)
     rng = np.random.default_rng(SEED)
-    drawn = rng.integers(len(leaves), size=(400, len(leaves)))
-    agreed = float((ahead[np.arange(400)[:, None] % len(ahead), drawn].mean(axis=1) > 0).mean())
+    drawn = rng.integers(len(leaves), size=(RESAMPLES, len(leaves)))
+    agreed = float((ahead[np.arange(RESAMPLES)[:, None] % len(ahead), drawn].mean(axis=1) > 0).mean())
     return "chip" if agreed >= AGREED else "putt" if agreed <= 1 - AGREED else None

@@ -172,9 +172,7 @@ def order_words(trend: Trend) -> str:
     s = str(trend.kendall.s).replace("-", "−")
     p = f"p {p_words(trend.kendall.p)}, {how}, if looks were independent"
     allowing = f"{p_words(trend.sequential.p)} with streaks and repeated reading allowed for"
-    left_out = ", without the first, which is too near the bad day of the opening"
-    looks = f"{trend.kendall.looks} looks{left_out if trend.kendall.looks < trend.kendall.looks else ''}"
-    return f"S = {s} over {looks}, below 0 is better; {p}; {allowing}"
+    return f"S = {s} over {trend.kendall.looks} looks, below 0 is better; {p}; {allowing}"
 
 
 # --- To a student -------------------------------------------------------------------------------
