@@ -210,14 +210,18 @@ def test_changes_that_held_are_said_with_what_would_have_been_good_anyway() -> N
         (
             Held(2, 0, 0),
             1.0,
-            "Of 2 changes made in a lesson, 2 held, none held partly, none was lost by the next arrival; "
-            "about 1 of 2 would have looked good anyway.",
+            (
+                "Of 2 changes made in a lesson, 2 held, none held partly, none was lost by the next arrival; "
+                "about 1 of 2 would have looked good anyway."
+            ),
         ),
         (
             Held(2, 1, 2),
             None,
-            "Of 5 changes made in a lesson, 2 held, 1 held partly, 2 were lost by the next arrival; "
-            "too few other arrivals to say how many would have looked good anyway.",
+            (
+                "Of 5 changes made in a lesson, 2 held, 1 held partly, 2 were lost by the next arrival; "
+                "too few other arrivals to say how many would have looked good anyway."
+            ),
         ),
         (
             Held(0, 1, 1),
