@@ -65,7 +65,7 @@ def counts_balls(hit: Hit, tokens: Sequence[Token]) -> bool:
 
 
 def without_praise_of_drills(hits: Sequence[Hit], tokens: Sequence[Token]) -> list[Hit]:
-    """The hits without what would be good by the very words of a drill that has a dose: "ball, then grass, 15 balls"."""
+    """The hits without what is good by the very words of a drill that has a dose: "ball, then grass, 15 balls"."""
     dosed = [hit.words for hit in hits if hit.meaning.kind == "drill" and precedes_number(hit, tokens)]
     return [hit for hit in hits if hit.meaning.kind != "good" or hit.words not in dosed]
 

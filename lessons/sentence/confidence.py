@@ -4,7 +4,7 @@ from lessons.sentence.denial import SUBJECTS
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.state import State
-from lessons.sentence.tokens import FILLERS, PASSING, TELLING
+from lessons.sentence.tokens import FILLERS, PASSING, TELLING, Token
 
 SURE = 0.81  # chosen on the sets of tests/sentences that rules are made on; below it a phrase is left out
 BEFORE_THE_END = ("way back", "going back", "goes back", "backswing", "takeaway", "at address", "at setup")
@@ -62,7 +62,12 @@ def count_strange(state: State, piece: Piece) -> int:
     """The words of a piece that mean nothing here, without those that only say how often, when or where."""
     covered = {place for other in [*piece.hits, *piece.cues] for place in range(other.start, other.end)}
     free = [state.tokens[place] for place in range(piece.start, piece.end) if place not in covered]
-    return sum(token.number is None and token.word not in KNOWN | PASSING for token in free)
+    return sum(is_strange_word(token) for token in free)
+
+
+def is_strange_word(token: Token) -> bool:
+    """Whether a word is none of those that only link, or say how often, when or where."""
+    return token.number is None and token.word not in KNOWN | PASSING
 
 
 def count_between(state: State, hit: Hit, piece: Piece) -> int:

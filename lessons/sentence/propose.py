@@ -1,10 +1,12 @@
 """The one call: a text, the areas ticked, the student's sides and the catalogue in, proposals out."""
 
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 
 from lessons.sentence.areas import hits_by_area
 from lessons.sentence.catalogue import Catalogue
 from lessons.sentence.claims import Claim, Found, joined, leave_out_unseen, settle_comparisons, settle_focuses
+from lessons.sentence.confidence import is_strange_word
 from lessons.sentence.cues import find_cues
 from lessons.sentence.dose import find_amounts, share_out, without_corrected
 from lessons.sentence.lexicon import Lexicon, compile_lexicon, correct_slips
@@ -83,17 +85,27 @@ def add_kept(found: Found) -> None:
 def drill_proposals(
     found: Found, tokens: Sequence[Token], hits: Sequence[Hit], cues: Sequence[Hit]
 ) -> Iterator[Proposal]:
-    """The drills with their doses, each once. A dose of no drill is left out: words beside it may name one."""
+    """The drills with their doses; a drill named twice counts once."""
     taken = {place for hit in hits for place in hit.words}
     given = {row.drill: row for row in reversed(found.given)}
     amounts = without_corrected(
         find_amounts(tokens, taken), [cue.start for cue in cues if cue.meaning.kind == "correct"]
     )
+    refused = {hit.start for hit in hits if hit.meaning.kind == "drill"} - {row.start for row in found.given}
     for row in share_out(list(given.values()), amounts, tokens):
-        if row.drill is None or (row.dose == Dose() and not row.is_sure):
-            found.left_out.append(("unsure_drill" if row.drill else "no_drill", row.start, row.end))
+        if row.drill is None and (refused or follows_unread(tokens, row.start)):
+            found.left_out.append(("no_drill", row.start, row.end))
+            continue
+        if row.dose == Dose() and not row.is_sure:
+            found.left_out.append(("unsure_drill", row.start, row.end))
             continue
         yield Proposal(Kind.DRILL, *span(tokens, row.start, row.end), drill=row.drill, dose=row.dose)
+
+
+def follows_unread(tokens: Sequence[Token], start: int) -> bool:
+    """Whether words that mean nothing here lead to a dose, and so may name its drill: "tape on thumbs 15 putts"."""
+    before = itertools.takewhile(lambda token: not token.is_sign, reversed(tokens[:start]))
+    return any(is_strange_word(token) for token in before)
 
 
 def span(tokens: Sequence[Token], start: int, end: int) -> tuple[int, int]:

@@ -150,7 +150,7 @@ def is_after(state: State, piece: Piece) -> bool:
 def remark_degree(state: State, piece: Piece) -> None:
     """A degree that follows its fault: "on the heels, a bit"."""
     cues = [cue for cue in piece.of("slight", "clear") if not is_negated(state, cue)]
-    names_more = count_strange(state, piece) > 1  # "a clear toe-heel problem"
+    names_more = count_strange(state, piece) > 2  # "a clear toe-heel problem"
     if (
         cues
         and not names_more

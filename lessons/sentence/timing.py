@@ -7,6 +7,7 @@ from lessons.sentence.tokens import FILLERS
 
 WORK = 5  # words
 STROKES = frozenset("ball balls impact contact hit stroke putt shot chip pitch swing it he she".split())
+VAGUE = frozenset("now half tired".split())
 END_OF_STROKE = frozenset({"at the end", "at end", "in the end"})
 
 
@@ -64,9 +65,14 @@ def departs(state: State, piece: Piece) -> bool:
     return not piece.has("focus") and (changed or state.spoke_of_time or was_faulty(state, piece))
 
 
-def names_the_end(state: State, piece: Piece) -> bool:
-    """Whether the departure is said outright: "by the end", "she left with"."""
-    return any(state.tokens[place].word in {"end", "left"} for cue in piece.of("departure") for place in cue.words)
+def is_vague(state: State, piece: Piece) -> bool:
+    """Whether the words that put a piece after the work may name a part of it, or of the day: "second half"."""
+    cues = piece.of("departure")
+    if piece.has("still"):
+        return False
+    if not cues:
+        return follows_work(piece) and not piece.hits_of("drill")
+    return all(any(state.tokens[place].word in VAGUE for place in range(cue.start, cue.end)) for cue in cues)
 
 
 def follows_work(piece: Piece) -> bool:
