@@ -9,7 +9,7 @@ from lessons.sentence import Dose, Kind, Reading, build_catalogue, read_sentence
 from lessons.sentence.catalogue import shipped_phrases
 from lessons.sentence.confidence import SURE, confidence
 from lessons.sentence.tokens import LONGEST
-from tests.sentences.scoring import READ_RIGHT, catalogue, count, read_right
+from tests.sentences.scoring import READ_RIGHT, ROOT, catalogue, count, read_right, rows
 
 PUTTING = "putting"
 
@@ -523,6 +523,81 @@ def test_a_very_long_text_is_read_up_to_its_limit() -> None:
 def test_any_text_is_read() -> None:
     signs = "a - / 3x/ … (no) 'tis w/ 99999999 & + | ;; — \x00 é 😀 {lead} <> .. ?"
     assert all(read(signs[place:]) is not None for place in range(len(signs)))
+
+
+# --- What is left out because it is not sure ------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "text", ["second half he peeks", "peeks less", "the peeking is better", "peeks when he is tired"]
+)
+def test_a_fault_that_is_only_vaguely_of_the_end_is_left_out(text: str) -> None:
+    assert seen(text) == {}
+    assert reasons(text) == ["This may be of the arrival or of the departure."]
+
+
+def test_a_fault_that_came_with_the_work_is_of_the_departure() -> None:
+    for text in ("after 20 balls he peeks", "by the end he peeks"):
+        assert seen(text) == {f"departure {PEEKS}": "not_graded"}
+    assert seen("peeks less at the end") == {f"departure {PEEKS}": "slight"}
+    assert seen("peeks, then peeks less") == {f"arrival {PEEKS}": "not_graded", f"departure {PEEKS}": "slight"}
+
+
+def test_a_phrase_among_more_words_that_mean_nothing_here_is_left_out() -> None:
+    assert seen("peeking under the green wool hood") == {}
+    assert reasons("peeking under the green wool hood") == ["The words beside it may mean something else."]
+    assert seen("peeking under the hood again") == {f"arrival {PEEKS}": "not_graded"}
+
+
+def test_a_denial_beside_words_that_mean_nothing_here_may_deny_those() -> None:
+    assert seen("did not peek when I held his cap") == {}
+    assert seen("only on long putts not on short ones") == {}
+    assert seen("did not peek once") == {f"arrival {EYES}": "good"}
+
+
+@pytest.mark.parametrize("text", ["he did not look up", "she not look up any more", "does not look up at all"])
+def test_a_no_denies_whatever_else_holds_it(text: str) -> None:
+    """ "Not look" alone says that nobody looked."""
+    assert seen(text) == {f"arrival {EYES}": "good"}
+
+
+def test_a_degree_after_a_fault_that_was_left_out_is_not_of_the_one_before() -> None:
+    assert seen("peeks. maybe he rushes, a bit") == {f"arrival {PEEKS}": "not_graded"}
+    assert seen("peeks. maybe he rushes, better by the end") == {f"arrival {PEEKS}": "not_graded"}
+    assert seen("he peeks, a clear toe-heel problem")[f"arrival {PEEKS}"] == "not_graded"
+
+
+def test_a_dose_is_left_out_where_its_drill_was_not_understood() -> None:
+    for text in ("tape on thumbs 15 putts mon thu", "prints nine balls three days a week"):
+        assert read(text).proposals == ()
+        assert reasons(text) == ["This is a dose, but the drill was not understood."]
+    assert [row.dose for row in read("ten minutes a day").proposals] == [Dose(10, "minutes", 7)]
+
+
+def test_every_drill_is_known_by_its_whole_name_with_and_without_its_commas() -> None:
+    for drill in rows(ROOT / "drills/library/catalogue", "drill"):
+        name = drill["name"].lower().replace("{lead}", "left").replace("{trail}", "right")
+        name = name.replace("{open}", "right").replace("{closed}", "left")
+        for said in (name, name.replace(",", "")):
+            found = [row.drill for row in read(f"{said}, 15 balls a day", drill["area"]).proposals]
+            assert found == [drill["code"]], said
+
+
+def test_what_is_left_alone_by_a_name_that_is_no_skill_is_not_the_skill_before() -> None:
+    assert codes("scoops it. leave the grip alone", Kind.KEEP, "chipping") == []
+    assert codes("wrists good. leave that alone", Kind.KEEP, "chipping") == ["chipping-wrists"]
+
+
+def test_words_that_only_sound_like_an_end_are_of_the_arrival() -> None:
+    assert seen("eyes end up outside the ball") == {"arrival putting-eye-line-outside": "not_graded"}
+    assert seen("shes got it too far open", "bunker") == {"arrival bunker-face-open": "not_graded"}
+    assert seen("the only thing to be mended is the peeking") == {f"arrival {PEEKS}": "not_graded"}
+    assert codes("the only thing to be mended is the peeking", Kind.FOCUS) == [PEEKS]
+
+
+def test_words_that_were_heard_wrong_are_put_right() -> None:
+    assert seen("she peaks a bit") == {f"arrival {PEEKS}": "slight"}
+    assert seen("weight on his heals") == {"arrival putting-weight-heels": "not_graded"}
 
 
 # ------------------------------------------------- labelled sentences: tests/sentences/labels.md

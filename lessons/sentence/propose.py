@@ -19,7 +19,7 @@ from lessons.sentence.seen import WEAK_DEGREES
 from lessons.sentence.tokens import Token, tokenise
 
 NEGATION = Meaning("negation", "negation")
-DENIALS = frozenset("no not never none dont doesnt didnt isnt wasnt hasnt havent wont cant".split())
+DENIALS = frozenset("no not never dont doesnt didnt".split())
 
 
 def read_sentence(text: str, areas: Sequence[str], sides: Mapping[str, str], catalogue: Catalogue) -> Reading:

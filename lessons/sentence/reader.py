@@ -168,7 +168,7 @@ def was_used(state: State, hit: Hit) -> bool:
     """Whether the drill was only done: "after the wall drill", "did her ladder", "the ladder went well"."""
     after = {token.word for token in state.tokens[hit.end : hit.end + 1]}
     used = words_before(state, hit) & USED or after & {"went", "showed", "helped", "worked", "stopped"}
-    following = [token.word for token in state.tokens[hit.end : hit.end + 3] if token.word not in {"the", "our"}]
+    following = [token.word for token in state.tokens[hit.end : hit.end + 3] if token.word != "the"]
     return bool(used) or following[:2] in (["in", "lesson"], ["in", "session"])
 
 
