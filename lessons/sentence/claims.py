@@ -89,10 +89,10 @@ def settle_comparisons(found: Found, faults: dict[str, frozenset[str]]) -> None:
 
 
 def leave_out_unseen(found: Found) -> None:
-    """Leave out a fault of the departure whose skill was not seen on arrival, unless both looks are spoken of.
+    """Leave out a fault of the departure whose skill was not seen on arrival, unless the end is said outright.
 
-    "Second half", "tired" and "less" say more often when in a stroke, or what to do, than that a fault came with the
-    work: of sentences that no rule was made on, three in four such proposals were false.
+    "Second half", "after lunch" and "less" say as often something else as that a fault came with the work: of the
+    items of such proposals, on sentences that no rule had been made on, 14 of 23 were false, of all 98 of 1157.
     """
     seen = {claim.skill for claim in found.claims if claim.look is Look.ARRIVAL}
     for claim in list(found.claims):

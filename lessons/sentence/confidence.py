@@ -44,9 +44,10 @@ def is_strange(state: State, hit: Hit, piece: Piece) -> bool:
 
 
 def is_lost(state: State, hit: Hit, piece: Piece) -> bool:
-    """Whether more words of its piece mean nothing here than belong to a phrase: they may say anything of it.
+    """Whether more words of its piece mean nothing here than belong to a phrase, three at least.
 
-    Of sentences that no rule was made on, every second proposal of this kind was false, and one in twelve of all.
+    They may say anything of it: of the items of such proposals, on sentences that no rule had been made on, half were
+    false, of all 98 of 1157. Two words are no sign yet: 10 of 81.
     """
     return count_strange(state, piece) > max(hit.weight, 2)
 

@@ -10,7 +10,6 @@ from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.state import State, distance
-from lessons.sentence.timing import is_vague
 from lessons.sentence.tokens import FILLERS, NOUN_STEMS
 
 COACH = frozenset({"i", "we"})  # who did what follows
@@ -187,7 +186,7 @@ def negated_praise(state: State, piece: Piece) -> bool:
 
 def claim_fault(state: State, hit: Hit, piece: Piece) -> None:
     claim = Claim(state.look, hit.meaning.skill, hit.meaning.code, hit.start, hit.end, degree(state, hit, piece))
-    claim.is_sure = not is_vague(state, piece)
+    claim.is_sure = state.end_said or piece.has("still")
     state.found.claims.append(claim)
     state.last_fault, state.ungraded, state.named, state.denied = claim, claim, None, None
 

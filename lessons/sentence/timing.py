@@ -7,7 +7,7 @@ from lessons.sentence.tokens import FILLERS
 
 WORK = 5  # words
 STROKES = frozenset("ball balls impact contact hit stroke putt shot chip pitch swing it he she".split())
-VAGUE = frozenset("now half tired".split())
+ENDINGS = frozenset({"end", "left"})
 END_OF_STROKE = frozenset({"at the end", "at end", "in the end"})
 
 
@@ -19,6 +19,7 @@ def set_look(state: State, piece: Piece) -> None:
     label = label or (piece.words[-1] == "after" and state.arrival_said)
     if departs(state, piece) or then_after_arrival(state, piece) or (label and piece.has("departure_label")):
         state.look = Look.DEPARTURE
+        state.end_said = says_when(state, piece) or (state.end_said and not piece.has("departure"))
     elif piece.has("arrival") or (label and piece.has("arrival_label")):
         state.look = Look.ARRIVAL
         state.arrival_said = True
@@ -65,14 +66,11 @@ def departs(state: State, piece: Piece) -> bool:
     return not piece.has("focus") and (changed or state.spoke_of_time or was_faulty(state, piece))
 
 
-def is_vague(state: State, piece: Piece) -> bool:
-    """Whether the words that put a piece after the work may name a part of it, or of the day: "second half"."""
-    cues = piece.of("departure")
-    if piece.has("still"):
-        return False
-    if not cues:
-        return follows_work(piece) and not piece.hits_of("drill")
-    return all(any(state.tokens[place].word in VAGUE for place in range(cue.start, cue.end)) for cue in cues)
+def says_when(state: State, piece: Piece) -> bool:
+    """Whether the departure is said outright: "by the end", "20 balls later", but not "second half"."""
+    told = [token for cue in piece.of("departure") for token in state.tokens[cue.start : cue.end]]
+    outright = any(token.word in ENDINGS or token.number is not None for token in told)
+    return outright or bool(piece.words[0] == "after" and piece.hits_of("drill"))
 
 
 def follows_work(piece: Piece) -> bool:
