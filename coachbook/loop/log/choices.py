@@ -72,7 +72,7 @@ def blank_skill(row: SkillRow, visibility: NoteVisibility) -> SafeString:
 
 def render_skill(row: SkillRow, visibility: NoteVisibility, *, is_asked: bool = False) -> SafeString:
     """The HTML of a row; unfolded where it was asked for."""
-    context = {"row": row, "lesson_form": {"visibility": visibility}, "is_asked": is_asked}
+    context = {"row": row, "visibility": visibility, "is_asked": is_asked}
     return render_to_string("loop/log/skill.html", context)
 
 
