@@ -43,6 +43,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
         "shell": reverse("offline_shell"),
         "files": files.addresses(),
         "pages": PAGES,
+        "patience": files.PATIENCE,
         "lasting": settings.PRODUCTION,
     }
     text = f"const SITE = {json.dumps(site)};\n{files.worker()}"

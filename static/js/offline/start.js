@@ -27,9 +27,20 @@ async function start() {
   if (found && isAble) await tidy(await openOutbox(found.person).pending());
   for (const [pattern, draw] of PAGES) {
     const keys = location.pathname.match(pattern);
-    if (keys && found && (await draw(found, ...keys.slice(1)))) return;
+    if (keys && found && (await draw(found, ...keys.slice(1)))) return tellWhy();
   }
-  nothing(found);
+  if (isSlow()) location.reload(); // with nothing to show here, the page itself is worth waiting for
+  else nothing(found);
+}
+
+// A network that is there and did not answer in time; after a reload, which waits, there is none.
+function isSlow() {
+  const [{ type }] = performance.getEntriesByType("navigation");
+  return navigator.onLine && type !== "reload";
+}
+
+function tellWhy() {
+  if (isSlow()) notice("The network is slow: this is what the phone keeps. ", "Wait for the whole page");
 }
 
 function nothing(found) {
@@ -46,10 +57,15 @@ function nothing(found) {
   );
 }
 
+function notice(why, what) {
+  const again = make("a", { href: "" }, what);
+  again.addEventListener("click", (event) => {
+    event.preventDefault();
+    location.reload();
+  });
+  document.getElementById("notice").replaceChildren(message(why, again));
+}
+
 // Back on the network, every address has its real page.
-window.addEventListener("online", () => {
-  document.getElementById("notice").replaceChildren(
-    message("The network is back. ", make("a", { href: "" }, "Open this page as it is there")),
-  );
-});
+window.addEventListener("online", () => notice("The network is back. ", "Open this page as it is there"));
 start();

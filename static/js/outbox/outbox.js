@@ -22,7 +22,7 @@ export class Outbox {
     this.asked = null;
     this.pause = SOON;
     this.channel = new BroadcastChannel(`outbox-${person}`);
-    this.channel.onmessage = ({ data }) => this.tell(data);
+    this.channel.onmessage = ({ data }) => this.tell({ ...data, isOfAnotherTab: true });
   }
 
   // Keep a form: resolves with the entry once it is on this phone for good, and rejects where it cannot be kept.
@@ -30,7 +30,7 @@ export class Outbox {
     const entry = { key, address, root, page, fields, files, made: Date.now(), kind, words, problem: null, replaces, count };
     await this.store.put(entry);
     navigator.storage?.persist?.().then((isLasting) => { this.isLasting = isLasting; });
-    this.share({ put: entry.key, isQuiet: this.own.has(page) });
+    this.share({ put: entry.key, page, isQuiet: this.own.has(page) });
     return entry;
   }
 
