@@ -32,12 +32,14 @@ class Tally:
     kept: int = 0
     posts: int = 0
     done: Counter[str] = field(default_factory=Counter)
+    written: Counter[str] = field(default_factory=Counter)
     problems: list[str] = field(default_factory=list)
 
     def told(self) -> Iterator[str]:
         """The figures, a line each."""
         yield f"{self.schedules} schedules, {self.kept} forms kept on the phone, {self.posts} requests sent with them"
-        yield ", ".join(f"{what} {count}" for what, count in sorted(self.done.items()))
+        for counted in (self.written, self.done):
+            yield ", ".join(f"{what} {count}" for what, count in sorted(counted.items()))
         yield from self.problems
         yield f"{len(self.problems)} problems: lost, doubled, out of order or sent by two at once"
 
@@ -268,6 +270,7 @@ def run_all(
         tally.schedules += 1
         tally.kept += sum(len(deed.kept) for deed in schedule.deeds)
         tally.done.update(schedule.steps)
+        tally.written.update(deed.kind for deed in schedule.deeds)
         phone.start_anew()
         if stop and tally.problems:
             break
