@@ -93,7 +93,7 @@ def free_slot(student: Student) -> int:
 def slot_of_one_with_a_reason(third: Focus) -> int:
     """The slot that another new focus of the lesson gives up, as it has the reason to be the third one."""
     others = third.opened_in.focuses_opened.filter(closed_in=None).exclude(reason="")
-    other = others.exclude(pk=third.pk).first() if third.pk is None else None
+    other = others.first() if third.pk is None else None
     if other is None:
         raise ValidationError({"reason": "A third focus needs a reason."})
     given_up, other.slot = other.slot, third.slot

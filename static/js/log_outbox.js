@@ -14,6 +14,7 @@ let finishing = null; // the button that finishes or saves, from its press to th
 let free = null; // lets the lock go
 let held = null;
 let failed = false; // whether the last save found no answer
+let typed = false; // since the last answer
 let keeping = null;
 let again = false;
 
@@ -24,7 +25,7 @@ function start() {
   log.dataset.keeps = "yes";
   hold();
   readAgain();
-  for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") keep(); });
+  for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") typing(); });
   log.addEventListener("htmx:afterRequest", ({ detail }) => heard(detail));
   log.addEventListener("keep", ({ detail }) => finish(detail));
   outbox.onchange((news) => told(news));
@@ -55,6 +56,11 @@ async function readAgain() {
   });
 }
 
+function typing() {
+  typed = true;
+  keep();
+}
+
 // Put the whole log in, as it is now; while one is being kept, only the last one waits.
 function keep() {
   again = Boolean(keeping);
@@ -63,14 +69,22 @@ function keep() {
       again = false;
       log.dispatchEvent(new Event("count"));
       await outbox.put({ ...entryOf(log, finishing), count: Number(value("count")) });
+      sayKept();
     } while (again);
-  })().then(() => { if (failed) saved.textContent = `Saved on this phone. ${AGAIN}`; }, (error) => strip.refuse(error, entryOf(log))).finally(() => { keeping = null; });
+  })().catch((error) => strip.refuse(error, entryOf(log))).finally(() => { keeping = null; });
   return keeping;
+}
+
+// At once, unless the server has answered meanwhile, or something that it said is to be read.
+function sayKept() {
+  if (failed) saved.textContent = `Saved on this phone. ${AGAIN}`;
+  else if (typed && !finishing && !saved.childElementCount) saved.textContent = "Saved on this phone.";
 }
 
 // The server has all that was typed before this save was sent.
 async function heard({ xhr, requestConfig }) {
   const count = Number(requestConfig.parameters.get("count"));
+  typed = false;
   const isElsewhere = xhr.status >= 200 && xhr.status < 300 && !isStored(xhr);
   failed = isElsewhere || xhr.status === 0 || xhr.status === 401 || xhr.status === 429 || xhr.status >= 500;
   outbox.stuck[failed ? "add" : "delete"](value("page"));

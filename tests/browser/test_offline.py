@@ -220,6 +220,32 @@ def test_practice_is_reported_and_the_own_sheet_is_read(open_window: Window, sig
     assert (entry.prescription, entry.amount, entry.felt) == (given, 12, "hard")
 
 
+def test_a_guardian_reports_a_childs_practice(open_window: Window, sign_in: SignIn) -> None:
+    emeka = Student.objects.get(name="Emeka Larkwren")
+    lesson = make_lesson(emeka, Coach.objects.get(user__username="ida"))
+    focus = Focus.objects.create(student=emeka, slot=1, area="putting", what="Quiet eyes", opened_in=lesson)
+    given = make_prescription(lesson, focus, drill=Drill.objects.order_by("pk")[0], amount=12, begins=academy_today())
+    complete(lesson, this_time(days_ago=0))
+    page = open_window(watched=False)
+    ready(page, sign_in, "ngozi")
+    page.goto("/students/")
+    expect(page.get_by_role("heading", name="Flora")).to_be_visible()
+    expect(page.get_by_text("No drill for today.")).to_have_count(1)
+    assert "Larkwren" not in page.content()
+    assert broken_rules(page) == []
+    page.get_by_role("link", name="Report practice of Emeka").click()
+    assert broken_rules(page) == []
+    page.get_by_role("button", name="Done today").click()
+    expect(page.get_by_text("Reported today: 12")).to_be_visible()
+    expect(page.locator("#outbox")).to_contain_text("Practice of Emeka: ")
+    page.get_by_role("link", name="Your children").click()
+    expect(page.get_by_role("listitem").filter(has_text="reported today")).to_have_count(1)
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    back_online(page)
+    [entry] = PracticeEntry.objects.all()
+    assert (entry.prescription, entry.amount, entry.source) == (given, 12, "guardian")
+
+
 def test_another_person_on_this_phone_sees_nothing(open_window: Window, sign_in: SignIn) -> None:
     plan_today("beatrix")
     page = open_window(watched=False)

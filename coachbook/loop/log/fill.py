@@ -88,7 +88,8 @@ def skill_row(lesson_form: LessonForm, skill: Any, data: QueryDict | None) -> Sk
     looks = [look_row(lesson_form, skill, letter, data) for letter in lesson_form.looks]
     before = [LookRow(skill, letter, BLANK) for letter in LESSON_LOOKS]
     last_time = [(row.moment, in_words(lesson_form.observation(lesson_form.last, row))) for row in before]
-    return SkillRow(skill, looks, [(moment, words) for moment, words in last_time if words], lesson_form.worked_on)
+    last_time = [(moment, words) for moment, words in last_time if words]
+    return SkillRow(skill, looks, list(skill.faults.all()), last_time, lesson_form.worked_on)
 
 
 def look_row(lesson_form: LessonForm, skill: Skill, letter: str, data: QueryDict | None) -> LookRow:

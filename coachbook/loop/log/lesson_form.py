@@ -205,7 +205,7 @@ def load_lesson_form(
         lesson = Lesson.for_student(
             student, Session(coach=coach, starts_at=at, kind=kind), key=key, **usual_areas(last)
         )
-    spoken_of = filter(None, map(parse_key, [*posted, *lesson.unsaved]))
+    spoken_of = [named for word in (*posted, *lesson.unsaved) if (named := parse_key(word))]
     focuses, own_words = read_focuses(lesson, last, spoken_of)
     given, stored = given_for(focuses, lesson), lesson if lesson.pk else None
     drills = [row.drill_id for row in given.values()]

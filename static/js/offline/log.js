@@ -19,7 +19,7 @@ export async function log(found, student, lesson) {
     history.replaceState({ isFresh: true }, "", `/students/${student}/lessons/${lesson}/`);
   }
   const address = `/students/${student}/lessons/${lesson}/`;
-  const [entry] = await waiting(new RegExp(`^${address}`));
+  const [entry] = await waiting(new RegExp(`^${address}(\\?|$)`));
   const who = found.students[student] || (await get(`draft-walk-in-${student}`))?.who;
   if (!who || entry?.address.includes("kind=") || !(entry || history.state?.isFresh)) return false;
   const form = await draw(found, who, { student, lesson, ...draftFrom(entry, address, found, who) });

@@ -4,14 +4,15 @@ import { make, message, show } from "./dom.js";
 import { isAble } from "../outbox/outbox.js";
 import { kept, tidy } from "./kept.js";
 import { log } from "./log.js";
-import { practice, sheet } from "./practice.js";
+import { family, practice, sheet } from "./practice.js";
 import { test } from "./test.js";
 import { openOutbox } from "./send.js";
 import { walkIn } from "./walk_in.js";
 
 const KEY = "[0-9a-f-]{36}";
 const PAGES = [
-  ["/", (found) => (found.kind === "coach" ? day(found) : practice(found))],
+  ["/", (found) => ({ coach: day, guardian: family }[found.kind] || practice)(found)],
+  ["/students/", family],
   ["/diary/", day],
   [`/students/(${KEY})/lessons/(new|${KEY})/`, log],
   ["/students/walk-in/", walkIn],
@@ -45,6 +46,7 @@ function tellWhy() {
 function nothing(found) {
   const works = {
     coach: "Today’s students, a walk-in, a log and a scored test work without one.",
+    guardian: "Today’s drills of your children work without one.",
     student: "Today’s drills, a test and your sheet work without one.",
   }[found?.kind];
   show(
