@@ -39,7 +39,7 @@ export async function practice(kept, student) {
   const waits = await waiting(new RegExp(`^/students/${found.student}/practice/`));
   const cards = found.drills.map((drill) => card(drill, found, waits));
   const isOwn = kept === found;
-  show("Today", ["practice"],
+  show(isOwn ? "Today" : `Today, ${found.name}`, ["practice"],
     !isOwn && make("p", { class: "back" }, make("a", { href: "/" }, "Your children")),
     make("h1", { class: "day" }, isOwn ? "Today " : `Today, ${found.name} `, make("span", { class: "soft" }, dayWords(today()))),
     cards.length ? cards : make("p", { class: "empty" }, "No drill for today. The next lesson may bring one."),
