@@ -4,6 +4,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
+from statsmodels.stats.proportion import confint_proportions_2indep
 
 from lessons.measures import Measure
 from lessons.progress.focus_states import Ending, Rules, Run, Span, State, Stretch, is_seen_often
@@ -17,7 +18,7 @@ from lessons.progress.held_sentences import (
     whether_held,
 )
 from lessons.progress.intervals import Interval, Pairs, Share
-from lessons.progress.judgement import Judgement, Trend, judge_all
+from lessons.progress.judgement import Judgement, Trend, goes_along, judge_all
 from lessons.progress.picture import Picture, down, picture, rows, shortened
 from lessons.progress.points import LookPoint, Totals, by_month, count_looks, first_of_each_day, frequency, one_a_day
 from lessons.progress.readings import Reading, measure_picture
@@ -118,6 +119,35 @@ def test_a_sentence_of_degrees_names_how_many_were_clear() -> None:
     )
 
 
+def test_a_change_allows_for_streaks() -> None:
+    """Newcombe's interval as statsmodels computes it, on either side wider by the root of (1 + r) / (1 - r)."""
+    for letters in ("mmcmmmcmcccmccc", "mmmcccmmmcccmmmcccccc", "ccccmmmm", "mmmmmmmmcccccccc"):
+        found = trend_of(letters)
+        assert found.halves
+        first, later = (half.share for half in found.halves)
+        low, high = confint_proportions_2indep(*first, *later, method="newcomb", compare="diff")
+        streaks, middle = found.sequential.seen.streakiness, first.rate - later.rate
+        wider = ((1 + streaks) / (1 - streaks)) ** 0.5
+        expected = max(-1, middle - wider * (middle - low)), min(1, middle + wider * (high - middle))
+        assert found.change == pytest.approx(expected) and streaks >= 0
+    assert {trend_of(letters).sequential.seen.streakiness > 0 for letters in ("mmmmmmmmcccccccc", "mcmcmcmcmcmc")} == {
+        True,
+        False,
+    }
+
+
+def test_other_faults_go_along_from_1_8_standard_deviations_on() -> None:
+    falls, rises, stays = trend_of("mmmmmcccc"), trend_of("ccccmmmmm"), trend_of("mmmmmm")
+    for trend, others, is_along in (
+        (falls, -1.8, True),
+        (falls, -1.79, False),
+        (falls, 1.8, False),
+        (rises, 1.8, True),
+        (stays, 5.0, False),
+    ):
+        assert goes_along(trend, others) is is_along
+
+
 def test_months_are_named_once_where_they_are_the_same() -> None:
     for begins, words in ((date(2026, 3, 1), "in March,"), (date(2025, 12, 1), "in December 2025,")):
         days = [begins + timedelta(days=number) for number in range(21)] + [
@@ -210,14 +240,18 @@ def test_changes_that_held_are_said_with_what_would_have_been_good_anyway() -> N
         (
             Held(2, 0, 0),
             1.0,
-            "Of 2 changes made in a lesson, 2 held, none held partly, none was lost by the next arrival; "
-            "about 1 of 2 would have looked good anyway.",
+            (
+                "Of 2 changes made in a lesson, 2 held, none held partly, none was lost by the next arrival; "
+                "about 1 of 2 would have looked good anyway."
+            ),
         ),
         (
             Held(2, 1, 2),
             None,
-            "Of 5 changes made in a lesson, 2 held, 1 held partly, 2 were lost by the next arrival; "
-            "too few other arrivals to say how many would have looked good anyway.",
+            (
+                "Of 5 changes made in a lesson, 2 held, 1 held partly, 2 were lost by the next arrival; "
+                "too few other arrivals to say how many would have looked good anyway."
+            ),
         ),
         (
             Held(0, 1, 1),
@@ -435,6 +469,7 @@ def test_dots_stand_below_their_arrival_at_the_height_of_their_rate() -> None:
         pytest.approx(full * (1 - rate), abs=0.05) for rate in (1, 1 / 2, 1 / 3, 1 / 4)
     ]
     assert all(dot.high <= dot.y <= dot.low for dot in shown.dots)
+    assert all(round(number, 1) == number for dot in shown.dots for number in dot), "a tenth of a pixel is enough"
     assert shown.curve == " ".join(f"{dot.x},{dot.y:g}" for dot in shown.dots)
     band = [tuple(map(float, pair.split(","))) for pair in shown.band.split()]
     assert [x for x, _ in band] == [6, 12, 36, 60, 84, 90, 90, 84, 60, 36, 12, 6]

@@ -419,6 +419,7 @@ def test_dots_lie_on_the_scale_where_their_leave_says() -> None:
         for (x, _), leave in zip(drawn.strips[0].dots, sorted(leaves), strict=True):
             assert x == pytest.approx(drawn.hole + scale * leave, abs=0.2 + 0.06 * abs(leave))
             assert picture.DOT <= x <= drawn.width - picture.DOT
+        assert all(round(x, 1) == x for x, _ in drawn.strips[0].dots), "a tenth of a pixel is enough"
         reach = np.ceil(max(map(abs, leaves)) / size) * size
         ends = (drawn.hole - scale * reach * signed, drawn.hole + scale * reach)
         assert sum(ends) == pytest.approx(drawn.width, abs=3), "as much room on either side"

@@ -139,6 +139,15 @@ def test_a_focus_is_opened_on_a_day_that_saw_it() -> None:
         copied = opened_on_a_bad_day(student, 3, 1.0, Random(1))
         assert letters(copied) == first * 4 and copied[0].day == OPENED < copied[1].day
     assert letters(opened_on_a_bad_day(steady(0, 0.5), 0, 0.0, Always(0.5))) == "s"
+    assert letters(opened_on_a_bad_day(SimulatedStudent((0, 0), (1, 0)), 0, 0.0, Random(1))) == "m"
+
+
+def test_faults_that_fade_are_graded_as_their_name_says() -> None:
+    (stay, stayed), (fade, faded), slight = (
+        scenarios.FADES[name] for name in ("degrees stay", "degrees fade, too", "slight only")
+    )
+    assert stay == stayed == fading_student().clear[0] == fading_student().clear[1] and fade == 1 - faded == 0.9
+    assert "m" not in letters(fading_student(slight).looks(200, Random(1)))
 
 
 # --- What a page says ---------------------------------------------------------------------------
@@ -162,6 +171,8 @@ def test_a_page_is_asked_for_the_words_that_say_better_or_worse() -> None:
 def test_a_page_that_is_read_again_after_each_arrival_may_say_it_for_a_while() -> None:
     back = FELL + "m" * 12
     assert not says([after(back)]) and ever_says([after(back)])
+    fewest = next(number for number in range(10, 21) if says([after(FELL[:number])]))
+    assert ever_says([after(FELL[:fewest])]) and not ever_says([after(FELL[: fewest - 1])])
     assert not ever_says([after("mc" * 10)]) and ever_says([after("mc"), after(FELL)])
 
 
