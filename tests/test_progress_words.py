@@ -7,6 +7,7 @@ import pytest
 from statsmodels.stats.proportion import confint_proportions_2indep
 
 from lessons.measures import Measure
+from lessons.progress.baseline import is_as_good
 from lessons.progress.focus_states import Ending, Rules, Run, Span, State, Stretch, is_seen_often
 from lessons.progress.held import Held, Outcome
 from lessons.progress.held_sentences import (
@@ -20,7 +21,16 @@ from lessons.progress.held_sentences import (
 from lessons.progress.intervals import Interval, Pairs, Share
 from lessons.progress.judgement import Judgement, Trend, goes_along, judge_all
 from lessons.progress.picture import Picture, down, picture, rows, shortened
-from lessons.progress.points import LookPoint, Totals, by_month, count_looks, first_of_each_day, frequency, one_a_day
+from lessons.progress.points import (
+    Level,
+    LookPoint,
+    Totals,
+    by_month,
+    count_looks,
+    first_of_each_day,
+    frequency,
+    one_a_day,
+)
 from lessons.progress.readings import Reading, measure_picture
 from lessons.progress.sentences import (
     changed_numbers,
@@ -369,6 +379,27 @@ def test_the_reason_of_a_state_names_what_it_follows_from() -> None:
         (state("closed", closed=True, is_looked_less=True), "on 2 Feb 2026"),
     ):
         assert reason(found) == words
+
+
+def test_what_was_seen_once_and_is_ready_again_ended_on_the_later_day() -> None:
+    """One bad arrival of thirteen, and three good ones since: ready to close again."""
+    for letters, ended, seen in (("m" + "c" * 9 + "sccc", week(13), 0), ("m" + "c" * 9 + "scc", week(8), 1)):
+        found = judged(history(letters)).state
+        assert found and (found.ended_on, found.seen_since) == (ended, seen)
+
+
+def test_a_trend_knows_whether_its_focus_is_open() -> None:
+    for closed, is_open in ((None, True), (week(3), False)):
+        found = judged(history("mmcc"), [Span(FIRST, closed)]).trend
+        assert found and found.is_open is is_open
+
+
+def test_a_look_is_as_good_as_a_departure_where_it_is_surely_no_worse() -> None:
+    """What was not graded may have been slight or clear."""
+    as_good = {"0": ("0",), "1": ("0", "1"), "2": ("0", "1", "2", "any"), "any": ("0", "1")}
+    levels: tuple[Level, ...] = ("0", "1", "2", "any")
+    for departure in levels:
+        assert tuple(level for level in levels if is_as_good(level, departure)) == as_good[departure]
 
 
 def test_it_is_seen_often_where_one_good_arrival_lies_between_at_most() -> None:
