@@ -124,6 +124,8 @@ def test_putters_that_are_drawn_twice_weigh_no_more() -> None:
     far = dict(zip(predictions.ERROR_KINDS, gains_far(some), strict=True))
     assert found.saved == predictions.compare_gains(far, reads=True) and found.holed.reads
     assert {each.kind for each in found.holed.gains} == set(predictions.ERROR_KINDS)
+    stroke = predictions.marginal_gain(some)
+    assert not stroke.holed.reads and not stroke.saved.reads, "the spread of the line is the stroke's unless it is said"
 
 
 def test_the_second_putt_is_the_third_side_of_a_triangle() -> None:

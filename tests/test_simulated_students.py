@@ -186,7 +186,11 @@ def test_shares_are_of_all_pages() -> None:
     certain = SimulatedStudent((1, 1), (1, 1))
     assert scenarios.share_called(certain, 20, 0, 3) == scenarios.share_ever_called(certain, 0, 2) == 0
     assert streak_calibration.share_called(certain, 0, 0.3, [20], 3) == 0
-    plain = fading_student((1, 1))
+    plain, falling = fading_student((1, 1)), SimulatedStudent((1, 0), (1, 1))
+    assert streak_calibration.share_called(falling, 0, 0.3, [40], 10) >= 0.8
+    assert streak_calibration.share_called(SimulatedStudent((0, 1), (1, 1)), 0, 0.3, [40], 10) == 0, (
+        "worse is not better"
+    )
     assert 0.3 < scenarios.share_called(plain, 40, 0, 20) <= scenarios.share_called(plain, 40, 0, 20, faults=2) <= 1
     assert 0.3 < scenarios.share_after_bad(plain, 40, 0, 20) <= 1 and 0 < scenarios.share_ever_called(plain, 0, 6) <= 1
     assert 0.3 < streak_calibration.share_called(plain, 0, 0.3, [30, 40], 20) <= 1
