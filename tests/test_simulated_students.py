@@ -27,6 +27,7 @@ from lessons.progress.scenarios import (
     milder_later,
     not_looked_at,
     noted_one_kind,
+    opened_after_record,
     opened_on_a_bad_day,
     page_words,
     says,
@@ -140,6 +141,18 @@ def test_a_focus_is_opened_on_a_day_that_saw_it() -> None:
         assert letters(copied) == first * 4 and copied[0].day == OPENED < copied[1].day
     assert letters(opened_on_a_bad_day(steady(0, 0.5), 0, 0.0, Always(0.5))) == "s"
     assert letters(opened_on_a_bad_day(SimulatedStudent((0, 0), (1, 0)), 0, 0.0, Random(1))) == "m"
+
+
+def test_a_record_of_looks_ends_with_one_that_saw_it() -> None:
+    """Ten looks a week apart up to the opening, which is the first after them that sees the fault."""
+    found = opened_after_record(SimulatedStudent((1, 0), (1, 1)), 2, 0.0, Random(1))
+    assert [(point.day - OPENED).days for point in found] == [*range(-70, 0, 7), 0, 7, 14]
+    assert letters(found) == "m" * 12 + "c", (
+        "at first chances before the opening, and from the first to the last after it"
+    )
+    longer = opened_after_record(steady(0.3), 0, 0.0, Random(5))
+    assert len(longer) >= 11 and longer[-1].day == OPENED and longer[-1].seen
+    assert not any(point.seen for point in longer[10:-1]) and all(point.looked for point in longer)
 
 
 def test_faults_that_fade_are_graded_as_their_name_says() -> None:
@@ -326,7 +339,10 @@ def test_every_row_of_the_table_of_trends_has_its_name_its_share_and_its_mark() 
     for copies, mark in (("0%", "<= 5.5%"), ("30%", "<= 5.5%"), ("50%", "printed"), ("70%", "printed")):
         assert rows[f"opened on a bad day, copies {copies}: rarer, the worst"].mark == mark
     assert [rows[f"opened on a bad day, fades: {number} looks"].mark for number in (20, 30)] == [">= 25%", ">= 45%"]
-    assert len(rows) == 16 + 12 + 5 + 8 + 6
+    for copies, mark in (("0%", "<= 5.5%"), ("30%", "<= 5.5%"), ("50%", "<= 5.5%"), ("70%", "printed")):
+        assert rows[f"the same after 10 looks, copies {copies}: rarer, the worst"].mark == mark
+    assert [rows[f"the same after 10 looks, fades: {number} looks"].mark for number in (20, 30)] == [">= 25%", ">= 45%"]
+    assert len(rows) == 16 + 12 + 5 + 8 + 6 + 6
 
 
 def test_every_row_of_the_tables_of_states_and_streaks_has_its_name_and_its_mark(
