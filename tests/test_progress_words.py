@@ -4,8 +4,10 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
+from statsmodels.stats.proportion import confint_proportions_2indep
 
 from lessons.measures import Measure
+from lessons.progress.baseline import is_as_good
 from lessons.progress.focus_states import Ending, Rules, Run, Span, State, Stretch, is_seen_often
 from lessons.progress.held import Held, Outcome
 from lessons.progress.held_sentences import (
@@ -17,9 +19,18 @@ from lessons.progress.held_sentences import (
     whether_held,
 )
 from lessons.progress.intervals import Interval, Pairs, Share
-from lessons.progress.judgement import Judgement, Trend, judge_all
+from lessons.progress.judgement import Judgement, Trend, goes_along, judge_all
 from lessons.progress.picture import Picture, down, picture, rows, shortened
-from lessons.progress.points import LookPoint, Totals, by_month, count_looks, first_of_each_day, frequency, one_a_day
+from lessons.progress.points import (
+    Level,
+    LookPoint,
+    Totals,
+    by_month,
+    count_looks,
+    first_of_each_day,
+    frequency,
+    one_a_day,
+)
 from lessons.progress.readings import Reading, measure_picture
 from lessons.progress.sentences import (
     changed_numbers,
@@ -91,7 +102,7 @@ def test_a_difference_of_thirty_points_could_be_a_streak() -> None:
             shown += "".join("m" if place in places else "c" for place in range(10))
         words = trend_words(trend_of(shown))
         assert words.startswith("Cannot tell yet") and words.endswith(f" {reason_words}."), words
-        assert f"seen on {first} of the first 10 looks, then on {later} of 10" in words
+        assert f"seen on {first} of the first 10 looks" in words and f", then on {later} of 10" in words
 
 
 def test_a_trend_in_a_few_words_says_what_its_sentence_says() -> None:
@@ -116,6 +127,35 @@ def test_a_sentence_of_degrees_names_how_many_were_clear() -> None:
     assert often.endswith(". A stricter eye looks the same as a worse swing.") and not trend_words(rarer).endswith(
         "swing."
     )
+
+
+def test_a_change_allows_for_streaks() -> None:
+    """Newcombe's interval as statsmodels computes it, on either side wider by the root of (1 + r) / (1 - r)."""
+    for letters in ("mmcmmmcmcccmccc", "mmmcccmmmcccmmmcccccc", "ccccmmmm", "mmmmmmmmcccccccc"):
+        found = trend_of(letters)
+        assert found.halves
+        first, later = (half.share for half in found.halves)
+        low, high = confint_proportions_2indep(*first, *later, method="newcomb", compare="diff")
+        streaks, middle = found.sequential.seen.streakiness, first.rate - later.rate
+        wider = ((1 + streaks) / (1 - streaks)) ** 0.5
+        expected = max(-1, middle - wider * (middle - low)), min(1, middle + wider * (high - middle))
+        assert found.change == pytest.approx(expected) and streaks >= 0
+    assert {trend_of(letters).sequential.seen.streakiness > 0 for letters in ("mmmmmmmmcccccccc", "mcmcmcmcmcmc")} == {
+        True,
+        False,
+    }
+
+
+def test_other_faults_go_along_from_1_8_standard_deviations_on() -> None:
+    falls, rises, stays = trend_of("mmmmmcccc"), trend_of("ccccmmmmm"), trend_of("mmmmmm")
+    for trend, others, is_along in (
+        (falls, -1.8, True),
+        (falls, -1.79, False),
+        (falls, 1.8, False),
+        (rises, 1.8, True),
+        (stays, 5.0, False),
+    ):
+        assert goes_along(trend, others) is is_along
 
 
 def test_months_are_named_once_where_they_are_the_same() -> None:
@@ -341,6 +381,27 @@ def test_the_reason_of_a_state_names_what_it_follows_from() -> None:
         assert reason(found) == words
 
 
+def test_what_was_seen_once_and_is_ready_again_ended_on_the_later_day() -> None:
+    """One bad arrival of thirteen, and three good ones since: ready to close again."""
+    for letters, ended, seen in (("m" + "c" * 9 + "sccc", week(13), 0), ("m" + "c" * 9 + "scc", week(8), 1)):
+        found = judged(history(letters)).state
+        assert found and (found.ended_on, found.seen_since) == (ended, seen)
+
+
+def test_a_trend_knows_whether_its_focus_is_open() -> None:
+    for closed, is_open in ((None, True), (week(3), False)):
+        found = judged(history("mmcc"), [Span(FIRST, closed)]).trend
+        assert found and found.is_open is is_open
+
+
+def test_a_look_is_as_good_as_a_departure_where_it_is_surely_no_worse() -> None:
+    """What was not graded may have been slight or clear."""
+    as_good = {"0": ("0",), "1": ("0", "1"), "2": ("0", "1", "2", "any"), "any": ("0", "1")}
+    levels: tuple[Level, ...] = ("0", "1", "2", "any")
+    for departure in levels:
+        assert tuple(level for level in levels if is_as_good(level, departure)) == as_good[departure]
+
+
 def test_it_is_seen_often_where_one_good_arrival_lies_between_at_most() -> None:
     for shown, is_often in (
         ("mm", True),
@@ -439,6 +500,7 @@ def test_dots_stand_below_their_arrival_at_the_height_of_their_rate() -> None:
         pytest.approx(full * (1 - rate), abs=0.05) for rate in (1, 1 / 2, 1 / 3, 1 / 4)
     ]
     assert all(dot.high <= dot.y <= dot.low for dot in shown.dots)
+    assert all(round(number, 1) == number for dot in shown.dots for number in dot), "a tenth of a pixel is enough"
     assert shown.curve == " ".join(f"{dot.x},{dot.y:g}" for dot in shown.dots)
     band = [tuple(map(float, pair.split(","))) for pair in shown.band.split()]
     assert [x for x, _ in band] == [6, 12, 36, 60, 84, 90, 90, 84, 60, 36, 12, 6]

@@ -124,6 +124,8 @@ def test_putters_that_are_drawn_twice_weigh_no_more() -> None:
     far = dict(zip(predictions.ERROR_KINDS, gains_far(some), strict=True))
     assert found.saved == predictions.compare_gains(far, reads=True) and found.holed.reads
     assert {each.kind for each in found.holed.gains} == set(predictions.ERROR_KINDS)
+    stroke = predictions.marginal_gain(some)
+    assert not stroke.holed.reads and not stroke.saved.reads, "the spread of the line is the stroke's unless it is said"
 
 
 def test_the_second_putt_is_the_third_side_of_a_triangle() -> None:
@@ -419,6 +421,7 @@ def test_dots_lie_on_the_scale_where_their_leave_says() -> None:
         for (x, _), leave in zip(drawn.strips[0].dots, sorted(leaves), strict=True):
             assert x == pytest.approx(drawn.hole + scale * leave, abs=0.2 + 0.06 * abs(leave))
             assert picture.DOT <= x <= drawn.width - picture.DOT
+        assert all(round(x, 1) == x for x, _ in drawn.strips[0].dots), "a tenth of a pixel is enough"
         reach = np.ceil(max(map(abs, leaves)) / size) * size
         ends = (drawn.hole - scale * reach * signed, drawn.hole + scale * reach)
         assert sum(ends) == pytest.approx(drawn.width, abs=3), "as much room on either side"

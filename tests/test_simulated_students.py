@@ -27,6 +27,7 @@ from lessons.progress.scenarios import (
     milder_later,
     not_looked_at,
     noted_one_kind,
+    opened_after_record,
     opened_on_a_bad_day,
     page_words,
     says,
@@ -139,6 +140,27 @@ def test_a_focus_is_opened_on_a_day_that_saw_it() -> None:
         copied = opened_on_a_bad_day(student, 3, 1.0, Random(1))
         assert letters(copied) == first * 4 and copied[0].day == OPENED < copied[1].day
     assert letters(opened_on_a_bad_day(steady(0, 0.5), 0, 0.0, Always(0.5))) == "s"
+    assert letters(opened_on_a_bad_day(SimulatedStudent((0, 0), (1, 0)), 0, 0.0, Random(1))) == "m"
+
+
+def test_a_record_of_looks_ends_with_one_that_saw_it() -> None:
+    """Ten looks a week apart up to the opening, which is the first after them that sees the fault."""
+    found = opened_after_record(SimulatedStudent((1, 0), (1, 1)), 2, 0.0, Random(1))
+    assert [(point.day - OPENED).days for point in found] == [*range(-70, 0, 7), 0, 7, 14]
+    assert letters(found) == "m" * 12 + "c", (
+        "at first chances before the opening, and from the first to the last after it"
+    )
+    longer = opened_after_record(steady(0.3), 0, 0.0, Random(5))
+    assert len(longer) >= 11 and longer[-1].day == OPENED and longer[-1].seen
+    assert not any(point.seen for point in longer[10:-1]) and all(point.looked for point in longer)
+
+
+def test_faults_that_fade_are_graded_as_their_name_says() -> None:
+    (stay, stayed), (fade, faded), slight = (
+        scenarios.FADES[name] for name in ("degrees stay", "degrees fade, too", "slight only")
+    )
+    assert stay == stayed == fading_student().clear[0] == fading_student().clear[1] and fade == 1 - faded == 0.9
+    assert "m" not in letters(fading_student(slight).looks(200, Random(1)))
 
 
 # --- What a page says ---------------------------------------------------------------------------
@@ -162,6 +184,8 @@ def test_a_page_is_asked_for_the_words_that_say_better_or_worse() -> None:
 def test_a_page_that_is_read_again_after_each_arrival_may_say_it_for_a_while() -> None:
     back = FELL + "m" * 12
     assert not says([after(back)]) and ever_says([after(back)])
+    fewest = next(number for number in range(10, 21) if says([after(FELL[:number])]))
+    assert ever_says([after(FELL[:fewest])]) and not ever_says([after(FELL[: fewest - 1])])
     assert not ever_says([after("mc" * 10)]) and ever_says([after("mc"), after(FELL)])
 
 
@@ -175,7 +199,11 @@ def test_shares_are_of_all_pages() -> None:
     certain = SimulatedStudent((1, 1), (1, 1))
     assert scenarios.share_called(certain, 20, 0, 3) == scenarios.share_ever_called(certain, 0, 2) == 0
     assert streak_calibration.share_called(certain, 0, 0.3, [20], 3) == 0
-    plain = fading_student((1, 1))
+    plain, falling = fading_student((1, 1)), SimulatedStudent((1, 0), (1, 1))
+    assert streak_calibration.share_called(falling, 0, 0.3, [40], 10) >= 0.8
+    assert streak_calibration.share_called(SimulatedStudent((0, 1), (1, 1)), 0, 0.3, [40], 10) == 0, (
+        "worse is not better"
+    )
     assert 0.3 < scenarios.share_called(plain, 40, 0, 20) <= scenarios.share_called(plain, 40, 0, 20, faults=2) <= 1
     assert 0.3 < scenarios.share_after_bad(plain, 40, 0, 20) <= 1 and 0 < scenarios.share_ever_called(plain, 0, 6) <= 1
     assert 0.3 < streak_calibration.share_called(plain, 0, 0.3, [30, 40], 20) <= 1
@@ -311,7 +339,10 @@ def test_every_row_of_the_table_of_trends_has_its_name_its_share_and_its_mark() 
     for copies, mark in (("0%", "<= 5.5%"), ("30%", "<= 5.5%"), ("50%", "printed"), ("70%", "printed")):
         assert rows[f"opened on a bad day, copies {copies}: rarer, the worst"].mark == mark
     assert [rows[f"opened on a bad day, fades: {number} looks"].mark for number in (20, 30)] == [">= 25%", ">= 45%"]
-    assert len(rows) == 16 + 12 + 5 + 8 + 6
+    for copies, mark in (("0%", "<= 5.5%"), ("30%", "<= 5.5%"), ("50%", "<= 5.5%"), ("70%", "printed")):
+        assert rows[f"the same after 10 looks, copies {copies}: rarer, the worst"].mark == mark
+    assert [rows[f"the same after 10 looks, fades: {number} looks"].mark for number in (20, 30)] == [">= 25%", ">= 45%"]
+    assert len(rows) == 16 + 12 + 5 + 8 + 6 + 6
 
 
 def test_every_row_of_the_tables_of_states_and_streaks_has_its_name_and_its_mark(

@@ -7,13 +7,26 @@ for none of 5, as 0.5 ** 5 is 3.1 %, and for 1 of 8 (9 / 256 is 3.5 %); below on
 
 from dataclasses import replace
 from datetime import timedelta
+from random import Random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import beta
 from statsmodels.stats.proportion import proportion_confint
 
-from lessons.progress.focus_states import HOLDING_BELOW, READY_BELOW, Rules, Span, State, most_seen, run_of, state_of
+from lessons.progress.focus_states import (
+    HOLDING_BELOW,
+    READY_BELOW,
+    Rules,
+    Span,
+    State,
+    Stretch,
+    most_seen,
+    run_of,
+    state_of,
+    stretch_of,
+)
 from lessons.progress.held import outcomes
 from lessons.progress.points import LookPoint
 from lessons.progress.sentences import reason
@@ -53,6 +66,47 @@ def test_the_upper_bound_is_that_of_clopper_and_pearson(below: float) -> None:
 def test_fifty_nine_without_one_show_that_it_is_below_one_in_twenty() -> None:
     """The sample of 59 for 95 % confidence in 95 %: Wilks (1941), Ann. Math. Stat. 12, 91-96."""
     assert [most_seen(number, 0.05) for number in (58, 59)] == [-1, 0]
+
+
+def plain_bound(seen: int, number: int) -> float:
+    """Clopper and Pearson's one-sided upper bound at 95 %, from scipy's beta distribution."""
+    return float(beta.ppf(0.95, seen + 1, number - seen)) if seen < number else 1.0
+
+
+def plain_stretch(points: list[LookPoint], below: float, in_a_row: int, days: int) -> Stretch | None:
+    """The same by its definition, one number of latest looks after the other, each counted anew."""
+    looked = [point for point in points if point.looked]
+    if len(looked) < in_a_row or any(point.seen for point in looked[-in_a_row:]):
+        return None
+    for number in range(1, min(20, len(looked)) + 1):
+        latest = looked[-number:]
+        begins, ends, seen = latest[0].day, latest[-1].day, sum(point.seen for point in latest)
+        before = [point.looked for point in points if looked[0].day <= point.day < begins]
+        during = [point.looked for point in points if begins <= point.day <= ends]
+        less = sum(before) / len(before) - sum(during) / len(during) - 0.1 if before else 0.0
+        missed = max(0, round(less * len(during)))
+        is_seldom = all(plain_bound(seen + more, number + more) <= below for more in {0, missed})
+        if is_seldom and (ends - begins).days >= days:
+            return Stretch(number - seen, number, (ends - begins).days)
+    return None
+
+
+def test_how_seldom_it_was_seen_lately_is_what_the_definition_says() -> None:
+    chance, found = Random(4), 0
+    for _ in range(400):
+        day, points = FIRST, list[LookPoint]()
+        first, then = chance.choice((0.5, 1.0)), chance.choice((0.4, 0.7, 1.0))
+        for number in range(chance.randrange(30)):
+            day += timedelta(days=chance.choice((1, 3, 7)))
+            is_looked = chance.random() < (first if number < 10 else then)
+            is_seen = is_looked and chance.random() < chance.choice((0.0, 0.15))
+            points.append(LookPoint(day, is_looked, "slight" if is_seen else None, ""))
+        for below, in_a_row, days in ((HOLDING_BELOW, 2, 0), (READY_BELOW, 3, 28), (READY_BELOW, 1, 14)):
+            expected = plain_stretch(points, below, in_a_row, days)
+            looked = [point for point in points if point.looked]
+            assert stretch_of(looked, points, below, in_a_row, days) == expected
+            found += expected is not None
+    assert 200 < found < 1000
 
 
 # --- New, in progress ---------------------------------------------------------------------------

@@ -61,7 +61,7 @@ def jeffreys_median(errors_deg: Array, passed: Array, missed: Array) -> float:
     logs = passed @ np.log(through) + missed @ np.log(np.maximum(beside, 1e-300))
     density = np.sqrt(information) * np.exp(logs - logs.max())
     below = np.cumsum(density) - density / 2
-    return float(np.interp(below[-1] / 2 + density[-1] / 4, below, SPREADS_DEG))
+    return float(np.interp(density.sum() / 2, below, SPREADS_DEG))
 
 
 def check_share(share: float) -> None:

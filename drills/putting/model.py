@@ -194,7 +194,7 @@ def miss_side_chances(line: Dual, pace: Dual, counted: Array) -> Dual:
     reached, beyond = shares[:, :1], shares[:, 1:]
     missed = beyond + multiply(reached, wide[:, :1] + wide[:, 1:])  # of balls that were not short
     was_short = np.zeros_like(short)
-    was_short[0] = counted.reshape(-1, *[1] * (short.ndim - 3))
+    was_short[0] = counted.reshape(len(counted), *[1] * (short.ndim - 3))
     if np.isnan(counted).any():
         was_short = np.where(np.isnan(was_short[:1]), divide(short, short + multiply(not_short, missed)), was_short)
     by_side = divide(multiply(beyond, side) + multiply(reached, wide), missed)

@@ -20,7 +20,7 @@ from drills.putting.observations import Observation, is_measured
 from drills.putting.prior import PRIOR_MEAN, PRIOR_SD, log_prior
 
 LOW, HIGH = PRIOR_MEAN - 3.5 * PRIOR_SD, PRIOR_MEAN + 3.5 * PRIOR_SD
-COARSE, FINE = (9, 7, 9, 7), (13, 9, 13, 9)  # values of each parameter
+COARSE, FINE = 2 * (9, 7), 2 * (13, 9)  # values of a spread and of a bias, twice
 REACH_SD = 5.0  # standard deviations
 NEGLIGIBLE = 1e-3  # a marginal ends where it falls below this share of its maximum
 MAX_ROUNDS = 5

@@ -215,7 +215,7 @@ def most_seen(number: int, below: float) -> int:
 
     The bound is exact, at 95 % and one-sided. Clopper & Pearson (1934), Biometrika 26, 404-413.
     """
-    return sum(binomial_tail(seen, number, below) <= 0.05 for seen in range(number + 1)) - 1
+    return sum(binomial_tail(seen, number, below) <= 0.05 for seen in range(number)) - 1
 
 
 def has_returned(ending: Ending | None, latest: Span, rules: Rules) -> bool:

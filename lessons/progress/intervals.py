@@ -82,10 +82,8 @@ class Pairs(NamedTuple):
         if margins == 0:
             return 0.0
         agree = self.both * self.neither - self.before * self.after
-        if agree > 0:
-            agree_less = max(agree - self.total / 2, 0.0)
-            return agree_less / sqrt(margins)
-        return agree / sqrt(margins)
+        correction = min(max(agree, 0), self.total / 2)
+        return (agree - correction) / sqrt(margins)
 
 
 def paired_difference(pairs: Pairs) -> Interval:
