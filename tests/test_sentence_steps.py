@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import astuple
 
+from lessons.sentence import build_catalogue, read_sentence
 from lessons.sentence.claims import Claim, joined
 from lessons.sentence.confidence import SURE, confidence
 from lessons.sentence.cues import find_cues
@@ -498,3 +499,82 @@ def test_the_first_degree_of_a_fault_counts_and_no_good_beside_it() -> None:
         (Look.ARRIVAL, "s", "f", 0, 1, "slight"),
         (Look.DEPARTURE, "s", None, 4, 5, "not_graded"),
     ]
+
+
+# --- The phrases of a catalogue -----------------------------------------------------------------
+
+
+def compiled(version: str, side: str = "right") -> Lexicon:
+    """A catalogue of two skills and two drills in two areas."""
+    faults = [
+        {"code": "lead", "name": "{Lead} wrist bent"},
+        {"code": "open", "name": "Face {open}"},
+        {"code": "both", "name": "{Lead} wrist {open}"},
+        {"code": "none", "name": "Hat wobbles"},
+    ]
+    skills = [
+        {"code": "cap", "area": "a", "name": "The cap hold", "phase": "finish", "fault": faults[:3]},
+        {"code": "hat", "area": "b", "name": "Hat on", "phase": "setup", "fault": faults[3:]},
+    ]
+    drills = [
+        {"code": "hill", "area": "b", "name": "Up the hill, down the hill"},
+        {"code": "pole", "area": "a", "name": "Pole"},
+    ]
+    phrases = {
+        "cap": {"names": ["cap/beret of? straw"], "good": ["elbow <> quiet"], "follow": ["straight"]},
+        "lead": {"phrases": ["@finger .. bends", "shoulder low"], "follow": ["bent"]},
+        "hill": {"phrases": ["hills"]},
+    }
+    known = build_catalogue(version, skills, drills, phrases)
+    return compile_lexicon(known, (("a", side),) if side == "left" else ())
+
+
+def test_what_is_compiled_of_a_catalogue() -> None:
+    made = compiled("compiled")
+    assert made.sided == {"lead": "lead", "open": "open"}
+    assert made.sided_skills == {"cap"} and made.finishes == {"cap"}
+    assert made.skills == {"cap": {"lead", "open", "both"}, "hat": {"none"}}
+    assert made.areas == {"cap": "a", "hat": "b", "hill": "b", "pole": "a"}
+    assert made.name_lengths == {"hill": 3, "pole": 1}
+    assert made.phases == {"cap": "finish", "hat": "setup"}
+    assert set(made.trees) == {"a", "b"}
+    assert {"cap", "beret", "straw", "hat", "hand", "foot"} <= made.nouns and not {"the", "of", "on"} & made.nouns
+    spoken = made.spoken_of["cap"]
+    assert {stem(word) for word in "wrist bent face open elbow straight finger index shoulder low".split()} <= spoken
+    assert not {"quiet", "cap", "shut"} & spoken and not made.spoken_of["hat"]
+    assert made.words_of_side("a") == ("left", "right") and compiled("compiled", "left").words_of_side("a") == (
+        "right",
+        "left",
+    )
+
+
+def found_in(text: str, side: str = "right") -> list[tuple[str, str]]:
+    hits = compiled("found", side).trees["a"].find(tokenise(text))
+    return [(hit.meaning.kind, hit.meaning.code) for hit in hits]
+
+
+def test_each_row_of_a_catalogue_is_found_by_its_name_and_its_phrases() -> None:
+    assert found_in("the cap hold") == [("topic", "cap")]
+    assert {*found_in("beret straw"), *found_in("cap of straw")} == {("topic", "cap")}
+    assert found_in("quiet elbow") == [("good", "cap")]
+    assert found_in("straight") == [("follow", "cap")]
+    assert found_in("bent") == [("follow", "lead")]
+    assert found_in("pole") == [("drill", "pole")] and found_in("hat on") == []
+    assert ("fault", "lead") in found_in("left wrist bent") and ("fault", "lead") not in found_in("right wrist bent")
+    assert ("fault", "lead") in found_in("right wrist bent", "left")
+    for word in "lead leading front forward target near left".split():
+        assert ("fault", "lead") in found_in(f"{word} wrist bent"), word
+    for word in "trail trailing rear back right".split():
+        assert ("fault", "lead") not in found_in(f"{word} wrist bent"), word
+    assert found_in("face right") == [("fault", "open")] == found_in("face open")
+    assert found_in("face left") == [] == found_in("face right", "left")
+
+
+def test_names_are_read_without_their_signs_and_a_row_without_phrases_by_its_name() -> None:
+    skill = {"code": "s", "area": "a", "name": "Brim-tilt", "fault": [{"code": "x", "name": "Brim: down!"}]}
+    made = build_catalogue("signs", [skill], [], {})
+    assert made.skills[0].names == ("brim tilt",) and made.skills[0].faults[0].phrases == ("brim  down ",)
+    assert made.areas == ["a"] and made.skills[0].phase == "" and made.skills[0].good == ()
+    assert made == build_catalogue("signs", [], [], {}) != build_catalogue("others", [skill], [], {})
+    assert [row.fault for row in read_sentence("the brim down", ["a"], {}, made).proposals] == ["x"]
+    assert [row.fault for row in read_sentence("the brim down", [], {}, made).proposals] == ["x"]
