@@ -467,6 +467,8 @@ def test_an_amount_that_is_put_right_is_replaced_by_one_of_its_kind() -> None:
     assert [amount.value for amount in without_corrected(amounts, [0])] == [10, 7, 20]
     assert [amount.value for amount in without_corrected(amounts, [6])] == [10, 7, 20]
     assert [amount.value for amount in without_corrected(amounts, [4, 4])] == [7, 20]
+    more = find_amounts(tokenise("10 minutes daily no 20 minutes twice a week"), set())
+    assert [amount.value for amount in without_corrected(more, [3])] == [7, 20, 2]
 
 
 # --- Pieces -------------------------------------------------------------------------------------
