@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from lessons.sentence import build_catalogue, read_sentence
+from lessons.sentence.areas import hits_by_area
 from lessons.sentence.claims import Claim, joined
 from lessons.sentence.confidence import SURE, confidence
 from lessons.sentence.cues import find_cues
@@ -10,6 +11,7 @@ from lessons.sentence.dose import Amount, find_amounts, without_corrected
 from lessons.sentence.lexicon import Lexicon, compile_lexicon, correct_slips
 from lessons.sentence.match import Hit, Meaning, PhraseTree, best, fits_equally
 from lessons.sentence.pieces import cut
+from lessons.sentence.propose import outside
 from lessons.sentence.reading import Look
 from lessons.sentence.tokens import Token, make_token, stem, tokenise, without_ending
 from tests.sentences.scoring import catalogue
@@ -511,6 +513,44 @@ def test_what_is_asked_is_the_question_and_what_stands_before_it_is_not() -> Non
     assert [said for said, asks in asked if asks] == ["two", "three"]
     ends = [piece.ends_sentence for piece in cut(tokens, [], [])]
     assert ends == [True, False, True]
+
+
+def test_a_stretch_is_cut_between_what_is_seen_after_how_much_and_when() -> None:
+    cases = {
+        "peeks a bit rushes": ["peeks a bit", "rushes"],
+        "peeks a bit by the end rushes": ["peeks a bit by the end", "rushes"],
+        "peeks by the end a bit rushes": ["peeks by the end a bit", "rushes"],
+        "peeks a bit a lot rushes": ["peeks a bit a lot", "rushes"],
+        "peeks at first by the end rushes": ["peeks at first", "by the end rushes"],
+        "peeks still a bit rushes": ["peeks", "still a bit rushes"],
+        "peeks mat cold he rushes": ["peeks mat cold", "he rushes"],
+        "peeks mat cold rushes": ["peeks", "mat cold rushes"],
+        "peeks rushes": ["peeks", "rushes"],
+        "no peeking no rushing": ["no peeking", "no rushing"],
+        "tempo good grip good": ["tempo good", "grip good"],
+        "tempo grip": ["tempo grip"],
+        "tempo grip good": ["tempo", "grip good"],
+        "tempo smooth": ["tempo smooth"],
+        "tempo is too rushed": ["tempo is too rushed"],
+        "peeks gone he rushes": ["peeks gone", "he rushes"],
+        "peeks gone rushes": ["peeks gone", "rushes"],
+        "peeks today he rushes": ["peeks today", "he rushes"],
+        "peeks better worse rushes": ["peeks better worse", "rushes"],
+        "ladder peeks": ["ladder", "peeks"],
+        "ladder ten minutes peeks": ["ladder", "ten minutes peeks"],
+        "peeks really a bit rushes": ["peeks really a bit", "rushes"],
+        "peeks just a bit rushes": ["peeks", "just a bit rushes"],
+        "the coin fixed the rushing": ["the coin", "fixed the rushing"],
+        "peeks fixed the rushing": ["peeks", "fixed the rushing"],
+        "peeks good rushing": ["peeks good", "rushing"],
+        "peeks a bit": ["peeks a bit"],
+    }
+    for text, expected in cases.items():
+        tokens, made = tokenise(text), lexicon()
+        cues = find_cues(tokens)
+        hits, _ = hits_by_area(tokens, cues, ["putting"], made)
+        found = cut(tokens, hits, outside(cues, hits, tokens))
+        assert [" ".join(piece.words) for piece in found] == expected, text
 
 
 # --- Claims -------------------------------------------------------------------------------------
