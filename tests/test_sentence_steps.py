@@ -1,8 +1,9 @@
 """The steps that lead to a reading, each by itself: words, phrases, pieces and doses, on both sides of every border."""
 
 from collections.abc import Sequence
-from dataclasses import astuple
 
+from lessons.sentence import build_catalogue, read_sentence
+from lessons.sentence.areas import hits_by_area
 from lessons.sentence.claims import Claim, joined
 from lessons.sentence.confidence import SURE, confidence
 from lessons.sentence.cues import find_cues
@@ -10,6 +11,7 @@ from lessons.sentence.dose import Amount, find_amounts, without_corrected
 from lessons.sentence.lexicon import Lexicon, compile_lexicon, correct_slips
 from lessons.sentence.match import Hit, Meaning, PhraseTree, best, fits_equally
 from lessons.sentence.pieces import cut
+from lessons.sentence.propose import outside
 from lessons.sentence.reading import Look
 from lessons.sentence.tokens import Token, make_token, stem, tokenise, without_ending
 from tests.sentences.scoring import catalogue
@@ -374,6 +376,36 @@ def test_the_parts_of_a_dose() -> None:
         ("quarter of a bag", []),
         ("quarter of a big old hour", []),
         ("2 weeks now", ["days 14: 2 week"]),
+        ("twice a week one week now", ["per_week 2: twice a week", "days 7: one week"]),
+        ("every day one week now", ["per_week 7: every day", "days 7: one week"]),
+        ("the next one week", ["days 7: one week"]),
+        ("the whole one week", ["days 7: one week"]),
+        ("evening a week", ["days 7: a week"]),
+        ("the day a week", []),
+        ("the days a month", []),
+        ("times one month", ["days 30: one month"]),
+        ("4 x one month", ["days 30: one month"]),
+        ("3 weeks later", []),
+        ("week", []),
+        ("a", []),
+        ("2", []),
+        ("half", []),
+        ("half an", []),
+        ("quarter", []),
+        ("twice", []),
+        ("twice a", []),
+        ("3 times", []),
+        ("every", []),
+        ("until", []),
+        ("5", []),
+        ("5 a", []),
+        ("5 in a", []),
+        ("20 new balls each day", ["amount 20 balls: 20 new balls", "per_week 7: each day"]),
+        ("4 goes in the morning", ["amount 4 balls: 4 goes"]),
+        ("2 sessions each week", ["per_week 2: 2 sessions each week"]),
+        ("2 evenings every week", ["per_week 2: 2 evenings every week"]),
+        ("2 x one week", ["per_week 2: 2 x one week"]),
+        ("weekly and daily", ["per_week 1: weekly", "per_week 7: daily"]),
         ("a fortnight now", ["days 14: fortnight"]),
         ("10 days now", ["days 10: 10 days"]),
         ("2 days now", ["days 2: 2 days"]),
@@ -437,6 +469,8 @@ def test_an_amount_that_is_put_right_is_replaced_by_one_of_its_kind() -> None:
     assert [amount.value for amount in without_corrected(amounts, [0])] == [10, 7, 20]
     assert [amount.value for amount in without_corrected(amounts, [6])] == [10, 7, 20]
     assert [amount.value for amount in without_corrected(amounts, [4, 4])] == [7, 20]
+    more = find_amounts(tokenise("10 minutes daily no 20 minutes twice a week"), set())
+    assert [amount.value for amount in without_corrected(more, [3])] == [7, 20, 2]
 
 
 # --- Pieces -------------------------------------------------------------------------------------
@@ -481,6 +515,44 @@ def test_what_is_asked_is_the_question_and_what_stands_before_it_is_not() -> Non
     assert ends == [True, False, True]
 
 
+def test_a_stretch_is_cut_between_what_is_seen_after_how_much_and_when() -> None:
+    cases = {
+        "peeks a bit rushes": ["peeks a bit", "rushes"],
+        "peeks a bit by the end rushes": ["peeks a bit by the end", "rushes"],
+        "peeks by the end a bit rushes": ["peeks by the end a bit", "rushes"],
+        "peeks a bit a lot rushes": ["peeks a bit a lot", "rushes"],
+        "peeks at first by the end rushes": ["peeks at first", "by the end rushes"],
+        "peeks still a bit rushes": ["peeks", "still a bit rushes"],
+        "peeks mat cold he rushes": ["peeks mat cold", "he rushes"],
+        "peeks mat cold rushes": ["peeks", "mat cold rushes"],
+        "peeks rushes": ["peeks", "rushes"],
+        "no peeking no rushing": ["no peeking", "no rushing"],
+        "tempo good grip good": ["tempo good", "grip good"],
+        "tempo grip": ["tempo grip"],
+        "tempo grip good": ["tempo", "grip good"],
+        "tempo smooth": ["tempo smooth"],
+        "tempo is too rushed": ["tempo is too rushed"],
+        "peeks gone he rushes": ["peeks gone", "he rushes"],
+        "peeks gone rushes": ["peeks gone", "rushes"],
+        "peeks today he rushes": ["peeks today", "he rushes"],
+        "peeks better worse rushes": ["peeks better worse", "rushes"],
+        "ladder peeks": ["ladder", "peeks"],
+        "ladder ten minutes peeks": ["ladder", "ten minutes peeks"],
+        "peeks really a bit rushes": ["peeks really a bit", "rushes"],
+        "peeks just a bit rushes": ["peeks", "just a bit rushes"],
+        "the coin fixed the rushing": ["the coin", "fixed the rushing"],
+        "peeks fixed the rushing": ["peeks", "fixed the rushing"],
+        "peeks good rushing": ["peeks good", "rushing"],
+        "peeks a bit": ["peeks a bit"],
+    }
+    for text, expected in cases.items():
+        tokens, made = tokenise(text), lexicon()
+        cues = find_cues(tokens)
+        hits, _ = hits_by_area(tokens, cues, ["putting"], made)
+        found = cut(tokens, hits, outside(cues, hits, tokens))
+        assert [" ".join(piece.words) for piece in found] == expected, text
+
+
 # --- Claims -------------------------------------------------------------------------------------
 
 
@@ -493,8 +565,84 @@ def test_the_first_degree_of_a_fault_counts_and_no_good_beside_it() -> None:
         Claim(Look.DEPARTURE, "s", None, 4, 5),
         Claim(Look.DEPARTURE, "s", None, 5, 6),
     ]
-    found = [astuple(claim) for claim in joined(claims)]
-    assert found == [
-        (Look.ARRIVAL, "s", "f", 0, 1, "slight"),
-        (Look.DEPARTURE, "s", None, 4, 5, "not_graded"),
+    found = [(claim.look, claim.fault, claim.start, claim.degree) for claim in joined(claims)]
+    assert found == [(Look.ARRIVAL, "f", 0, "slight"), (Look.DEPARTURE, None, 4, "not_graded")]
+
+
+# --- The phrases of a catalogue -----------------------------------------------------------------
+
+
+def compiled(version: str, side: str = "right") -> Lexicon:
+    """A catalogue of two skills and two drills in two areas."""
+    faults = [
+        {"code": "lead", "name": "{Lead} wrist bent"},
+        {"code": "open", "name": "Face {open}"},
+        {"code": "both", "name": "{Lead} wrist {open}"},
+        {"code": "none", "name": "Hat wobbles"},
     ]
+    skills = [
+        {"code": "cap", "area": "a", "name": "The cap hold", "phase": "finish", "fault": faults[:3]},
+        {"code": "hat", "area": "b", "name": "Hat on", "phase": "setup", "fault": faults[3:]},
+    ]
+    drills = [
+        {"code": "hill", "area": "b", "name": "Up the hill, down the hill"},
+        {"code": "pole", "area": "a", "name": "Pole"},
+    ]
+    phrases = {
+        "cap": {"names": ["cap/beret of? straw"], "good": ["elbow <> quiet"], "follow": ["straight"]},
+        "lead": {"phrases": ["@finger .. bends", "shoulder low"], "follow": ["bent"]},
+        "hill": {"phrases": ["hills"]},
+    }
+    known = build_catalogue(version, skills, drills, phrases)
+    return compile_lexicon(known, (("a", side),) if side == "left" else ())
+
+
+def test_what_is_compiled_of_a_catalogue() -> None:
+    made = compiled("compiled")
+    assert made.sided == {"lead": "lead", "open": "open"}
+    assert made.sided_skills == {"cap"} and made.finishes == {"cap"}
+    assert made.skills == {"cap": {"lead", "open", "both"}, "hat": {"none"}}
+    assert made.areas == {"cap": "a", "hat": "b", "hill": "b", "pole": "a"}
+    assert made.name_lengths == {"hill": 3, "pole": 1}
+    assert made.phases == {"cap": "finish", "hat": "setup"}
+    assert set(made.trees) == {"a", "b"}
+    assert {"cap", "beret", "straw", "hat", "hand", "foot"} <= made.nouns and not {"the", "of", "on"} & made.nouns
+    spoken = made.spoken_of["cap"]
+    assert {stem(word) for word in "wrist bent face open elbow straight finger index shoulder low".split()} <= spoken
+    assert not {"quiet", "cap", "shut"} & spoken and not made.spoken_of["hat"]
+    assert made.words_of_side("a") == ("left", "right") and compiled("compiled", "left").words_of_side("a") == (
+        "right",
+        "left",
+    )
+
+
+def found_in(text: str, side: str = "right") -> list[tuple[str, str]]:
+    hits = compiled("found", side).trees["a"].find(tokenise(text))
+    return [(hit.meaning.kind, hit.meaning.code) for hit in hits]
+
+
+def test_each_row_of_a_catalogue_is_found_by_its_name_and_its_phrases() -> None:
+    assert found_in("the cap hold") == [("topic", "cap")]
+    assert {*found_in("beret straw"), *found_in("cap of straw")} == {("topic", "cap")}
+    assert found_in("quiet elbow") == [("good", "cap")]
+    assert found_in("straight") == [("follow", "cap")]
+    assert found_in("bent") == [("follow", "lead")]
+    assert found_in("pole") == [("drill", "pole")] and found_in("hat on") == []
+    assert ("fault", "lead") in found_in("left wrist bent") and ("fault", "lead") not in found_in("right wrist bent")
+    assert ("fault", "lead") in found_in("right wrist bent", "left")
+    for word in "lead leading front forward target near left".split():
+        assert ("fault", "lead") in found_in(f"{word} wrist bent"), word
+    for word in "trail trailing rear back right".split():
+        assert ("fault", "lead") not in found_in(f"{word} wrist bent"), word
+    assert found_in("face right") == [("fault", "open")] == found_in("face open")
+    assert found_in("face left") == [] == found_in("face right", "left")
+
+
+def test_names_are_read_without_their_signs_and_a_row_without_phrases_by_its_name() -> None:
+    skill = {"code": "s", "area": "a", "name": "Brim-tilt", "fault": [{"code": "x", "name": "Brim: down!"}]}
+    made = build_catalogue("signs", [skill], [], {})
+    assert made.skills[0].names == ("brim tilt",) and made.skills[0].faults[0].phrases == ("brim  down ",)
+    assert made.areas == ["a"] and made.skills[0].phase == "" and made.skills[0].good == ()
+    assert made == build_catalogue("signs", [], [], {}) != build_catalogue("others", [skill], [], {})
+    assert [row.fault for row in read_sentence("the brim down", ["a"], {}, made).proposals] == ["x"]
+    assert [row.fault for row in read_sentence("the brim down", [], {}, made).proposals] == ["x"]

@@ -155,3 +155,33 @@ def is_said(name: str, word: str) -> bool:
     here = re.compile(rf"(?<!\w){re.escape(word)}(?!\w)")
     sentences = [sentence for row in table() if row.list == name for _, sentence in row.each]
     return any(here.search(sentence.lower().replace("'", "")) for sentence in sentences)
+
+
+# --- What is quoted -----------------------------------------------------------------------------
+
+
+def test_a_proposal_quotes_the_words_that_say_it_and_no_others() -> None:
+    cases = {
+        "so the rushing was less by the end": ["rushing"],
+        "he peeks. later the peeking was worse, tempo good": ["peeks", "tempo good", "peeking"],
+        "grip is good, keep that": ["grip is good", "keep that"],
+        "today his grip is really good": ["grip is really good"],
+        "we work on the peeking today": ["peeking", "we work on the peeking today"],
+        "nothing wrong with his tempo": ["nothing wrong with his tempo"],
+        "tempo, grip and stance width all good": ["stance width all good", "tempo", "grip"],
+        "well, recoil: none": ["recoil: none"],
+        "he peeks, gone by the end": ["peeks", "gone by the end"],
+        "rushes, a bit by the end": ["rushes", "a bit by the end"],
+        "squeezes the handle, better later": ["squeezes the handle", "better later"],
+        "grip good, tempo too": ["grip good", "tempo too"],
+        "ladder twice a week, ten minutes each time": ["ladder"],
+    }
+    for text, quoted in cases.items():
+        found = read_sentence(text, ["putting"], {}, catalogue()).proposals
+        assert [text[row.start : row.end] for row in found] == quoted, text
+
+
+def test_what_is_left_out_is_quoted_too() -> None:
+    text = "his brother rushes, last month he peeked, and maybe the grip was too tight"
+    found = read_sentence(text, ["putting"], {}, catalogue()).left_out
+    assert [text[row.start : row.end] for row in found] == ["rushes", "peeked", "grip was too tight"]
