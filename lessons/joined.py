@@ -12,7 +12,7 @@ from coachbook.accounts.models import Coach, Student
 from lessons.models import Fault, Focus, Lesson, Observation, SeenFault, Skill
 
 # The columns that are read, in the order of the model.
-FAULT = ("id", "code", "position", "skill_id", "name", "goal", "plain", "feel")
+FAULT = ("id", "code", "position", "archived", "owner_id", "skill_id", "name", "goal", "plain", "feel")
 SEEN = ("id", "observation_id", "fault_id", "degree")
 
 

@@ -20,6 +20,7 @@ urlpatterns = [
     path("new/", views.student_new, name="student_new"),
     path("file/", file_views.students_file, name="students_file"),
     path("file/save/", file_views.students_file_save, name="students_file_save"),
+    path("choices/<str:looks>/<str:digest>/", log_views.log_choices, name="log_choices"),
     path("walk-in/", intake_views.walk_in_new, name="walk_in_new"),
     path("<uuid:key>/walk-in/", intake_views.walk_in, name="walk_in"),
     path("<uuid:key>/intake/", intake_views.intake, name="intake"),

@@ -14,6 +14,7 @@ let finishing = null; // the button that finishes or saves, from its press to th
 let free = null; // lets the lock go
 let held = null;
 let failed = false; // whether the last save found no answer
+let typed = false; // since the last answer
 let keeping = null;
 let again = false;
 
@@ -23,7 +24,8 @@ function start() {
   saved.dataset.again = AGAIN;
   log.dataset.keeps = "yes";
   hold();
-  for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") keep(); });
+  readAgain();
+  for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") typing(); });
   log.addEventListener("htmx:afterRequest", ({ detail }) => heard(detail));
   log.addEventListener("keep", ({ detail }) => finish(detail));
   outbox.onchange((news) => told(news));
@@ -37,6 +39,25 @@ function hold() {
   held = navigator.locks.request(`page-${value("page")}`, () => new Promise((resolve) => { free = resolve; }));
 }
 
+// What an earlier page left waiting of this log is sent first, and then the log is read again with all of it.
+async function readAgain() {
+  const isLeft = ({ address, key, problem }) => address.split("?")[0] === location.pathname && !problem && key !== log.elements.namedItem("outbox_key")?.value;
+  const left = new Set((await outbox.pending()).filter(isLeft).map(({ key }) => key));
+  if (!left.size) return;
+  const before = saved.textContent;
+  log.inert = true; // what was typed now would be another version of it
+  saved.textContent = "Sending what you typed here before.";
+  outbox.onchange(({ key, answer, reason }) => {
+    if (answer?.isSent && left.has(key)) location.replace(location.pathname + location.search);
+    else if (reason !== undefined && log.inert) [log.inert, saved.textContent] = [false, before];
+  });
+}
+
+function typing() {
+  typed = true;
+  keep();
+}
+
 // Put the whole log in, as it is now; while one is being kept, only the last one waits.
 function keep() {
   again = Boolean(keeping);
@@ -45,17 +66,26 @@ function keep() {
       again = false;
       log.dispatchEvent(new Event("count"));
       await outbox.put({ ...entryOf(log, finishing), count: Number(value("count")) });
+      sayKept();
     } while (again);
-  })().then(() => { if (failed) saved.textContent = `Saved on this phone. ${AGAIN}`; }, (error) => strip.refuse(error, entryOf(log))).finally(() => { keeping = null; });
+  })().catch((error) => strip.refuse(error, entryOf(log))).finally(() => { keeping = null; });
   return keeping;
+}
+
+// At once, unless the server has answered meanwhile, or something that it said is to be read.
+function sayKept() {
+  if (failed) saved.textContent = `Saved on this phone. ${AGAIN}`;
+  else if (typed && !finishing && !saved.childElementCount) saved.textContent = "Saved on this phone.";
 }
 
 // The server has all that was typed before this save was sent.
 async function heard({ xhr, requestConfig }) {
   const count = Number(requestConfig.parameters.get("count"));
-  failed = xhr.status === 0 || xhr.status === 401 || xhr.status === 429 || xhr.status >= 500;
+  typed = false;
+  const isElsewhere = xhr.status >= 200 && xhr.status < 300 && !isStored(xhr);
+  failed = isElsewhere || xhr.status === 0 || xhr.status === 401 || xhr.status === 429 || xhr.status >= 500;
   outbox.stuck[failed ? "add" : "delete"](value("page"));
-  if (xhr.status >= 200 && xhr.status < 300) await outbox.settle(value("page"), count);
+  if (isStored(xhr)) await outbox.settle(value("page"), count);
   else outbox.tell({});
   if (finishing) await keep(); // a button was pressed meanwhile: the log to finish has what it filled in
 }

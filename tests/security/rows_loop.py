@@ -23,6 +23,7 @@ def own_phrase(cast: Cast) -> list[object]:
 
 
 ROWS: list[Row] = [
+    Row("log_choices", "ACT_AS_COACH", args=lambda cast: ["ad", "0"]),
     Row("phrases", "ADD_PHRASES", "GET POST"),
     Row("phrase_remove", "ADD_PHRASES", "POST", args=own_phrase),
     Row("students_file", "ADD_STUDENT", "GET POST"),

@@ -33,6 +33,20 @@ const watch = (type, hear) => each(hear).observe({ type, buffered: true });
 watch("largest-contentful-paint", (entry) => { paint = entry.startTime; });
 watch("layout-shift", (entry) => { if (!entry.hadRecentInput) shift += entry.value; });
 """
+# From the touch of a mark to the frame in which the page says that this phone has it, in milliseconds.
+LISTEN = """() => {
+  const saved = document.getElementById("saved");
+  let begin = Infinity;
+  document.addEventListener("pointerdown", (event) => { begin = event.timeStamp; }, { capture: true, once: true });
+  window.heard = new Promise((resolve) => {
+    new MutationObserver(() => {
+      if (begin === Infinity || !saved.textContent.startsWith("Saved on this phone")) return;
+      requestAnimationFrame(() => resolve(performance.now() - begin));
+    }).observe(saved, { childList: true });
+  });
+}"""
+TAPS = 9
+CHOICES = "/students/choices/"
 KEPT = "async () => Boolean(await (await import('/static/js/offline/kept.js')).kept())"
 
 
@@ -40,7 +54,10 @@ Sent = list[tuple[str, int]]
 
 
 class Visit(NamedTuple):
-    """Kilobytes sent until a page was loaded, those of scripts, and those after it; seconds to its paint; its shift."""
+    """Kilobytes of a page, those of scripts, and those sent after it; seconds to its paint; its shift.
+
+    To the page belongs what is put in later: the choices of the skills.
+    """
 
     all_kb: float
     script_kb: float
@@ -61,7 +78,7 @@ def served() -> Iterator[tuple[str, Sent]]:
     """The site on a port of its own, in a thread, and what it sends, as (path, bytes of the body)."""
     sent: Sent = []
     count: Any = partial(counted, sent=sent)  # any WSGI program will do
-    thread = LiveServerThread("localhost", count)
+    thread = LiveServerThread("127.0.0.1", count)
     thread.daemon = True
     thread.start()
     thread.is_ready.wait()
@@ -100,8 +117,17 @@ def window(server: str, actor: str) -> Iterator[Any]:
         chromium.close()
 
 
-def visits(site: tuple[str, Sent], actor: str, address: str) -> tuple[Visit, Visit, float]:
-    """A first visit and a repeat one on Slow 4G, and the seconds of a cold start of the same page without a network."""
+class Phone(NamedTuple):
+    """A first visit of a page and a repeat one, milliseconds from taps to their words, seconds of a cold start."""
+
+    first: Visit
+    again: Visit
+    taps: list[float]
+    start: float
+
+
+def on_a_phone(site: tuple[str, Sent], actor: str, address: str) -> Phone:
+    """A log on Slow 4G with a slower processor; its cold start is without a network."""
     server, sent = site
     with window(server, actor) as page:
         session = page.context.new_cdp_session(page)
@@ -109,10 +135,20 @@ def visits(site: tuple[str, Sent], actor: str, address: str) -> tuple[Visit, Vis
         session.send("Network.emulateNetworkConditions", SLOW_4G)
         session.send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
         first, again = (visit(page, address, sent) for _ in range(2))
+        taps = [tap(page, number) for number in range(TAPS)]
         page.context.set_offline(True)
         page.goto(address)
         page.locator("#log").wait_for()
-        return first, again, page.evaluate("performance.now()") / 1000
+        return Phone(first, again, taps, page.evaluate("performance.now()") / 1000)
+
+
+def tap(page: Any, number: int) -> float:
+    """Touch a mark of a log; the milliseconds until the page says that this phone has it."""
+    page.evaluate(LISTEN)
+    page.locator(".panel .line:not(.good) .mark").nth(number).click()
+    taken: float = page.evaluate("window.heard")
+    page.get_by_text("Saved at").wait_for()
+    return taken
 
 
 def visit(page: Any, address: str, sent: Sent) -> Visit:
@@ -125,6 +161,7 @@ def visit(page: Any, address: str, sent: Sent) -> Visit:
         page.wait_for_timeout(100)
     page.wait_for_load_state("networkidle")
     paint, shift = page.evaluate("[paint / 1000, shift]")
+    loaded += [row for row in sent[len(loaded) :] if row[0].startswith(CHOICES)]
     everything, scripts = kilobytes(loaded), kilobytes([row for row in loaded if row[0].endswith(".js")])
     return Visit(everything, scripts, kilobytes(sent) - everything, paint, shift)
 

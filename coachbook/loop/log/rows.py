@@ -59,23 +59,24 @@ class FaultRow:
 
 @dataclass
 class SkillRow:
-    """A skill with its looks in order, and what was recorded of it last time; `worked_on` are faults with a focus."""
+    """A skill with its looks and faults in order, and what was recorded last time; `worked_on`: faults with a focus."""
 
     skill: Skill
     looks: list[LookRow]
+    faults: list[Fault]
     last_time: list[tuple[str, str]] = field(default_factory=list)
     worked_on: frozenset[Fault] = frozenset()
 
     @property
     def first(self) -> list[FaultRow]:
         """The faults in sight: those that are worked on, or else all."""
-        return self.fault_rows(self.worked_on & set(self.skill.faults.all()) or set(self.skill.faults.all()))
+        return self.fault_rows(self.worked_on & set(self.faults) or set(self.faults))
 
     @property
     def rest(self) -> list[FaultRow]:
         """The faults behind those in sight."""
         first = {row.fault for row in self.first}
-        return self.fault_rows({fault for fault in self.skill.faults.all() if fault not in first})
+        return self.fault_rows({fault for fault in self.faults if fault not in first})
 
     @property
     def is_more_open(self) -> bool:
@@ -85,13 +86,13 @@ class SkillRow:
 
     def fault_rows(self, shown: Collection[Fault]) -> list[FaultRow]:
         """These faults in the order of the catalogue."""
-        found = [fault for fault in self.skill.faults.all() if fault in shown]
+        found = [fault for fault in self.faults if fault in shown]
         return [FaultRow(fault, [(look, look.seen.degrees.get(fault, "")) for look in self.looks]) for fault in found]
 
     @property
     def is_blank(self) -> bool:
         """Whether it looks the same in every log."""
-        is_worked_on = any(fault in self.worked_on for fault in self.skill.faults.all())
+        is_worked_on = any(fault in self.worked_on for fault in self.faults)
         return not (self.is_open or self.last_time or is_worked_on or any(look.is_withheld for look in self.looks))
 
     @property

@@ -2,10 +2,11 @@
 
 import uuid
 from collections.abc import Sequence
+from urllib.parse import quote
 
 from django.contrib import messages
 from django.db import IntegrityError, transaction
-from django.http import HttpResponse, HttpResponseRedirect, QueryDict
+from django.http import Http404, HttpResponse, HttpResponseRedirect, JsonResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -17,13 +18,15 @@ from coachbook.accounts.models import Student
 from coachbook.http import Request
 from coachbook.loop.log.both import Difference, differences
 from coachbook.loop.log.buttons import after_button, asks_for_reading
+from coachbook.loop.log.choices import LASTS, Choices
 from coachbook.loop.log.fill import show_stored, show_typed, show_unsaved
 from coachbook.loop.log.lesson_form import LessonForm, ThisAndLast, load_lesson_form, this_and_last
-from coachbook.loop.log.rows import LOOKS
+from coachbook.loop.log.rows import LESSON_LOOKS, LOOKS
 from coachbook.loop.log.save import Overtaken, Stale, finish_log, focus_problems, is_superseded, new_page_id, save_log
 from coachbook.loop.log.sentence import read_note
 from coachbook.loop.record.views import render_record
-from coachbook.outbox.once import conflict_status, is_from_outbox, once_saved
+from coachbook.outbox.once import confirm_page, conflict_status, is_from_outbox, once_saved
+from lessons.joined import read_skills
 from lessons.models import Lesson, Session
 
 
@@ -78,6 +81,7 @@ def load(request: Request, student: Student, lesson_key: uuid.UUID, both: ThisAn
         at=timezone.now(),
         kind=kind_of(request),
         both=both,
+        posted=request.POST.getlist("focus"),
     )
 
 
@@ -106,10 +110,22 @@ def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: b
         students = gate.get_students(request, Permission.LOG_LESSONS).values_list("name", flat=True)
         lesson_form.reading = read_note(lesson_form, data, students)
     if request.htmx or lesson_form.problems or lesson_form.reading:
-        return render_log(request, lesson_form, status=422 if lesson_form.problems else 201 if is_new else 200)
+        answer = render_log(request, lesson_form, status=422 if lesson_form.problems else 201 if is_new else 200)
+        return confirm_page(answer, lesson_form.lesson.page)
     messages.success(request, "Saved.")
+    return redirect(address_after(request, lesson_form, data.get("whole", "")))
+
+
+def address_after(request: Request, lesson_form: LessonForm, asked: str) -> str:
+    """The page to read on after a save: at the focus that a button filled in, or at the skill that was asked for.
+
+    Whoever has the whole page gets it again.
+    """
     address = reverse("lesson", args=[lesson_form.student.key, lesson_form.lesson.key])
-    return redirect(f"{address}?edit#block-{lesson_form.filled[-1]}" if lesson_form.filled else address)
+    whole = f"&whole={quote(asked)}" if asked or "whole" in request.GET else ""
+    filled = [f"#block-{key}" for key in lesson_form.filled]
+    [place] = filled[-1:] or [f"#skill-{quote(asked)}" if asked else ""]
+    return f"{address}?edit{whole}{place}" if whole or place else address
 
 
 def render_stale(request: Request, lesson_form: LessonForm, data: QueryDict, both: list[Difference]) -> HttpResponse:
@@ -137,6 +153,7 @@ def render_log(
     both: Sequence[Difference] = (),
 ) -> HttpResponse:
     """The page of the log; for htmx the state of saving with the errors, and the focuses that a button filled in."""
+    asked = request.POST.get("whole") or request.GET.get("whole")
     context = {
         "lesson_form": lesson_form,
         "student": lesson_form.student,
@@ -148,7 +165,35 @@ def render_log(
         "both": both,
         "at": timezone.now(),
         "address": request.get_full_path(),
+        "asked": asked,
+        "choices": left_out(request, lesson_form),
         "targets": suggested_targets(lesson_form) if lesson_form.filled or not request.htmx else [],
     }
     template = "loop/log/saved.html" if request.htmx else "loop/log/log.html"
     return render(request, template, context, status=status)
+
+
+def left_out(request: Request, lesson_form: LessonForm) -> Choices | None:
+    """The choices that a page leaves to be fetched; None where it is whole.
+
+    So it is for whoever asks for it, and for others than the coach who taught the lesson.
+    """
+    is_whole = any("whole" in data for data in (request.GET, request.POST))
+    writes = gate.is_allowed(lesson_form.student, Permission.LOG_LESSONS)
+    if is_whole or request.htmx or not (writes and lesson_form.visibility.taught):
+        return None
+    return Choices.of(request.user.coach, lesson_form.catalogue.skills, lesson_form.looks)
+
+
+@require_GET
+def log_choices(request: Request, looks: str, digest: str) -> JsonResponse:
+    """What a coach may choose at each skill, as HTML by its code; the browser keeps it under its digest."""
+    gate.require(request, Permission.ACT_AS_COACH)
+    if looks not in (LESSON_LOOKS, *LOOKS.values()):
+        raise Http404
+    coach = request.user.coach
+    choices = Choices.of(coach, read_skills(coach), looks)
+    answer = JsonResponse(choices.rows)
+    if digest == choices.digest:
+        answer.headers["Cache-Control"] = LASTS
+    return answer

@@ -142,14 +142,18 @@ class Command(BaseCommand):
         visit_now.save()
         visit_now.students.add(student)
         with browser.served() as site:
-            first, again, start = browser.visits(site, "ida", reverse("lesson_new", args=[student.key]))
+            found = browser.on_a_phone(site, "ida", reverse("lesson_new", args=[student.key]))
         self.stdout.write(
             f"\n{'log, phone, Slow 4G, / 4':<26}{'all':>9}{'scripts':>9}{'later':>9}{'paint':>8}{'shift':>7}"
         )
-        for name, row, most in (("first visit", first, "100 and 40 KB"), ("repeat visit", again, "15 KB")):
+        for name, row, most in (("first visit", found.first, "100 and 40 KB"), ("repeat visit", found.again, "15 KB")):
             weights = "".join(f"{size:>7.1f}KB" for size in (row.all_kb, row.script_kb, row.later_kb))
             self.stdout.write(f"  {name:<24}{weights}{row.paint:>7.2f}s{row.shift:>7.3f}  at most {most}, 1.2 s, 0")
-        self.stdout.write(f"  {'no network, cold':<24}{start:>34.2f}s  at most 2 s")
+        taken = f"{statistics.median(found.taps):>35.0f}ms{max(found.taps):>5.0f}ms"
+        self.stdout.write(
+            f"  {'tap to saved on phone':<24}{taken}  median and longest of {len(found.taps)}, at most 100 ms"
+        )
+        self.stdout.write(f"  {'no network, cold':<24}{found.start:>34.2f}s  at most 2 s")
 
     def enlarge(self, regular: Student, today: date, rounds: int) -> None:
         """Print the tables of a large academy, and one student's page beside the same page in the small one."""
