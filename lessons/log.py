@@ -165,6 +165,6 @@ def is_around(lesson: Lesson, spoken_of: Iterable[uuid.UUID] = ()) -> Q:
     """Which focuses a log shows: open ones, those that this lesson opened or closed, and those of which it speaks
     although another lesson closed them since; none from later lessons.
     """
-    shown = Q(closed_in=None) | Q(opened_in__key=lesson.key) | Q(closed_in__key=lesson.key) | Q(key__in=spoken_of)
+    shown = Q(closed_in=None) | Q(opened_in__key=lesson.key) | Q(closed_in__key=lesson.key) | Q(key__in=list(spoken_of))
     earlier = Q(opened_in__session__starts_at__lte=lesson.session.starts_at) | Q(opened_in__key=lesson.key)
     return shown & earlier

@@ -193,6 +193,16 @@ def test_shoes_stand_as_far_apart_as_is_said_each_with_its_toe_ahead(side: str, 
 
 
 @pytest.mark.parametrize("side", ["right", "left"])
+def test_a_club_on_a_picture_of_a_whole_green_is_told_from_a_rod_and_from_a_tee(side: str) -> None:
+    """Half as deep again as a rod is thick, three times as long, and its shaft is shorter than its head."""
+    canvas = drawn("club", FAR, side=side, x=0, y=0)
+    rod = float(drawn("rod", FAR, x=0, y=0, to_x=90, to_y=0).root[0].attrib["stroke-width"])
+    head, (begin, end) = extent(points_of(canvas.root[0])), points_of(canvas.root[1])
+    assert head.right - head.left >= 1.5 * rod and head.bottom - head.top >= 3 * (head.right - head.left)
+    assert hypot(end[0] - begin[0], end[1] - begin[1]) < head.bottom - head.top
+
+
+@pytest.mark.parametrize("side", ["right", "left"])
 def test_the_face_of_a_club_is_on_its_place_and_its_shaft_comes_from_the_player(side: str) -> None:
     canvas = drawn("club", [-40.0, -30.0, 40.0, 30.0], side=side, x=0, y=0)
     head, shaft = canvas.root

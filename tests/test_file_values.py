@@ -93,6 +93,7 @@ def test_a_list_has_so_many_values_and_its_message_says_which_is_wrong() -> None
     assert refusals(check, (1,), "1", None) == ["Write a list in square brackets."] * 3
     assert refusals(check, [1, 10]) == ["number 2: Write a whole number from 0 to 9."]
     loose = checks.list_of(checks.whole(0, 9), most=3, in_order=False)
+    assert refusals(loose, [1, 2, 3, 4]) == ["It has 4; 0 to 3 can be stored."]
     assert kept(loose, [], [3, 1, 2]) == [[], [1, 2, 3]] and refusals(loose, [1, 1]) == ["One stands here twice."]
 
 

@@ -73,6 +73,20 @@ def test_what_cannot_be_saved_of_a_block_is_kept_alone_and_with_its_own_lesson(p
     assert [*block["errors"]] == ["decide_on"]
 
 
+def test_a_page_may_save_until_another_one_saved_that_was_opened_since(page: Page, cast: Cast) -> None:
+    """Whoever sends again and again from one page is never refused; who was overtaken may still save knowingly."""
+    for count in (1, 2, 2, 3):
+        assert page.send(HTMX, keep=f"first {count}", count=str(count)).status_code in (200, 201)
+        assert Lesson.objects.get().keep == f"first {count}"
+    other = Page(page.client, cast.student, page.address)
+    assert other.send(HTMX, keep="other", count="1").status_code == 200
+    assert page.send(HTMX, keep="first 9", count="9").status_code == 422, "overtaken, though it counts further"
+    assert other.send(HTMX, keep="late", count="0").status_code == 422, "an earlier form of the same page"
+    assert Lesson.objects.get().keep == "other"
+    assert page.send(HTMX, keep="first 10", count="10", over="1").status_code == 200
+    assert Lesson.objects.get().keep == "first 10"
+
+
 def test_a_block_that_is_stored_as_it_is_writes_nothing(page: Page) -> None:
     """Neither while its focus is open, with a drill or without, nor once it is closed."""
     page.focus(fault="apart", drill="gate").focus(1, what="Eyes still").send(HTMX)

@@ -178,7 +178,7 @@ def test_of_two_degrees_at_once_the_greater_counts(page: Page) -> None:
 def test_a_row_kept_for_all_logs_holds_nothing_of_one_student(page: Page, as_: Clients, cast: Cast) -> None:
     """Blank rows are rendered once: what a coach and a manager may choose as readers differs all the same."""
     page.send(keep="Calm")
-    own = page.client.get(page.address).content.decode()
+    own = page.client.get(f"{page.address}?whole").content.decode()
     other = as_("manager").get(page.address).content.decode()
     assert 'value="coach" selected>me and the managers' in own
     assert (
@@ -190,7 +190,7 @@ def test_a_row_kept_for_all_logs_holds_nothing_of_one_student(page: Page, as_: C
 def test_a_word_of_the_catalogue_that_changes_is_seen_in_the_next_log(page: Page) -> None:
     assert "Hands apart" in page.answer.content.decode()
     Fault.objects.filter(code=APART).update(name="Hands <b>two fingers</b> apart")
-    html = page.client.get(page.address).content.decode()
+    html = page.client.get(f"{page.address}?whole").content.decode()
     assert "Hands &lt;b&gt;two fingers&lt;/b&gt; apart" in html and ">Hands apart<" not in html
 
 

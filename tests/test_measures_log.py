@@ -110,7 +110,7 @@ def test_saving_the_same_number_in_another_spelling_leaves_no_row_in_the_history
 
 
 def test_the_page_says_unit_step_and_what_is_a_guess_by_eye(page: Page) -> None:
-    html = page.answer.content.decode()
+    html = page.client.get(f"{page.address}?whole").content.decode()
     assert "Stance width, cm" in html and "To about 2 cm." in html
     assert "Weight on the lead foot (a guess by eye), %" in html and "Usual: 60 to 70%." in html
 

@@ -25,15 +25,18 @@ from coachbook.digests.models import Digest
 from coachbook.loop.models import Sheet, valid_sheet_key
 from coachbook.rights.models import ErasureRequest
 from drills.models import Prescription, ScoredTest
-from lessons.models import Focus, Lesson, Still, StillMeasure
+from lessons.models import Fault, Focus, Lesson, Still, StillMeasure
+from lessons.models.catalogue import load_skills
 from tests.conftest import Cast
 from tests.make import (
     make_care,
     make_design,
+    make_fault,
     make_guardian,
     make_lesson,
     make_pause,
     make_prescription,
+    make_skill,
     make_still,
     make_still_measure,
     make_student,
@@ -339,6 +342,20 @@ def test_the_academy_is_the_row_that_is_stored_or_else_that_it_would_be(db: None
     assert (Academy.current().pk, Academy.current().name) == (1, "Short-game academy")
     Academy.objects.create(pk=1, name="Sedge Hollow")
     assert Academy.current().name == "Sedge Hollow"
+
+
+def test_a_library_that_ships_takes_over_the_skills_and_faults_that_it_says_it_was(db: None) -> None:
+    old = make_skill("grip-of-before")
+    gone, stays = make_fault(old, "apart-of-before"), make_fault(make_skill("stance"), "wide")
+    texts = {"area": "putting", "phase": "setup", "name": "Grip", "look": "The hands.", "goal": "They touch."}
+    fault = {"name": "Apart", "goal": "Together", "plain": "Let them touch.", "feel": "One hand."}
+    fault |= {"code": "apart", "was": ["apart-of-before"]}
+    load_skills([texts | {"code": "grip", "was": ["grip-of-before"], "fault": [fault]}])
+    for row, code in ((old, "grip"), (gone, "apart")):
+        row.refresh_from_db()
+        assert row.archived and row.merged_into.code == code
+    stays.refresh_from_db()
+    assert not stays.archived and Fault.objects.get(code="apart").skill.code == "grip"
 
 
 def test_everybody_is_listed_by_name(cast: Cast) -> None:

@@ -36,7 +36,14 @@ def blank_forms(user: User, catalogue: CatalogueChoices, academy: Academy) -> di
         "fresh": ("loop/log/new_focus.html", {"form": begun(log)}),
         "own-words": ("loop/log/panel.html", {"row": own_words}),
     }
-    shared = {"lesson_form": log, "student": log.student, "lesson": log.lesson, "writes": True, "base": 0}
+    shared = {
+        "lesson_form": log,
+        "visibility": log.visibility,
+        "student": log.student,
+        "lesson": log.lesson,
+        "writes": True,
+        "base": 0,
+    }
     page = render_to_string("loop/log/log.html", {**shared, "layout": "offline/content.html"})
     parts = {name: render_to_string(template, {**shared, **more}) for name, (template, more) in blocks.items()}
     return {"log": page, **parts, "walk-in": walk_in.render()}

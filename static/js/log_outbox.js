@@ -49,7 +49,10 @@ async function readAgain() {
   saved.textContent = "Sending what you typed here before.";
   outbox.onchange(({ key, answer, reason }) => {
     if (answer?.isSent && left.has(key)) location.replace(location.pathname + location.search);
-    else if (reason !== undefined && log.inert) [log.inert, saved.textContent] = [false, before];
+    else if (reason !== undefined && log.inert) {
+      log.inert = false;
+      saved.textContent = before;
+    }
   });
 }
 

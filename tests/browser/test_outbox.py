@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from coachbook.accounts.models import User
+from coachbook.accounts.models import Student, User
 from coachbook.demo import year
 from coachbook.outbox.models import Receipt
 from drills.models import PracticeEntry, Prescription
@@ -294,6 +294,20 @@ def test_what_was_refused_is_opened_and_put_right(practised: None, open_window: 
     expect(page.locator(STRIP)).to_contain_text("Sent.")
     wait_until_sent(page)
     assert PracticeEntry.objects.filter(prescription_id=entry.prescription_id, day=academy_today()).count() == 2
+    page.evaluate(PUT_OF_A_STRANGER, f"/students/{Student.objects.get(user__username='alder').key}/practice/")
+    expect(page.locator(STRIP)).to_contain_text("Practice was not taken.")
+    page.reload()
+    page.get_by_text("1 waits on this phone").click()
+    expect(page.locator(STRIP)).to_contain_text("It was not taken: you no longer reach this student.")
+    assert {"note": "Windy"} in [dict(entry["fields"]) for entry in page.evaluate(WAITING)]
+
+
+PUT_OF_A_STRANGER = """async (address) => {
+  const { outbox } = await import("/static/js/outbox/page.js");
+  const report = `${address}${crypto.randomUUID()}/${crypto.randomUUID()}/`;
+  await outbox.put({ address: report, fields: [["note", "Windy"]], kind: "practice", words: "Practice" });
+  await outbox.send();
+}"""
 
 
 def elsewhere(page: Page) -> Page:

@@ -1,5 +1,11 @@
 """Faults put into the outbox, so that the schedules notice: what stands in a module, and what in its place."""
 
+# What shows a fault that chance alone shows rarely, while something waits: a network, or what goes wrong now and then.
+PROVOKED_BY = {
+    "any answer is a success": "late portal",
+    "an older version is dropped": "update",
+    "sent as whoever is signed in": "other_person",
+}
 SENDS = "const answer = await send(entry, person, token.token);"
 FAULTS = {
     "no lock": [

@@ -71,6 +71,7 @@ class Phone:
             self.folder, executable_path=self.chromium, args=FLAGS, base_url=self.server
         )
         self.context.set_default_timeout(60_000)
+        self.context.on("dialog", lambda dialog: dialog.accept())  # whoever leaves a log is asked
         self.context.on("requestfailed", lambda request: self.flying.discard(request))
         self.context.route(re.compile(r"/students/|/outbox/who/"), self.answer)
         if self.fault:
@@ -107,7 +108,6 @@ class Phone:
         assert self.context
         blank = [page for page in self.context.pages if page.url == "about:blank"]
         page = blank[0] if blank else self.context.new_page()
-        page.on("dialog", lambda dialog: dialog.accept())
         page.goto(PAGE, wait_until="domcontentloaded")
         self.tabs.append(page)
         return page
@@ -188,7 +188,8 @@ class Phone:
             self.end(route, lambda: (route.fetch(max_redirects=0), route.abort()))
         elif self.network == "busy" and is_post:
             self.end(route, lambda: route.fulfill(status=503, body="busy"))
-        elif self.network == "portal":  # an answer of somebody else's, with a status of success
+        elif self.network == "portal" or (self.network == "late portal" and is_post):
+            # An answer of somebody else's, with a status of success; perhaps only after the site told who is signed in.
             self.end(route, lambda: route.fulfill(status=200, body="<h1>Welcome</h1>", content_type="text/html"))
         else:
             self.pass_on(route)

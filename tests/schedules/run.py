@@ -15,11 +15,12 @@ from tests.kills.server import Server
 from tests.schedules import phone as phones
 from tests.schedules.academy import Academy, Writer
 from tests.schedules.deeds import BY_HAND, Deed, make_deed, value
+from tests.schedules.faults import PROVOKED_BY
 from tests.schedules.phone import Phone
 
 STEPS = (4, 9)
 ENDS_WITHIN = 30  # seconds
-NETWORKS = ["online", "online", "offline", "offline", "slow", "lost", "lost", "busy", "portal"]
+NETWORKS = ["online", "online", "offline", "offline", "slow", "lost", "lost", "busy", "portal", "late portal"]
 SHIFT = "(shift) => { const now = Date.now; Date.now = () => now() + shift; }"
 
 
@@ -31,12 +32,14 @@ class Tally:
     kept: int = 0
     posts: int = 0
     done: Counter[str] = field(default_factory=Counter)
+    written: Counter[str] = field(default_factory=Counter)
     problems: list[str] = field(default_factory=list)
 
     def told(self) -> Iterator[str]:
         """The figures, a line each."""
         yield f"{self.schedules} schedules, {self.kept} forms kept on the phone, {self.posts} requests sent with them"
-        yield ", ".join(f"{what} {count}" for what, count in sorted(self.done.items()))
+        for counted in (self.written, self.done):
+            yield ", ".join(f"{what} {count}" for what, count in sorted(counted.items()))
         yield from self.problems
         yield f"{len(self.problems)} problems: lost, doubled, out of order or sent by two at once"
 
@@ -223,6 +226,19 @@ def kill_server(schedule: Schedule, server: Server) -> None:
     schedule.steps.append("kill_server")
 
 
+def provoke(schedule: Schedule, what: str) -> None:
+    """Let this go wrong while something waits."""
+    schedule.phone.sign_in(schedule.writer)
+    schedule.phone.set_network("offline")
+    schedule.write()
+    if what in NETWORKS:
+        schedule.phone.set_network(what)
+        phones.send(schedule.page)
+    else:
+        next(step for step in RARE if step.__name__ == what)(schedule)
+    schedule.steps.append(what)
+
+
 def run_all(
     academy: Academy,
     phone: Phone,
@@ -232,8 +248,9 @@ def run_all(
     stop: bool = False,
     server: Server | None = None,
     kills: int = 0,
+    provoked_by: str = "",
 ) -> Tally:
-    """These schedules; `stop` at the first problem, and the server killed in each `kills`-th."""
+    """These schedules; `stop` at the first problem, the server killed in each `kills`-th, or what is named provoked."""
     tally = Tally()
     phone.open()
     for number in numbers:
@@ -244,6 +261,8 @@ def run_all(
         schedule = Schedule(number, random, academy, phone, writer, other)
         if server and kills and number % kills == 0:
             schedule.before_the_end = partial(kill_server, schedule, server)
+        elif provoked_by:
+            schedule.before_the_end = partial(provoke, schedule, provoked_by)
         try:
             tally.problems += schedule.run()
         except AssertionError as wrong:
@@ -251,6 +270,7 @@ def run_all(
         tally.schedules += 1
         tally.kept += sum(len(deed.kept) for deed in schedule.deeds)
         tally.done.update(schedule.steps)
+        tally.written.update(deed.kind for deed in schedule.deeds)
         phone.start_anew()
         if stop and tally.problems:
             break
@@ -280,6 +300,7 @@ def seen_at(academy: Academy, phones: dict[str, Phone], numbers: Sequence[int], 
     """Let each fault run until a schedule sees it."""
     found: dict[str, str | None] = {}
     for fault, phone in phones.items():  # schedules of its own: two walk-ins of one name would be a problem, too
-        problems = run_all(academy, phone, numbers, f"{seed} {fault}", stop=True).problems
+        what = PROVOKED_BY.get(fault, "")
+        problems = run_all(academy, phone, numbers, f"{seed} {fault}", stop=True, provoked_by=what).problems
         found[fault] = problems[0] if problems else None
     return Seen(found)

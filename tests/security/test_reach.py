@@ -98,6 +98,7 @@ def test_a_manager_is_seen_wherever_it_is_asked(tmp_path: Path) -> None:
 
 WORDS = {"consent_give", "consent_withdraw"}  # their second word is a purpose, which every student has
 WORDS |= {"attention_snooze", "month", "month_pdf", "practice_month"}  # and here a reason, and a month
+WORDS |= {"log_choices"}  # kinds of looks, and a digest
 # Rows of the catalogue, named by what they are and their code, are about no student.
 WORDS |= {row.name for row in (*rows_skills.ROWS, *rows_catalogue.ROWS)}
 

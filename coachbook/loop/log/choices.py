@@ -6,7 +6,7 @@ address that holds a digest of them, so that the browser may keep them. Without 
 
 import hashlib
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, Self
 
@@ -17,6 +17,7 @@ from coachbook.accounts.models import Coach
 from coachbook.loop.log.rows import BLANK, LookRow, SkillRow
 from lessons.log import NoteVisibility
 from lessons.models import Fault, Skill
+from lessons.observations import ObservationValues
 
 KEPT = 1000  # rendered rows: several times the skills of a large catalogue
 LASTS = "private, max-age=31536000, immutable"
@@ -33,7 +34,8 @@ class Choices:
     def of(cls, coach: Coach, skills: Iterable[Skill], looks: str) -> Self:
         """Those of the skills and faults that are offered to a coach; `looks` are the letters of the looks."""
         visibility = NoteVisibility(taught=True, manages=False, coach=coach.user.name)
-        rows = [blank_of(skill, coach, looks) for skill in skills if is_offered(skill, coach)]
+        unseen = replace(BLANK, reader=visibility.default_reader)
+        rows = [blank_of(skill, coach, looks, unseen) for skill in skills if is_offered(skill, coach)]
         return cls({row.skill.code: blank_skill(row, visibility) for row in rows})
 
     @property
@@ -43,10 +45,10 @@ class Choices:
         return hashlib.sha256(text.encode()).hexdigest()[:32]
 
 
-def blank_of(skill: Skill, coach: Coach, looks: str) -> SkillRow:
+def blank_of(skill: Skill, coach: Coach, looks: str, unseen: ObservationValues) -> SkillRow:
     """A skill of which nothing is recorded, with the faults that are offered to a coach."""
     faults = [fault for fault in skill.faults.all() if is_offered(fault, coach)]
-    return SkillRow(skill, [LookRow(skill, letter, BLANK) for letter in looks], faults)
+    return SkillRow(skill, [LookRow(skill, letter, unseen) for letter in looks], faults)
 
 
 def is_offered(row: Skill | Fault, coach: Coach) -> bool:
@@ -72,7 +74,7 @@ def blank_skill(row: SkillRow, visibility: NoteVisibility) -> SafeString:
 
 def render_skill(row: SkillRow, visibility: NoteVisibility, *, is_asked: bool = False) -> SafeString:
     """The HTML of a row; unfolded where it was asked for."""
-    context = {"row": row, "lesson_form": {"visibility": visibility}, "is_asked": is_asked}
+    context = {"row": row, "visibility": visibility, "is_asked": is_asked}
     return render_to_string("loop/log/skill.html", context)
 
 

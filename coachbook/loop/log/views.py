@@ -156,6 +156,7 @@ def render_log(
     asked = request.POST.get("whole") or request.GET.get("whole")
     context = {
         "lesson_form": lesson_form,
+        "visibility": lesson_form.visibility,
         "student": lesson_form.student,
         "lesson": lesson_form.lesson,
         "writes": gate.is_allowed(lesson_form.student, Permission.LOG_LESSONS),

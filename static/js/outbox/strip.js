@@ -54,7 +54,7 @@ export class Strip {
     this.list.hidden = this.actions.hidden = !waits;
     this.status.textContent = [this.words, waits && this.outbox.reason && `Not sent yet: ${whyNot(this.outbox.reason)}.`, warning(entries)].filter(Boolean).join(" ");
     if (this.to) add(this.status, "a", " See it", { href: this.to });
-    this.summary.textContent = waits ? `${entries.length === 1 ? "1 waits" : `${entries.length} wait`} on this phone, the oldest ${age(entries[0].made)}` : "";
+    this.summary.replaceChildren(...(waits ? howMany(entries) : []));
     this.promise.textContent = this.outbox.isLasting === false ? "This browser may clear what waits here when the phone runs short of room: send it soon, or export it." : "";
     this.items.replaceChildren(...entries.map((entry) => this.item(entry)));
   }
@@ -85,6 +85,12 @@ export class Strip {
       : "This phone keeps nothing: it is full, or the browser refuses it. What you type or take is only on this page.";
     if (entry) button(this.status, "Export", async () => save(JSON.stringify(await written(entry), null, 2)));
   }
+}
+
+// How many wait and how old the oldest is; some of the words only where there is room.
+function howMany(entries) {
+  const roomy = (words) => make("span", { class: "roomy" }, words);
+  return [entries.length === 1 ? "1 waits" : `${entries.length} wait`, roomy(" on this phone"), ", ", roomy("the oldest "), age(entries[0].made)];
 }
 
 function whyNot(reason) {
