@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, tzinfo
 from decimal import Decimal
+from functools import cached_property
 from typing import NamedTuple, cast
 
 from django.utils import timezone
@@ -85,7 +86,6 @@ class Arrivals:
     measured: dict[int, dict[int, dict[bool, Decimal]]] = field(default_factory=dict)
     # Most visits show the same of many faults, so each point is made once.
     good_by_skill: dict[Subject, list[LookPoint]] = field(default_factory=dict)
-    good_by_looks: dict[tuple[int, int], list[LookPoint]] = field(default_factory=dict)
     point_cache: dict[tuple[int, bool, Degree | None, Level], LookPoint] = field(default_factory=dict)
 
     @property
@@ -129,13 +129,13 @@ class Arrivals:
 
     def good_points(self, skill: Subject) -> list[LookPoint]:
         """What every visit showed of a fault of this skill that was never seen."""
-        looked = list(zip(self.on_arrival.looked[skill], self.on_departure.looked[skill], strict=True))
-        for arrival, departure in set(looked) - self.good_by_looks.keys():
-            level: Level = "0" if departure else "none"
-            self.good_by_looks[arrival, departure] = [
-                self.point(visit, bool(arrival), None, level) for visit in range(len(self.visits))
-            ]
-        return [self.good_by_looks[key][visit] for visit, key in enumerate(looked)]
+        looked = zip(self.good_by_visit, self.on_arrival.looked[skill], self.on_departure.looked[skill], strict=True)
+        return [good[arrival][departure] for good, arrival, departure in looked]
+
+    @cached_property
+    def good_by_visit(self) -> list[tuple[tuple[LookPoint, LookPoint], tuple[LookPoint, LookPoint]]]:
+        """For each visit the point of a fault that was not seen, by whether it was looked at, and so on departure."""
+        return [(both_departures(visit, False), both_departures(visit, True)) for visit in self.visits]
 
     def point(self, index: int, looked: bool, degree: Degree | None, departure: Level) -> LookPoint:
         """One point, taken from the cache where an equal one was made before."""
@@ -145,6 +145,15 @@ class Arrivals:
         visit = self.visits[index]
         point = LookPoint(visit.day, looked, degree, visit.coach_name, departure, visit.practice_reported)
         return self.point_cache.setdefault(key, point)
+
+
+def both_departures(visit: Visit, looked: bool) -> tuple[LookPoint, LookPoint]:
+    """What a visit shows of a fault that is not seen, without a look on departure and with one."""
+    day, coach, practice = visit.day, visit.coach_name, visit.practice_reported
+    return (
+        LookPoint(day, looked, None, coach, "none", practice),
+        LookPoint(day, looked, None, coach, "0", practice),
+    )
 
 
 def is_arrival(attendance: str, kind: str) -> bool:

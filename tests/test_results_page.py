@@ -257,6 +257,9 @@ def test_a_student_reads_plain_words(cast: Cast, as_: Clients, actor: str) -> No
     assert re.search(r"7 of 10 holed from [\d.]+ m \(.{,12} steps?\)", text)
     assert "Through the gate Better than on" in text
     assert "Half of your chips stop within" in text
+    first_screen = text.split("What next")[0]
+    assert "Try for this 7 of 10 holed from" in first_screen and first_screen.count(" of 10 ") == 1
+    assert text.index("What next") < text.index("Where your putts stopped")
 
 
 def test_a_child_reads_one_sentence_and_a_game(cast: Cast, as_: Clients) -> None:
@@ -264,7 +267,7 @@ def test_a_child_reads_one_sentence_and_a_game(cast: Cast, as_: Clients) -> None
     cast.student.save()
     all_three(cast.student, Putting(1.5, 0.1))
     text = text_of(page_of(as_("student"), cast))
-    assert re.search(r"You holed \d+ of 40 putts from 1 m to 3 m\.", text)
+    assert re.search(r"You holed \d+ of 40 putts from 1 m to 3 m, and \d+ of 20 balls went through the gate\.", text)
     assert re.search(r"Putt ten balls from .* step.*\. Seven in the hole, and you win\.", text)
     assert "Your result" not in text and "%" not in text
     assert "What this assumes" in text_of(page_of(as_("coach"), cast))

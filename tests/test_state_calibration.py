@@ -96,6 +96,12 @@ def test_where_nothing_carries_over_as_many_are_said_to_look_good_anyway_as_held
     assert anyway == pytest.approx(held, abs=0.07)
 
 
+def test_what_carries_over_half_of_the_time_hardly_looks_good_anyway() -> None:
+    """The truth is 10 %: arrivals that follow a change, most of which it made good, say little of it."""
+    held, anyway = mean_held(0.9, carried=0.5, students=STUDENTS, seed=3)
+    assert held > 0.5 and anyway <= 0.15
+
+
 @pytest.mark.parametrize(("rate", "carried"), [(0.9, 0.5), (0.9, 1.0), (0.7, 0.8)])
 def test_what_carries_over_is_not_counted_as_good_anyway(rate: float, carried: float) -> None:
     """Of the changes that held only so many would have, too: what the lessons added is at least half visible."""
@@ -104,7 +110,7 @@ def test_what_carries_over_is_not_counted_as_good_anyway(rate: float, carried: f
 
 
 def test_both_counts_stand_in_one_sentence() -> None:
-    """By hand: four of the arrivals around each change that followed none, and those say nearly all."""
+    """By hand: 2.9 of 5."""
     words = held_words(Held(4, 0, 1), anyway=2.9)
     assert words.endswith(
         "4 held, none held partly, 1 was lost by the next arrival; about 3 of 5 would have looked good anyway."
@@ -119,7 +125,7 @@ def test_arrivals_that_follow_no_change_say_how_often_it_is_good_by_itself() -> 
     """Clear, changed, good; and then as often clear as good without any change."""
     found = judged(lessons("mc mc c- m- c- m- c- mc c- m- c-"))
     assert found.anyway is not None and 0.4 <= found.anyway / found.held.total <= 0.7
-    assert "about 2 of 3 would have looked good anyway" in whether_held(found) or found.held.total != 3
+    assert found.held.total == 3 and "about 1 of 3 would have looked good anyway" in whether_held(found)
 
 
 def test_a_day_picked_for_being_bad_says_nothing_of_other_days() -> None:
@@ -137,10 +143,10 @@ def plainly_anyway(points: list[LookPoint]) -> list[float | None]:
         changed, now = points[result.before], points[result.now]
         place = [point.day for point in looked].index(now.day)
         good, weights = 0.0, 0.0
-        around = [(n, each) for n, each in enumerate(looked) if abs(n - place) <= 4]
+        around = [(n, each) for n, each in enumerate(looked) if abs(n - place) <= 5]
         others = [(n, each) for n, each in around if each.day not in {*picks, changed.day, now.day}]
         for n, each in others:
-            weight = 2 / len(others) + (n == 0 or not looked[n - 1].changed)
+            weight = 0.5 / len(others) + (n == 0 or not looked[n - 1].changed)
             good += weight * (each.level == "0" or each.level == changed.departure == "1")
             weights += weight
         found.append(good / weights if len(others) >= 3 else None)

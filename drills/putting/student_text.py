@@ -100,18 +100,15 @@ def station(distance_m: float, stopped: int, dropped: int, units: UnitFormatter,
     return f"{where}, {dropped} holed" if has_hole else f"{where} to a line"
 
 
-def holed(counts: Mapping[float, Share], units: UnitFormatter) -> str:
-    """How many putts were holed of those that were counted, and from where."""
-    if not counts:
-        return ""
-    seen, of = total_share(counts)
-    near, far = units.length(min(counts)), units.length(max(counts))
-    return f"You holed {seen} of {of} putts from {near}{'' if near == far else f' to {far}'}."
-
-
-def gated(passed: int, balls: int) -> str:
-    """How many balls went through a gate."""
-    return f"{passed} of {balls} balls went through the gate." if balls else ""
+def counts(holed: Mapping[float, Share], gate: Share, units: UnitFormatter) -> str:
+    """How many putts were holed and from where, and how many balls went through a gate; empty for neither."""
+    gated = f"{gate.seen} of {gate.of} balls went through the gate" if gate.of else ""
+    if not holed:
+        return f"{gated}." if gated else ""
+    seen, of = total_share(holed)
+    near, far = units.length(min(holed)), units.length(max(holed))
+    where = near if near == far else f"{near} to {far}"
+    return f"You holed {seen} of {of} putts from {where}{f', and {gated}' if gated else ''}."
 
 
 def child(summary: Sequence[str], change: Change | None) -> str:

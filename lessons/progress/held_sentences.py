@@ -57,7 +57,7 @@ def anyway_numbers(found: Judgement) -> str:
         return ""
     rate = percent(found.anyway / found.held.total)
     return (
-        f"{rate} would have looked good anyway: so often it was as good on the arrivals around each change, four on "
+        f"{rate} would have looked good anyway: so often it was as good on the arrivals around each change, five on "
         "either side, above all on those that followed no change. Where good and bad days come in streaks, it is less"
     )
 

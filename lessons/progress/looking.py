@@ -9,14 +9,14 @@ from collections.abc import Sequence
 from datetime import date
 
 from lessons.progress.intervals import Share
-from lessons.progress.points import Level, LookPoint
+from lessons.progress.points import LOOKED, Level, LookPoint
 
 BY_CHANCE = 0.1  # so much less often it may be looked at without meaning anything. Common practice, no source
 
 
 def share_looked(points: Sequence[LookPoint]) -> Share:
     """On how many of some arrivals anybody looked."""
-    return Share(sum(point.looked for point in points), len(points))
+    return Share(sum(map(LOOKED, points)), len(points))
 
 
 def missed(usual: Share, now: Share) -> int:

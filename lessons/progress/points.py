@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
 from itertools import groupby
@@ -15,6 +14,8 @@ Degree = Literal["clear", "slight", "not_graded"]
 # How a look is drawn: not looked at, good, slight, clear, or seen and not graded.
 Level = Literal["none", "0", "1", "2", "any"]
 LEVELS: dict[Degree, Level] = {"slight": "1", "clear": "2", "not_graded": "any"}
+# Quicker than a loop, where every point is asked.
+DAY, LOOKED, SHOWN = attrgetter("day"), attrgetter("looked"), attrgetter("shown")
 WINDOW = 8  # common practice, no source: a coach asks about the last eight arrivals
 
 
@@ -31,13 +32,8 @@ def is_better(one: Level, other: Level) -> bool:
     return GRADE_RANGE[one][1] < GRADE_RANGE[other][0]
 
 
-@dataclass(frozen=True, init=False)
-class LookPoint:
-    """What one arrival showed of one fault: looked at and without a degree is good.
-
-    `departure` is the level at departure, `practice_reported` what the student reported on that arrival. Raises
-    ValueError for a degree where nobody looked.
-    """
+class PointFields(NamedTuple):
+    """What a point holds: what it was made of, and what follows from that, computed once since every count needs it."""
 
     day: date
     looked: bool
@@ -45,37 +41,45 @@ class LookPoint:
     coach: str
     departure: Level
     practice_reported: str
-    # Computed once, since every count needs them: whether the fault was seen, the level on arrival, that with the
-    # level on departure, and whether the lesson made it better.
-    seen: bool = field(init=False, repr=False, compare=False)
-    level: Level = field(init=False, repr=False, compare=False)
-    shown: tuple[Level, Level] = field(init=False, repr=False, compare=False)
-    changed: bool = field(init=False, repr=False, compare=False)
+    seen: bool
+    level: Level
+    shown: tuple[Level, Level]
+    changed: bool
 
-    def __init__(
-        self,
+
+class LookPoint(PointFields):
+    """What one arrival showed of one fault: looked at and without a degree is good.
+
+    `departure` is the level at departure, `practice_reported` what the student reported on that arrival. From these
+    follow whether the fault was `seen`, the `level` on arrival, both levels as `shown`, and whether the lesson
+    `changed` it for the better. Raises ValueError for a degree where nobody looked.
+    """
+
+    __slots__ = ()
+
+    def __new__(
+        cls,
         day: date,
         looked: bool,
         degree: Degree | None,
         coach: str,
         departure: Level = "none",
         practice_reported: str = "",
-    ) -> None:
+    ) -> "LookPoint":
         if degree and not looked:
             raise ValueError(f"{day}: a degree, though nobody looked")
-        level: Level = LEVELS[degree] if degree else "0" if looked else "none"
-        vars(self).update(
-            day=day,
-            looked=looked,
-            degree=degree,
-            coach=coach,
-            departure=departure,
-            practice_reported=practice_reported,
-            seen=degree is not None,
-            level=level,
-            shown=(level, departure),
-            changed=level != "none" and departure != "none" and is_better(departure, level),
-        )
+        followed = what_follows(looked, degree, departure)
+        return tuple.__new__(cls, (day, looked, degree, coach, departure, practice_reported, *followed))
+
+
+@cache
+def what_follows(
+    looked: bool, degree: Degree | None, departure: Level
+) -> tuple[bool, Level, tuple[Level, Level], bool]:
+    """Whether a fault was seen, the level on arrival, both levels, and whether the lesson made it better."""
+    level: Level = LEVELS[degree] if degree else "0" if looked else "none"
+    is_changed = level != "none" and departure != "none" and is_better(departure, level)
+    return degree is not None, level, (level, departure), is_changed
 
 
 class Count(NamedTuple):
@@ -156,7 +160,6 @@ def one_a_day(points: Iterable[LookPoint]) -> list[LookPoint]:
     return list(found.values())
 
 
-LOOKED, SHOWN = attrgetter("looked"), attrgetter("shown")  # quicker than a loop, where every point is asked
 LevelCounts = Mapping[tuple[Level, Level], int]  # how often each level on arrival stood beside each on departure
 
 

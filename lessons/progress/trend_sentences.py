@@ -17,7 +17,6 @@ TOO_FEW = "Cannot tell yet whether it changes: too few looks since it was opened
 ALWAYS = 0.9  # looked at on at least this share of the arrivals: what was always seen is always there
 SAME_WITHIN = 0.3  # a change of less than 30 points is about the same. Common practice, no source
 NEARLY = 0.7  # surely seen on so many looks, or surely good on so many: nearly always there, or seldom. No source
-LEAST_HALVES = 4  # looks, for halves to be told
 
 
 def trend_words(trend: Trend) -> str:
@@ -162,8 +161,8 @@ def clear_changed(trend: Trend) -> bool:
 
 
 def is_told_in_halves(trend: Trend) -> bool:
-    """Whether the halves of few looks are told, since the picture seems to change."""
-    return trend.kendall.looks >= LEAST_HALVES and looks_changed(trend)
+    """Whether the halves are told of looks that are too few for any verdict, since the picture seems to change."""
+    return trend.kendall.looks >= FEW and looks_changed(trend)
 
 
 def trend_short(trend: Trend) -> str:

@@ -58,7 +58,7 @@ def summary(results: Results) -> list[str]:
     aim = shared_aim(putting.tests, results.units)
     advice = student_text.advice(putting.estimate, results.units, aim) if putting.estimate else []
     chips = [student_text.chips(chipping, results.units)] if chipping else []
-    return [*counts(putting, results.units), *advice, *chips]
+    return [*counts(putting, results.units), *chips, *advice]
 
 
 def shared_aim(tests: Iterable[ScoredTest], units: UnitFormatter) -> str:
@@ -68,9 +68,9 @@ def shared_aim(tests: Iterable[ScoredTest], units: UnitFormatter) -> str:
 
 
 def counts(putting: PuttingResult, units: UnitFormatter) -> list[str]:
-    """Counted putts and balls through a gate."""
-    holed, gated = student_text.holed(counted_putts(putting), units), student_text.gated(*gate_share(putting))
-    return [words for words in (holed, gated) if words]
+    """Counted putts and balls through a gate, in one sentence."""
+    words = student_text.counts(counted_putts(putting), gate_share(putting), units)
+    return [words] if words else []
 
 
 def targets(results: Results, *, is_child: bool) -> list[str]:
