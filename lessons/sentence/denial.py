@@ -8,6 +8,7 @@ from lessons.sentence.state import State
 from lessons.sentence.tokens import Token, same_sentence
 
 DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
+DENIALS = DENYING_VERBS | {"no", "not", "never", "without"}  # within what is good: "no peeking"
 SUBJECTS = frozenset("he she his her hes shes its theres they i".split())
 SPOILERS = frozenset(
     "short never stops stopped wrong wrongly fails failed almost nearly barely miles metre inch half unless except "
@@ -77,7 +78,12 @@ def goes_on_denying(state: State, piece: Piece) -> bool:
     follows = {token.word for token in state.tokens[piece.end : piece.end + 2]}
     listed = piece.joiner == "," and len(piece.words) <= 2 and "or" in follows
     alternative = "or" in {state.tokens[piece.start].word, state.tokens[piece.start - 1].word}
-    return state.denied is not None and (alternative or listed)
+    return state.denies and (alternative or listed)
+
+
+def is_denial(state: State, hit: Hit) -> bool:
+    """Whether what is good is so by a "no" among its words: "no peeking"."""
+    return any(state.tokens[place].word in DENIALS for place in hit.words)
 
 
 def said_absent(state: State, hit: Hit, piece: Piece) -> bool:

@@ -65,7 +65,7 @@ def undecided(state: State, piece: Piece, before: Sequence[Piece]) -> str | None
     """Leaves out the last fault and this one where it is one or the other: "it's the rushing or the brake"."""
     last = state.found.claims[-1:]
     either = "or" in {state.tokens[piece.start].word, state.tokens[piece.start - 1].word} and bool(before)
-    if not either or state.denied or not piece.hits_of("fault") or not last or last[0].is_good or piece.starts_sentence:
+    if not either or state.denies or not piece.hits_of("fault") or not last or last[0].is_good or piece.starts_sentence:
         return None
     drop(state, last, "doubt")
     return "doubt"

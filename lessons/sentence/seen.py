@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
 from lessons.sentence.confidence import PREPOSITIONS, is_bare_denial, is_crowded, is_loose, is_lost, is_strange
-from lessons.sentence.denial import SUBJECTS, is_denied, is_done_badly, negated, said_absent
+from lessons.sentence.denial import SUBJECTS, is_denial, is_denied, is_done_badly, negated, said_absent
 from lessons.sentence.lists import add_to_list, is_also_good, praise_list
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
@@ -65,6 +65,7 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
         state.found.leave_out("action", hit)
     elif not state.focused:
         claim_good(state, hit.meaning.skill, hit.start, hit.end)
+        state.denies = is_denial(state, hit)
 
 
 def is_order(state: State, piece: Piece) -> bool:
@@ -88,7 +89,7 @@ def read_fault(state: State, hit: Hit, piece: Piece) -> None:
             state.found.leave_out("crowded", hit)
         elif not state.focused:
             claim_good(state, hit.meaning.skill, hit.start, hit.end)
-        state.denied = hit
+        state.denied, state.denies = hit, True
     elif is_praised(state, hit, piece):
         state.found.leave_out("praised", hit)
     else:
@@ -188,12 +189,13 @@ def claim_fault(state: State, hit: Hit, piece: Piece) -> None:
     claim = Claim(state.look, hit.meaning.skill, hit.meaning.code, hit.start, hit.end, degree(state, hit, piece))
     claim.is_sure = state.end_said or piece.has("still")
     state.found.claims.append(claim)
-    state.last_fault, state.ungraded, state.named, state.denied = claim, claim, None, None
+    state.last_fault, state.ungraded, state.named = claim, claim, None
+    state.denied, state.denies = None, False
 
 
 def claim_good(state: State, skill: str, start: int, end: int) -> None:
     state.found.claims.append(Claim(state.look, skill, None, start, end))
-    state.last, state.named, state.ungraded = skill, None, None
+    state.last, state.named, state.ungraded, state.denies = skill, None, None, False
 
 
 def degree(state: State, hit: Hit, piece: Piece) -> str:
@@ -293,4 +295,4 @@ def read_gone(state: State, piece: Piece) -> None:
             continue
         state.look = Look.DEPARTURE if seen or piece.has("departure") else state.look
         claim_good(state, hit.meaning.skill, hit.start, hit.end)
-        state.denied = hit
+        state.denied, state.denies = hit, True

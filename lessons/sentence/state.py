@@ -28,6 +28,7 @@ class State:
     listed: list[Hit] = field(default_factory=list)  # names in a row, of which nothing was said yet
     named: str | None = None  # a skill of which only the name was said
     denied: Hit | None = None  # the last fault that was said to be absent
+    denies: bool = False  # whether what was seen last was said by a "no", which an "or" goes on with
     of_others: list[Hit] = field(default_factory=list)  # faults said of somebody else, or as a guess
     focused: bool = False  # whether the piece names an aim and not what was seen
     awaits_focus: bool = False  # whether "priority:" was said, and what it is follows
