@@ -1,6 +1,6 @@
 """How sure a phrase that was found is: many words say more than one, and words around it may mean something else."""
 
-from lessons.sentence.denial import SUBJECTS
+from lessons.sentence.denial import GREATLY, SUBJECTS
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.state import State
@@ -56,7 +56,8 @@ def is_bare_denial(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether a "no" may be said of a fault alone: one word that means nothing here may be what it denies instead."""
     within = [cue.end for cue in piece.of("negation") if hit.start < cue.start < hit.end]
     aside = any(state.tokens[place].word in PREPOSITIONS and place not in hit.words for place in within)
-    return not aside and not count_strange(state, piece)
+    measured = any(token.word in GREATLY for token in state.tokens[piece.start : hit.start])
+    return not aside and not measured and not count_strange(state, piece)
 
 
 def count_strange(state: State, piece: Piece) -> int:

@@ -14,6 +14,7 @@ SPOILERS = frozenset(
     "short never stops stopped wrong wrongly fails failed almost nearly barely miles metre inch half unless except "
     "rarely poor poorly".split()
 )
+GREATLY = frozenset("badly massively hugely terribly horribly".split())  # "not badly peeking" is peeking
 UNDONE = frozenset(
     "wants wanted asked supposed "
     "forgot forgets forget refuses refused neglects neglected instead tries tried trying cant couldnt stop mostly "
@@ -47,7 +48,7 @@ def is_spoilt(state: State, hit: Hit) -> bool:
         return True
     within = [state.tokens[place] for place in range(hit.start, hit.end) if place not in hit.words]
     before = state.tokens[max(0, hit.start - 3) : hit.start]
-    return holds(before, UNDONE) or holds([*within, *after], SPOILERS)
+    return holds(before, UNDONE) or holds([*within, *after], SPOILERS) or holds(within, GREATLY)
 
 
 def holds(tokens: Sequence[Token], words: frozenset[str]) -> bool:

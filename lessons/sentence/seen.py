@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
 from lessons.sentence.confidence import PREPOSITIONS, is_bare_denial, is_crowded, is_loose, is_lost, is_strange
-from lessons.sentence.denial import SUBJECTS, is_denial, is_denied, is_done_badly, negated, said_absent
+from lessons.sentence.denial import DENIALS, SUBJECTS, is_denial, is_denied, is_done_badly, negated, said_absent
 from lessons.sentence.lists import add_to_list, is_also_good, praise_list
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
@@ -22,7 +22,7 @@ LIMITS = frozenset("unless uphill downhill whenever if mostly sometimes usually 
 TIMES_OF = frozenset("on when for if under with at in".split())
 SELDOM = frozenset({"hardly", "scarcely"})
 ORDERS = frozenset("keep hold stay let listen put choose pick".split())
-
+VERBS = frozenset("peek peep rush hurry snatch squeeze flick scoop lift".split())  # "never peek"
 
 OTHERS = frozenset("i we you where who want wanted he she they".split())
 SMALL = FILLERS | PREPOSITIONS | PLACES | SUBJECTS
@@ -61,7 +61,7 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
         state.found.leave_out("seldom", hit)
     elif is_denied(state, hit, piece):
         state.found.leave_out("not_good", hit)
-    elif is_order(state, piece):
+    elif is_order(state, piece) or (is_denial(state, hit) and hit.weight > 1 and is_forbidden(state, hit, piece)):
         state.found.leave_out("action", hit)
     elif not state.focused:
         claim_good(state, hit.meaning.skill, hit.start, hit.end)
@@ -102,9 +102,10 @@ def follows_label(state: State, piece: Piece) -> bool:
 
 
 def is_forbidden(state: State, hit: Hit, piece: Piece) -> bool:
-    """Whether a student is told not to: "don't rush", "do not rush", "stop rushing"."""
-    before = [token.word for token in state.tokens[piece.start : hit.start]]
-    return before in (["dont"], ["do", "not"], ["stop"], ["please", "dont"], ["just", "dont"])
+    """Whether a student is told not to: "don't rush", "do not peek", "never peek", "stop rushing"."""
+    verb = hit.start if hit.meaning.kind == "fault" else hit.words[1]
+    before = [token.word for token in state.tokens[piece.start : verb] if token.word not in {"please", "just"}]
+    return before in (["dont"], ["do", "not"], ["stop"]) or (before == ["never"] and state.tokens[verb].word in VERBS)
 
 
 def is_praised(state: State, hit: Hit, piece: Piece) -> bool:
