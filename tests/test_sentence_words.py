@@ -101,7 +101,7 @@ UNSAID = {  # words of a list that no sentence of a coach's reaches, or whose se
     "remarks.says_more": "in",
     "scope.PERSON_ENDS": "whereas",
     "scope.ends": "past future hedge rare seldom doubt unseen",  # kinds of cues beside words
-    "seen.LIMITS": "downhill if",  # "good downhill" is read as worse
+    "seen.LIMITS": "if",
     "seen.OTHERS": "who want wanted",
     "seen.PLACES": "on off",
     "seen.WEAK_DEGREES": "definite",

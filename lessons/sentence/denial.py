@@ -47,7 +47,7 @@ def is_spoilt(state: State, hit: Hit) -> bool:
     if len(after) > 1 and after[0].word == "too":
         return True
     within = [state.tokens[place] for place in range(hit.start, hit.end) if place not in hit.words]
-    before = state.tokens[max(0, hit.start - 3) : hit.start]
+    before = state.tokens[max(0, hit.start - 4) : hit.start]
     return holds(before, UNDONE) or holds([*within, *after], SPOILERS) or holds(within, GREATLY)
 
 

@@ -19,6 +19,7 @@ WEAK_DEGREES = frozenset(
     "hard big bad strong huge serious massive little definite clear lot lots heavily really".split()
 )
 LIMITS = frozenset("unless uphill downhill whenever if mostly sometimes usually apart".split())
+SHORT_OF = frozenset("almost nearly barely hardly".split())
 TIMES_OF = frozenset("on when for if under with at in".split())
 SELDOM = frozenset({"hardly", "scarcely"})
 ORDERS = frozenset("keep hold stay let listen put choose pick".split())
@@ -133,7 +134,7 @@ def read_topic(state: State, hit: Hit, piece: Piece) -> None:
     if is_part_of_another(state, hit):
         return
     state.named = skill
-    if piece.has("not_enough") or is_done_badly(state, piece) or is_limited(state, hit, piece):
+    if piece.has("not_enough") or is_done_badly(state, piece) or is_limited(state, hit, piece) or falls_short(state, piece):
         state.found.leave_out("not_good", hit)
     elif (
         praises(state, skill, piece)
@@ -148,6 +149,11 @@ def read_topic(state: State, hit: Hit, piece: Piece) -> None:
         claim_good(state, skill, hit.start, piece.end)
     elif not state.focused:
         add_to_list(state, hit, piece)
+
+
+def falls_short(state: State, piece: Piece) -> bool:
+    """Whether a word right before praise takes from it: "tempo almost good"."""
+    return any(state.tokens[max(0, cue.start - 1)].word in SHORT_OF for cue in piece.of("praise"))
 
 
 def is_limited(state: State, hit: Hit, piece: Piece) -> bool:
