@@ -38,6 +38,7 @@ def hits_by_area(
             if not said & set(hit.words)
             and (hit.meaning.skill in timeless or not timed & set(hit.words))
             and not counts_balls(hit, tokens)
+            and not says_not_too(hit, tokens)
         ]
         for area, hits in found.items()
     }
@@ -62,6 +63,13 @@ def counts_balls(hit: Hit, tokens: Sequence[Token]) -> bool:
     """Whether a word of a drill's name is the unit of a dose: "the gate for the heads, fifty balls"."""
     inner = [place for place in hit.words[1:] if hit.meaning.kind == "drill" and tokens[place].stem in UNITS]
     return any(tokens[place - 1].number and place - 1 not in hit.words for place in inner)
+
+
+def says_not_too(hit: Hit, tokens: Sequence[Token]) -> bool:
+    """Whether a fault by a "not" is read from "not too": "stance not too wide" is not narrow."""
+    nots = [place for place in hit.words if hit.meaning.kind == "fault" and tokens[place].word == "not"]
+    after = {place + 1 for place in nots} - set(hit.words)
+    return any(token.word == "too" for place in after for token in tokens[place : place + 1])
 
 
 def without_praise_of_drills(hits: Sequence[Hit], tokens: Sequence[Token]) -> list[Hit]:

@@ -21,8 +21,8 @@ USED = frozenset("after since during did got took counted".split())
 REFUSED = frozenset("stop drop skip forget swap swapped replace replaced than".split())
 GOES_ON = frozenset("carry carries continue continues stay stays stick sticks".split())
 BESIDE = frozenset(  # beside a drill that is only spoken of: "with the towel", "she likes the ladder"
-    "with without from by using in for of about i he she made likes liked loves loved hates hated knows enjoys enjoyed "
-    "not good better bad".split()
+    "with without from by using in for of about at i he she made likes liked loves loved hates hated knows enjoys "
+    "enjoyed not good better bad".split()
 )
 MENDED = frozenset("sorted cured fixed".split())
 DRILLS = frozenset("drill drills game exercise".split())

@@ -189,7 +189,11 @@ def deny_last(state: State, piece: Piece) -> None:
 
 def ends_fault(state: State, piece: Piece) -> bool:
     """Whether a short "later not" or "then never again" says that the fault seen last was gone."""
-    short = len(piece.words) <= SHORT and piece.has("negation", "absent") and not piece.has("neutral", "not_enough", "comparative")
+    short = (
+        len(piece.words) <= SHORT
+        and piece.has("negation", "absent")
+        and not piece.has("neutral", "not_enough", "comparative")
+    )
     short = short and not says_more(state, piece)
     return short and state.look is Look.DEPARTURE and state.last_fault is not None
 

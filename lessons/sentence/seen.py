@@ -134,7 +134,12 @@ def read_topic(state: State, hit: Hit, piece: Piece) -> None:
     if is_part_of_another(state, hit):
         return
     state.named = skill
-    if piece.has("not_enough") or is_done_badly(state, piece) or is_limited(state, hit, piece) or falls_short(state, piece):
+    if (
+        piece.has("not_enough")
+        or is_done_badly(state, piece)
+        or is_limited(state, hit, piece)
+        or falls_short(state, piece)
+    ):
         state.found.leave_out("not_good", hit)
     elif (
         praises(state, skill, piece)

@@ -14,6 +14,7 @@ SENTENCE_ENDS = set(".!?;\n|")
 PAUSES = set(",:-–—()/…")
 ONWARD = frozenset("back up through under beneath above behind into down over off past out".split())
 TARGETS = frozenset("target flag hole pin cup line string money spot top track".split())
+PLANTED = frozenset("heels toes".split())  # "right on the heels"
 LEADING_IN = frozenset("the to on her his".split())
 POINTING = frozenset("aim start go point line push miss is look drift roll leak set".split())
 
@@ -141,7 +142,7 @@ def stressed(tokens: list[Token], place: int) -> Token:
     before = tokens[place - 1] if place else None
     after = tokens[place + 1].word if place + 1 < len(tokens) else ""
     following = same_sentence(tokens[place + 2 : place + 5])
-    at_target = after in {"at", "on"} and any(word.word in TARGETS for word in following)
+    at_target = after in {"at", "on"} and any(word.word in TARGETS | PLANTED for word in following)
     if token.word != "right" or not (at_target or after in ONWARD) or (before and before.word in LEADING_IN):
         return token
     if after in {"down", "over", "off", "past", "out"} and before and before.stem in POINTING:
