@@ -16,7 +16,7 @@ def read_keep(state: State, piece: Piece) -> None:
     hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
     says_keep = piece.has("keep") and not state.focused and not names_fault(piece) and not is_no_wish(state, piece)
     if says_keep and (hits or not (names_next(state, piece) or names_within(state, piece))):
-        skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or last_skill(state)
+        skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or last_skill(state, piece)
     elif state.keeps_list and hits and only_named(state, piece, hits):
         skills = [hit.meaning.skill for hit in hits]
     else:
@@ -60,9 +60,15 @@ def names_habit(state: State, piece: Piece) -> bool:
     )
 
 
-def last_skill(state: State) -> list[str]:
+def last_skill(state: State, piece: Piece) -> list[str]:
     """The skill that "it" means, unless something was named since that was not understood."""
-    return [state.last] if state.last and not state.lost else []
+    return [state.last] if state.last and not state.lost and not keeps_fault(state, piece) else []
+
+
+def keeps_fault(state: State, piece: Piece) -> bool:
+    """Whether a fault was said right before "keep it", so that it means something else; "leave it" may mean that."""
+    last = state.found.claims[-1:]
+    return bool(last) and last[0] is state.last_fault and "keep" in piece.words
 
 
 def names_next(state: State, piece: Piece) -> bool:
@@ -80,6 +86,7 @@ def only_named(state: State, piece: Piece, hits: Sequence[Hit]) -> bool:
     """Whether the piece goes on with a list: "nor her stance width"."""
     return (
         len(piece.words) <= 4
+        and not CONTRASTS & {*piece.words[:1]} - {"nor"}
         and not piece.has("focus", "departure", "arrival")
         and all(hit.meaning.kind == "topic" for hit in hits)
         and not piece.has("praise")

@@ -176,9 +176,7 @@ def read_days(tokens: Sequence[Token], at: int) -> Amount | None:
     number = tokens[at].number if tokens[at].number is not None else 1 if first in {"a", "one"} else None
     if first == "fortnight":
         return Amount("days", 14, at, at + 1)
-    if number is None or (
-        words_at(tokens, at - 1, 1)[0] in {"times", "x", "twice", "once", "day", "days"} and first == "a"
-    ):
+    if number is None or is_share(tokens, at):
         return None
     unit = second if second in PERIODS else tokens[at + 1].stem if at + 1 < len(tokens) else ""
     if unit not in PERIODS or third == "ago" or unit in {"night", "evening"} or (unit == "day" and number < 2):
@@ -186,6 +184,14 @@ def read_days(tokens: Sequence[Token], at: int) -> Amount | None:
     if first in {"a", "one"} and unit != "month" and not introduces_days(tokens, at):
         return None
     return Amount("days", number * PERIODS[unit], at, at + 2)
+
+
+def is_share(tokens: Sequence[Token], at: int) -> bool:
+    """Whether it says how often, and not how long: "three days a month", "twice a month"."""
+    before, after = words_at(tokens, at - 1, 1)[0], words_at(tokens, at + 2, 2)
+    of_each = after[0] in {"a", "per", "each", "every"} and after[1] in {"month", "year"}
+    counted = before in {"times", "x", "twice", "once", "day", "days", "week", "weeks"}
+    return of_each or (counted and tokens[at].word == "a")
 
 
 def introduces_days(tokens: Sequence[Token], at: int) -> bool:

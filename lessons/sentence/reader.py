@@ -84,6 +84,8 @@ def leave_out(state: State, piece: Piece, reason: str) -> None:
 def take_back(state: State, piece: Piece, before: Sequence[Piece]) -> None:
     """ "No wait": what was said just before does not count, in the piece itself or else in the last one."""
     cue = piece.of("correct")[0]
+    if is_of_dose(state, cue):
+        return
     if piece.hits and piece.hits[0].start < cue.start:
         if "make" not in piece.words[cue.start - piece.start : cue.end - piece.start]:
             strike_out(state, piece, cue.start)
@@ -91,6 +93,11 @@ def take_back(state: State, piece: Piece, before: Sequence[Piece]) -> None:
     last = next((piece for piece in reversed(before) if piece.hits), None)
     if last is not None:
         drop(state, [claim for claim in state.found.claims if claim.start >= last.start], "correct")
+
+
+def is_of_dose(state: State, cue: Hit) -> bool:
+    """Whether a number follows, so that only a dose is put right: "make it ten minutes"."""
+    return any(token.number is not None for token in state.tokens[cue.end : cue.end + 1])
 
 
 def strike_out(state: State, piece: Piece, place: int) -> None:

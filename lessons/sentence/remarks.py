@@ -110,7 +110,7 @@ def remark_back(state: State, piece: Piece) -> None:
 
 def was_told(piece: Piece) -> bool:
     """Whether better is only what was asked for: "told him less", "I want it smoother"."""
-    return piece.has("action", "wish", "future") or bool({"told", "asked", "said"} & set(piece.words))
+    return piece.has("action", "wish", "future") or bool({"told", "asked", "said", "wanted"} & set(piece.words))
 
 
 def remark_comparison(state: State, piece: Piece) -> None:
@@ -189,12 +189,8 @@ def deny_last(state: State, piece: Piece) -> None:
 
 def ends_fault(state: State, piece: Piece) -> bool:
     """Whether a short "later not" or "then never again" says that the fault seen last was gone."""
-    short = (
-        len(piece.words) <= SHORT
-        and piece.has("negation", "absent")
-        and not piece.has("neutral", "not_enough", "comparative")
-    )
-    short = short and not says_more(state, piece)
+    short = len(piece.words) <= SHORT and piece.has("negation", "absent")
+    short = short and not piece.has("neutral", "not_enough", "comparative") and not says_more(state, piece)
     return short and state.look is Look.DEPARTURE and state.last_fault is not None
 
 

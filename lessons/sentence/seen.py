@@ -1,10 +1,11 @@
 """What a piece says of the skills and faults that it names."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
 from lessons.sentence.confidence import PREPOSITIONS, is_bare_denial, is_crowded, is_loose, is_lost, is_strange
-from lessons.sentence.denial import DENIALS, SUBJECTS, is_denial, is_denied, is_done_badly, negated, said_absent
+from lessons.sentence.denial import SUBJECTS, is_denial, is_denied, is_done_badly, negated, said_absent
 from lessons.sentence.lists import add_to_list, is_also_good, praise_list
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
@@ -22,7 +23,7 @@ LIMITS = frozenset("unless uphill downhill whenever if mostly sometimes usually 
 SHORT_OF = frozenset("almost nearly barely hardly".split())
 TIMES_OF = frozenset("on when for if under with at in".split())
 SELDOM = frozenset({"hardly", "scarcely"})
-ORDERS = frozenset("keep hold stay let listen put choose pick".split())
+ORDERS = frozenset("keep hold stay let listen put choose pick have move".split())
 VERBS = frozenset("peek peep rush hurry snatch squeeze flick scoop lift".split())  # "never peek"
 
 OTHERS = frozenset("i we you where who want wanted he she they".split())
@@ -83,7 +84,7 @@ def has_other_subject(state: State, hit: Hit, piece: Piece) -> bool:
 
 def read_fault(state: State, hit: Hit, piece: Piece) -> None:
     """A fault: seen, denied, or praised."""
-    if is_forbidden(state, hit, piece) or follows_label(state, piece):
+    if is_forbidden(state, hit, piece) or is_ordered(state, hit) or follows_label(state, piece):
         state.found.leave_out("action", hit)
     elif negated(state, hit, piece):
         if not is_bare_denial(state, hit, piece) and not said_absent(state, hit, piece):
@@ -100,6 +101,12 @@ def read_fault(state: State, hit: Hit, piece: Piece) -> None:
 def follows_label(state: State, piece: Piece) -> bool:
     """Whether what to work on was announced, and this is it: "to work on: fat shots"."""
     return state.focused and piece.joiner == ":" and not piece.has("focus")
+
+
+def is_ordered(state: State, hit: Hit) -> bool:
+    """Whether a sign and an order stand within a phrase: "ball position: have it forward"."""
+    tokens = state.tokens[hit.start : hit.end]
+    return any(sign.is_sign and after.word in ORDERS for sign, after in pairwise(tokens))
 
 
 def is_forbidden(state: State, hit: Hit, piece: Piece) -> bool:
@@ -134,12 +141,7 @@ def read_topic(state: State, hit: Hit, piece: Piece) -> None:
     if is_part_of_another(state, hit):
         return
     state.named = skill
-    if (
-        piece.has("not_enough")
-        or is_done_badly(state, piece)
-        or is_limited(state, hit, piece)
-        or falls_short(state, piece)
-    ):
+    if is_detracted(state, hit, piece):
         state.found.leave_out("not_good", hit)
     elif (
         praises(state, skill, piece)
@@ -154,6 +156,12 @@ def read_topic(state: State, hit: Hit, piece: Piece) -> None:
         claim_good(state, skill, hit.start, piece.end)
     elif not state.focused:
         add_to_list(state, hit, piece)
+
+
+def is_detracted(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether a name is not praised without reserve: too little, done badly, at times only, or nearly."""
+    is_bad = piece.has("not_enough") or is_done_badly(state, piece)
+    return is_bad or is_limited(state, hit, piece) or falls_short(state, piece)
 
 
 def falls_short(state: State, piece: Piece) -> bool:
