@@ -715,7 +715,7 @@ def test_an_amount_before_and_is_that_of_the_drill_before_it() -> None:
 
 def test_how_long_a_drill_lasts_and_how_often_are_two_things() -> None:
     assert doses("ladder, fortnight") == doses("ladder for two weeks") == [(None, None, 14)]
-    assert doses("ladder twice a day a week") == [(None, 7, None)]
+    assert doses("ladder twice a day a week") == [(None, 14, None)]
     assert doses("10 minutes a day a month of the ladder") == [(10, 7, None)]
 
 

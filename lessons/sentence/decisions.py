@@ -167,7 +167,7 @@ def means_it(state: State, piece: Piece) -> bool:
 def is_afterthought(state: State, piece: Piece) -> bool:
     """Whether the sentence ends with the focus, after what it is about: "peeks, top priority"."""
     joins = piece.joiner in {",", ":", "-", "–", ""} or (piece.starts_sentence and len(piece.words) <= 4)
-    return piece.ends_sentence and joins and piece.has("focus")
+    return piece.ends_sentence and joins
 
 
 def focus_on(state: State, hits: Sequence[Hit], piece: Piece) -> None:

@@ -20,7 +20,6 @@ WEEKDAYS = frozenset(
     "mon tue tues wed thu thur thurs fri sat sun monday tuesday wednesday thursday friday saturday sunday mondays "
     "tuesdays wednesdays thursdays fridays saturdays sundays".split()
 )
-EVERY = frozenset({"every", "each", "per", "a", "all", "any", "everyday", "one", "the"})
 OFTEN = {"once": 1, "twice": 2, "thrice": 3}
 REPORTS = frozenset("after first last took did hit within spent previous since in these ago before we".split())
 NOT_A_DOSE = frozenset("metre yard feet foot iron percent cm inch ago later apart old back".split())
@@ -28,7 +27,6 @@ NEXT = frozenset({"and", "then", "plus", "before"})  # begins the drill after th
 GOALS = frozenset("holes holed makes made hits sinks sank manages managed".split())
 FEWEST_A_DAY = 5  # "10 a day" are balls, "2 a day" may be anything
 MOST_A_DAY = 3  # times: "ten times a day" are ten balls, or a manner of speaking
-REACH = 5  # words between an amount and the drill that follows it
 
 
 @dataclass(frozen=True)
@@ -120,8 +118,6 @@ def read_frequency(tokens: Sequence[Token], at: int) -> Amount | None:
     first, second = words_at(tokens, at, 2)
     if first in {"daily", "everyday", "nightly", "weekly"}:
         return Amount("per_week", 1 if first == "weekly" else 7, at, at + 1)
-    if first in {"every", "each"} and second in {"second", "other"}:
-        return None
     if first in {"every", "each", "per", "a", "/"} and second in {"day", "evening", "morning", "night", "afternoon"}:
         return Amount("per_week", 7, at, at + 2)
     if (first in {"every", "each", "on"} and second in {"weekday", "weekdays"}) or first == "weekdays":
@@ -135,16 +131,15 @@ def read_frequency(tokens: Sequence[Token], at: int) -> Amount | None:
 def read_times(tokens: Sequence[Token], at: int, times: int) -> Amount | None:
     """What follows a number of times: a week, weekly, x week, days a week."""
     place = at + 1
-    if place < len(tokens) and tokens[place].word in {"or", "to", "-", "–"}:
-        return None
     counted = place < len(tokens) and (tokens[place].word in DAYTIMES or tokens[place].stem in DAYTIMES)
     place += counted
     middle = place < len(tokens) and tokens[place].word in {"a", "per", "each", "every", "in", "the", "x", "/", "one"}
     place += middle
     last = words_at(tokens, place, 1)[0]
-    if last in {"week", "weekly"} and (counted or middle or last == "weekly" or tokens[at].word in OFTEN):
+    often = tokens[at].word in OFTEN
+    if last in {"week", "weekly"} and (counted or middle or last == "weekly" or often):
         return Amount("per_week", times, at, place + 1)
-    if last in {"day", "daily"} and counted and middle and times <= MOST_A_DAY:
+    if (last == "daily" or (last == "day" and middle)) and (counted or often) and times <= MOST_A_DAY:
         return Amount("per_week", 7 * times, at, place + 1)
     return None
 

@@ -176,7 +176,7 @@ def nouns_of(catalogue: Catalogue) -> frozenset[str]:
     words = {
         word for skill in catalogue.skills for name in skill.names for part in name.split() for word in part.split("/")
     }
-    stems = {make_token(word.strip("?=").lower(), 0, 0).stem for word in words if word.isalpha()}
+    stems = {stem(word.strip("?=").lower()) for word in words if word.isalpha()}
     return frozenset(stems - FILLERS - cue_tree().vocabulary() | NOUN_STEMS)
 
 

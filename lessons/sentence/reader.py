@@ -18,7 +18,8 @@ from lessons.sentence.timing import only_now, set_look
 from lessons.sentence.tokens import Token
 
 USED = frozenset("after since during did got took counted".split())
-REFUSED = frozenset("stop drop skip forget swap swapped replace replaced than".split())
+TRADED = frozenset("swap swapped replace replaced".split())
+REFUSED = TRADED | frozenset("stop drop skip forget than".split())
 GOES_ON = frozenset("carry carries continue continues stay stays stick sticks".split())
 BESIDE = frozenset(  # beside a drill that is only spoken of: "with the towel", "she likes the ladder"
     "with without from by using in for of about at i he she made likes liked loves loved hates hated knows enjoys "
@@ -164,7 +165,13 @@ def is_beside(state: State, hit: Hit) -> bool:
     """Whether a drill is only spoken of ("the ladder sorted it"); "carry on with the ladder" gives it."""
     continued = {token.word for token in state.tokens[max(0, hit.start - 4) : hit.start]} & GOES_ON
     mended = {token.word for token in state.tokens[hit.end : hit.end + 1]} & MENDED
-    return bool(words_before(state, hit) & BESIDE or mended) and not continued
+    takes_place = is_traded_for(state, hit) or words_before(state, hit) & {"mean", "meant"}
+    return bool(words_before(state, hit) & BESIDE or mended) and not continued and not takes_place
+
+
+def is_traded_for(state: State, hit: Hit) -> bool:
+    """Whether a drill takes the place of another: "swap the ladder for the clock"."""
+    return bool({token.word for token in state.tokens[max(0, hit.start - 6) : hit.start]} & TRADED)
 
 
 def words_before(state: State, hit: Hit) -> set[str]:

@@ -203,10 +203,10 @@ def says_more(state: State, piece: Piece) -> bool:
 
 def goes_on_after(state: State, piece: Piece) -> bool:
     """Whether a remark gives the fault seen last for the departure: "a lot by the end", "same at the end"."""
-    said = (piece.has("still", "slight", "clear") or piece.words[0] == "even") and not piece.has(
+    said = (piece.has("still", "slight", "clear") or {"even", "same"} & set(piece.words[:3])) and not piece.has(
         "praise", "gone", "fixed", "negation"
     )
-    return said and piece.has("departure") and state.look is Look.DEPARTURE and state.last_fault is not None
+    return bool(said) and piece.has("departure") and state.look is Look.DEPARTURE and state.last_fault is not None
 
 
 def remark_still(state: State, piece: Piece) -> None:

@@ -6,7 +6,9 @@ from lessons.sentence.state import State
 from lessons.sentence.tokens import FILLERS
 
 WORK = 5  # words
-STROKES = frozenset("ball balls impact contact hit stroke putt shot chip pitch swing it he she".split())
+STROKES = frozenset(
+    "ball balls impact contact hit stroke putt shot chip pitch swing miss misses missing it he she".split()
+)
 ENDINGS = frozenset({"end", "left"})
 END_OF_STROKE = frozenset({"at the end", "at end", "in the end"})
 
@@ -80,6 +82,7 @@ def follows_work(piece: Piece) -> bool:
     if piece.words[0] != "after" or piece.words[1:2] == ["that"] or not piece.hits:
         return False
     between = piece.words[1 : piece.hits[0].start - piece.start]
+    between = between[:-1] if between[-1:] in (["he"], ["she"]) else between
     return 0 < len(between) <= WORK and not STROKES & set(between)
 
 
