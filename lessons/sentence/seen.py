@@ -37,13 +37,28 @@ def read_hits(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
         compare(state, piece, hits)
     elif (piece.has("gone", "fixed") or goes(state, piece)) and piece.hits_of("fault"):
         read_gone(state, piece)
+    elif goes_on_mending(state, piece):
+        leave_out_all(state, hits, "since")
     else:
         for hit in hits:
             left_out = len(state.found.left_out)
             read_hit(state, hit, piece)
             if hit.meaning.kind == "fault" and len(state.found.left_out) > left_out:
                 state.forget_fault()
+    state.mends = any(cue.start < hits[0].start for cue in piece.of("fixed"))
     state.last = (piece.hits_of("fault", "good") or hits)[-1].meaning.skill
+
+
+def goes_on_mending(state: State, piece: Piece) -> bool:
+    """Whether a fault is named, and no more, after another that was mended: "fixed the rushing and the peeking"."""
+    named = piece.words[0] in {"the", "his", "her"} or piece.words[0].endswith("ing")
+    return state.mends and piece.joiner == "and" and named and not piece.cues
+
+
+def leave_out_all(state: State, hits: Sequence[Hit], reason: str) -> None:
+    for hit in hits:
+        state.found.leave_out(reason, hit)
+    state.forget_fault()
 
 
 def read_hit(state: State, hit: Hit, piece: Piece) -> None:

@@ -32,6 +32,7 @@ class State:
     of_others: list[Hit] = field(default_factory=list)  # faults said of somebody else, or as a guess
     focused: bool = False  # whether the piece names an aim and not what was seen
     awaits_focus: bool = False  # whether "priority:" was said, and what it is follows
+    mends: bool = False  # whether "fixed" was said before a fault, and may be said of the next one as well
     puts_right: bool = False  # whether "sorry" was said, and what is put right follows
     lost: bool = False  # whether something was named that was not understood, so that "it" may mean that
     keeps_list: bool = False  # whether a list of what to keep may go on
