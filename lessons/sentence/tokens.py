@@ -14,7 +14,7 @@ SENTENCE_ENDS = set(".!?;\n|")
 PAUSES = set(",:-–—()/…")
 ONWARD = frozenset("back up through under beneath above behind into down over off past out".split())
 TARGETS = frozenset("target flag hole pin cup line string money spot top track".split())
-PLANTED = frozenset("heels toes".split())  # "right on the heels"
+PLANTED = frozenset("heels toes left front back".split())  # "right on the heels", "right on the left foot"
 LEADING_IN = frozenset("the to on her his".split())
 POINTING = frozenset("aim start go point line push miss is look drift roll leak set".split())
 
@@ -142,12 +142,20 @@ def stressed(tokens: list[Token], place: int) -> Token:
     before = tokens[place - 1] if place else None
     after = tokens[place + 1].word if place + 1 < len(tokens) else ""
     following = same_sentence(tokens[place + 2 : place + 5])
-    at_target = after in {"at", "on"} and any(word.word in TARGETS | PLANTED for word in following)
-    if token.word != "right" or not (at_target or after in ONWARD) or (before and before.word in LEADING_IN):
+    at_target = after in {"at", "on"} and any(word.word in TARGETS for word in following)
+    fully = at_target or is_planted(tokens, place) or after in ONWARD
+    if token.word != "right" or not fully or (before and before.word in LEADING_IN):
         return token
     if after in {"down", "over", "off", "past", "out"} and before and before.stem in POINTING:
         return token
     return replace(token, word="fully", stem="fully")
+
+
+def is_planted(tokens: Sequence[Token], place: int) -> bool:
+    """Whether "right" says how exactly somebody stands on something: "weight right on the heels"."""
+    after = [token.word for token in tokens[place + 1 : place + 4] if token.word not in {"the", "his", "her"}]
+    aimed = any(token.stem in POINTING for token in tokens[max(0, place - 1) : place])
+    return after[:1] in (["on"], ["at"]) and bool(PLANTED & set(after[1:2])) and not aimed
 
 
 def as_lines(text: str) -> str:
