@@ -76,6 +76,7 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
         read_fault(state, hit, piece)
     elif {state.tokens[place].word for place in hit.words} & SELDOM:
         state.found.leave_out("seldom", hit)
+        state.scope.reason = "seldom"
     elif is_denied(state, hit, piece):
         state.found.leave_out("not_good", hit)
     elif is_order(state, piece) or (is_denial(state, hit) and hit.weight > 1 and is_forbidden(state, hit, piece)):
