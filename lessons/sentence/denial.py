@@ -1,6 +1,7 @@
 """Whether a piece denies what it names: "no recoil", "not seen today", "head down too long"."""
 
 from collections.abc import Sequence
+from itertools import takewhile
 
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
@@ -15,6 +16,7 @@ SPOILERS = frozenset(
     "rarely poor poorly".split()
 )
 GREATLY = frozenset("badly massively hugely terribly horribly".split())  # "not badly peeking" is peeking
+LIST = 10  # words: within so many more an "or" ends a list of what was not seen
 UNDONE = frozenset(
     "wants wanted asked supposed "
     "forgot forgets forget refuses refused neglects neglected instead tries tried trying cant couldnt stop mostly "
@@ -76,8 +78,10 @@ def negated(state: State, hit: Hit, piece: Piece) -> bool:
 
 def goes_on_denying(state: State, piece: Piece) -> bool:
     """Whether a list of what was not seen goes on: "doesn't rush, peek or fall over"."""
-    follows = {token.word for token in state.tokens[piece.end : piece.end + 2]}
-    listed = piece.joiner == "," and len(piece.words) <= 2 and "or" in follows
+    is_name = piece.words[0].endswith("ing") and not piece.cues
+    ahead = state.tokens[piece.end : piece.end + (LIST if is_name else 2)]
+    follows = {token.word for token in takewhile(lambda token: not token.ends_sentence, ahead)}
+    listed = piece.joiner == "," and (is_name or len(piece.words) <= 2) and "or" in follows
     alternative = "or" in {state.tokens[piece.start].word, state.tokens[piece.start - 1].word}
     return state.denies and (alternative or listed)
 
