@@ -23,9 +23,7 @@ function bare(skill) {
 
 function put(skill, row) {
   if (!row || !bare(skill)) return;
-  const part = document.createElement("template");
-  part.innerHTML = row;
-  const panel = part.content.querySelector(".panel");
+  const panel = new DOMParser().parseFromString(row, "text/html").querySelector(".panel");
   bare(skill).replaceWith(panel);
   htmx.process(panel);
 }
