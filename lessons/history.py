@@ -70,11 +70,6 @@ class FaultHistory:
         """Whether a focus on it is open."""
         return self.slot > 0
 
-    @property
-    def was_seen_on_opening_day(self) -> bool:
-        """Whether the fault was seen on the very arrival after which its focus was opened."""
-        return any(point.seen and point.day == self.opened_on for point in self.points)
-
 
 @dataclass(frozen=True)
 class JudgedHistory:

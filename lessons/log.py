@@ -1,6 +1,7 @@
 """Saving what a coach logs of a lesson: each function is one action, saved as a whole or not at all."""
 
 import uuid
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
@@ -92,7 +93,7 @@ def free_slot(student: Student) -> int:
 def slot_of_one_with_a_reason(third: Focus) -> int:
     """The slot that another new focus of the lesson gives up, as it has the reason to be the third one."""
     others = third.opened_in.focuses_opened.filter(closed_in=None).exclude(reason="")
-    other = others.exclude(pk=third.pk).first() if third.pk is None else None
+    other = others.first() if third.pk is None else None
     if other is None:
         raise ValidationError({"reason": "A third focus needs a reason."})
     given_up, other.slot = other.slot, third.slot
@@ -160,8 +161,10 @@ def complete(lesson: Lesson, at: datetime) -> None:
     lesson.save(update_fields=["status", "completed_at"])
 
 
-def is_around(lesson: Lesson) -> Q:
-    """Which focuses a log shows: open ones, and those that this lesson opened or closed; none from later lessons."""
-    shown = Q(closed_in=None) | Q(opened_in__key=lesson.key) | Q(closed_in__key=lesson.key)
+def is_around(lesson: Lesson, spoken_of: Iterable[uuid.UUID] = ()) -> Q:
+    """Which focuses a log shows: open ones, those that this lesson opened or closed, and those of which it speaks
+    although another lesson closed them since; none from later lessons.
+    """
+    shown = Q(closed_in=None) | Q(opened_in__key=lesson.key) | Q(closed_in__key=lesson.key) | Q(key__in=list(spoken_of))
     earlier = Q(opened_in__session__starts_at__lte=lesson.session.starts_at) | Q(opened_in__key=lesson.key)
     return shown & earlier

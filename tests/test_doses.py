@@ -9,6 +9,7 @@ from drills.practice.doses import (
     day_of,
     dose_in_words,
     dose_until,
+    first_day,
     format_amount,
     sessions_asked,
     week_in_words,
@@ -21,6 +22,8 @@ THURSDAY = date(2026, 6, 4)
 @pytest.mark.parametrize(
     ("on", "sessions"),
     [
+        (date(2025, 6, 4), 0),
+        (date(2026, 6, 2), 0),
         (date(2026, 6, 3), 0),  # the day before
         (date(2026, 6, 4), 0),
         (date(2026, 6, 5), 0),
@@ -145,6 +148,17 @@ def test_more_than_was_asked_for_is_stated_without_praise() -> None:
 )
 def test_the_day_of_a_dose_in_words(on: date, words: str) -> None:
     assert course_in_words(THURSDAY, 30, date(2026, 7, 4), on) == words
+
+
+def test_one_week_holds_for_all_drills_and_is_counted_from_the_newest() -> None:
+    on, older = date(2026, 6, 12), date(2026, 6, 1)  # a Friday and a Monday
+    assert first_day([THURSDAY, older], on) == date(2026, 6, 11)
+    assert first_day([older], on) == date(2026, 6, 8)
+    assert first_day([], on) == on, "without a drill it begins today"
+
+
+def test_on_the_day_of_the_review_the_day_of_the_dose_is_enough() -> None:
+    assert course_in_words(THURSDAY, 30, date(2026, 6, 11), date(2026, 6, 11)) == "Day 8 of 30."
 
 
 def test_a_review_before_the_days_are_over_promises_nothing_done() -> None:

@@ -89,6 +89,20 @@ def test_a_third_asks_its_reason_beside_it_and_a_fourth_is_refused(page: Page) -
     assert Focus.objects.count() == 3 and "Three focuses are open already. Close one first." in answer
 
 
+@pytest.mark.parametrize("next_post", [{"work": RUSHED}, {"keep": "Calm"}], ids=["pressed again", "typed on"])
+def test_a_block_whose_answer_was_lost_comes_with_the_next_one(next_post: dict[str, str], page: Page) -> None:
+    """The page knows nothing of the focus that is stored, and would never show it."""
+    page.send(HTMX, work=RUSHED)
+    page.typed.pop("work")
+    key = Focus.objects.get().key
+    answer = page.send(HTMX, count="2", **next_post).content.decode()
+    assert answer.count(f'id="block-{key}"') == 1 and str(Prescription.objects.get().drill) in answer
+    page.typed.pop("work", None)
+    page.typed["focus"] = [*page.typed["focus"], str(key)]
+    page.type(**{f"focus-{key}-fault": RUSHED})
+    assert f'id="block-{key}"' not in page.send(HTMX, count="3").content.decode()
+
+
 def test_dropping_leaves_no_focus_and_no_drill_but_their_history(page: Page) -> None:
     work_on(page, RUSHED)
     focus = Focus.objects.get()

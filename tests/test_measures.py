@@ -10,13 +10,15 @@ from math import sqrt
 
 import pytest
 
-from lessons.measures import Measure, MeasureError, is_change, limit_question, read_number
+from lessons.measures import Measure, MeasureError, has_unit, is_change, limit_question, read_number
 
 STANCE = Measure("stance width", "cm", Decimal(5), Decimal(80), Decimal(2))
 WEIGHT = Measure("weight on the {lead} foot", "%", Decimal(20), Decimal(95), Decimal(10), by_eye=True)
 BALL = Measure("ball ahead of the middle of the stance", "cm", Decimal(-15), Decimal(25), Decimal(2))
 HOLD = Measure("finish held", "s", Decimal(0), Decimal(10), Decimal(1), usual=(Decimal(2), Decimal(4)))
 FACE = Measure("face angle", "°", Decimal(-10), Decimal(10), Decimal(2))
+WRIST = Measure("wrist", "°", Decimal(-1), Decimal(11), Decimal("0.5"))
+AWAY = Measure("ball from the foot", "steps", Decimal(1), Decimal(9), Decimal(1))
 
 
 @pytest.mark.parametrize(
@@ -44,6 +46,9 @@ FACE = Measure("face angle", "°", Decimal(-10), Decimal(10), Decimal(2))
         ("2 seconds", HOLD, "2"),
         ("3°", FACE, "3"),
         ("3 degrees", FACE, "3"),
+        ("100 %", WEIGHT, "100"),
+        ("-1", WRIST, "-1"),
+        ("1 step", AWAY, "1"),
     ],
 )
 def test_a_number_is_read_as_a_coach_types_it(typed: str, measure: Measure, number: str) -> None:
@@ -81,6 +86,13 @@ def test_the_example_of_a_message_can_be_typed(measure: Measure) -> None:
     assert limit_question(read_number(measure.example, measure), measure) == ""
 
 
+def test_the_example_lies_in_the_middle_of_what_is_usual_or_else_possible_and_not_below_nought() -> None:
+    """Rounded down to what can be read; never nought, which tells nothing of how to type a number."""
+    coarse = Measure("x", "cm", Decimal(0), Decimal(3), Decimal(2))
+    by_example = {"42": STANCE, "50": WEIGHT, "12": BALL, "3": HOLD, "5.5": WRIST, "2": coarse}
+    assert {measure.example: measure for measure in by_example.values()} == by_example
+
+
 def test_a_number_outside_the_limits_is_asked_about_and_not_refused() -> None:
     question = limit_question(read_number("120", STANCE), STANCE)
     assert question == "120 cm is more than most (5 to 80 cm). Type it again, or tick to keep it."
@@ -111,6 +123,14 @@ def test_two_steps_are_more_than_the_repeatability_limit_of_such_readings() -> N
 def test_a_value_is_written_with_its_unit() -> None:
     assert STANCE.value(Decimal("31.00")) == "31 cm" and STANCE.value(Decimal("31.50")) == "31.5 cm"
     assert WEIGHT.value(Decimal(60)) == "60%" and FACE.value(Decimal(-3)) == "−3°" and HOLD.value(Decimal(0)) == "0 s"
+
+
+def test_one_step_is_not_one_steps() -> None:
+    assert [AWAY.value(Decimal(number)) for number in (1, 2, 0)] == ["1 step", "2 steps", "0 steps"]
+
+
+def test_a_unit_is_what_stands_behind_the_number() -> None:
+    assert [has_unit(typed) for typed in ("31 cm", "31%", "31", " 31 ", "~5", "about 5")] == [True] * 2 + [False] * 4
 
 
 def test_two_percentages_differ_by_points() -> None:

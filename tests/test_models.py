@@ -5,15 +5,48 @@ from datetime import UTC, date, datetime
 from django.apps import apps
 from django.db import connection, models
 
-from coachbook.accounts.models import RecordView, User
-from coachbook.corrections.models import Correction
-from coachbook.diary.models import Appointment, CalendarFeed, FamilyFeed, Series
+from coachbook.accounts.models import Consent, Invitation, NewAddress, Pause, RecordView, SignInChange, User
+from coachbook.accounts.models.cache_entry import CacheEntry
+from coachbook.caseload.models import AttentionRule, Snooze
+from coachbook.corrections.models import ApprovalNotice, ApprovalRequest, Correction
+from coachbook.diary.models import Absence, Appointment, CalendarFeed, FamilyFeed, Rearrangement, Series
 from coachbook.digests.models import Digest, DigestConsent
-from coachbook.family.models import Message
+from coachbook.family.models import Message, ThreadReading
+from coachbook.groups.models import GroupDefaults, GroupMember
 from coachbook.loop.models import Sheet
+from coachbook.outbox.models import Receipt
 from coachbook.rights.models import AcademyFile, Erasure, ErasureRequest
-from drills.models import Ball, Design, Drill, PracticeEntry, Prescription, Round, ScoredTest
-from lessons.models import Fault, Focus, Lesson, Look, Observation, SeenFault, Session, Skill
+from drills.models import (
+    Ball,
+    Design,
+    Drill,
+    Fit,
+    PracticeDays,
+    PracticeEntry,
+    Prescription,
+    Round,
+    ScoredTest,
+    UsualDrill,
+)
+from lessons.models import (
+    Alignment,
+    Checkpoint,
+    Fault,
+    Focus,
+    FocusView,
+    Lesson,
+    Look,
+    MonthCount,
+    Observation,
+    Outcome,
+    Phrase,
+    ReferenceStill,
+    SeenFault,
+    SeenFocus,
+    Session,
+    Skill,
+    Still,
+)
 from tests.conftest import Cast
 
 AT = datetime(2026, 6, 1, 10, 30, tzinfo=UTC)
@@ -105,6 +138,48 @@ def test_appointments_messages_corrections_and_readings(cast: Cast) -> None:
         (RecordView(page="sheet_pdf", day=date(2026, 6, 1)), "sheet_pdf on 2026-06-01"),
     ]
     assert [str(row) for row, _ in rows] == [words for _, words in rows]
+
+
+def test_the_rest_of_the_rows(cast: Cast) -> None:
+    day, skill, drill = date(2026, 6, 1), Skill(name="Grip"), Drill(name="Ball gate")
+    fault, focus = Fault(name="Hands apart", skill=skill), Focus(what="Feet together")
+    lesson = Lesson(student=cast.student, session=Session(starts_at=AT, kind="group"))
+    about = {"checkpoint": Checkpoint(name="Address"), "view": "face_on"}
+    arrival, departure = (Still(moment=moment, **about) for moment in ("arrival", "departure"))
+    rows: list[tuple[models.Model, str]] = [
+        (Consent(student=cast.student, purpose="photos"), "taking pictures for Alder Quimble"),
+        (Invitation(user=cast.guardian), "invitation for Maud Plumsilk"),
+        (NewAddress(user=cast.guardian), "new address of Maud Plumsilk"),
+        (Pause(student=cast.student, reason="exams"), "Alder Quimble, exams"),
+        (SignInChange(what="password"), "Your password was changed"),
+        (CacheEntry(cache_key="one"), "one"),
+        (AttentionRule(kind="lost", number=2), "lost: 2"),
+        (Snooze(kind="lost", until=day), "lost until 2026-06-01"),
+        (ApprovalRequest(kind="merge"), "merge of a duplicate"),
+        (ApprovalNotice(person=cast.guardian), "notice to Maud Plumsilk"),
+        (Absence(first_day=day), "absence from 2026-06-01"),
+        (Rearrangement(reason="close", changes=[{}, {}]), "2 appointments, an account closed"),
+        (ThreadReading(last_message=4, last_note=2), "read to message 4, note 2"),
+        (GroupDefaults(session=lesson.session), "the same for everyone in group on 2026-06-01"),
+        (GroupMember(lesson=lesson), "choices for Alder Quimble, group on 2026-06-01"),
+        (Receipt(at=AT), "receipt of 2026-06-01"),
+        (Fit(drill=drill, fault=fault), "Ball gate: Hands apart"),
+        (UsualDrill(drill=drill, fault=fault), "Ball gate for Hands apart"),
+        (PracticeDays(student=cast.student), "practice days of Alder Quimble"),
+        (Phrase(words="thumbs off"), "thumbs off"),
+        (Outcome(fault=fault, verdict="held"), "Hands apart: held"),
+        (MonthCount(fault=fault, month=day), "Hands apart in 2026-06"),
+        (SeenFocus(focus=focus, degree="slight"), "Feet together, Slight"),
+        (Checkpoint(name="Address"), "Address"),
+        (arrival, "Address, face-on, on arrival"),
+        (Still(moment="arrival", caption="Low hands", **about), "Address, face-on, on arrival: Low hands"),
+        (Alignment(arrival=arrival, departure=departure), f"{arrival} beside {departure}"),
+        (FocusView(focus=focus, **about), "Feet together: Address, face-on"),
+        (ReferenceStill(club="putter", **about), "Address, face-on, putter: how it should look"),
+        (ReferenceStill(**about), "Address, face-on: how it should look"),
+    ]
+    assert [str(row) for row, _ in rows] == [words for _, words in rows]
+    assert arrival.words_for(plain=True) == "Address, seen from the front, on arrival"
 
 
 def test_rows_without_an_order_come_last_first(db: None) -> None:

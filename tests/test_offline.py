@@ -5,6 +5,7 @@ import re
 import shutil
 from collections.abc import Callable
 from contextlib import closing
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -14,15 +15,16 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from coachbook.accounts.models import Coach, Student
+from coachbook.accounts.models import Coach, Guardianship, Student
 from coachbook.diary.models import Appointment
 from coachbook.offline import files
 from coachbook.offline.names import short_name
 from coachbook.static_storage import StaticStorage
+from drills.models import PracticeEntry
 from lessons.models import Focus
 from tests.conftest import Cast
 from tests.library import load_library
-from tests.make import academy_today, make_lesson
+from tests.make import academy_today, make_lesson, make_prescription, make_student
 
 Clients = Callable[[str], Client]
 LIMITS = "Heron-canary: a sore knee"
@@ -76,6 +78,29 @@ def test_others_keep_only_what_is_theirs(cast: Cast, as_: Clients) -> None:
     assert day["on"] == academy_today().isoformat()
     assert as_("manager").get("/offline/day/").json()["kind"] == "none"
     assert Client().get("/offline/day/").status_code == 302
+
+
+def test_a_guardians_phone_keeps_first_names_and_the_drills_of_each_child(cast: Cast, as_: Clients) -> None:
+    """However many children: each in their own week, with nothing else of their record."""
+    Student.objects.filter(pk=cast.student.pk).update(limits=LIMITS)
+    sister, on = make_student("Flora Brackenrow", coach=cast.coach), academy_today()
+    Guardianship.objects.create(student=sister, guardian=cast.guardian)
+    for student, amount, begun in ((cast.student, 7, 3), (sister, 9, 1)):
+        done = {"status": "complete", "completed_at": timezone.now(), "note": "Heron-canary", "keep": "Heron-canary"}
+        lesson = make_lesson(student, cast.coach, **done)
+        focus = Focus.objects.create(student=student, slot=1, area="putting", what="Quiet eyes", opened_in=lesson)
+        given = make_prescription(lesson, focus, amount=amount, begins=on - timedelta(days=begun), per_week=5)
+        PracticeEntry.objects.create(prescription=given, day=on - timedelta(days=2), amount=5, source="guardian")
+    client = as_("guardian")
+    with CaptureQueriesContext(connection) as captured:
+        answer = client.get("/offline/day/")
+    assert len(captured) <= 12
+    day, words = answer.json(), answer.content.decode()
+    assert (day["kind"], [child["name"] for child in day["children"]]) == ("guardian", ["Alder", "Flora"])
+    found = [(drill["amount"], drill["week"], drill["today"]) for child in day["children"] for drill in child["drills"]]
+    assert found == [(7, "1 of 5 this week", []), (9, "0 of 5 this week", [])], "each week from its own first day"
+    assert not [word for word in ("canary", "Quimble", "Brackenrow", "Quiet eyes") if word in words]
+    assert as_("past_guardian").get("/offline/day/").json()["kind"] == "none"
 
 
 @pytest.mark.parametrize(("name", "short"), [("Ottoline", "Ottoline"), ("Ottoline Mary Brackenrow", "Ottoline B.")])

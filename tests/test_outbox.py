@@ -17,8 +17,8 @@ from coachbook.outbox.models import Receipt
 from coachbook.outbox.once import KEPT
 from coachbook.static_storage import StaticStorage
 from drills.models import Ball, PracticeEntry, Prescription
-from lessons.log import open_focus
-from lessons.models import Lesson
+from lessons.log import close_focus, open_focus
+from lessons.models import Focus, Lesson, SeenFocus
 from tests.conftest import Cast
 from tests.make import (
     academy_today,
@@ -167,6 +167,57 @@ def test_a_student_who_moved_away_meanwhile_is_a_refusal_and_no_success(cast: Ca
     cast.student.cares.filter(coach=cast.coach).update(until=academy_today() - timedelta(days=1))
     answer = send(as_("coach"), cast.user("coach"), address, log_form(uuid.uuid4(), 1, "Calm rhythm"))
     assert answer.status_code == 404 and not Lesson.objects.exists() and not Receipt.objects.exists()
+
+
+def of_focus(focus: Focus, **typed: str) -> dict[str, str]:
+    return {"focus": str(focus.key), **{f"focus-{focus.key}-{name}": value for name, value in typed.items()}}
+
+
+def close_elsewhere(cast: Cast, focus: Focus, decision: str = "") -> None:
+    """Another coach closes it in a lesson of their own, while a log that speaks of it waits on a phone."""
+    lesson = make_lesson(cast.student, cast.cover, status="complete", completed_at=timezone.now())
+    close_focus(focus=focus, lesson=lesson, decision=decision)
+
+
+def test_a_focus_closed_by_another_coach_meanwhile_is_said_and_no_words_are_lost(cast: Cast, as_: Clients) -> None:
+    before = make_lesson(cast.student, cast.coach, days_ago=9, status="complete", completed_at=timezone.now())
+    values = {"area": "putting", "what": "Soft hands", "feel": "As if asleep"}
+    focus = open_focus(lesson=before, key=fresh_key(), values=values)
+    address, page, person = log_address(cast, uuid.uuid4()), uuid.uuid4(), cast.user("coach")
+    close_elsewhere(cast, focus)
+    spoken = of_focus(focus, decision="open", feel="Like holding a bird") | {f"a.{focus.code}": "clear"}
+    answer = send(as_("coach"), person, address, log_form(page, 2, "Calm rhythm", done=1, **spoken))
+    words = answer.content.decode()
+    assert answer.status_code == 422 and "Bram Saltquill decided on 1 June 2026: close it." in words
+    assert "Like holding a bird" in words and "Soft hands" in words
+    assert (Lesson.objects.get(key=address.split("/")[-2]).keep, Focus.objects.get().feel) == (
+        "Calm rhythm",
+        "As if asleep",
+    )
+    assert SeenFocus.objects.get().degree == "clear", "what was seen is stored as ever"
+    assert not Receipt.objects.exists() and Focus.objects.get().closed_in
+    assert "Like holding a bird" in as_("coach").get(f"{address}?edit").content.decode(), (
+        "whoever opens the log reads it"
+    )
+    agreed = spoken | of_focus(focus, decision="close", feel="Like holding a bird")
+    assert send(as_("coach"), person, address, log_form(page, 3, "Calm rhythm", done=1, **agreed)).status_code == 201
+    focus = Focus.objects.get()
+    assert focus.closed_in and focus.closed_in.session.coach == cast.cover, "closed once, where it was closed"
+    assert focus.feel == "Like holding a bird" and "As if asleep" in [row.feel for row in focus.history.all()]  # type: ignore[attr-defined]
+
+
+def test_a_trial_that_two_coaches_decide_otherwise_is_said(cast: Cast, as_: Clients) -> None:
+    before = make_lesson(cast.student, cast.coach, days_ago=9, status="complete", completed_at=timezone.now())
+    values = {"area": "putting", "what": "Lead hand low", "kind": "trial", "decide_on": academy_today()}
+    focus = open_focus(lesson=before, key=fresh_key(), values=values)
+    close_elsewhere(cast, focus, "dropped")
+    for count, (decision, status) in enumerate((("open", 422), ("kept", 422), ("dropped", 201)), 1):
+        spoken = of_focus(focus, decision=decision, decide_on=academy_today().isoformat())
+        typed = log_form("one page", count, "Calm rhythm", **spoken)
+        answer = send(as_("coach"), cast.user("coach"), log_address(cast, before.session.key), typed)
+        assert answer.status_code == status, decision
+        assert status == 201 or "Bram Saltquill decided on 1 June 2026: drop it." in answer.content.decode()
+    assert Focus.objects.get().decision == "dropped"
 
 
 def test_a_ball_undone_and_noted_again_stays_when_the_undoing_comes_again(cast: Cast, as_: Clients) -> None:

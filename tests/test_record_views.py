@@ -88,10 +88,12 @@ def test_what_is_remembered_does_not_grow_for_ever_and_no_reading_is_lost(
     monkeypatch.setattr(record_view, "stored_here", set())
     monkeypatch.setattr(record_view, "MOST_REMEMBERED", 3)
     pages = [f"page {number}" for number in range(12)]
+    remembered = []
     for page in [*pages, *pages]:
         on = {"day": academy_today(), "at": timezone.now()}
         store_record_views(manager=cast.manager, students=[cast.student], page=page, **on)
-        assert len(record_view.stored_here) <= 3 + 1, "the most, and what was stored just now"
+        remembered.append(len(record_view.stored_here))
+    assert max(remembered) == 3
     assert sorted(RecordView.objects.values_list("page", flat=True)) == sorted(pages)
 
 

@@ -2,16 +2,14 @@
 the trade, no published source."""
 
 import json
-import time
-from dataclasses import replace
 
 import pytest
 
-from lessons.sentence import Catalogue, Dose, Kind, Reading, build_catalogue, read_sentence
+from lessons.sentence import Dose, Kind, Reading, build_catalogue, read_sentence
 from lessons.sentence.catalogue import shipped_phrases
 from lessons.sentence.confidence import SURE, confidence
 from lessons.sentence.tokens import LONGEST
-from tests.sentences.scoring import READ_RIGHT, catalogue, count, load, read_right
+from tests.sentences.scoring import READ_RIGHT, catalogue, count, read_right
 
 PUTTING = "putting"
 
@@ -553,45 +551,6 @@ def test_labelled_sentences_are_read_as_well_as_stated(part: str, least_precisio
     precision, recall = precision_and_recall(part)
     assert precision >= least_precision
     assert recall >= least_recall
-
-
-def grown(known: Catalogue, least: int) -> Catalogue:
-    """The catalogue with copies of its skills, each of whose phrases ends in a word that nobody says."""
-    skills = list(known.skills)
-    while len(skills) < least:
-        name = f"xq{len(skills)}"
-        skills += [
-            replace(
-                skill,
-                code=f"{skill.code}-{name}",
-                names=tuple(f"{phrase} {name}" for phrase in skill.names),
-                good=tuple(f"{phrase} {name}" for phrase in skill.good),
-                faults=tuple(
-                    replace(
-                        fault,
-                        code=f"{fault.code}-{name}",
-                        phrases=tuple(f"{phrase} {name}" for phrase in fault.phrases),
-                    )
-                    for fault in skill.faults
-                ),
-            )
-            for skill in known.skills
-        ]
-    return Catalogue("grown", tuple(skills[:least]), known.drills)
-
-
-def test_three_hundred_skills_are_read_in_ten_milliseconds() -> None:
-    """Time of the processor, so that a busy machine fails nothing; the least of three for each sentence."""
-    large = grown(catalogue(), 300)
-    texts = [row["text"] for row in load("open")[:12]]
-    read_sentence(texts[0], [PUTTING], {}, large)
-    assert max(min(timed(text, large) for _ in range(3)) for text in texts) < 0.010
-
-
-def timed(text: str, known: Catalogue) -> float:
-    start = time.process_time()
-    read_sentence(text, [PUTTING], {}, known)
-    return time.process_time() - start
 
 
 def test_every_code_of_the_shipped_phrases_is_in_the_catalogue() -> None:

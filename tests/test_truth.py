@@ -104,9 +104,9 @@ def page_of(year: Year) -> dict[str, tuple[list[Span], Judgement]]:
 
 
 def is_rarer(judgement: Judgement) -> bool:
-    """Whether a page says so: by its flag and by its sentence, which must agree."""
+    """Whether a page says so: by its kind and by its sentence, which must agree."""
     assert judgement.trend
-    called = judgement.trend.is_significant and judgement.trend.kendall.s < 0
+    called = bool(judgement.trend.kind) and judgement.trend.kendall.s < 0
     assert called is trend_words(judgement.trend).startswith(("Rarer", "Milder"))
     return called
 

@@ -47,5 +47,5 @@ class Sheet(KeyedModel):
 
 
 def valid_sheet_key() -> Subquery:
-    """The key of a lesson's valid sheet, to annotate lessons with."""
-    return Subquery(Sheet.objects.valid().filter(lesson=OuterRef("pk")).values("key")[:1])
+    """The key of a lesson's valid sheet, of which the database allows one, to annotate lessons with."""
+    return Subquery(Sheet.objects.valid().filter(lesson=OuterRef("pk")).values("key"))

@@ -14,6 +14,7 @@ STYLES = ("tokens", "page", "forms", "outbox")
 STYLES_OF_PAGES = ("log", "practice", "score", "sheet", "sheet-page")  # each is switched on where it is needed
 OTHERS = ("icons/favicon.svg", "js/log_marks.js")
 FOLDERS = ("js/offline", "js/outbox")
+PATIENCE = 8000  # milliseconds that a page may take before the empty page comes in its place
 
 
 def kept_files() -> list[str]:

@@ -1,6 +1,7 @@
 """What a student's phone keeps: the drills of today with their doses, the tests, and the sheet that they were given."""
 
 import uuid
+from collections.abc import Collection
 from datetime import date, datetime
 from typing import Any
 
@@ -13,9 +14,9 @@ from coachbook.loop.sheets.content import as_stored, content_from
 from coachbook.offline.designs import designs_for
 from coachbook.offline.names import short_name
 from drills.library.drawing.lengths import in_units
-from drills.models import PracticeEntry
+from drills.models import PracticeEntry, Prescription
 from drills.practice.reports import DrillDay, drill_days
-from drills.practice.week.gather import lay_out, with_days_picked
+from drills.practice.week.gather import StudentWeek, lay_out, with_days_picked
 from lessons.plain_words import plain
 from lessons.wording import render
 
@@ -29,7 +30,7 @@ def student_day(request: Request, key: uuid.UUID, at: datetime) -> dict[str, Any
         "student": str(student.key),
         "students": {str(student.key): {"name": short_name(student.name), "sides": student.sides, "focuses": []}},
         "on": on.isoformat(),
-        "drills": [drill_words(day, request.academy.units) for day in drills_today(student, on)],
+        "drills": [drill_words(day, request.academy.units) for day in drills_today([student], on)[student.pk]],
         "felt": PracticeEntry.Felt.choices,
         "units": request.academy.units,
         "designs": designs_for(request.academy, None, plain),
@@ -37,12 +38,19 @@ def student_day(request: Request, key: uuid.UUID, at: datetime) -> dict[str, Any
     }
 
 
-def drills_today(student: Student, on: date) -> list[DrillDay]:
-    """Each drill in force: those still to do today first."""
-    given = list(with_days_picked(student.prescriptions.in_force(on)))
-    days = {day.prescription: day for day in drill_days(given, on)}
-    week = lay_out(given, {row.pk: [report.day for report in day.reports] for row, day in days.items()}, on)
-    return [days[row] for row in week.today_first]
+def drills_today(students: Collection[Student], on: date) -> dict[int, list[DrillDay]]:
+    """Each student's drills in force, by their id: those still to do today first."""
+    given: dict[int, list[Prescription]] = {student.pk: [] for student in students}
+    rows = list(with_days_picked(Prescription.objects.in_force(on).filter(student__in=given)))
+    days = {day.prescription: day for day in drill_days(rows, on)}
+    for row in rows:
+        given[row.student_id].append(row)
+    return {pk: [days[row] for row in week_of(own, days, on).today_first] for pk, own in given.items()}
+
+
+def week_of(given: list[Prescription], days: dict[Prescription, DrillDay], on: date) -> StudentWeek:
+    """The week of one student, by what was reported."""
+    return lay_out(given, {row.pk: [report.day for report in days[row].reports] for row in given}, on)
 
 
 def drill_words(day: DrillDay, units: str) -> dict[str, Any]:

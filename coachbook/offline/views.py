@@ -16,6 +16,7 @@ from coachbook.accounts.gate import Permission
 from coachbook.http import Request
 from coachbook.offline import files
 from coachbook.offline.coach import coach_day
+from coachbook.offline.guardian import guardian_day
 from coachbook.offline.student import student_day
 
 KEY = "[0-9a-f-]{36}"
@@ -23,6 +24,7 @@ KEY = "[0-9a-f-]{36}"
 PAGES = [
     "^/$",
     "^/diary/$",
+    "^/students/$",
     "^/students/walk-in/$",
     f"^/students/{KEY}/walk-in/$",
     f"^/students/{KEY}/lessons/(new|{KEY})/$",
@@ -41,6 +43,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
         "shell": reverse("offline_shell"),
         "files": files.addresses(),
         "pages": PAGES,
+        "patience": files.PATIENCE,
         "lasting": settings.PRODUCTION,
     }
     text = f"const SITE = {json.dumps(site)};\n{files.worker()}"
@@ -61,11 +64,13 @@ def offline_day(request: Request) -> JsonResponse:
     gate.require(request, Permission.USE_SITE)
     at = timezone.now()
     blanks: dict[str, str] = {}
-    day: dict[str, Any] = {"kind": "none"}
+    day: dict[str, Any]
     if request.user.is_coach:
         day, blanks = coach_day(request, at)
     elif hasattr(request.user, "student"):
         day = student_day(request, request.user.student.key, at)
+    else:
+        day = guardian_day(request, at)
     forms = forms_words(blanks, request.GET.get("forms", ""))
     return JsonResponse({"person": str(request.user.key), "academy": request.academy.name, "forms": forms, **day})
 

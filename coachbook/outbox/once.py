@@ -18,7 +18,7 @@ from django.utils import timezone
 from coachbook.http import Request, parse_key
 from coachbook.outbox.models import Receipt
 
-KEY, PERSON, AGE = "Outbox-Key", "Outbox-Person", "Outbox-Age"
+KEY, PERSON, AGE, PAGE = "Outbox-Key", "Outbox-Person", "Outbox-Age", "Outbox-Page"
 KEPT = timedelta(days=90)  # longer than anything waits; after that its own address still tells a form that was saved
 LONGEST = 60 * 24 * 3600  # seconds that a phone may say that an entry waited
 
@@ -117,6 +117,12 @@ def store_outcome(receipt: Receipt, to: str) -> None:
 def confirm(receipt: Receipt, status: int) -> JsonResponse:
     """The answer that lets a phone forget its copy: it names the key, which no other page does."""
     return JsonResponse({"key": str(receipt.key), "to": receipt.to}, status=status)
+
+
+def confirm_page(answer: HttpResponse, page: str) -> HttpResponse:
+    """The answer to an open page that saves itself and has no key: it names the page, which no other network does."""
+    answer.headers[PAGE] = page
+    return answer
 
 
 def conflict_status(request: Request) -> int:

@@ -25,7 +25,7 @@ def sessions_asked(begins: date, days: int, per_week: int, ended_on: date | None
         last = min(last, ended_on - timedelta(days=1))
     so_far = max(0, day_of(begins, last))
     sevenths = per_week * so_far
-    return (2 * sevenths + 7) // 14 if so_far == days else sevenths // 7
+    return (sevenths + 3) // 7 if so_far == days else sevenths // 7
 
 
 def day_of(begins: date, on: date) -> int:

@@ -146,21 +146,30 @@ class DrillDay:
 
 
 def drill_days(prescriptions: Iterable[Prescription], on: date) -> list[DrillDay]:
-    """Each prescription of a student on a day, with all reports in one query."""
+    """Each prescription on a day, of one student or of several, with all reports in one query."""
     rows = {row.pk: row for row in prescriptions}
     reports: dict[int, list[Report]] = defaultdict(list)
     for entry in lately(PracticeEntry.objects.filter(prescription__in=rows, is_void=False, day__lte=on), on):
         reports[entry.prescription_id].append(report_of(entry, rows[entry.prescription_id].unit))
     scores = scores_of(rows.values(), on)
-    week_begins = first_day_of(rows.values(), on)
-    return [DrillDay(row, on, week_begins, reports[pk], scores.get(pk)) for pk, row in rows.items()]
+    begins = first_days(rows.values(), on)
+    return [DrillDay(row, on, begins[row.student_id], reports[pk], scores.get(pk)) for pk, row in rows.items()]
 
 
-def first_day_of(rows: Collection[Prescription], on: date) -> date:
-    """The first day of the week of the student of some prescriptions: as it is planned, over all that are in force."""
-    given = Prescription.objects.in_force(on).filter(student__in={row.student_id for row in rows})
-    begins = given.order_by().values_list("begins", flat=True) if rows else ()
-    return doses.first_day(list(begins) or [row.begins for row in rows], on)
+def first_days(rows: Collection[Prescription], on: date) -> dict[int, date]:
+    """The first day of each student's week, by their id: as it is planned, over all that are in force; one query."""
+    own = days_by_student((row.student_id, row.begins) for row in rows)
+    given = Prescription.objects.in_force(on).filter(student__in=own).order_by()
+    planned = days_by_student(given.values_list("student", "begins") if own else ())
+    return {student: doses.first_day(planned.get(student) or days, on) for student, days in own.items()}
+
+
+def days_by_student(pairs: Iterable[tuple[int, date]]) -> dict[int, list[date]]:
+    """Days, gathered by the id of a student."""
+    found: dict[int, list[date]] = defaultdict(list)
+    for student, day in pairs:
+        found[student].append(day)
+    return found
 
 
 def scores_of(prescriptions: Iterable[Prescription], on: date) -> dict[int, Scores]:

@@ -57,7 +57,7 @@ def prior_words() -> str:
 def published_curve(errors: Errors, published: Published, units: UnitFormatter) -> str:
     """That published errors do not give the published putts holed, and how many of both from one distance."""
     theta = np.array([[np.log(errors.line_deg), 0.0, np.log(errors.pace), 0.0]])
-    made = float(holed(theta, np.array([TOLD_FROM_FT * METRES["ft"]]))[0, 0])
+    made = holed(theta, np.array([TOLD_FROM_FT * METRES["ft"]])).item()
     printed = published.percent_by_feet[TOLD_FROM_FT]
     where = units.length(TOLD_FROM_FT * METRES["ft"])
     return (

@@ -36,18 +36,18 @@ def chipping(leaves_m: Sequence[float], holed: int, putts: Rates) -> Chipping:
         raise ValueError("at least one chip, and leaves of 0 m or more")
     leaves = np.array([*leaves_m, *([0.0] * holed)])
     rates = np.where(leaves > 0, putts(leaves), 1.0)  # (putters, balls)
+    takes = np.where(leaves > 0, 3 - rates, 1.0)  # strokes: the chip, a putt, and another one after a miss
     putters, balls = rates.shape
     rng = np.random.default_rng(SEED)
     drawn = rng.integers(balls, size=(RESAMPLES, balls))
     who = np.arange(RESAMPLES)[:, None] % putters
     saves = rates[who, drawn].mean(axis=1)
-    takes = (1 + np.where(leaves > 0, 2 - rates, 0.0))[who, drawn].mean(axis=1)
     nearer = np.where(leaves > 0, putts(0.8 * leaves), 1.0)
     return Chipping(
         balls=balls,
         leave_m=bootstrap_estimate(np.median(leaves[drawn], axis=1), float(np.median(leaves))),
         up_and_down=bootstrap_estimate(saves, float(rates.mean())),
-        strokes=bootstrap_estimate(takes, float((1 + np.where(leaves > 0, 2 - rates, 0.0)).mean())),
+        strokes=bootstrap_estimate(takes[who, drawn].mean(axis=1), float(takes.mean())),
         nearer=float((nearer - rates).mean()),
         surer=float((0.2 * (1 - rates)).mean()),
     )

@@ -43,11 +43,10 @@ def start_line_and_pace(
 
     `without_misses` names the biases that no miss could have shown.
     """
+    line = start_line(estimate, units, includes_misreads=includes_misreads)
     if estimate.has_line_and_pace and not estimate.is_separable:
-        stroke = start_line(estimate, units, includes_misreads=False) if estimate.at_hole else []
-        return [*stroke, NOT_SEPARABLE]
+        return [*(line if estimate.at_hole else []), NOT_SEPARABLE]
     at_hole = [line_at_hole(estimate.at_hole, units)] if estimate.at_hole else []
-    line = start_line(estimate, units, includes_misreads=includes_misreads and not estimate.at_hole)
     lines = [*line, *at_hole, *pace(estimate, units)]
     return [no_miss(each) if each.text == NOT_NOTED and each.name in without_misses else each for each in lines]
 
@@ -103,10 +102,10 @@ def line_at_hole(at_hole: LineAtHole, units: UnitFormatter) -> ResultLine:
 def line_bias(bias: Estimate, units: UnitFormatter) -> ResultLine:
     """Pushes or pulls, where the interval excludes 0."""
     certainty = f"{angle(bias.low, units)} to {angle(bias.high, units)}"
-    if bias.low <= 0 <= bias.high:
-        return ResultLine("Right or left", "Neither side is clear.", certainty=certainty)
-    word = "Pushes" if bias.middle > 0 else "Pulls"
-    return ResultLine("Right or left", f"{word}: {angle(bias.middle, units)} on average.", certainty=certainty)
+    if not bias.sign:
+        return ResultLine(SIDE, "Neither side is clear.", certainty=certainty)
+    word = {1: "Pushes", -1: "Pulls"}[bias.sign]
+    return ResultLine(SIDE, f"{word}: {angle(bias.middle, units)} on average.", certainty=certainty)
 
 
 def angle(value: float, units: UnitFormatter) -> str:
@@ -133,10 +132,10 @@ def pace_bias(bias: Estimate, units: UnitFormatter) -> ResultLine:
     """Short or long of the intended length, where the interval excludes 0."""
     certainty = f"{short_or_long(bias.low)} to {short_or_long(bias.high)}"
     note = f"The length meant is {units.overshot} past a hole; at a line or in a zone it is where the test says."
-    if bias.low <= 0 <= bias.high:
-        return ResultLine("Short or long", "Neither is clear.", note, certainty)
-    word = "Long" if bias.middle > 0 else "Short"
-    return ResultLine("Short or long", f"{word} by {percent(abs(bias.middle))} on average.", note, certainty)
+    if not bias.sign:
+        return ResultLine(LENGTH, "Neither is clear.", note, certainty)
+    word = {1: "Long", -1: "Short"}[bias.sign]
+    return ResultLine(LENGTH, f"{word} by {percent(abs(bias.middle))} on average.", note, certainty)
 
 
 def short_or_long(value: float) -> str:
@@ -238,7 +237,10 @@ def of_ten(share: float) -> str:
 
 def challenge_lines(challenge: Challenge, units: UnitFormatter) -> list[ResultLine]:
     """The distance and the gate for the next drill."""
-    return [holing_line(challenge, units), *([gate_line(challenge, units)] if challenge.gate_m else [])]
+    return [
+        holing_line(challenge, units),
+        *([gate_line(challenge, challenge.gate_m, units)] if challenge.gate_m else []),
+    ]
 
 
 def holing_line(challenge: Challenge, units: UnitFormatter) -> ResultLine:
@@ -253,9 +255,9 @@ def holing_line(challenge: Challenge, units: UnitFormatter) -> ResultLine:
     return ResultLine("Putts to hole", text, certainty=certainty)
 
 
-def gate_line(challenge: Challenge, units: UnitFormatter) -> ResultLine:
+def gate_line(challenge: Challenge, gate_m: float, units: UnitFormatter) -> ResultLine:
     """The gate of thin posts."""
-    wide, distance = units.gate_width(challenge.gate_m or 0), units.length(challenge.gate_distance_m)
+    wide, distance = units.gate_width(gate_m), units.length(challenge.gate_distance_m)
     text = f"{of_ten(challenge.share)} through a gate {wide} wide, {distance} away."
     return ResultLine("Ball gate", text, "Measured between thin posts; a touched post is a miss.")
 

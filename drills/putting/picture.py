@@ -72,12 +72,12 @@ def curve_picture(
 ) -> CurvePicture:
     """The curve leave_x its distances. Lengths in metres; `unit` is that of the ticks."""
     far = at[-1]
-    band = [(place, each.high) for place, each in zip(at, curve, strict=True)]
-    band += [(place, each.low) for place, each in reversed(list(zip(at, curve, strict=True)))]
+    placed = list(zip(at, curve, strict=True))
+    band = [(place, each.high) for place, each in placed] + [(place, each.low) for place, each in reversed(placed)]
     size = METRES["ft" if unit == "ft" else "m"]
     ticks = range(0, int(far / size + 0.01) + 1, EVERY[unit] if far < 2 * FAR_M or unit == "ft" else 2)
     return CurvePicture(
-        line=points(((place, each.middle) for place, each in zip(at, curve, strict=True)), far),
+        line=points(((place, each.middle) for place, each in placed), far),
         band=points(band, far),
         professionals=points(published_points(PROFESSIONALS, far), far),
         club_players=points(published_points(CLUB_PLAYERS, far), far),
@@ -91,7 +91,7 @@ def published_points(published: Published, far: float) -> list[tuple[float, floa
     """A published curve, only from its first distance to its last."""
     feet = list(published.percent_by_feet)
     at: Array = np.linspace(feet[0] * METRES["ft"], min(far, feet[-1] * METRES["ft"]), STEPS)
-    return list(zip(at.tolist(), published_share(published, at).tolist(), strict=True))
+    return [(place, rate) for place, rate in np.column_stack([at, published_share(published, at)]).tolist()]
 
 
 def whisker(place: float, share: Share, far: float) -> Whisker:

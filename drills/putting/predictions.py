@@ -19,7 +19,7 @@ from drills.putting.challenge import (
     gate_for_share,
     holing_distance_m,
 )
-from drills.putting.chips import SEED, Rates
+from drills.putting.chips import RESAMPLES, SEED, Rates
 from drills.putting.gates import gate_posterior
 from drills.putting.model import LINE, LINE_BIAS, PACE, PACE_BIAS, Array, holed
 from drills.putting.normal import HEAVY
@@ -109,8 +109,7 @@ def total_share(counts: Mapping[float, Share]) -> Share:
 
 def make_curve(draws: Array, distances_m: Sequence[float]) -> list[Estimate]:
     """The share holed from each distance, with its 95 % interval."""
-    low, middle, high = np.quantile(holed(draws, np.array(distances_m)), [0.025, 0.5, 0.975], axis=0)
-    return [Estimate(float(m), float(a), float(b)) for a, m, b in zip(low, middle, high, strict=True)]
+    return [summarise_draws(rates) for rates in holed(draws, np.array(distances_m)).T]
 
 
 @dataclass(frozen=True)
@@ -160,7 +159,7 @@ def marginal_gain(draws: Array, *, reads: bool = False) -> MarginalGain:
     """The gains of all four errors; those far from the hole by every second draw, since they take long."""
     near, far = gains_near(draws), gains_far(draws[::2])
     return MarginalGain(
-        *(compare_gains(dict(zip(ERROR_KINDS, each, strict=True)), reads=reads) for each in (near, far))
+        *(compare_gains({kind: each[at] for at, kind in enumerate(ERROR_KINDS)}, reads=reads) for each in (near, far))
     )
 
 
@@ -176,8 +175,7 @@ def compare_gains(gains: Mapping[ErrorKind, Array], *, reads: bool = False) -> G
 
 def summarise_draws(draws: Array) -> Estimate:
     """The median of some draws and their 95 % interval."""
-    low, middle, high = np.quantile(draws, [0.025, 0.5, 0.975])
-    return Estimate(float(middle), float(low), float(high))
+    return Estimate(*np.quantile(draws, [0.5, 0.025, 0.975]).tolist())
 
 
 # --- The next challenge -------------------------------------------------------------------------
@@ -223,8 +221,7 @@ def gate_challenge_m(gates: Sequence[Gated], distance_m: float, share: float) ->
     if sum(gate.balls for gate in gates) < FEW:
         return None
     stroke = gate_posterior(gates)
-    bias = stroke.line_bias_deg
-    return gate_for_share(gates, distance_m, share) if bias.low <= 0 <= bias.high else stroke.gate_m(distance_m, share)
+    return stroke.gate_m(distance_m, share) if stroke.line_bias_deg.sign else gate_for_share(gates, distance_m, share)
 
 
 def distance_estimate(draws: Array, middle: float, share: float) -> Estimate:
@@ -251,9 +248,9 @@ class Change:
     @property
     def verdict(self) -> Literal["better", "worse", ""]:
         """Better or worse where the interval of the difference excludes 0; else empty."""
-        if self.difference.low <= 0 <= self.difference.high:
+        if not self.difference.sign:
             return ""
-        return "better" if (self.difference.high < 0) == self.less_is_better else "worse"
+        return "better" if (self.difference.sign < 0) is self.less_is_better else "worse"
 
 
 def difference_of(now: Estimate, before: Estimate) -> Estimate:
@@ -318,6 +315,6 @@ def nearer_or_surer(leaves_m: Sequence[float], putts: Rates) -> Literal["chip", 
     rates = putts(leaves)
     ahead = putts(FOUR_FIFTHS * leaves) - rates - 0.2 * (1 - rates)  # (putters, balls)
     rng = np.random.default_rng(SEED)
-    drawn = rng.integers(len(leaves), size=(400, len(leaves)))
-    agreed = float((ahead[np.arange(400)[:, None] % len(ahead), drawn].mean(axis=1) > 0).mean())
+    drawn = rng.integers(len(leaves), size=(RESAMPLES, len(leaves)))
+    agreed = float((ahead[np.arange(RESAMPLES)[:, None] % len(ahead), drawn].mean(axis=1) > 0).mean())
     return "chip" if agreed >= AGREED else "putt" if agreed <= 1 - AGREED else None

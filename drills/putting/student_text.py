@@ -32,11 +32,11 @@ def advice(estimate: PutterEstimate, units: UnitFormatter, aim: str = "") -> lis
     if not estimate.fits_model:
         return []
     sentences = []
-    if estimate.line_bias and not estimate.line_bias.low <= 0 <= estimate.line_bias.high:
-        side = units.pull_side if estimate.line_bias.middle > 0 else units.push_side
+    if estimate.line_bias and estimate.line_bias.sign:
+        side = {1: units.pull_side, -1: units.push_side}[estimate.line_bias.sign]
         sentences.append(f"Start your putts a little further {side}.")
-    if estimate.pace_bias and not estimate.pace_bias.low <= 0 <= estimate.pace_bias.high:
-        sentence = SOONER if estimate.pace_bias.middle > 0 else FURTHER
+    if estimate.pace_bias and estimate.pace_bias.sign:
+        sentence = {1: SOONER, -1: FURTHER}[estimate.pace_bias.sign]
         sentences.append(f"{sentence}: they are meant to stop {aim}." if aim else f"{sentence}.")
     return sentences
 

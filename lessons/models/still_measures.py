@@ -146,7 +146,8 @@ def in_unit(value: Shown, measure: Measure, below_zero: bool) -> Decimal | None:
     times = FACTORS[value.unit].get(measure.unit)
     if times is None:
         return None
-    return value.value * times * (-1 if below_zero else 1) + 0  # no minus before a zero
+    number = value.value * times
+    return (-number if below_zero else number) + 0  # no minus before a zero
 
 
 def frame_of(still: Still) -> Frame:

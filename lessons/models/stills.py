@@ -99,7 +99,7 @@ class Picture(KeyedModel):
     @property
     def thumbnail_scale(self) -> float:
         """How much smaller its thumbnail is."""
-        return min(1.0, SMALL_EDGE / max(self.width, self.height, 1))
+        return min(1.0, SMALL_EDGE / max(self.width, self.height))
 
 
 class StillQuerySet(models.QuerySet["Still"]):

@@ -76,6 +76,8 @@ class State:
     ended_on: date | None = None  # when it was last closed or ready to close
     closed: bool = False  # whether the coach closed it on that day
     seen_since: int = 0  # arrivals on which it was seen after that day
+    rated_by: str = ""  # who alone made the looks of the stretch, and none before
+    unlooked: int = 0  # arrivals since the last look
 
 
 class Ending(NamedTuple):
@@ -115,19 +117,28 @@ def state_of(points: Sequence[LookPoint], results: Sequence[Outcome], spans: Seq
         holding=holding_stretch(weighed, arrivals, rules),
         is_back=has_returned(ending, latest, rules),
     )
+    stretch = found.ready or found.holding
     return State(
         word=word_for(found, bool(latest.closed), rules),
         since=latest.opened,
         looks=found.looks,
         run=found.run,
         lost=found.lost,
-        stretch=found.ready or found.holding,
+        stretch=stretch,
         is_looked_less=is_looked_less(found, weighed, rules),
         same_day=sum(point.day > latest.opened for point in looked) - len(after),
         ended_on=on,
         closed=closed,
         seen_since=seen,
+        rated_by=new_eye(counted, stretch.arrivals) if stretch else "",
+        unlooked=len(list(takewhile(lambda point: not point.looked, reversed(arrivals)))),
     )
+
+
+def new_eye(looked: Sequence[LookPoint], latest: int) -> str:
+    """The coach who alone made so many of the latest looks, and none before; empty where there is none."""
+    before, since = ({point.coach for point in part} for part in (looked[:-latest], looked[-latest:]))
+    return since.pop() if len(since) == 1 and before and not since & before else ""
 
 
 class StateFacts(NamedTuple):

@@ -13,7 +13,9 @@ from lessons.progress.focus_states import Rules, Span, State, state_of
 from lessons.progress.held import Held, Outcome, changed_in_lesson, count_verdicts, outcomes
 from lessons.progress.intervals import Interval, Pairs, Share, difference, paired_difference
 from lessons.progress.looking import at_worst, share_looked
+from lessons.progress.opening import looks_before
 from lessons.progress.points import (
+    Level,
     LookCounts,
     LookPoint,
     Totals,
@@ -31,8 +33,13 @@ from lessons.progress.trend import Kendall
 
 FALSE_DISCOVERY_RATE = 0.07  # of the trends that a page calls unlikely to be chance, this share may be chance
 OPEN_WEIGHT = 10.0  # a fault that is worked on gets so many times the share of errors of one that is closed: no source
+FROM_RECORD = 0.1  # the level at which a fall has to stand with the record before its opening. No source
+LATE = 3  # looks in a row; where so many speak against a trend, it is over. Common practice, no source
+NEW_EYE = 1 / 3  # a coach made so much more of the later looks than of the first: a new eye. Common practice, no source
 TOGETHER = 1.8  # standard deviations by which the other trends of a page go the same way. Common practice, no source
 Kind = Literal["", "rarer", "milder", "rarer or milder", "more often", "clearer", "more often or clearer"]
+
+Undone = Literal["", "there", "clear", "good"]
 
 
 @dataclass(frozen=True)
@@ -48,9 +55,11 @@ class Trend:
     sequential: SequentialTrend
     halves: tuple[LookCounts, LookCounts] | None  # None for fewer than two looks
     arrivals: int = 0  # since it was opened, looked at or not
-    new_coach: str = ""  # who looked most often in the later half, and not in the first
+    new_coach: str = ""  # who made far more of the later looks than of the first
+    latest: tuple[Level, ...] = ()  # the last LATE looks
     looked: tuple[Share, Share] = (Share(0, 0), Share(0, 0))
     is_as_looked: bool = False
+    recovered_to: Share | None = None  # the record before it was opened, where that alone explains the fall
     is_open: bool = True  # whether its focus is
     is_significant: bool = False
     level: float = 0.0
@@ -88,13 +97,24 @@ class Trend:
         return self.halves is not None and all(half.share.seen == half.share.of for half in self.halves)
 
     @property
+    def undone(self) -> Undone:
+        """What the last looks all show that speaks against a trend that would count; empty where they do not."""
+        if not self.is_significant or len(self.latest) < LATE:
+            return ""
+        if self.kendall.s > 0:
+            return "good" if set(self.latest) == {"0"} else ""
+        if self.sequential.clear.s < self.sequential.seen.s:
+            return "clear" if set(self.latest) == {"2"} else ""
+        return "" if "0" in self.latest else "there"
+
+    @property
     def kind(self) -> Kind:
         """What changed: how often it is seen, how clear it is, or either; empty for what is not significant.
 
         Each part is tested after both together, at the level of those selected: Benjamini & Bogomolov (2014), J. R.
         Stat. Soc. B 76, 297-318.
         """
-        if not self.is_significant or self.is_as_looked:
+        if not self.is_significant or self.is_as_looked or self.recovered_to or self.undone:
             return ""
         is_better, seen, clear = self.kendall.s < 0, self.sequential.seen, self.sequential.clear
         if (seen.s < 0) is is_better and self.sequential.seen_p <= self.level:
@@ -198,9 +218,23 @@ def trend_since(points: Sequence[LookPoint], opened: date) -> Trend:
         halves=halves,
         arrivals=len({point.day for point in since}),
         new_coach=new_coach(after[:middle], after[middle:]),
+        latest=tuple(point.level for point in after[-LATE:]),
         looked=looked_in_halves(since),
         is_as_looked=found.p <= LEVEL and not stands_at_worst(found, one_a_day(since)),
+        recovered_to=record_reached(found, looks_before(points, opened), after),
     )
+
+
+def record_reached(found: SequentialTrend, before: Sequence[LookPoint], after: Sequence[LookPoint]) -> Share | None:
+    """How often it was seen before it was opened, where the looks after that fall to that alone; else None.
+
+    Who opens a focus on the worst of several days sees it become rarer anyway, most of all where looks come in streaks.
+    """
+    if not before or found.kendall.s >= 0 or found.p > LEVEL:
+        return None
+    whole = [*before, *after]
+    trend = sequential_trend([point.level for point in whole], [point.coach for point in whole])
+    return None if trend.kendall.s < 0 and trend.p <= FROM_RECORD else totals_of(count_levels(before)).share
 
 
 def stands_at_worst(found: SequentialTrend, points: Sequence[LookPoint]) -> bool:
@@ -217,8 +251,10 @@ def looked_in_halves(points: Sequence[LookPoint]) -> tuple[Share, Share]:
 
 
 def new_coach(first: Sequence[LookPoint], second: Sequence[LookPoint]) -> str:
-    """Who made most of the later looks, where somebody else made most of the first; empty where it is the same."""
+    """Who made far more of the later looks than of the first; empty where nobody did."""
     if not first or not second:
         return ""
-    [(before, _)], [(after, _)] = (Counter(point.coach for point in half).most_common(1) for half in (first, second))
-    return after if after != before else ""
+    before, after = (Counter(point.coach for point in half) for half in (first, second))
+    gains = {coach: made / len(second) - before[coach] / len(first) for coach, made in after.items()}
+    coach = max(gains, key=gains.__getitem__)
+    return coach if gains[coach] >= NEW_EYE else ""

@@ -20,6 +20,7 @@ from lessons.progress.points import LookCounts
 from lessons.progress.words import counted, on
 
 FEW = 8  # looks; below, a share is given as "n of m" and never as a percentage
+UNLOOKED = 3  # arrivals in a row without a look, from which that is said. Common practice, no source
 SIGNIFICANCE = 0.05  # a smaller p-value is called unlikely to be chance
 STATES: dict[Word, str] = {
     "new": "new",
@@ -98,8 +99,17 @@ def p_words(p: float) -> str:
 
 def reason(state: State) -> str:
     """Why the state has its word, as a coach reads it."""
-    less = "; looked at less often than before" if state.is_looked_less and state.word != "closed" else ""
-    return f"{reason_words(state)}{', counting one arrival a day' if state.same_day else ''}{less}"
+    return f"{reason_words(state)}{', counting one arrival a day' if state.same_day else ''}{doubt_words(state)}"
+
+
+def doubt_words(state: State) -> str:
+    """What else the state may come from: an eye that is new, or arrivals on which nobody looked."""
+    if state.word == "closed":
+        return ""
+    new_eye = f"; rated by {state.rated_by}, who rated none before" if state.rated_by else ""
+    if state.unlooked >= UNLOOKED:
+        return f"{new_eye}; not looked at on the last {state.unlooked} arrivals"
+    return f"{new_eye}; looked at less often than before" if state.is_looked_less else new_eye
 
 
 def reason_words(state: State) -> str:

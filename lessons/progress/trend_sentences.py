@@ -5,7 +5,8 @@
 
 from datetime import date
 
-from lessons.progress.judgement import Judgement, Trend
+from lessons.progress.intervals import Share, wilson
+from lessons.progress.judgement import LATE, Judgement, Trend
 from lessons.progress.points import LookCounts
 from lessons.progress.sentences import FEW, degrees_words, p_words, points_words, share_words
 from lessons.progress.trend import EXACT_UP_TO
@@ -15,6 +16,8 @@ SELECTIVE_TREND = "Cannot tell yet whether it changes: it is mostly looked at wh
 TOO_FEW = "Cannot tell yet whether it changes: too few looks since it was opened."
 ALWAYS = 0.9  # looked at on at least this share of the arrivals: what was always seen is always there
 SAME_WITHIN = 0.3  # a change of less than 30 points is about the same. Common practice, no source
+NEARLY = 0.7  # surely seen on so many looks, or surely good on so many: nearly always there, or seldom. No source
+LEAST_HALVES = 4  # looks, for halves to be told
 
 
 def trend_words(trend: Trend) -> str:
@@ -27,11 +30,11 @@ def trend_words(trend: Trend) -> str:
         return f"{since}: {halves_words(trend)}. {same_look(trend)}".strip()
     if not first.share.seen and not second.share.seen:
         return f"Good on all {first.share.of + second.share.of} arrivals looked at since it was opened."
-    if trend.is_always_seen and trend.kendall.looks >= FEW:
-        return always_words(trend)
+    if often := often_words(trend):
+        return often
     if is_about_the_same(trend):
         return f"About the same: {halves_words(trend)}."
-    if not trend.can_be_significant and not trend.new_coach:
+    if not trend.can_be_significant and not trend.new_coach and not is_told_in_halves(trend):
         return TOO_FEW
     return f"Cannot tell yet whether it changes: {halves_words(trend)}{open_reason(trend)}."
 
@@ -64,31 +67,69 @@ def eye_words(is_better: bool) -> str:
     return f"a {eye} eye looks the same as a {swing} swing"
 
 
-def always_words(trend: Trend) -> str:
-    """Of a fault that was seen on every look: always there only where it was looked at on nearly every arrival."""
-    number = trend.kendall.looks
-    if number < ALWAYS * trend.arrivals:
-        return f"Seen on all {number} looks since it was opened, of {trend.arrivals} arrivals."
-    return f"Always there: seen on all {number} looks since it was opened."
+def often_words(trend: Trend) -> str:
+    """Of a fault that was seen on every look, or on nearly every or hardly any one: how often; else empty."""
+    share = whole_share(trend)
+    if trend.is_always_seen and share.of >= FEW and not is_looked_at_nearly_always(trend):
+        return f"Seen on all {share.of} looks since it was opened, of {trend.arrivals} arrivals."
+    word = how_often(trend)
+    if not word:
+        return ""
+    if not trend.is_always_seen:
+        return f"{word.capitalize()}: seen on {share.seen} of {share.of} looks since it was opened."
+    milder = f"; {clear_words(trend)}{open_reason(trend)}" if clear_changed(trend) else ""
+    return f"{word.capitalize()}: seen on all {share.of} looks since it was opened{milder}."
+
+
+def how_often(trend: Trend) -> str:
+    """That it is always there, nearly always or seldom; empty where that is not sure, or where it may change."""
+    share = whole_share(trend)
+    if share.of < FEW or not is_looked_at_nearly_always(trend):
+        return ""
+    if trend.is_always_seen:
+        return "always there"
+    if looks_changed(trend) or trend.new_coach:
+        return ""
+    low, high = wilson(share)
+    return "nearly always there" if low >= NEARLY else "seldom there" if high <= 1 - NEARLY else ""
+
+
+def is_looked_at_nearly_always(trend: Trend) -> bool:
+    """Whether it was looked at on nearly every arrival, so that its looks say how often it is there."""
+    return trend.kendall.looks >= ALWAYS * trend.arrivals
+
+
+def whole_share(trend: Trend) -> Share:
+    """On how many of all looks it was seen."""
+    assert trend.halves is not None
+    first, second = (half.share for half in trend.halves)
+    return Share(first.seen + second.seen, first.of + second.of)
 
 
 def is_about_the_same(trend: Trend) -> bool:
-    """Whether the looks exclude a change of 30 points, up or down."""
+    """Whether the looks of the same coaches exclude a change of 30 points, up or down, and none shows in degrees."""
     low, high = trend.change
-    return low > -SAME_WITHIN and high < SAME_WITHIN
+    return low > -SAME_WITHIN and high < SAME_WITHIN and not clear_changed(trend) and not trend.new_coach
 
 
 def open_reason(trend: Trend) -> str:
     """The one reason why nobody can tell."""
+    if trend.undone:
+        return f"; it was {trend.undone} again on each of the last {LATE}"
     if trend.new_coach:
         return (
-            f"; {trend.new_coach} made most of the later looks,"
+            f"; {trend.new_coach} made more of the later looks than of the first,"
             " and a stricter or kinder eye looks the same as a change in the swing"
         )
     if trend.is_as_looked:
         return f"; {looked_words(trend)}, and noting it only when it is {noted_words(trend)} looks the same"
+    if trend.recovered_to:
+        seen, of = trend.recovered_to
+        return f"; it was seen on {seen or 'none'} of the last {of} looks before it was opened"
     if trend.is_shared:
         return f"; other faults go the same way, and {eye_words(trend.kendall.s < 0)}"
+    if not trend.can_be_significant:
+        return ", too few looks"
     if looks_changed(trend):
         return ", and a streak could look like that"
     return ", too few for a small change"
@@ -107,10 +148,22 @@ def noted_words(trend: Trend) -> str:
 
 
 def looks_changed(trend: Trend) -> bool:
-    """Whether the picture seems to rise or fall: the halves differ by 30 points or more."""
+    """Whether the picture seems to rise or fall: the halves differ by 30 points or more, or so many more are clear."""
     assert trend.halves is not None
     first, second = (half.share.rate for half in trend.halves)
+    return abs(first - second) >= SAME_WITHIN or clear_changed(trend)
+
+
+def clear_changed(trend: Trend) -> bool:
+    """Whether it seems to become milder or clearer: of all looks, 30 points fewer or more were clear."""
+    assert trend.halves is not None
+    first, second = (half.clear / half.share.of for half in trend.halves)
     return abs(first - second) >= SAME_WITHIN
+
+
+def is_told_in_halves(trend: Trend) -> bool:
+    """Whether the halves of few looks are told, since the picture seems to change."""
+    return trend.kendall.looks >= LEAST_HALVES and looks_changed(trend)
 
 
 def trend_short(trend: Trend) -> str:
@@ -121,20 +174,25 @@ def trend_short(trend: Trend) -> str:
         return f"{trend.kind} than before"
     if not any(half.share.seen for half in trend.halves):
         return "good throughout"
-    if trend.is_always_seen and trend.kendall.looks >= max(FEW, ALWAYS * trend.arrivals):
-        return "always there"
-    return "about the same" if is_about_the_same(trend) else "cannot tell yet"
+    return how_often(trend) or ("about the same" if is_about_the_same(trend) else "cannot tell yet")
 
 
 def halves_words(trend: Trend) -> str:
-    """What the two halves of the looks showed: how often it was seen, or how often it was clear where that changed."""
+    """What the two halves of the looks showed: how often it was seen, and how often clear where that may change."""
     assert trend.halves is not None
     first, second = trend.halves
     seen = f"seen on {first.share.seen} of the first {first.share.of} looks"
     then = f"then on {second.share.seen} of {second.share.of}"
-    if trend.kind in ("", "rarer", "more often"):
+    if trend.kind in ("rarer", "more often") or not (trend.kind or clear_changed(trend)):
         return f"{seen}, {then}"
     return f"{seen} ({first.clear or 'none'} clear), {then} ({second.clear or 'none'} clear)"
+
+
+def clear_words(trend: Trend) -> str:
+    """How often it was clear in the two halves of the looks."""
+    assert trend.halves is not None
+    first, second = trend.halves
+    return f"clear on {first.clear} of the first {first.share.of}, then on {second.clear} of {second.share.of}"
 
 
 def months(counts: LookCounts, until: date) -> str:
@@ -172,9 +230,7 @@ def order_words(trend: Trend) -> str:
     s = str(trend.kendall.s).replace("-", "−")
     p = f"p {p_words(trend.kendall.p)}, {how}, if looks were independent"
     allowing = f"{p_words(trend.sequential.p)} with streaks and repeated reading allowed for"
-    left_out = ", without the first, which is too near the bad day of the opening"
-    looks = f"{trend.kendall.looks} looks{left_out if trend.kendall.looks < trend.kendall.looks else ''}"
-    return f"S = {s} over {looks}, below 0 is better; {p}; {allowing}"
+    return f"S = {s} over {trend.kendall.looks} looks, below 0 is better; {p}; {allowing}"
 
 
 # --- To a student -------------------------------------------------------------------------------

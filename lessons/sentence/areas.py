@@ -190,7 +190,9 @@ def is_of_finish(hit: Hit, tokens: Sequence[Token], lexicon: Lexicon) -> bool:
         return False
     before = tokens[max(0, hit.start - 5) : hit.start]
     last_sign = max((place for place, token in enumerate(before) if token.is_sign), default=-1)
-    return any(token.word in FINISH_WORDS for token in before[last_sign + 1 :])
+    after = [token.word for token in tokens[hit.end : hit.end + 3]]
+    ends = after[:1] in (["in"], ["at"]) and after[2:] == ["finish"]
+    return ends or any(token.word in FINISH_WORDS for token in before[last_sign + 1 :])
 
 
 def end_with_side(hit: Hit, tokens: Sequence[Token]) -> int:

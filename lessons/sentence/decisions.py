@@ -49,7 +49,7 @@ def is_told(state: State, piece: Piece) -> bool:
 def was_kept(state: State, piece: Piece) -> bool:
     """Whether it only tells what the student did: "she kept it good", "narrower, and stayed so"."""
     words = [{token.word for token in state.tokens[cue.start : cue.end]} for cue in piece.of("keep")]
-    return all(cue & {"kept", "stayed", "remained"} and not cue & {"be", "to"} for cue in words)
+    return all(cue & {"kept", "stayed", "remained", "retained"} and not cue & {"be", "to"} for cue in words)
 
 
 def names_habit(state: State, piece: Piece) -> bool:

@@ -27,6 +27,7 @@ NOT_A_DOSE = frozenset("metre yard feet foot iron percent cm inch ago later apar
 NEXT = frozenset({"and", "then", "plus", "before"})  # begins the drill after the one that an amount is of
 GOALS = frozenset("holes holed makes made hits sinks sank manages managed".split())
 FEWEST_A_DAY = 5  # "10 a day" are balls, "2 a day" may be anything
+MOST_A_DAY = 3  # times: "ten times a day" are ten balls, or a manner of speaking
 REACH = 5  # words between an amount and the drill that follows it
 
 
@@ -143,7 +144,7 @@ def read_times(tokens: Sequence[Token], at: int, times: int) -> Amount | None:
     last = words_at(tokens, place, 1)[0]
     if last in {"week", "weekly"} and (counted or middle or last == "weekly" or tokens[at].word in OFTEN):
         return Amount("per_week", times, at, place + 1)
-    if last in {"day", "daily"} and counted and middle:
+    if last in {"day", "daily"} and counted and middle and times <= MOST_A_DAY:
         return Amount("per_week", 7 * times, at, place + 1)
     return None
 

@@ -4,17 +4,20 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from lessons.sentence.areas import hits_by_area
 from lessons.sentence.catalogue import Catalogue
-from lessons.sentence.claims import Claim, Found, joined, settle_comparisons, settle_focuses
+from lessons.sentence.claims import Claim, Found, joined, leave_out_unseen, settle_comparisons, settle_focuses
 from lessons.sentence.cues import find_cues
 from lessons.sentence.dose import find_amounts, share_out, without_corrected
 from lessons.sentence.lexicon import Lexicon, compile_lexicon, correct_slips
-from lessons.sentence.match import Hit
+from lessons.sentence.match import Hit, Meaning
 from lessons.sentence.pieces import cut
 from lessons.sentence.reader import read_pieces
 from lessons.sentence.reading import Dose, Kind, LeftOut, Proposal, Reading
 from lessons.sentence.scope import REASONS
 from lessons.sentence.seen import WEAK_DEGREES
 from lessons.sentence.tokens import Token, tokenise
+
+NEGATION = Meaning("negation", "negation")
+DENIALS = frozenset("no not never none dont doesnt didnt isnt wasnt hasnt havent wont cant".split())
 
 
 def read_sentence(text: str, areas: Sequence[str], sides: Mapping[str, str], catalogue: Catalogue) -> Reading:
@@ -33,9 +36,15 @@ def read_sentence(text: str, areas: Sequence[str], sides: Mapping[str, str], cat
 
 
 def outside(cues: Sequence[Hit], hits: Sequence[Hit], tokens: Sequence[Token]) -> list[Hit]:
-    """The cues whose words are not those of a hit; a degree may be both: "way too wide"."""
+    """The cues whose words are not those of a hit; a degree may be both: "way too wide".
+
+    A "no" stays, whatever becomes of the cue that holds it: "did not look at all early".
+    """
     taken = {place for hit in hits for place in hit.words}
-    return [cue for cue in cues if not taken & set(cue.words) or is_degree(cue, tokens)]
+    kept = [cue for cue in cues if not taken & set(cue.words) or is_degree(cue, tokens)]
+    lost = {place for cue in cues if cue not in kept for place in cue.words} - taken
+    denials = [Hit(NEGATION, (place,)) for place in lost if tokens[place].word in DENIALS]
+    return sorted([*kept, *denials], key=lambda cue: cue.start)
 
 
 def is_degree(cue: Hit, tokens: Sequence[Token]) -> bool:
@@ -49,6 +58,7 @@ def proposals(
     """All that was found, as proposals, in the order look, keep, focus, drill."""
     skills = dict(lexicon.skills)
     settle_comparisons(found, skills)
+    leave_out_unseen(found)
     focuses = settle_focuses(found, skills)
     add_kept(found)
     for claim in joined(found.claims):
@@ -72,18 +82,15 @@ def add_kept(found: Found) -> None:
 def drill_proposals(
     found: Found, tokens: Sequence[Token], hits: Sequence[Hit], cues: Sequence[Hit]
 ) -> Iterator[Proposal]:
-    """The drills with their doses; a drill named twice counts once."""
+    """The drills with their doses, each once. A dose of no drill is left out: words beside it may name one."""
     taken = {place for hit in hits for place in hit.words}
     given = {row.drill: row for row in reversed(found.given)}
     amounts = without_corrected(
         find_amounts(tokens, taken), [cue.start for cue in cues if cue.meaning.kind == "correct"]
     )
-    left_out = {hit.start for hit in hits if hit.meaning.kind == "drill"} - {row.start for row in found.given}
     for row in share_out(list(given.values()), amounts, tokens):
-        if row.drill is None and left_out:
-            continue
-        if row.dose == Dose() and not row.is_sure:
-            found.left_out.append(("unsure_drill", row.start, row.end))
+        if row.drill is None or (row.dose == Dose() and not row.is_sure):
+            found.left_out.append(("unsure_drill" if row.drill else "no_drill", row.start, row.end))
             continue
         yield Proposal(Kind.DRILL, *span(tokens, row.start, row.end), drill=row.drill, dose=row.dose)
 

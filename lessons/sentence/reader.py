@@ -169,7 +169,9 @@ def words_before(state: State, hit: Hit) -> set[str]:
 def was_used(state: State, hit: Hit) -> bool:
     """Whether the drill was only done: "after the wall drill", "did her ladder", "the ladder went well"."""
     after = {token.word for token in state.tokens[hit.end : hit.end + 1]}
-    return bool(words_before(state, hit) & USED or after & {"went", "showed", "helped", "worked", "stopped"})
+    used = words_before(state, hit) & USED or after & {"went", "showed", "helped", "worked", "stopped"}
+    following = [token.word for token in state.tokens[hit.end : hit.end + 3] if token.word not in {"the", "our"}]
+    return bool(used) or following[:2] in (["in", "lesson"], ["in", "session"])
 
 
 def read_seen(state: State, piece: Piece) -> None:

@@ -1,6 +1,7 @@
 """Pieces that name nothing, and speak of what stands before: "a bit", "better by the end", "she doesn't"."""
 
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison, the_only
+from lessons.sentence.confidence import count_strange
 from lessons.sentence.denial import SUBJECTS
 from lessons.sentence.lists import praise_list
 from lessons.sentence.pieces import Piece
@@ -123,7 +124,8 @@ def remark_comparison(state: State, piece: Piece) -> None:
     degree = CLEAR if piece.has("worse") else SLIGHT
     faults = [claim for claim in state.found.claims if claim.fault]
     for claim in faults[-2:] if "both" in piece.words else [state.last_fault]:
-        state.found.comparisons.append(Comparison(claim.skill, claim.fault, degree, piece.start, piece.end))
+        is_sure = piece.has("departure")
+        state.found.comparisons.append(Comparison(claim.skill, claim.fault, degree, piece.start, piece.end, is_sure))
 
 
 def remark_good(state: State, piece: Piece) -> None:
@@ -148,7 +150,14 @@ def is_after(state: State, piece: Piece) -> bool:
 def remark_degree(state: State, piece: Piece) -> None:
     """A degree that follows its fault: "on the heels, a bit"."""
     cues = [cue for cue in piece.of("slight", "clear") if not is_negated(state, cue)]
-    if cues and state.ungraded and state.ungraded.degree == NOT_GRADED and is_about(state, state.ungraded, piece):
+    names_more = count_strange(state, piece) > 1  # "a clear toe-heel problem"
+    if (
+        cues
+        and not names_more
+        and state.ungraded
+        and state.ungraded.degree == NOT_GRADED
+        and is_about(state, state.ungraded, piece)
+    ):
         state.ungraded.degree = SLIGHT if piece.has("slight") else CLEAR
 
 

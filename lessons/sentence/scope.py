@@ -19,6 +19,7 @@ REASONS = {
     "correct": "This was taken back.",
     "not_good": "Said not to be good, but not how.",
     "since": "Said to be gone, but not since when.",
+    "unseen_before": "This may be of the arrival or of the departure.",
     "praised": "This names a fault, and yet praises.",
     "tie": "Two faults fit these words equally well.",
     "loose": "These words stand too far apart.",
@@ -27,6 +28,7 @@ REASONS = {
     "side": "The side does not fit this fault.",
     "spared": "This seems to be what is not worked on.",
     "named": "This seems to say what a drill is for.",
+    "no_drill": "This is a dose, but the drill was not understood.",
     "unsure_drill": "This may be a drill, but nothing says that it is given.",
     "area": "This belongs to an area that is not ticked.",
 }

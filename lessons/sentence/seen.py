@@ -3,13 +3,14 @@
 from collections.abc import Sequence
 
 from lessons.sentence.claims import CLEAR, NOT_GRADED, SLIGHT, Claim, Comparison
-from lessons.sentence.confidence import PREPOSITIONS, is_crowded, is_loose, is_strange
-from lessons.sentence.denial import SUBJECTS, is_denied, is_done_badly, negated
+from lessons.sentence.confidence import PREPOSITIONS, is_bare_denial, is_crowded, is_loose, is_lost, is_strange
+from lessons.sentence.denial import SUBJECTS, is_denied, is_done_badly, negated, said_absent
 from lessons.sentence.lists import add_to_list, is_also_good, praise_list
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.state import State, distance
+from lessons.sentence.timing import names_the_end
 from lessons.sentence.tokens import FILLERS, NOUN_STEMS
 
 COACH = frozenset({"i", "we"})  # who did what follows
@@ -50,7 +51,7 @@ def read_hit(state: State, hit: Hit, piece: Piece) -> None:
         state.found.leave_out("action", hit)
     elif is_loose(state, hit, piece) or has_other_subject(state, hit, piece):
         state.found.leave_out("loose", hit)
-    elif is_crowded(state, hit, piece) or is_strange(state, hit, piece):
+    elif is_crowded(state, hit, piece) or is_strange(state, hit, piece) or is_lost(state, hit, piece):
         state.found.leave_out("crowded", hit)
     elif kind == "fault":
         read_fault(state, hit, piece)
@@ -81,7 +82,9 @@ def read_fault(state: State, hit: Hit, piece: Piece) -> None:
     if is_forbidden(state, hit, piece) or follows_label(state, piece):
         state.found.leave_out("action", hit)
     elif negated(state, hit, piece):
-        if not state.focused:
+        if not is_bare_denial(state, hit, piece) and not said_absent(state, hit, piece):
+            state.found.leave_out("crowded", hit)
+        elif not state.focused:
             claim_good(state, hit.meaning.skill, hit.start, hit.end)
         state.denied = hit
     elif is_praised(state, hit, piece):
@@ -181,6 +184,7 @@ def negated_praise(state: State, piece: Piece) -> bool:
 
 def claim_fault(state: State, hit: Hit, piece: Piece) -> None:
     claim = Claim(state.look, hit.meaning.skill, hit.meaning.code, hit.start, hit.end, degree(state, hit, piece))
+    claim.is_sure = piece.has("still") or names_the_end(state, piece)
     state.found.claims.append(claim)
     state.last_fault, state.ungraded, state.named, state.denied = claim, claim, None, None
 
@@ -264,7 +268,8 @@ def compare(state: State, piece: Piece, hits: Sequence[Hit]) -> None:
         of_skill = [hit for hit in hits if hit.meaning.skill == skill]
         fault = next((hit.meaning.code for hit in of_skill if hit.meaning.kind == "fault"), None)
         span = [place for hit in of_skill for place in (hit.start, hit.end)]
-        state.found.comparisons.append(Comparison(skill, fault, degree, min(span), max(span)))
+        is_sure = piece.has("departure", "since_arrival")
+        state.found.comparisons.append(Comparison(skill, fault, degree, min(span), max(span), is_sure))
         if fault and piece.has("since_arrival"):
             state.found.claims.append(Claim(Look.ARRIVAL, skill, fault, min(span), max(span)))
 

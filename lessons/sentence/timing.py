@@ -64,6 +64,11 @@ def departs(state: State, piece: Piece) -> bool:
     return not piece.has("focus") and (changed or state.spoke_of_time or was_faulty(state, piece))
 
 
+def names_the_end(state: State, piece: Piece) -> bool:
+    """Whether the departure is said outright: "by the end", "she left with"."""
+    return any(state.tokens[place].word in {"end", "left"} for cue in piece.of("departure") for place in cue.words)
+
+
 def follows_work(piece: Piece) -> bool:
     """Whether the piece begins with what came before it, and that is no stroke: "after the break no rushing"."""
     if piece.words[0] == "after" and piece.hits_of("drill"):

@@ -103,6 +103,7 @@ def has_vowel(word: str) -> bool:
 
 NOUN_STEMS = frozenset(stem(noun) for noun in NOUNS)
 TELLING = frozenset(stem(word) for word in FORMS["telling"].split())
+PASSING = frozenset(FORMS["passing"].split())
 
 
 def as_word(text: str) -> str:

@@ -8,6 +8,11 @@ let unsaved = false; // typed, and not known to be stored
 let changed = false; // typed since the last save was sent
 let leaving = false;
 
+// A network that asks to sign in first answers everything with a success of its own: only the site names this page.
+function isStored(xhr) {
+  return isSaved(xhr) && xhr.getResponseHeader("Outbox-Page") === log.elements.namedItem("page").value;
+}
+
 function next() {
   count.value = String(Number(count.value) + 1);
 }
@@ -46,7 +51,7 @@ log.addEventListener("htmx:afterRequest", ({ detail }) => {
   filling -= 1;
   if (!filling) freeBlanks();
   if (filling || !waiting) return;
-  if (isSaved(detail.xhr)) log.requestSubmit(waiting);
+  if (isStored(detail.xhr)) log.requestSubmit(waiting);
   waiting = null;
 });
 log.addEventListener("submit", (event) => {
@@ -87,7 +92,7 @@ log.addEventListener("plainly", ({ detail }) => {
 
 for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") unsaved = changed = true; }, true);
 log.addEventListener("htmx:afterRequest", ({ detail }) => {
-  unsaved = changed || !isSaved(detail.xhr);
+  unsaved = changed || !isStored(detail.xhr);
   changed = unsaved;
 });
 // A page that is left breaks off its own save.
@@ -96,6 +101,10 @@ window.addEventListener("beforeunload", (event) => { if (unsaved && !leaving) ev
 
 // The places of errors are emptied before each answer, which fills those that still have one.
 log.addEventListener("htmx:beforeSwap", ({ detail }) => {
+  if (isSaved(detail.xhr) && !isStored(detail.xhr)) {
+    detail.shouldSwap = false;
+    saved.textContent = `Not saved: something else than this site answered. ${saved.dataset.again}`;
+  }
   if (detail.xhr.status !== 200 && detail.xhr.status !== 201 && detail.xhr.status !== 422) return;
   for (const place of log.querySelectorAll(".field-errors")) place.replaceChildren();
 });
@@ -103,7 +112,7 @@ log.addEventListener("htmx:beforeSwap", ({ detail }) => {
 // A focus that a button filled in is shown where the button was pressed, too.
 log.addEventListener("htmx:afterRequest", ({ detail }) => {
   const button = detail.elt;
-  if (button.name === "work" && isSaved(detail.xhr)) button.replaceWith(button.dataset.done);
+  if (button.name === "work" && isStored(detail.xhr)) button.replaceWith(button.dataset.done);
 });
 
 // A proposal that is left out stays out while the page is open.

@@ -24,6 +24,7 @@ function start() {
   saved.dataset.again = AGAIN;
   log.dataset.keeps = "yes";
   hold();
+  readAgain();
   for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") typing(); });
   log.addEventListener("htmx:afterRequest", ({ detail }) => heard(detail));
   log.addEventListener("keep", ({ detail }) => finish(detail));
@@ -36,6 +37,23 @@ function start() {
 function hold() {
   outbox.own.add(value("page"));
   held = navigator.locks.request(`page-${value("page")}`, () => new Promise((resolve) => { free = resolve; }));
+}
+
+// What an earlier page left waiting of this log is sent first, and then the log is read again with all of it.
+async function readAgain() {
+  const isLeft = ({ address, key, problem }) => address.split("?")[0] === location.pathname && !problem && key !== log.elements.namedItem("outbox_key")?.value;
+  const left = new Set((await outbox.pending()).filter(isLeft).map(({ key }) => key));
+  if (!left.size) return;
+  const before = saved.textContent;
+  log.inert = true; // what was typed now would be another version of it
+  saved.textContent = "Sending what you typed here before.";
+  outbox.onchange(({ key, answer, reason }) => {
+    if (answer?.isSent && left.has(key)) location.replace(location.pathname + location.search);
+    else if (reason !== undefined && log.inert) {
+      log.inert = false;
+      saved.textContent = before;
+    }
+  });
 }
 
 function typing() {
@@ -67,9 +85,10 @@ function sayKept() {
 async function heard({ xhr, requestConfig }) {
   const count = Number(requestConfig.parameters.get("count"));
   typed = false;
-  failed = xhr.status === 0 || xhr.status === 401 || xhr.status === 429 || xhr.status >= 500;
+  const isElsewhere = xhr.status >= 200 && xhr.status < 300 && !isStored(xhr);
+  failed = isElsewhere || xhr.status === 0 || xhr.status === 401 || xhr.status === 429 || xhr.status >= 500;
   outbox.stuck[failed ? "add" : "delete"](value("page"));
-  if (isSaved(xhr)) await outbox.settle(value("page"), count);
+  if (isStored(xhr)) await outbox.settle(value("page"), count);
   else outbox.tell({});
   if (finishing) await keep(); // a button was pressed meanwhile: the log to finish has what it filled in
 }

@@ -4,6 +4,7 @@ import { Camera, hasCamera } from "./taking/camera.js";
 import { Clip } from "./taking/clip.js";
 import { Sender } from "./taking/sender.js";
 import { shrink, shrinkFile } from "./taking/shrink.js";
+import { Waiting } from "./taking/waiting.js";
 
 const form = document.querySelector("form.take");
 const tools = document.getElementById("take-tools");
@@ -17,7 +18,9 @@ const camera = new Camera(part("camera").querySelector("video"));
 const clip = new Clip(part("clip").querySelector("video"));
 const scrub = part("clip").querySelector("[type=range]");
 const file = tools.querySelector("[type=file]");
-const sender = new Sender({ show: showEntry, kept: showKept });
+const { person } = document.getElementById("outbox").dataset;
+const shelf = new Waiting();
+const sender = new Sender({ person, shelf, show: showEntry, taken: showTaken });
 
 // --- What the next still shows ------------------------------------------------------------------
 
@@ -92,12 +95,13 @@ function isReady() {
 }
 
 function send(blob, name) {
-  const data = new FormData(form);
-  data.delete("csrfmiddlewaretoken");
-  data.set("picture", blob, name);
+  const { pathname, search } = new URL(form.action);
+  const [key] = form.action.match(KEY);
+  const fields = [...new FormData(form)].filter(([field]) => field !== "csrfmiddlewaretoken" && field !== "picture");
+  const files = [["picture", new File([blob], name, { type: blob.type })]];
   const words = wordsOf(shows());
   offerNext();
-  sender.add({ address: form.action, data, words, size: blob.size });
+  sender.add({ words, form: { key, address: pathname + search, fields, files, kind: "still", words: `${form.dataset.words}, ${words}` } });
   form.action = form.action.replace(KEY, freshKey());
 }
 
@@ -141,16 +145,30 @@ function showEntry(entry) {
   entry.row.querySelector(".actions").hidden = !entry.isProblem;
 }
 
-// The page that answered has the list with the new one in it.
-function showKept(entry, page) {
+async function showTaken(entry, to) {
   said.textContent = `Kept: ${entry.words}. ${taken.has(wordsOf(shows())) ? "" : `Next: ${wordsOf(shows())}.`}`;
-  const old = document.getElementById("stills");
-  const renewed = page?.getElementById("stills");
-  if (!old || !renewed) return;
-  old.replaceChildren(...[...renewed.childNodes].map((node) => document.importNode(node, true)));
-  entry.row.remove();
-  form.querySelector("[name=agrees]")?.closest(".field").remove(); // asked once
+  if (await renewList(to)) entry.row.remove();
 }
+
+let asked = 0; // of several answers, the list of the last one is shown
+
+// The list as the server has it now; whether it could be had.
+async function renewList(to) {
+  const number = ++asked;
+  const answer = await fetch(to, { redirect: "manual", cache: "no-store" }).catch(() => null);
+  if (!answer?.ok) return false;
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const [old, renewed] = [document, page].map((whole) => whole.getElementById("stills"));
+  if (!old || !renewed) return false;
+  if (number === asked) old.replaceChildren(...[...renewed.childNodes].map((node) => document.importNode(node, true)));
+  form.querySelector("[name=agrees]")?.closest(".field").remove(); // asked once
+  return true;
+}
+
+// A still of this lesson that waited since an earlier page.
+shelf.onchange(({ kind, answer }) => {
+  if (kind === "still" && answer?.isSent && answer.to === location.pathname) renewList(answer.to);
+});
 
 // --- The page -----------------------------------------------------------------------------------
 

@@ -9,7 +9,16 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from django.test import Client
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, Response, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    ConsoleMessage,
+    Page,
+    Request,
+    Response,
+    expect,
+    sync_playwright,
+)
 from pytest_django.live_server_helper import LiveServer
 
 from coachbook.accounts.models import User
@@ -24,6 +33,8 @@ FLAGS = [
     "--disable-component-update", "--disable-sync", "--use-fake-device-for-media-stream",
     "--use-fake-ui-for-media-stream",
 ]  # fmt: skip
+PATIENCE = 20_000  # milliseconds to wait for what comes in tenths on a quiet machine
+expect.set_options(timeout=PATIENCE)
 PHONE, DESK = {"width": 360, "height": 740}, {"width": 1280, "height": 900}
 # axe-core for WCAG 2.2 A and AA, and its best practices; what passes is not told, which halves its time.
 RULES = {
@@ -87,7 +98,7 @@ def open_window(browser: Browser, live_server: LiveServer, transactional_db: Non
             context.on("console", watch.console)
             context.on("request", watch.request)
             context.on("response", watch.response)
-        context.set_default_timeout(15_000)
+        context.set_default_timeout(PATIENCE)
         return context.new_page()
 
     yield window
@@ -139,7 +150,7 @@ def type_password(page: Page, username: str) -> None:
 def wait_until_sent(page: Page) -> None:
     """Wait until nothing waits on this phone."""
     waiting = "import('/static/js/outbox/page.js').then(({ outbox }) => outbox.store.all()).then((all) => all.length)"
-    deadline = time.monotonic() + 15
+    deadline = time.monotonic() + 30
     while page.evaluate(waiting):
         assert time.monotonic() < deadline, "something still waits"
         page.wait_for_timeout(50)

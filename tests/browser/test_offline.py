@@ -1,8 +1,10 @@
 """Pages without a network, in a real Chromium whose network is off: what is written there reaches the server once."""
 
+import time
 from collections.abc import Callable
 
 import pytest
+from django.core.signals import request_started
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
@@ -50,7 +52,7 @@ def keep_what_is_needed(page: Page) -> None:
 
 def wait_until(page: Page, expression: str) -> None:
     """Wait until an asynchronous expression is true."""
-    for _ in range(200):
+    for _ in range(600):
         if page.evaluate(f"async () => Boolean({expression})"):
             return
         page.wait_for_timeout(50)
@@ -111,6 +113,31 @@ def test_a_whole_log_is_written_without_a_network(open_window: Window, sign_in: 
     assert focus.prescriptions.count() == 1
 
 
+def test_one_log_in_two_tabs_without_a_network_keeps_the_words_of_both(open_window: Window, sign_in: SignIn) -> None:
+    """Both write the one entry that waits: what the other tab kept must not be written over by what it had before."""
+    page = open_window(watched=False)
+    sign_in(page, "ida")
+    plan_today("beatrix")
+    page.reload()
+    keep_what_is_needed(page)
+    cut(page)
+    page.goto("/diary/")
+    page.get_by_role("link", name="Log a lesson of Beatrix M.").click()
+    page.get_by_label("What was good: keep it").fill("Calm")
+    expect(page.locator("#saved")).to_contain_text("Saved on this phone")
+    other = page.context.new_page()
+    other.goto(page.url)
+    expect(other.get_by_label("What was good: keep it")).to_have_value("Calm")
+    other.get_by_label("What was good: keep it").fill(KEEP)
+    expect(page.get_by_label("What was good: keep it")).to_have_value(KEEP)
+    page.get_by_label("To look at next time").fill(NEXT)
+    expect(other.get_by_label("To look at next time")).to_have_value(NEXT)
+    other.close()
+    back_online(page)
+    [lesson] = Lesson.objects.all()
+    assert (lesson.keep, lesson.next_time) == (KEEP, NEXT)
+
+
 def ready(page: Page, sign_in: SignIn, username: str) -> None:
     """A signed-in person whose phone keeps what they need, and has just lost its network."""
     sign_in(page, username)
@@ -121,7 +148,7 @@ def ready(page: Page, sign_in: SignIn, username: str) -> None:
 def back_online(page: Page) -> None:
     """The network is back, and nothing waits any more."""
     cut(page, off=False)
-    expect(page.locator("#outbox summary")).to_have_text("", timeout=15_000)
+    expect(page.locator("#outbox summary")).to_have_text("")
 
 
 def test_a_walk_in_and_their_log_arrive_together(open_window: Window, sign_in: SignIn) -> None:
@@ -193,6 +220,32 @@ def test_practice_is_reported_and_the_own_sheet_is_read(open_window: Window, sig
     assert (entry.prescription, entry.amount, entry.felt) == (given, 12, "hard")
 
 
+def test_a_guardian_reports_a_childs_practice(open_window: Window, sign_in: SignIn) -> None:
+    emeka = Student.objects.get(name="Emeka Larkwren")
+    lesson = make_lesson(emeka, Coach.objects.get(user__username="ida"))
+    focus = Focus.objects.create(student=emeka, slot=1, area="putting", what="Quiet eyes", opened_in=lesson)
+    given = make_prescription(lesson, focus, drill=Drill.objects.order_by("pk")[0], amount=12, begins=academy_today())
+    complete(lesson, this_time(days_ago=0))
+    page = open_window(watched=False)
+    ready(page, sign_in, "ngozi")
+    page.goto("/students/")
+    expect(page.get_by_role("heading", name="Flora")).to_be_visible()
+    expect(page.get_by_text("No drill for today.")).to_have_count(1)
+    assert "Larkwren" not in page.content()
+    assert broken_rules(page) == []
+    page.get_by_role("link", name="Report practice of Emeka").click()
+    assert broken_rules(page) == []
+    page.get_by_role("button", name="Done today").click()
+    expect(page.get_by_text("Reported today: 12")).to_be_visible()
+    expect(page.locator("#outbox")).to_contain_text("Practice of Emeka: ")
+    page.get_by_role("link", name="Your children").click()
+    expect(page.get_by_role("listitem").filter(has_text="reported today")).to_have_count(1)
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    back_online(page)
+    [entry] = PracticeEntry.objects.all()
+    assert (entry.prescription, entry.amount, entry.source) == (given, 12, "guardian")
+
+
 def test_another_person_on_this_phone_sees_nothing(open_window: Window, sign_in: SignIn) -> None:
     plan_today("beatrix")
     page = open_window(watched=False)
@@ -260,6 +313,34 @@ def test_a_phone_that_keeps_nothing_says_so_and_the_words_stay(open_window: Wind
     page.get_by_role("button", name="Finish and create the sheet").click()
     expect(page.locator("#saved")).to_contain_text("Not saved")
     expect(page.get_by_label("What was good: keep it")).to_have_value(KEEP)
+
+
+def test_a_network_that_is_slow_is_waited_for(
+    open_window: Window, sign_in: SignIn, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the phone keeps stands there meanwhile, and a page of which it keeps nothing is not called missing."""
+    student = plan_today("beatrix")
+    alder = Student.objects.get(user__username="alder")
+    elsewhere = make_lesson(alder, Coach.objects.get(user__username="ida"))
+    monkeypatch.setattr(files, "PATIENCE", 200)
+    page = open_window(watched=False)
+    sign_in(page, "ida")
+    keep_what_is_needed(page)
+
+    def wait_a_second(environ: dict[str, str], **rest: object) -> None:
+        if environ["PATH_INFO"].startswith("/students/"):
+            time.sleep(1)
+
+    request_started.connect(wait_a_second)
+    try:
+        page.goto(f"/students/{elsewhere.student.key}/lessons/{elsewhere.key}/")
+        expect(page.get_by_role("link", name="Students", exact=True).first).to_be_visible()
+        page.goto(f"/students/{student.key}/lessons/new/")
+        expect(page.locator("#notice")).to_contain_text("The network is slow")
+        page.get_by_role("link", name="Wait for the whole page").click()
+        expect(page.get_by_role("link", name="Students", exact=True).first).to_be_visible()
+    finally:
+        request_started.disconnect(wait_a_second)
 
 
 def test_only_static_files_and_the_empty_page_are_cached(open_window: Window, sign_in: SignIn) -> None:

@@ -105,7 +105,7 @@ def slow_down(page: Page) -> None:
 
 def finish(hand: Hand) -> None:
     hand.tap(hand.page.get_by_role("button", name="Finish and create the sheet"))
-    expect(hand.page.get_by_text("This is the sheet to take home.")).to_be_visible(timeout=20_000)
+    expect(hand.page.get_by_text("This is the sheet to take home.")).to_be_visible()
 
 
 def test_the_shortest_honest_log(

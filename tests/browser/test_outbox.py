@@ -1,12 +1,13 @@
 """What a phone keeps while nothing answers, and that it is sent once: each with the real outbox in a real browser."""
 
+import time
 import uuid
 from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from coachbook.accounts.models import User
+from coachbook.accounts.models import Student, User
 from coachbook.demo import year
 from coachbook.outbox.models import Receipt
 from drills.models import PracticeEntry, Prescription
@@ -46,6 +47,38 @@ def is_post(route: Route) -> bool:
     return route.request.method == "POST"
 
 
+def refuse_posts(page: Page) -> None:
+    page.route("**/*", lambda route: route.abort() if is_post(route) else route.continue_())
+
+
+HOLD_THE_SENDER = """() => new Promise((held) => {
+  const { person } = document.getElementById("outbox").dataset;
+  navigator.locks.request(`sender-${person}`, () => new Promise((resolve) => { window.letSend = resolve; held(); }));
+})"""
+WAITING = "import('/static/js/outbox/page.js').then(({ outbox }) => outbox.store.all())"
+
+
+def send_now(page: Page) -> None:
+    """The network is back, and *Send now* is pressed before it was sent by itself, which would hide the button."""
+    page.evaluate(HOLD_THE_SENDER)
+    page.context.set_offline(False)
+    page.get_by_role("button", name="Send now").click()
+    page.evaluate("window.letSend()")
+
+
+def until(page: Page, condition: Callable[[], object]) -> None:
+    """Wait until something is so, however busy the machine is."""
+    deadline = time.monotonic() + 30
+    while not condition():
+        assert time.monotonic() < deadline
+        page.wait_for_timeout(50)
+
+
+def waiting_keys(page: Page, field: str = "page") -> set[str]:
+    """The keys of what waits and has this field."""
+    return {entry["key"] for entry in page.evaluate(WAITING) if field in dict(entry["fields"])}
+
+
 def test_practice_is_kept_without_a_network_and_sent_once_with_it(
     practised: None, open_window: Window, sign_in: SignIn
 ) -> None:
@@ -59,8 +92,7 @@ def test_practice_is_kept_without_a_network_and_sent_once_with_it(
     done(page)  # in doubt, a second time
     expect(page.locator(STRIP)).to_contain_text("1 waits")
     assert PracticeEntry.objects.count() == before
-    page.context.set_offline(False)
-    page.get_by_role("button", name="Send now").click()
+    send_now(page)
     expect(page.locator(STRIP)).to_contain_text("Sent. Reported for today")
     expect(page.get_by_text("Reported today:").first).to_be_visible()
     expect(page.get_by_role("button", name="Send now")).to_be_hidden()
@@ -82,19 +114,12 @@ def test_a_log_is_kept_while_the_network_is_off_and_finished_with_it(
     expect(page.locator("#saved")).to_contain_text("Not sent yet: no connection.")
     expect(page.locator(STRIP)).to_contain_text("Not sent yet: no connection.")
     assert not Lesson.objects.exists()
-    page.context.set_offline(False)
-    page.get_by_role("button", name="Send now").click()
+    send_now(page)
     page.wait_for_url("**/sheets/**")
     expect(page.get_by_text("The lesson is finished.")).to_be_visible()
     expect(page.locator(STRIP)).to_be_hidden()
     lesson = Lesson.objects.get()
     assert (lesson.status, lesson.keep) == ("complete", "Calm rhythm")
-
-
-HOLD_THE_SENDER = """() => {
-  const { person } = document.getElementById("outbox").dataset;
-  navigator.locks.request(`sender-${person}`, () => new Promise((resolve) => { window.letSend = resolve; }));
-}"""
 
 
 def test_finish_is_followed_although_an_earlier_save_is_answered_meanwhile(
@@ -110,15 +135,16 @@ def test_finish_is_followed_although_an_earlier_save_is_answered_meanwhile(
     page.route("**/lessons/**", lambda route: held.append(route) if is_post(route) else route.continue_())
     page.evaluate(HOLD_THE_SENDER)
     page.get_by_label("What was good: keep it").fill("Calm rhythm")
-    page.wait_for_timeout(1000)
+    until(page, lambda: held)
     [save] = held  # on its way, and not answered
     page.get_by_role("button", name="Finish and create the sheet").click()
-    page.wait_for_timeout(500)
+    until(page, lambda: waiting_keys(page, "done"))
+    finish = waiting_keys(page)
     save.continue_()
     page.unroute_all()
-    page.wait_for_timeout(1000)
+    until(page, lambda: waiting_keys(page) != finish)
     page.evaluate("window.letSend()")
-    expect(page.get_by_text("The lesson is finished.")).to_be_visible(timeout=15_000)
+    expect(page.get_by_text("The lesson is finished.")).to_be_visible()
     assert Lesson.objects.get().keep == "Calm rhythm"
 
 
@@ -126,14 +152,49 @@ def test_a_log_whose_page_is_gone_is_sent_by_the_next_page(academy: None, open_w
     page = open_window(watched=False)
     sign_in(page, "ida")
     to_a_new_log(page)
-    refuse = lambda route: route.abort() if is_post(route) else route.continue_()  # noqa: E731
-    page.route("**/*", refuse)
+    refuse_posts(page)
     page.get_by_label("What was good: keep it").fill("Calm rhythm")
     expect(page.locator(STRIP)).to_contain_text("Log of Beatrix")
     page.unroute_all()
     page.on("dialog", lambda dialog: dialog.accept())
     page.goto("/students/")
-    expect(page.locator(STRIP)).to_contain_text("Sent.")
+    wait_until_sent(page)
+    assert Lesson.objects.get().keep == "Calm rhythm"
+
+
+def test_a_log_that_is_opened_again_shows_what_waited_of_it(
+    academy: None, open_window: Window, sign_in: SignIn
+) -> None:
+    page = open_window(watched=False)
+    page.on("dialog", lambda dialog: dialog.accept())
+    sign_in(page, "ida")
+    to_a_new_log(page)
+    refuse_posts(page)
+    keep = page.get_by_label("What was good: keep it")
+    keep.fill("Calm rhythm")
+    expect(page.locator(STRIP)).to_contain_text("Log of Beatrix")
+    page.unroute_all()
+    page.goto(page.url)
+    expect(keep).to_have_value("Calm rhythm")
+    keep.fill("Calm rhythm, soft hands")
+    expect(page.locator("#saved")).to_contain_text("Saved at")
+    assert Lesson.objects.get().keep == "Calm rhythm, soft hands"
+
+
+def test_an_answer_of_somebody_elses_network_saves_no_log(academy: None, open_window: Window, sign_in: SignIn) -> None:
+    page = open_window(watched=False)
+    page.on("dialog", lambda dialog: dialog.accept())
+    sign_in(page, "ida")
+    to_a_new_log(page)
+    portal = lambda route: route.fulfill(status=200, body="<h1>Welcome</h1>", content_type="text/html")  # noqa: E731
+    page.route("**/*", lambda route: portal(route) if is_post(route) else route.continue_())
+    page.get_by_label("What was good: keep it").fill("Calm rhythm")
+    expect(page.locator("#saved")).to_contain_text("Not saved")
+    expect(page.locator(STRIP)).to_contain_text("Log of Beatrix")
+    expect(page.get_by_text("Welcome")).to_be_hidden()
+    page.unroute_all()
+    page.goto("/students/")
+    wait_until_sent(page)
     assert Lesson.objects.get().keep == "Calm rhythm"
 
 
@@ -233,6 +294,20 @@ def test_what_was_refused_is_opened_and_put_right(practised: None, open_window: 
     expect(page.locator(STRIP)).to_contain_text("Sent.")
     wait_until_sent(page)
     assert PracticeEntry.objects.filter(prescription_id=entry.prescription_id, day=academy_today()).count() == 2
+    page.evaluate(PUT_OF_A_STRANGER, f"/students/{Student.objects.get(user__username='alder').key}/practice/")
+    expect(page.locator(STRIP)).to_contain_text("Practice was not taken.")
+    page.reload()
+    page.get_by_text("1 waits on this phone").click()
+    expect(page.locator(STRIP)).to_contain_text("It was not taken: you no longer reach this student.")
+    assert {"note": "Windy"} in [dict(entry["fields"]) for entry in page.evaluate(WAITING)]
+
+
+PUT_OF_A_STRANGER = """async (address) => {
+  const { outbox } = await import("/static/js/outbox/page.js");
+  const report = `${address}${crypto.randomUUID()}/${crypto.randomUUID()}/`;
+  await outbox.put({ address: report, fields: [["note", "Windy"]], kind: "practice", words: "Practice" });
+  await outbox.send();
+}"""
 
 
 def elsewhere(page: Page) -> Page:
@@ -243,7 +318,5 @@ def elsewhere(page: Page) -> Page:
 
 
 def waiting_prescription(page: Page) -> str:
-    address: str = page.evaluate(
-        "import('/static/js/outbox/page.js').then(({ outbox }) => outbox.store.all()).then(([{ address }]) => address)"
-    )
+    address: str = page.evaluate(f"{WAITING}.then(([{{ address }}]) => address)")
     return address.split("/")[4]

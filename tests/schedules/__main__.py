@@ -8,6 +8,7 @@ import time
 from pathlib import Path
 
 from tests.kills.__main__ import set_up
+from tests.schedules.faults import FAULTS
 
 
 def main() -> int:
@@ -22,13 +23,13 @@ def main() -> int:
     return 1 if tally.problems else 0
 
 
-def run(folder: Path, options: argparse.Namespace):  # type: ignore[no-untyped-def]  # a Tally, once Django is set up
+def run(folder: Path, options: argparse.Namespace):  # type: ignore[no-untyped-def]  # what became of all, once Django is set up
     from playwright.sync_api import sync_playwright
 
     from tests.kills.server import Server, free_port
     from tests.schedules.academy import make_academy
     from tests.schedules.phone import Phone
-    from tests.schedules.run import run_all
+    from tests.schedules.run import run_all, seen_at
 
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"  # the driver leaves an event loop in this thread
     academy = make_academy()
@@ -37,8 +38,13 @@ def run(folder: Path, options: argparse.Namespace):  # type: ignore[no-untyped-d
     try:
         with sync_playwright() as playwright:
             address = f"http://127.0.0.1:{server.port}"
-            phone = Phone(playwright, folder / "profile", address, options.chromium, options.fault)
             numbers = range(options.many) if options.only is None else [options.only]
+            if options.faults:
+                phones = {
+                    fault: Phone(playwright, folder / fault, address, options.chromium, fault) for fault in FAULTS
+                }
+                return seen_at(academy, phones, numbers, options.seed)
+            phone = Phone(playwright, folder / "profile", address, options.chromium, options.fault)
             return run_all(academy, phone, numbers, options.seed, stop=options.stop, server=server, kills=options.kills)
     finally:
         server.kill()
@@ -52,6 +58,7 @@ def read_options() -> argparse.Namespace:
     parser.add_argument("--kills", type=int, default=0, help="kill the server in every schedule of so many")
     parser.add_argument("--stop", action="store_true", help="stop at the first problem")
     parser.add_argument("--fault", default="", help="a fault of faults.py, put into the outbox")
+    parser.add_argument("--faults", action="store_true", help="each of them in turn, until one of so many sees it")
     parser.add_argument("--chromium", default=os.environ.get("CHROMIUM") or "/usr/bin/chromium")
     return parser.parse_args()
 

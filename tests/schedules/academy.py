@@ -42,6 +42,10 @@ def make_academy() -> Academy:
     make.make_academy()
     fault = make.make_fault(make.make_skill("grip"), "apart")
     coaches = [coach_writer(make) for _ in range(MANY)]
+    for at, writer in enumerate(
+        coaches
+    ):  # what one leaves on a phone, the next one to sign in there could send as theirs
+        make.make_care(coaches[(at + 1) % MANY].user.coach, writer.student, role="cover")
     students = [student_writer(make, fault) for _ in range(MANY)]
     return Academy(coaches, students, make.make_design("counted", kind="counted", distances_m=[1.0]))
 

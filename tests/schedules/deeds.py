@@ -11,6 +11,7 @@ from django.urls import reverse
 from tests.schedules.academy import Academy, Writer
 
 Fields = list[list[str]]
+BY_HAND = "by hand"
 
 
 @dataclass
@@ -66,7 +67,7 @@ def make_deed(academy: Academy, writer: Writer, random: Random) -> Deed:
     """Something to write, of a kind that this person writes."""
     if writer.prescription:
         return random.choice([practice, practice, lambda w, r: balls(academy, w, r)])(writer, random)
-    return random.choice([log, log, walk_in, lambda w, r: balls(academy, w, r)])(writer, random)
+    return random.choice([log, typed, two_pages, walk_in, lambda w, r: balls(academy, w, r)])(writer, random)
 
 
 def practice(writer: Writer, random: Random) -> Deed:
@@ -118,6 +119,30 @@ def balls(academy: Academy, writer: Writer, random: Random) -> Deed:
 def log(writer: Writer, random: Random) -> Deed:
     """A log that is kept again and again while it is typed, and perhaps finished."""
     return typed_log("log", str(writer.student.key), [], random)
+
+
+def typed(writer: Writer, random: Random) -> Deed:
+    """A log that is typed on its own page, which keeps it and saves itself; then the page is left."""
+    from lessons.models import Lesson
+
+    key, words = uuid.uuid4(), f"Soft {random.randint(1, 10**9)}"
+    address = reverse("lesson", args=[writer.student.key, key])
+    lessons = Lesson.objects.filter(key=key).values_list("status", "keep")
+    forms = [Form(address, pairs({"keep": words}), address)]
+    return Deed(BY_HAND, forms, lambda done: [("draft", words)] if done else [], lambda: list(lessons.all()))
+
+
+def two_pages(writer: Writer, random: Random) -> Deed:
+    """A log from two pages of one lesson, of which the later one is saved knowingly in place of the earlier one."""
+    deed = typed_log("two pages", str(writer.student.key), [], random)
+    last, expected, page = deed.forms[-1], deed.expected, str(uuid.uuid4())
+    [(status, _, looks)] = expected(len(deed.forms))
+    typed = {name: value for name, value in last.fields if name != "done"}
+    typed |= {"page": page, "count": "2", "keep": f"Quiet {random.randint(1, 10**9)}", "over": "1"}
+    deed.forms.append(Form(last.address, pairs(typed), last.root, page))
+    whole = [(status, typed["keep"], looks)]
+    deed.expected = lambda done: whole if done == len(deed.forms) else expected(done)
+    return deed
 
 
 def walk_in(writer: Writer, random: Random) -> Deed:

@@ -4,19 +4,23 @@ import json
 import os
 import re
 import signal
+import time
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 from playwright.sync_api import BrowserContext, Error, Page, Playwright, Request, Route
 
+from tests.kills.server import ROOT
 from tests.schedules.academy import Writer
 from tests.schedules.faults import FAULTS
 
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
          "--disable-component-update", "--disable-sync"]  # fmt: skip
 PAGE = "/sources/"  # any page of somebody signed in has the outbox; this one asks little of the server
+KEPT_WITHIN = 30  # seconds, on a busy machine
 OUTBOX = "import('/static/js/outbox/page.js').then(({ outbox }) => "
 # As the first version kept what waits: without root, count and problem, and with the moment as text.
 TO_VERSION_1 = """async (name) => {
@@ -67,6 +71,7 @@ class Phone:
             self.folder, executable_path=self.chromium, args=FLAGS, base_url=self.server
         )
         self.context.set_default_timeout(60_000)
+        self.context.on("dialog", lambda dialog: dialog.accept())  # whoever leaves a log is asked
         self.context.on("requestfailed", lambda request: self.flying.discard(request))
         self.context.route(re.compile(r"/students/|/outbox/who/"), self.answer)
         if self.fault:
@@ -131,6 +136,20 @@ class Phone:
         self.flying.clear()
         page.reload(wait_until="domcontentloaded")
 
+    def type_log(self, page: Page, address: str, words: str, is_saved: Callable[[], bool]) -> None:
+        """Open a log, type while the network is as it was, and leave the page once the words are on the phone."""
+        network = self.network
+        self.set_network("online")
+        page.goto(address)
+        self.set_network(network)
+        page.get_by_label("What was good: keep it").fill(words)
+        deadline = time.monotonic() + KEPT_WITHIN
+        while not (is_saved() or any(["keep", words] in entry["fields"] for entry in pending(page))):
+            assert time.monotonic() < deadline, "what was typed is not on the phone"
+        self.set_network("online")
+        page.goto(PAGE, wait_until="domcontentloaded")
+        self.set_network(network)
+
     def start_anew(self) -> None:
         """What this schedule left goes; the browser stays open for the next one."""
         assert self.context
@@ -160,7 +179,8 @@ class Phone:
         is_post = route.request.method == "POST"
         if is_post:
             self.posts += 1
-            self.flying.add(route.request)
+            if "outbox-key" in route.request.headers:  # an open log may save itself meanwhile
+                self.flying.add(route.request)
             self.most_in_flight = max(self.most_in_flight, len(self.flying))
         if self.network == "slow" and is_post:
             self.held.append(route)
@@ -168,7 +188,8 @@ class Phone:
             self.end(route, lambda: (route.fetch(max_redirects=0), route.abort()))
         elif self.network == "busy" and is_post:
             self.end(route, lambda: route.fulfill(status=503, body="busy"))
-        elif self.network == "portal":  # an answer of somebody else's, with a status of success
+        elif self.network == "portal" or (self.network == "late portal" and is_post):
+            # An answer of somebody else's, with a status of success; perhaps only after the site told who is signed in.
             self.end(route, lambda: route.fulfill(status=200, body="<h1>Welcome</h1>", content_type="text/html"))
         else:
             self.pass_on(route)
@@ -182,15 +203,18 @@ class Phone:
     def end(self, route: Route, act: Callable[[], object]) -> None:
         try:
             act()
-        except Error:  # the tab is gone
-            pass
+        except Error:  # the tab is gone, or the server closed the line: then there is no answer
+            with suppress(Error):
+                route.abort()
         finally:
             self.flying.discard(route.request)
 
     def break_module(self, route: Route) -> None:
         """A module with a fault in it."""
-        response, (sound, broken) = route.fetch(), FAULTS[self.fault]
-        route.fulfill(response=response, body=response.text().replace(sound, broken))
+        module = (ROOT / urlsplit(route.request.url).path.lstrip("/")).read_text()
+        for sound, broken in FAULTS[self.fault]:
+            module = module.replace(sound, broken)
+        self.end(route, lambda: route.fulfill(body=module, content_type="text/javascript"))
 
 
 def processes_of(folder: str) -> list[int]:

@@ -2,7 +2,7 @@
 
 import time
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from random import Random
@@ -14,12 +14,13 @@ from coachbook.outbox.models import Receipt
 from tests.kills.server import Server
 from tests.schedules import phone as phones
 from tests.schedules.academy import Academy, Writer
-from tests.schedules.deeds import Deed, make_deed
+from tests.schedules.deeds import BY_HAND, Deed, make_deed, value
+from tests.schedules.faults import PROVOKED_BY
 from tests.schedules.phone import Phone
 
 STEPS = (4, 9)
 ENDS_WITHIN = 30  # seconds
-NETWORKS = ["online", "online", "offline", "offline", "slow", "lost", "lost", "busy", "portal"]
+NETWORKS = ["online", "online", "offline", "offline", "slow", "lost", "lost", "busy", "portal", "late portal"]
 SHIFT = "(shift) => { const now = Date.now; Date.now = () => now() + shift; }"
 
 
@@ -31,12 +32,14 @@ class Tally:
     kept: int = 0
     posts: int = 0
     done: Counter[str] = field(default_factory=Counter)
+    written: Counter[str] = field(default_factory=Counter)
     problems: list[str] = field(default_factory=list)
 
     def told(self) -> Iterator[str]:
         """The figures, a line each."""
         yield f"{self.schedules} schedules, {self.kept} forms kept on the phone, {self.posts} requests sent with them"
-        yield ", ".join(f"{what} {count}" for what, count in sorted(self.done.items()))
+        for counted in (self.written, self.done):
+            yield ", ".join(f"{what} {count}" for what, count in sorted(counted.items()))
         yield from self.problems
         yield f"{len(self.problems)} problems: lost, doubled, out of order or sent by two at once"
 
@@ -83,7 +86,11 @@ class Schedule:
         deed = self.random.choice(open_deeds)
         form, page = deed.next, self.page
         assert form
-        form.key = phones.put(page, form.as_put())
+        if deed.kind == BY_HAND:
+            self.phone.sign_in(self.writer)
+            self.phone.type_log(page, form.address, value(form, "keep"), lambda: bool(deed.read()))
+        else:
+            form.key = phones.put(page, form.as_put())
         deed.kept.append(form)
         phones.start_sending(page)
 
@@ -110,9 +117,13 @@ class Schedule:
         waiting = {entry["key"]: entry for entry in phones.pending(self.phone.tabs[0])}
         yield from (f"not sent: {e['address']} {e['problem']}" for e in waiting.values())
         yield from filter(None, (deed.problem() for deed in self.deeds))
-        keys = [str(key) for key in Receipt.objects.order_by("pk").values_list("key", flat=True)[receipts:]]
+        found = list(Receipt.objects.order_by("pk")[receipts:])
+        keys = [str(receipt.key) for receipt in found]
+        if others := sum(receipt.person_id != self.writer.user.pk for receipt in found):
+            yield f"{others} forms were sent in another person's name"
         known = {form.key for deed in self.deeds for form in deed.kept}
-        if unknown := set(keys) - known:
+        by_hand = {form.address for deed in self.deeds if deed.kind == BY_HAND for form in deed.kept}
+        if unknown := {str(receipt.key) for receipt in found if receipt.to not in by_hand} - known:
             yield f"doubled: {len(unknown)} forms took effect that nobody wrote"
         for deed in self.deeds:
             sent = [form.key for form in deed.kept if form.key in keys]
@@ -161,8 +172,12 @@ def sign_in(schedule: Schedule) -> None:
 
 
 def other_person(schedule: Schedule) -> None:
-    """Somebody else signs in on this phone: sees nothing, sends nothing, and the first person comes back."""
+    """Somebody else signs in while something waits: sees nothing, sends nothing, and the first person comes back."""
+    network = schedule.phone.network
+    schedule.phone.set_network("offline")
+    schedule.write()
     schedule.phone.sign_in(schedule.other)
+    schedule.phone.set_network(network)
     phones.start_sending(schedule.page, again=True)
     tab = schedule.phone.online_tab()
     if seen := phones.pending(tab):
@@ -211,17 +226,31 @@ def kill_server(schedule: Schedule, server: Server) -> None:
     schedule.steps.append("kill_server")
 
 
+def provoke(schedule: Schedule, what: str) -> None:
+    """Let this go wrong while something waits."""
+    schedule.phone.sign_in(schedule.writer)
+    schedule.phone.set_network("offline")
+    schedule.write()
+    if what in NETWORKS:
+        schedule.phone.set_network(what)
+        phones.send(schedule.page)
+    else:
+        next(step for step in RARE if step.__name__ == what)(schedule)
+    schedule.steps.append(what)
+
+
 def run_all(
     academy: Academy,
     phone: Phone,
     numbers: Iterable[int],
-    seed: int,
+    seed: int | str,
     *,
     stop: bool = False,
     server: Server | None = None,
     kills: int = 0,
+    provoked_by: str = "",
 ) -> Tally:
-    """These schedules; `stop` at the first problem, and the server killed in each `kills`-th."""
+    """These schedules; `stop` at the first problem, the server killed in each `kills`-th, or what is named provoked."""
     tally = Tally()
     phone.open()
     for number in numbers:
@@ -232,6 +261,8 @@ def run_all(
         schedule = Schedule(number, random, academy, phone, writer, other)
         if server and kills and number % kills == 0:
             schedule.before_the_end = partial(kill_server, schedule, server)
+        elif provoked_by:
+            schedule.before_the_end = partial(provoke, schedule, provoked_by)
         try:
             tally.problems += schedule.run()
         except AssertionError as wrong:
@@ -239,9 +270,37 @@ def run_all(
         tally.schedules += 1
         tally.kept += sum(len(deed.kept) for deed in schedule.deeds)
         tally.done.update(schedule.steps)
+        tally.written.update(deed.kind for deed in schedule.deeds)
         phone.start_anew()
         if stop and tally.problems:
             break
     tally.posts = phone.posts
     phone.close()
     return tally
+
+
+@dataclass
+class Seen:
+    """At which schedule each fault was seen, and as what; None where it never was."""
+
+    found: dict[str, str | None]
+
+    @property
+    def problems(self) -> list[str]:
+        """The faults that no schedule sees."""
+        return [fault for fault, problem in self.found.items() if problem is None]
+
+    def told(self) -> Iterator[str]:
+        """A line for each fault."""
+        yield from (f"{fault}: {problem or 'not seen'}" for fault, problem in self.found.items())
+        yield f"{len(self.problems)} of {len(self.found)} faults not seen"
+
+
+def seen_at(academy: Academy, phones: dict[str, Phone], numbers: Sequence[int], seed: int) -> Seen:
+    """Let each fault run until a schedule sees it."""
+    found: dict[str, str | None] = {}
+    for fault, phone in phones.items():  # schedules of its own: two walk-ins of one name would be a problem, too
+        what = PROVOKED_BY.get(fault, "")
+        problems = run_all(academy, phone, numbers, f"{seed} {fault}", stop=True, provoked_by=what).problems
+        found[fault] = problems[0] if problems else None
+    return Seen(found)

@@ -296,7 +296,7 @@ def scripts() -> dict[str, str]:
     return {file.relative_to(folder).as_posix(): file.read_text() for file in (ROOT / "static").rglob("*.js")}
 
 
-OUTBOX = {f"outbox/{name}.js" for name in ("forms", "outbox", "page", "parts", "sender", "store", "strip")}
+OUTBOX = {f"outbox/{name}.js" for name in ("files", "forms", "outbox", "page", "parts", "sender", "store", "strip")}
 OFFLINE = {path.relative_to(ROOT / "static/js").as_posix() for path in (ROOT / "static/js/offline").glob("*.js")}
 WORKER = "offline/worker.js"  # a script of its own, at an address of its own
 MODULES = {
@@ -313,12 +313,12 @@ OF_THE_OUTBOX = {
     "onmessage": {"outbox/outbox.js"},
     "BroadcastChannel": {"outbox/outbox.js"},
     "indexedDB": {"offline/kept.js", "outbox/outbox.js", "outbox/store.js", "sign_out.js"},
-    "fetch(": {"log_choices.js", "offline/keep.js", WORKER, "outbox/forms.js", "outbox/sender.js"},
+    "fetch(": {"log_choices.js", "offline/keep.js", WORKER, "outbox/forms.js", "outbox/sender.js", "take.js"},
     "caches.": {WORKER},  # static files and the empty page
 }
 TAKING = {
     "take.js",
-    *(f"taking/{name}.js" for name in ("camera", "clip", "sender", "shrink")),
+    *(f"taking/{name}.js" for name in ("camera", "clip", "sender", "shrink", "waiting")),
 }  # strict: modules
 # A request that says how much of a picture is sent, to the form's own address; `fetch` cannot.
 OF_TAKING = {"XMLHttpRequest": {"taking/sender.js"}}

@@ -47,7 +47,7 @@ def store_record_views(*, manager: User, students: Iterable[Student], page: str,
         return
     try:
         RecordView.objects.bulk_create(rows, ignore_conflicts=True)  # another process may have stored them
-        if len(stored_here) > MOST_REMEMBERED:
+        if len(stored_here) >= MOST_REMEMBERED:
             stored_here.clear()
         for key in new:
             stored_here.add(key)

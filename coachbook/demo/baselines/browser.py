@@ -78,7 +78,7 @@ def served() -> Iterator[tuple[str, Sent]]:
     """The site on a port of its own, in a thread, and what it sends, as (path, bytes of the body)."""
     sent: Sent = []
     count: Any = partial(counted, sent=sent)  # any WSGI program will do
-    thread = LiveServerThread("localhost", count)
+    thread = LiveServerThread("127.0.0.1", count)
     thread.daemon = True
     thread.start()
     thread.is_ready.wait()

@@ -45,7 +45,7 @@ def sentence_pair(student: Student) -> Pair:
     def get_page() -> Any:
         return reader.get(reverse("lesson", args=[student.key, uuid.uuid4()]))
 
-    return Pair("sentence / empty page", f"{SKILLS} skills", propose, get_page, are_answered)
+    return Pair("sentence / page, at most 2", f"{SKILLS} skills", propose, get_page, are_answered)
 
 
 def are_answered(proposal: Any, page: Any) -> bool:

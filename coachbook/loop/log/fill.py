@@ -62,6 +62,15 @@ def show_typed(lesson_form: LessonForm, data: QueryDict) -> None:
     stored = {focus.key: focus for focus in lesson_form.stored_focuses}
     keys = dict.fromkeys(key for word in data.getlist("focus") if (key := parse_key(word)))
     lesson_form.focuses = [typed_block(lesson_form, key, stored.get(key), data) for key in keys]
+    show_lost(lesson_form, [focus for key, focus in stored.items() if key not in keys])
+
+
+def show_lost(lesson_form: LessonForm, missing: list[Focus]) -> None:
+    """Show also what a button of this log began and the page never heard of: the answer was lost on its way."""
+    here = [focus for focus in missing if focus.opened_in_id == lesson_form.lesson.pk]
+    lost = [focus for focus in here if str(focus.key) != lesson_form.dropped]
+    lesson_form.begun += [str(focus.key) for focus in lost]
+    lesson_form.focuses += [stored_block(lesson_form, focus) for focus in lost]
 
 
 def basics_form(lesson_form: LessonForm, data: QueryDict | None, initial: dict[str, Any] | None = None) -> BasicsForm:

@@ -1,7 +1,7 @@
 """The form of a lesson's log: what is stored, and over it what was typed."""
 
 import uuid
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
@@ -14,6 +14,7 @@ from django.utils import timezone
 from django.utils.functional import cached_property
 
 from coachbook.accounts.models import Academy, Area, Coach, Student, User
+from coachbook.http import parse_key
 from coachbook.loop.log.catalogue import CatalogueChoices
 from coachbook.loop.log.forms import BasicsForm, FocusForm
 from coachbook.loop.log.own_words import FocusRow, OwnWordsLooks, read_focuses
@@ -191,8 +192,12 @@ def load_lesson_form(
     at: datetime,
     kind: Session.Kind = Session.Kind.LESSON,
     both: ThisAndLast | None = None,
+    posted: Iterable[str] = (),
 ) -> LessonForm:
-    """Read everything that a log needs, in a constant number of queries; 404 at a fresh address without a coach."""
+    """Read everything that a log needs, in a constant number of queries; 404 at a fresh address without a coach.
+
+    `posted` are the keys of the focuses of which a page speaks: one may have been closed elsewhere meanwhile.
+    """
     lesson, last = both or this_and_last(student, key, at, academy)
     if lesson is None:
         if coach is None:
@@ -200,7 +205,8 @@ def load_lesson_form(
         lesson = Lesson.for_student(
             student, Session(coach=coach, starts_at=at, kind=kind), key=key, **usual_areas(last)
         )
-    focuses, own_words = read_focuses(lesson, last)
+    spoken_of = [named for word in (*posted, *lesson.unsaved) if (named := parse_key(word))]
+    focuses, own_words = read_focuses(lesson, last, spoken_of)
     given, stored = given_for(focuses, lesson), lesson if lesson.pk else None
     drills = [row.drill_id for row in given.values()]
     return LessonForm(

@@ -1,5 +1,6 @@
 """The rows of a log for focuses in a coach's own words: each is drawn and posted as a skill with one fault, itself."""
 
+import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
@@ -71,14 +72,16 @@ class OwnWordsLooks:
         return FocusRow(focus, looks, [(moment, LAST_TIME[seen.degree].lower()) for moment, seen in last_time if seen])
 
 
-def read_focuses(lesson: Lesson, last: Lesson | None) -> tuple[list[Focus], OwnWordsLooks]:
+def read_focuses(
+    lesson: Lesson, last: Lesson | None, spoken_of: Iterable[uuid.UUID] = ()
+) -> tuple[list[Focus], OwnWordsLooks]:
     """The focuses that a log shows, and what was seen of those in own words; one query for both.
 
     What a lesson that was moved here showed of another student's focus is left out.
     """
     focuses: dict[int, Any] = {}
     found = OwnWordsLooks(lesson, last)
-    for row in focus_rows(lesson, last):
+    for row in focus_rows(lesson, last, spoken_of):
         focus = focuses.setdefault(row.pk, row)
         if focus.is_own_words and row.seen_pk:
             seen = SeenFocus.from_db(DEFAULT_DB_ALIAS, SEEN_FIELDS, [row.seen_pk, row.look_pk, row.pk, row.degree])
@@ -87,7 +90,7 @@ def read_focuses(lesson: Lesson, last: Lesson | None) -> tuple[list[Focus], OwnW
     return [focus for focus in focuses.values() if focus.is_shown], found
 
 
-def focus_rows(lesson: Lesson, last: Lesson | None) -> "QuerySet[Any]":
+def focus_rows(lesson: Lesson, last: Lesson | None, spoken_of: Iterable[uuid.UUID]) -> "QuerySet[Any]":
     """A row for each focus that the log shows, or of which this lesson saw something, and each look of both lessons.
 
     A focus that neither lesson looked at comes with its first look, if it has any, or it would have no row.
@@ -95,7 +98,7 @@ def focus_rows(lesson: Lesson, last: Lesson | None) -> "QuerySet[Any]":
     both = [row.pk for row in (lesson, last) if row and row.pk]
     first = SeenFocus.objects.filter(focus=OuterRef("pk")).order_by("pk").values("pk")[:1]
     rows = lesson.student.focuses.annotate(
-        is_shown=ExpressionWrapper(is_around(lesson), BooleanField()),
+        is_shown=ExpressionWrapper(is_around(lesson, spoken_of), BooleanField()),
         seen_pk=F("seen__pk"),
         degree=F("seen__degree"),
         look_pk=F("seen__look"),

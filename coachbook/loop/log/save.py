@@ -13,6 +13,7 @@ from django.utils import timezone
 from coachbook.accounts.models import Academy, Area
 from coachbook.diary.scheduling import keep_appointment
 from coachbook.http import parse_key
+from coachbook.loop.log.decided import decided_elsewhere, decision_of, is_decided_otherwise
 from coachbook.loop.log.fill import show_typed
 from coachbook.loop.log.forms import BasicsForm, FocusForm
 from coachbook.loop.log.lesson_form import LessonForm
@@ -204,9 +205,9 @@ def is_to_save(lesson_form: LessonForm, form: FocusForm) -> bool:
 def is_stored(lesson_form: LessonForm, form: FocusForm) -> bool:
     """Whether focus, decision, drill and dose of a valid block are stored as they are."""
     lesson, focus = lesson_form.lesson, form.focus
-    if focus is None or not has_values(focus, form.focus_values()):
+    if focus is None or not has_values(focus, form.focus_values()) or is_decided_otherwise(form, lesson):
         return False
-    if form.continues and ((form.cleaned_data["decision"] or "open") == "open") != (focus.closed_in_id is None):
+    if form.continues and (decision_of(form) == "open") != (focus.closed_in_id is None):
         return False
     if focus.closed_in_id is not None:
         return focus.closed_in_id != lesson.pk or focus.pk not in lesson_form.given
@@ -270,7 +271,9 @@ def continue_focus(lesson_form: LessonForm, form: FocusForm) -> Focus:
     """A focus of an earlier lesson: it stays open, is closed, or is opened again."""
     focus = form.focus
     assert focus is not None
-    decision = form.cleaned_data["decision"] or "open"
+    decision = decision_of(form)
+    if is_decided_otherwise(form, lesson_form.lesson):
+        raise ValidationError({"decision": decided_elsewhere(focus, lesson_form.academy)})
     if decision == "open" and focus.closed_in_id is not None:
         reopen_focus(focus=focus)
     elif decision != "open" and focus.closed_in_id is None:

@@ -25,7 +25,7 @@ from coachbook.loop.log.rows import LESSON_LOOKS, LOOKS
 from coachbook.loop.log.save import Overtaken, Stale, finish_log, focus_problems, is_superseded, new_page_id, save_log
 from coachbook.loop.log.sentence import read_note
 from coachbook.loop.record.views import render_record
-from coachbook.outbox.once import conflict_status, is_from_outbox, once_saved
+from coachbook.outbox.once import confirm_page, conflict_status, is_from_outbox, once_saved
 from lessons.joined import read_skills
 from lessons.models import Lesson, Session
 
@@ -81,6 +81,7 @@ def load(request: Request, student: Student, lesson_key: uuid.UUID, both: ThisAn
         at=timezone.now(),
         kind=kind_of(request),
         both=both,
+        posted=request.POST.getlist("focus"),
     )
 
 
@@ -109,7 +110,8 @@ def save(request: Request, lesson_form: LessonForm, data: QueryDict, *, again: b
         students = gate.get_students(request, Permission.LOG_LESSONS).values_list("name", flat=True)
         lesson_form.reading = read_note(lesson_form, data, students)
     if request.htmx or lesson_form.problems or lesson_form.reading:
-        return render_log(request, lesson_form, status=422 if lesson_form.problems else 201 if is_new else 200)
+        answer = render_log(request, lesson_form, status=422 if lesson_form.problems else 201 if is_new else 200)
+        return confirm_page(answer, lesson_form.lesson.page)
     messages.success(request, "Saved.")
     return redirect(address_after(request, lesson_form, data.get("whole", "")))
 

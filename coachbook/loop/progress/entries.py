@@ -11,12 +11,13 @@ from lessons.history import FaultHistory, JudgedHistory, OwnWords
 from lessons.progress import held_sentences, sentences, trend_sentences
 from lessons.progress.focus_states import State
 from lessons.progress.held import Held
+from lessons.progress.opening import is_bad_day
 from lessons.progress.picture import ROOM, Picture, Row, picture, rows
 from lessons.progress.points import LookCounts, by_month
 from lessons.progress.words import COACH, OWN_WORDS, STUDENT, HistoryLabels, on
 from lessons.wording import SideWord, render_typed
 
-SEEN_ON_OPENING_DAY = "It was opened on a bad day, so some improvement was likely anyway."
+OPENED_ON_BAD_DAY = "It was opened on a bad day, so some improvement was likely anyway."
 NamedWords = tuple[str, str]
 
 
@@ -153,7 +154,7 @@ def date_words(judged: JudgedHistory, labels: HistoryLabels) -> str:
 def student_words(judged: JudgedHistory) -> str:
     """The latest counts for a student, and whether it gets better where its state does not say so."""
     found, latest = judged.judgement, f"{STUDENT.summary(judged.history.points)}."
-    if not found.state or not found.trend or found.state.word not in ("in_progress", "does_not_hold", "returned"):
+    if not found.state or not found.trend or found.state.word not in ("in_progress", "does_not_hold"):
         return latest
     change = trend_sentences.plain_change(found.trend, has_selective_looks=found.has_selective_looks)
     return f"{latest} {change}"
@@ -164,7 +165,7 @@ def facts(judged: JudgedHistory) -> Iterable[NamedWords]:
     history, found = judged.history, judged.judgement
     seen = [COACH.summary(history.points)]
     seen += [OWN_WORDS] if isinstance(history.fault, OwnWords) and found.total.looked else []
-    picked = SEEN_ON_OPENING_DAY if history.was_seen_on_opening_day and found.total.good else ""
+    picked = OPENED_ON_BAD_DAY if was_picked(judged) else ""
     subjects = {
         "Until the next arrival": [held_sentences.whether_held(found)],
         "Since it was opened": [trend_sentences.whether_changed(found), picked],
@@ -172,6 +173,15 @@ def facts(judged: JudgedHistory) -> Iterable[NamedWords]:
         "In the lesson": [sentences.changed_words(found)],
     }
     return ((name, " ".join(filter(None, words))) for name, words in subjects.items() if any(words))
+
+
+def was_picked(judged: JudgedHistory) -> bool:
+    """Whether it seems to get better since the bad day on which it was opened."""
+    history, trend = judged.history, judged.judgement.trend
+    if not history.opened_on or trend is None or trend.halves is None:
+        return False
+    first, second = (half.share.rate for half in trend.halves)
+    return (second < first or first == 0) and is_bad_day(history.points, history.opened_on)
 
 
 def numbers(judged: JudgedHistory) -> Numbers:

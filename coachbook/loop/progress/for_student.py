@@ -119,4 +119,6 @@ def what_got_better(judged: JudgedHistory) -> str:
         return ""
     if found.state.word in ("holding", "ready_to_close"):
         return sentences.plain_state(found.state)
+    if found.state.word == "returned":
+        return ""
     return plain_trend(found.trend) if found.trend and found.trend.kind and found.trend.kendall.s < 0 else ""

@@ -10,19 +10,25 @@ from coachbook.accounts.models import Consent, Student, User
 from coachbook.http import Request
 from coachbook.loop.log.lesson_form import this_and_last, usual_areas
 from coachbook.loop.stills.forms import StillForm, asked_text
+from coachbook.outbox.once import filled_in_at
 from lessons.models import Lesson, Session, Still
 from lessons.stills.rows import check_room, keep_still
 
 
 def lesson_at(request: Request, student: Student, key: uuid.UUID) -> Lesson:
     """The lesson at this address, or an unsaved one as the log would begin it; 404 where it is another student's."""
-    at = timezone.now()
+    at = taken_at(request)
     lesson, last = this_and_last(student, key, at, request.academy)
     if lesson:
         return lesson
     coach = request.user.coach if request.user.is_coach else None
     session = Session(coach=coach, starts_at=at, kind=kind_asked(request))
     return Lesson.for_student(student, session, key=key, **usual_areas(last))
+
+
+def taken_at(request: Request) -> datetime:
+    """When the shutter was pressed: a still that waited on a phone is of the day on which it was taken."""
+    return filled_in_at(request, timezone.now())
 
 
 def kind_asked(request: Request) -> Session.Kind:

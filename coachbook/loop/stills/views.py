@@ -20,8 +20,9 @@ from coachbook.forms import render_form
 from coachbook.http import Request
 from coachbook.loop.stills.consent.views import was_said_to_a_coach
 from coachbook.loop.stills.forms import StillForm, WordsForm
-from coachbook.loop.stills.taking import blank_form, lesson_at, set_to_come, take_still
+from coachbook.loop.stills.taking import blank_form, lesson_at, set_to_come, take_still, taken_at
 from coachbook.middleware import permissions_policy
+from coachbook.outbox.once import once, once_saved
 from lessons.measuring import ONE_CAMERA
 from lessons.models import Lesson, Session, Still
 from lessons.models.stills import StillQuerySet, stroke_order
@@ -46,6 +47,7 @@ def stills(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpRespo
     return render_stills(request, student, readable_lesson(request, student, lesson_key))
 
 
+@once_saved
 @require_http_methods(["GET", "POST"])
 def still(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, still_key: uuid.UUID) -> HttpResponse:
     """One still; a POST to a fresh address takes it, and the same one sent twice is kept once."""
@@ -72,7 +74,7 @@ def take(request: Request, student: Student, lesson: Lesson, still_key: uuid.UUI
         if answer not in (Answer.GIVEN, Answer.TO_ASK) or not form.is_valid():
             return render_stills(request, student, lesson, form, still_key)
         try:
-            stored = take_still(lesson=lesson, key=still_key, form=form, by=request.user, at=timezone.now())
+            stored = take_still(lesson=lesson, key=still_key, form=form, by=request.user, at=taken_at(request))
         except NoRoom as problem:
             form.add_error("picture", str(problem))
             return render_stills(request, student, lesson, form, still_key)
@@ -116,6 +118,7 @@ def still_show(request: Request, key: uuid.UUID, lesson_key: uuid.UUID, still_ke
     return redirect("stills", key=key, lesson_key=lesson_key)
 
 
+@once
 @require_POST
 def stills_to_come(request: Request, key: uuid.UUID, lesson_key: uuid.UUID) -> HttpResponseRedirect:
     """Note that a picture is still to come, or that none is any more; the log is finished all the same."""

@@ -43,9 +43,10 @@ class Command(BaseCommand):
             self.print_help(argv[0], argv[1])
             return
         os.chdir(ROOT)
-        for tool in ("mutants", "fuzz", "kills", "schedules", "supply"):
-            if f"--{tool}" in words:
-                words.remove(f"--{tool}")
+        tools = {f"--{tool}": tool for tool in ("mutants", "fuzz", "kills", "schedules", "supply")}
+        for word in words:
+            if tool := tools.get(word):  # the first one: --schedules has an option --kills
+                words.remove(word)
                 environment = database_environment("--postgres" in argv) if tool == "kills" else dict(os.environ)
                 os.execve(sys.executable, [sys.executable, "-m", f"tests.{tool}", *words], environment)
                 return  # in a test, where nothing replaces this process

@@ -53,12 +53,13 @@ def draw_flag(canvas: Canvas, piece: Piece) -> None:
 
 def draw_tee(canvas: Canvas, piece: Piece) -> None:
     """A dark dot; from the side a peg."""
-    x, y = canvas.at(piece.start)
+    radius, (x, y) = canvas.size(TEE, 3.2), canvas.at(piece.start)
     if canvas.view == TOP:
-        canvas.add("accent", "circle", cx=x, cy=y, r=canvas.size(TEE, 3.2))
+        canvas.add("accent", "circle", cx=x, cy=y, r=radius)
+        canvas.take(box_around((x, y), radius + 1))
     else:
         canvas.add("accent", "path", d=f"{path([(x - 4, y - 9), (x + 4, y - 9), (x, y)])}Z")
-    canvas.take(box_around((x, y), 4.5))
+        canvas.take(Box(x - 5, y - 10, x + 5, y + 1))
 
 
 def draw_coin(canvas: Canvas, piece: Piece) -> None:

@@ -5,7 +5,7 @@ import { problemsOf } from "./checks.js";
 import { link, make, message, show, today } from "./dom.js";
 import { get } from "./kept.js";
 import { sheetOf } from "./provisional.js";
-import { keep, waiting } from "./send.js";
+import { keep, listen as hear, waiting } from "./send.js";
 import { drawSheet } from "./sheet.js";
 
 const TRIAL = 30; // days until a trial is decided, as online
@@ -19,7 +19,7 @@ export async function log(found, student, lesson) {
     history.replaceState({ isFresh: true }, "", `/students/${student}/lessons/${lesson}/`);
   }
   const address = `/students/${student}/lessons/${lesson}/`;
-  const [entry] = await waiting(new RegExp(`^${address}`));
+  const [entry] = await waiting(new RegExp(`^${address}(\\?|$)`));
   const who = found.students[student] || (await get(`draft-walk-in-${student}`))?.who;
   if (!who || entry?.address.includes("kind=") || !(entry || history.state?.isFresh)) return false;
   const form = await draw(found, who, { student, lesson, ...draftFrom(entry, address, found, who) });
@@ -158,6 +158,8 @@ function listen(form, found, who, draft) {
     else await now();
   });
   window.addEventListener("pagehide", () => timer && now());
+  // Another tab has kept more of this log: this one would write over it.
+  hear(({ put, page, isOfAnotherTab }) => { if (put && isOfAnotherTab && page === draft.page) location.reload(); });
 }
 
 // What was looked at belongs to an area that is ticked.

@@ -1,28 +1,64 @@
-// A student's day without a network: today's drills, each with one form to report it; and the sheet they were given.
+// A day without a network: a student's drills, or those of a guardian's children, each with one form to report it; and the
+// sheet that a student was given.
 import { dayWords, link, make, show, today, unseen } from "./dom.js";
 import { keep, waiting } from "./send.js";
 import { drawSheet } from "./sheet.js";
 
 const BUTTONS = 12; // a score out of so many at most is a row of buttons, as online
 
-export async function practice(found, student) {
-  if (found.kind !== "student" || (student && student !== found.student)) return false;
+// The children of a guardian, each with what is to be practised today.
+export async function family(found) {
+  if (found.kind !== "guardian") return false;
+  const waits = await waiting(/^\/students\/[0-9a-f-]{36}\/practice\//);
+  show("Today", [],
+    make("h1", {}, "Today ", make("span", { class: "soft" }, dayWords(today()))),
+    found.children.map((child) => childPart(child, found, waits)));
+  return true;
+}
+
+function childPart(child, found, waits) {
+  const { student, name, drills } = child;
+  const line = (drill) => `${drill.name}: ${drill.dose}${linesOf(drill, { ...found, ...child }, waits).length ? ", reported today" : ""}`;
+  return make("section", { class: "entry", "aria-labelledby": `child-${student}` },
+    make("h2", { id: `child-${student}` }, name),
+    make("div", {},
+      drills.length ? make("ul", {}, drills.map((drill) => make("li", {}, line(drill)))) : make("p", { class: "soft" }, "No drill for today."),
+      drills.length > 0 && make("p", { class: "actions" }, link(`/students/${student}/practice/`, "Report practice", unseen(` of ${name}`)))));
+}
+
+// The day of the student at this address: one's own, or a child's.
+function dayOf(found, student) {
+  if (found.kind === "student") return !student || student === found.student ? found : null;
+  const child = found.children?.find((one) => one.student === student);
+  return child ? { ...found, ...child } : null;
+}
+
+export async function practice(kept, student) {
+  const found = dayOf(kept, student);
+  if (!found) return false;
   const waits = await waiting(new RegExp(`^/students/${found.student}/practice/`));
   const cards = found.drills.map((drill) => card(drill, found, waits));
-  show("Today", ["practice"],
-    make("h1", { class: "day" }, "Today ", make("span", { class: "soft" }, dayWords(today()))),
+  const isOwn = kept === found;
+  show(isOwn ? "Today" : `Today, ${found.name}`, ["practice"],
+    !isOwn && make("p", { class: "back" }, make("a", { href: "/" }, "Your children")),
+    make("h1", { class: "day" }, isOwn ? "Today " : `Today, ${found.name} `, make("span", { class: "soft" }, dayWords(today()))),
     cards.length ? cards : make("p", { class: "empty" }, "No drill for today. The next lesson may bring one."),
-    make("p", { class: "actions" },
+    isOwn && make("p", { class: "actions" },
       found.sheet && link(`/students/${found.student}/sheets/${found.sheet.key}/`, "Sheet"),
       link(`/students/${found.student}/tests/new/`, "Begin a test")));
   return true;
 }
 
-function card(drill, found, waits) {
+// What was reported today, also by what still waits.
+function linesOf(drill, found, waits) {
   const reported = waits.filter(({ address }) => address.includes(`/practice/${drill.key}/`));
   const said = found.on === today() ? drill.today : [];
+  return [...said, ...reported.map(({ fields }) => wordsOf(fields, drill, found))];
+}
+
+function card(drill, found, waits) {
   const form = reportForm(drill, found);
-  const lines = [...said, ...reported.map(({ fields }) => wordsOf(fields, drill, found))];
+  const lines = linesOf(drill, found, waits);
   return make("section", { class: "entry", "aria-labelledby": `name-${drill.key}` },
     make("h2", { id: `name-${drill.key}` }, drill.name),
     make("div", {},
@@ -91,7 +127,7 @@ async function report(form, drill, found) {
   const again = found.on === today() && drill.today.length + (await waiting(new RegExp(`/practice/${drill.key}/`))).length;
   if (again) fields.push(["another", "on"]);
   try {
-    await keep({ address, fields, kind: "practice", words: `Practice: ${drill.name}` });
+    await keep({ address, fields, kind: "practice", words: `Practice${found.name ? ` of ${found.name}` : ""}: ${drill.name}` });
   } catch {
     form.prepend(make("p", { class: "message error", role: "alert" }, "Not saved: this phone keeps nothing more. What you typed is still here."));
     return;

@@ -4,14 +4,15 @@ import { make, message, show } from "./dom.js";
 import { isAble } from "../outbox/outbox.js";
 import { kept, tidy } from "./kept.js";
 import { log } from "./log.js";
-import { practice, sheet } from "./practice.js";
+import { family, practice, sheet } from "./practice.js";
 import { test } from "./test.js";
 import { openOutbox } from "./send.js";
 import { walkIn } from "./walk_in.js";
 
 const KEY = "[0-9a-f-]{36}";
 const PAGES = [
-  ["/", (found) => (found.kind === "coach" ? day(found) : practice(found))],
+  ["/", (found) => ({ coach: day, guardian: family }[found.kind] || practice)(found)],
+  ["/students/", family],
   ["/diary/", day],
   [`/students/(${KEY})/lessons/(new|${KEY})/`, log],
   ["/students/walk-in/", walkIn],
@@ -26,14 +27,26 @@ async function start() {
   if (found && isAble) await tidy(await openOutbox(found.person).pending());
   for (const [pattern, draw] of PAGES) {
     const keys = location.pathname.match(pattern);
-    if (keys && found && (await draw(found, ...keys.slice(1)))) return;
+    if (keys && found && (await draw(found, ...keys.slice(1)))) return tellWhy();
   }
-  nothing(found);
+  if (isSlow()) location.reload(); // with nothing to show here, the page itself is worth waiting for
+  else nothing(found);
+}
+
+// A network that is there and did not answer in time; after a reload, which waits, there is none.
+function isSlow() {
+  const [{ type }] = performance.getEntriesByType("navigation");
+  return navigator.onLine && type !== "reload";
+}
+
+function tellWhy() {
+  if (isSlow()) notice("The network is slow: this is what the phone keeps. ", "Wait for the whole page");
 }
 
 function nothing(found) {
   const works = {
     coach: "Today’s students, a walk-in, a log and a scored test work without one.",
+    guardian: "Today’s drills of your children work without one.",
     student: "Today’s drills, a test and your sheet work without one.",
   }[found?.kind];
   show(
@@ -44,10 +57,15 @@ function nothing(found) {
   );
 }
 
+function notice(why, what) {
+  const again = make("a", { href: "" }, what);
+  again.addEventListener("click", (event) => {
+    event.preventDefault();
+    location.reload();
+  });
+  document.getElementById("notice").replaceChildren(message(why, again));
+}
+
 // Back on the network, every address has its real page.
-window.addEventListener("online", () => {
-  document.getElementById("notice").replaceChildren(
-    message("The network is back. ", make("a", { href: "" }, "Open this page as it is there")),
-  );
-});
+window.addEventListener("online", () => notice("The network is back. ", "Open this page as it is there"));
 start();

@@ -3,7 +3,6 @@
 "use strict";
 
 const CACHE = `coachbook-${SITE.version}`;
-const PATIENCE = 8000; // milliseconds that a page may take before the empty page comes in its place
 const fresh = (address) => new Request(address, { cache: "reload" });
 
 self.addEventListener("install", (event) => {
@@ -28,10 +27,12 @@ self.addEventListener("fetch", (event) => {
   else if (SITE.files.includes(pathname)) event.respondWith(file(request));
 });
 
-// A page comes from the network alone. Where that is silent and the page has a likeness here, nobody waits for ever.
+// A page comes from the network alone. Where that is silent and the page may have a likeness here, nobody waits for
+// ever; but whoever asks again does.
 async function page(request, pathname) {
+  const hasLikeness = SITE.pages.some((pattern) => new RegExp(pattern).test(pathname));
   try {
-    return await (SITE.pages.some((pattern) => new RegExp(pattern).test(pathname)) ? soon(request) : fetch(request));
+    return await (hasLikeness && !request.isReloadNavigation ? soon(request) : fetch(request));
   } catch {
     return (await caches.match(SITE.shell)) || Response.error();
   }
@@ -39,7 +40,7 @@ async function page(request, pathname) {
 
 function soon(request) {
   return new Promise((resolve, reject) => {
-    const timer = setTimeout(() => reject(new Error("no answer")), PATIENCE);
+    const timer = setTimeout(() => reject(new Error("no answer")), SITE.patience);
     fetch(request).then(resolve, reject).finally(() => clearTimeout(timer));
   });
 }

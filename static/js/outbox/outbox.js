@@ -1,5 +1,6 @@
 // The outbox of one person: put a form in, and it is sent once, now or later, by one tab at a time.
 import { Store } from "./store.js";
+import { written } from "./files.js";
 import { REASONS, askWho, heldPages, sendAll } from "./sender.js";
 
 const SOON = 5000; // ms until the next try; twice as long after each failure, to five minutes
@@ -21,15 +22,15 @@ export class Outbox {
     this.asked = null;
     this.pause = SOON;
     this.channel = new BroadcastChannel(`outbox-${person}`);
-    this.channel.onmessage = ({ data }) => this.tell(data);
+    this.channel.onmessage = ({ data }) => this.tell({ ...data, isOfAnotherTab: true });
   }
 
   // Keep a form: resolves with the entry once it is on this phone for good, and rejects where it cannot be kept.
-  async put({ address, fields, kind, words, page = "", root = address, replaces = "", count = 0 }) {
-    const entry = { key: crypto.randomUUID(), address, root, page, fields, made: Date.now(), kind, words, problem: null, replaces, count };
+  async put({ key = crypto.randomUUID(), address, fields, files = [], kind, words, page = "", root = address, replaces = "", count = 0 }) {
+    const entry = { key, address, root, page, fields, files, made: Date.now(), kind, words, problem: null, replaces, count };
     await this.store.put(entry);
     navigator.storage?.persist?.().then((isLasting) => { this.isLasting = isLasting; });
-    this.share({ put: entry.key, isQuiet: this.own.has(page) });
+    this.share({ put: entry.key, page, isQuiet: this.own.has(page) });
     return entry;
   }
 
@@ -102,10 +103,7 @@ export class Outbox {
 
   // What waits, as a text for a file.
   async exported() {
-    const entries = await this.store.all();
-    return JSON.stringify(entries.map(({ words, kind, address, made, fields, problem }) => ({
-      words, kind, address, made: new Date(made).toISOString(), problem, fields: fields.filter(([, value]) => value),
-    })), null, 2);
+    return JSON.stringify(await Promise.all((await this.store.all()).map(written)), null, 2);
   }
 
   // From now on try whenever there is hope.

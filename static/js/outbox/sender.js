@@ -1,5 +1,8 @@
 // Sends what waits, in its turn, and forgets an entry only once the server has named its key.
+import { bodyOf, isWhole } from "./files.js";
+
 const PATIENCE = 20000; // ms until an answer is no longer waited for
+const PATIENCE_WITH_FILES = 90000;
 
 export const REASONS = {
   offline: "no connection",
@@ -37,7 +40,7 @@ function nextOf(entries, { tried, again, held }) {
 }
 
 // An entry waits for every earlier one of what it belongs to; of its own address, until that one was answered.
-function isHeldUp(entry, earlier) {
+export function isHeldUp(entry, earlier) {
   return earlier.some((other) => entry.address.startsWith(other.root) && !(other.problem && path(other) === path(entry)));
 }
 
@@ -62,17 +65,20 @@ export async function askWho(who, person) {
 }
 
 async function send(entry, person, token) {
-  const answer = await ask(entry.address, {
-    method: "POST",
-    body: new URLSearchParams(entry.fields),
-    headers: {
-      "X-CSRFToken": token,
-      "Outbox-Key": entry.key,
-      "Outbox-Person": person,
-      "Outbox-Age": String(Math.max(0, Math.round((Date.now() - entry.made) / 1000))),
-    },
-  });
+  if (!(await isWhole(entry))) return { status: 0, problem: { status: 0, words: "" } };
+  const options = { method: "POST", body: bodyOf(entry), headers: headersOf(entry, person, token) };
+  const answer = await ask(entry.address, options, entry.files.length ? PATIENCE_WITH_FILES : PATIENCE);
   return answer ? read(answer, entry) : { reason: "offline" };
+}
+
+// What tells the server which entry it is, whose, and how long it waited.
+export function headersOf(entry, person, token) {
+  return {
+    "X-CSRFToken": token,
+    "Outbox-Key": entry.key,
+    "Outbox-Person": person,
+    "Outbox-Age": String(Math.max(0, Math.round((Date.now() - entry.made) / 1000))),
+  };
 }
 
 // What an answer means. Only one that names the key says that the form was saved.
@@ -91,11 +97,11 @@ async function read(answer, entry) {
 // What the page of a refusal says is wrong.
 async function wordsOf(answer) {
   const page = new DOMParser().parseFromString(await answer.text().catch(() => ""), "text/html");
-  const said = [...page.querySelectorAll(".problems li, .problems > p, .message.error")].map((part) => part.textContent.trim());
+  const said = [...page.querySelectorAll(".problems li, .problems > p, .message.error, .refusal")].map((part) => part.textContent.trim());
   return [...new Set(said)].join(" ").slice(0, 600);
 }
 
-function ask(address, options) {
-  const signal = AbortSignal.timeout(PATIENCE);
+function ask(address, options, patience = PATIENCE) {
+  const signal = AbortSignal.timeout(patience);
   return fetch(address, { credentials: "same-origin", redirect: "manual", cache: "no-store", signal, ...options }).catch(() => null);
 }

@@ -1,8 +1,8 @@
 // What waits on this phone: one database a person, an entry for each form that the server has not answered yet.
 // An entry: id (its turn), key (made once), address, root (what it holds up: later entries whose address begins so),
-// page (a later form of the same page and address takes its place), count (which save of the page it is), fields (pairs, as sent), made (ms), kind, words
-// (for a list), problem (null, or {status, words} of an answer that was no success).
-const SCHEMA = 2;
+// page (a later form of the same page and address takes its place), count (which save of the page it is), fields (pairs, as sent), files (pairs of a name and
+// a File), made (ms), kind, words (for a list), problem (null, or {status, words} of an answer that was no success).
+const SCHEMA = 3;
 const ENTRIES = "entries";
 
 export class Store {
@@ -21,7 +21,7 @@ export class Store {
     return this.within("readwrite", (entries) => {
       entries.getAll().onsuccess = ({ target }) => {
         for (const earlier of target.result) if (isReplaced(earlier, entry)) entries.delete(earlier.id);
-        entries.add(entry);
+        entries.add(entry).onsuccess = (added) => { entry.id = added.target.result; };
       };
     });
   }
@@ -100,14 +100,14 @@ function open(name, onclose) {
   });
 }
 
-// Version 1 had no root and no problem, and kept the moment as text: nothing of it is dropped.
+// Version 1 had no root and no problem, and kept the moment as text; version 2 had no files: nothing of them is dropped.
 function upgrade(asked, oldVersion) {
   if (oldVersion < 1) return void asked.result.createObjectStore(ENTRIES, { keyPath: "id", autoIncrement: true });
   asked.transaction.objectStore(ENTRIES).openCursor().onsuccess = ({ target }) => {
     const cursor = target.result;
     if (!cursor) return;
     const old = cursor.value;
-    cursor.update({ page: "", root: old.address, problem: null, ...old, made: new Date(old.made).getTime() });
+    cursor.update({ page: "", root: old.address, problem: null, files: [], ...old, made: new Date(old.made).getTime() });
     cursor.continue();
   };
 }

@@ -1,5 +1,6 @@
 // The line that says what waits on this phone, and lets it be sent, saved as a file, opened or thrown away.
 import { REASONS } from "./outbox.js";
+import { written } from "./files.js";
 import { sendPlainly } from "./forms.js";
 import { make } from "./parts.js";
 
@@ -61,10 +62,12 @@ export class Strip {
   item(entry) {
     const item = document.createElement("li");
     add(item, "span", `${entry.words}, ${age(entry.made)}.`);
+    if (entry.problem) add(item, "p", advice(entry.problem));
+    if (!entry.problem && !entry.files.length) return item;
+    const actions = add(item, "p", "", { class: "actions" });
+    for (const [, file] of entry.files) button(actions, "Save the picture", () => saveFile(file, file.name));
     if (entry.problem) {
-      add(item, "p", advice(entry.problem));
-      const actions = add(item, "p", "", { class: "actions" });
-      button(actions, "Open it", () => sendPlainly(this.outbox, entry));
+      if (!entry.files.length) button(actions, "Open it", () => sendPlainly(this.outbox, entry));
       const away = button(actions, "Throw away", () => {
         if (away.dataset.asked) return this.outbox.drop(entry.id);
         away.dataset.asked = "yes";
@@ -79,8 +82,8 @@ export class Strip {
     this.place.hidden = false;
     const isNewer = error?.name === "VersionError";
     this.status.textContent = isNewer ? "This page is older than what is kept here. Load it again."
-      : "This phone keeps nothing: it is full, or the browser refuses it. What you type is only on this page.";
-    if (entry) button(this.status, "Export", () => save(JSON.stringify(entry, null, 2)));
+      : "This phone keeps nothing: it is full, or the browser refuses it. What you type or take is only on this page.";
+    if (entry) button(this.status, "Export", async () => save(JSON.stringify(await written(entry), null, 2)));
   }
 }
 
@@ -100,7 +103,8 @@ function warning(entries) {
 
 // What to do about an answer that was no success.
 function advice({ status, words }) {
-  if (status === 404) return "It was not taken: you no longer reach this student. Ask the academy, or export it.";
+  if (status === 0) return "This browser lost the picture, so it cannot be sent. Take it again.";
+  if (status === 404) return "It was not taken: you no longer reach this student, or the lesson was moved to another. Ask the academy, or export it.";
   if (status === 403) return "It was not taken: you may not write this now. Ask the academy, or export it.";
   if (status === 409) return `It was changed elsewhere. Open it to see both. ${words}`;
   if (status === 422) return `Something is to be put right. ${words}`;
@@ -128,8 +132,11 @@ function button(parent, text, act) {
 
 // A file with these words.
 export function save(text) {
-  const file = new Blob([text], { type: "application/json" });
-  const link = make("a", { href: URL.createObjectURL(file), download: "waiting.json" });
+  saveFile(new Blob([text], { type: "application/json" }), "waiting.json");
+}
+
+function saveFile(file, name) {
+  const link = make("a", { href: URL.createObjectURL(file), download: name });
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 60000);
 }
