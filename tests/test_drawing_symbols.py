@@ -171,7 +171,8 @@ def test_a_cup_shows_its_ring_from_above_only() -> None:
 @pytest.mark.parametrize("side", ["right", "left"])
 @pytest.mark.parametrize("angle", [0.0, 25.0])
 def test_shoes_stand_as_far_apart_as_is_said_each_with_its_toe_ahead(side: str, angle: float) -> None:
-    canvas = drawn("feet", [-40.0, -30.0, 40.0, 30.0], side=side, x=0, y=-5, size=30, **{"turn": angle})
+    feet = {"x": 0, "y": -5, "size": 30, "turn": angle}
+    canvas = drawn("feet", [-40.0, -30.0, 40.0, 30.0], side=side, **feet)
     shoes, toes = ([each for each in canvas.root if each.tag == tag] for tag in ("ellipse", "circle"))
     for x, shoe, toe in zip((-15, 15), shoes, toes, strict=True):
         place = canvas.at((x, -5))
