@@ -169,9 +169,10 @@ def test_a_cup_shows_its_ring_from_above_only() -> None:
 
 
 @pytest.mark.parametrize("side", ["right", "left"])
-@pytest.mark.parametrize("turn", [0.0, 25.0])
-def test_shoes_stand_as_far_apart_as_is_said_each_with_its_toe_ahead(side: str, turn: float) -> None:
-    canvas = drawn("feet", [-40.0, -30.0, 40.0, 30.0], side=side, x=0, y=-5, size=30, turn=turn)
+@pytest.mark.parametrize("angle", [0.0, 25.0])
+def test_shoes_stand_as_far_apart_as_is_said_each_with_its_toe_ahead(side: str, angle: float) -> None:
+    feet = {"x": 0, "y": -5, "size": 30, "turn": angle}
+    canvas = drawn("feet", [-40.0, -30.0, 40.0, 30.0], side=side, **feet)
     shoes, toes = ([each for each in canvas.root if each.tag == tag] for tag in ("ellipse", "circle"))
     for x, shoe, toe in zip((-15, 15), shoes, toes, strict=True):
         place = canvas.at((x, -5))
@@ -187,7 +188,7 @@ def test_shoes_stand_as_far_apart_as_is_said_each_with_its_toe_ahead(side: str, 
         long, wide = hypot(tip[0] - heel[0], tip[1] - heel[1]), 2 * float(shoe.attrib["ry"])
         assert long / wide == pytest.approx(29 / 11, rel=0.03) and 2 * float(toe.attrib["r"]) < wide / 2
         target = canvas.at((100, -5))[0] - place[0]
-        assert (tip[0] - heel[0]) * target > 0 if turn else abs(tip[0] - heel[0]) < 0.2
+        assert (tip[0] - heel[0]) * target > 0 if angle else abs(tip[0] - heel[0]) < 0.2
         [taken] = [box for box in canvas.taken if abs((box.left + box.right) / 2 - place[0]) < 0.1]
         assert (taken.right - taken.left, taken.bottom - taken.top) == pytest.approx((wide, long), abs=0.3)
 

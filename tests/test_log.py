@@ -484,7 +484,7 @@ def test_a_log_without_tests_loads_no_numpy() -> None:
 
 @pytest.mark.one_database
 def test_the_page_and_its_scripts_are_light(page: Page) -> None:
-    """At most 40 KB of scripts, 15 KB of page, 60 KB with what is fetched once: our own limits, for a phone outdoors."""
+    """At most 40 KB of scripts, 15 KB of page, 60 KB with what is fetched once: limits of our own, for a phone."""
     html = page.answer.content
     names = re.findall(r'<script src="/static/([^"?]+)"', html.decode())
     scripts = [Path(str(finders.find(name))).read_bytes() for name in names]

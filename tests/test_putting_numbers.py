@@ -26,7 +26,7 @@ from drills.putting.units import METRES, from_metres, in_metres
 from lessons.progress.intervals import Share
 from tests.test_putting_text import KNOWN, compared
 
-TOUR = np.array([[log(1.02), 0.0, log(0.08), 0.0]])  # Gelman (2019)
+SKILLED = np.array([[log(1.02), 0.0, log(0.08), 0.0]])  # Gelman (2019)
 ROUGH = np.array([[log(2.04), 0.0, log(0.16), 0.0]])
 GATE, LEAVES = Gated(1.0, 0.08, 12, 5, 3), Leaves(6, (-0.9, -0.9, 0.0, 0.9, 0.9, 1.8), 0.9, hole=False)
 NOTED = [Counted(1, 10, 8, 0, 1, 1), Counted(3, 10, 3, 2, 4, 3), Counted(6, 10, 1, 3, 5, 4)]
@@ -84,7 +84,7 @@ def test_only_putts_at_a_hole_are_counted_as_holed() -> None:
 
 
 def test_a_curve_has_the_middle_and_95_percent_of_the_draws_at_each_distance() -> None:
-    draws = np.repeat(TOUR, 1001, axis=0)
+    draws = np.repeat(SKILLED, 1001, axis=0)
     draws[:, 0] = np.log(np.linspace(0.5, 3.0, 1001))
     for distance, found in zip((1.0, 3.0), predictions.make_curve(draws, [1.0, 3.0]), strict=True):
         rates = np.sort(holed(draws, np.array([distance]))[:, 0])
@@ -206,19 +206,21 @@ def test_a_gate_is_that_of_the_median_of_jeffreys_posterior() -> None:
 
 def test_a_distance_is_offered_between_30_centimetres_and_15_metres() -> None:
     assert (SHORTEST_PUTT_M, LONGEST_PUTT_M) == (0.3, 15.0)
-    near, far = (float(holed(TOUR, np.array([metres]))[0, 0]) for metres in (0.3, 15.0))
+    near, far = (float(holed(SKILLED, np.array([metres]))[0, 0]) for metres in (0.3, 15.0))
     for share, is_offered in ((near, True), (far, True), (near + 1e-9, False), (far - 1e-9, False)):
-        assert (holing_distance_m(TOUR, share) is not None) is is_offered
-    assert holing_distance_m(TOUR, far) == pytest.approx(15.0) and 0.3 <= (holing_distance_m(TOUR, near) or 0) < 0.5
+        assert (holing_distance_m(SKILLED, share) is not None) is is_offered
+    assert (
+        holing_distance_m(SKILLED, far) == pytest.approx(15.0) and 0.3 <= (holing_distance_m(SKILLED, near) or 0) < 0.5
+    )
 
 
 def test_the_interval_of_a_distance_holds_its_middle() -> None:
-    draws = np.vstack([TOUR, ROUGH])
-    low, high = (holing_distance_m(one, 0.5) for one in (ROUGH, TOUR))
+    draws = np.vstack([SKILLED, ROUGH])
+    low, high = (holing_distance_m(one, 0.5) for one in (ROUGH, SKILLED))
     assert low and high and predictions.distance_estimate(draws, 2.0, 0.5).low == pytest.approx(low, rel=0.05)
     assert predictions.distance_estimate(draws, 0.4, 0.5).low == 0.4
     assert predictions.distance_estimate(draws, 9.0, 0.5).high == 9.0
-    assert predictions.distance_estimate(np.repeat(TOUR, 9, axis=0), 2.0, 0.5).high == pytest.approx(high, rel=0.01)
+    assert predictions.distance_estimate(np.repeat(SKILLED, 9, axis=0), 2.0, 0.5).high == pytest.approx(high, rel=0.01)
 
 
 # --- Changes ------------------------------------------------------------------------------------
@@ -247,7 +249,7 @@ def test_a_change_is_better_or_worse_where_0_lies_outside() -> None:
 
 def test_so_many_putts_show_a_fifth_less() -> None:
     """Fleiss, Levin & Paik (2003), ch. 4, of the share holed with both spreads a fifth less."""
-    draws, distances = np.vstack([TOUR, ROUGH]), [1.0, 2.0, 3.0]
+    draws, distances = np.vstack([SKILLED, ROUGH]), [1.0, 2.0, 3.0]
     better = draws + np.array([log(0.8), 0, log(0.8), 0])
     one, other = (holed(each, np.array(distances)).mean() for each in (draws, better))
     expected = (norm.ppf(0.975) + norm.ppf(0.8)) ** 2 * (one * (1 - one) + other * (1 - other)) / (one - other) ** 2

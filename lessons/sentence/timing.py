@@ -70,8 +70,8 @@ def departs(state: State, piece: Piece) -> bool:
 
 def says_when(state: State, piece: Piece) -> bool:
     """Whether the departure is said outright: "by the end", "20 balls later", but not "second half"."""
-    told = [token for cue in piece.of("departure") for token in state.tokens[cue.start : cue.end]]
-    outright = any(token.word in ENDINGS or token.number is not None for token in told)
+    ending = [token for cue in piece.of("departure") for token in state.tokens[cue.start : cue.end]]
+    outright = any(token.word in ENDINGS or token.number is not None for token in ending)
     return outright or bool(piece.words[0] == "after" and piece.hits_of("drill"))
 
 

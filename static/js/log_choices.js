@@ -1,5 +1,8 @@
 // What may be chosen at a skill is the same in every log: it is fetched once, kept by the browser, and put in where a
 // skill is opened. Until it is there, and without a script, a button brings the whole page.
+"use strict";
+
+{
 const log = document.getElementById("log");
 const saved = document.getElementById("saved");
 const find = document.getElementById("find");
@@ -23,9 +26,7 @@ function bare(skill) {
 
 function put(skill, row) {
   if (!row || !bare(skill)) return;
-  const part = document.createElement("template");
-  part.innerHTML = row;
-  const panel = part.content.querySelector(".panel");
+  const panel = new DOMParser().parseFromString(row, "text/html").querySelector(".panel");
   bare(skill).replaceWith(panel);
   htmx.process(panel);
 }
@@ -46,3 +47,4 @@ log.addEventListener("click", async (event) => {
   if (navigator.onLine) log.requestSubmit(button);
   else saved.textContent = "No connection: the choices come when you are back online. What you typed is still here.";
 });
+}
