@@ -1,7 +1,6 @@
 """The progress page and its charts: what a coach reads in ten seconds, one tap away, and when zooming in; bad input."""
 
 import re
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -388,7 +387,7 @@ def test_the_chart_holds_scatters_and_bars_with_the_numbers_of_the_picture() -> 
 
 
 def test_a_departure_has_a_row_and_words_of_its_own() -> None:
-    points = [replace(point, departure=left) for point, left in zip(history("mmc"), ("0", "none", "1"), strict=True)]
+    points = [point._replace(departure=left) for point, left in zip(history("mmc"), ("0", "none", "1"), strict=True)]
     figure = figures(rows(points, COACH), [], COACH)["light"]
     arrived, left = figure["data"][0], figure["data"][4]
     assert (left["x"], left["customdata"]) == (["5 Jan 2026", "19 Jan 2026"], ["good", "slight"])

@@ -264,13 +264,14 @@ def test_a_game_is_won_by_the_number_of_its_share() -> None:
 
 
 def test_a_student_reads_what_was_counted() -> None:
-    assert (
-        student_text.holed({2.0: Share(3, 10), 1.0: Share(8, 10)}, METRES)
-        == "You holed 11 of 20 putts from 1 m to 2 m."
+    two, one, gate, none = {2.0: Share(3, 10), 1.0: Share(8, 10)}, {1.0: Share(8, 10)}, Share(12, 20), Share(0, 0)
+    assert student_text.counts(two, none, METRES) == "You holed 11 of 20 putts from 1 m to 2 m."
+    assert student_text.counts(one, none, METRES) == "You holed 8 of 10 putts from 1 m."
+    assert student_text.counts({}, gate, METRES) == "12 of 20 balls went through the gate."
+    assert student_text.counts(one, gate, METRES) == (
+        "You holed 8 of 10 putts from 1 m, and 12 of 20 balls went through the gate."
     )
-    assert student_text.holed({1.0: Share(8, 10)}, METRES) == "You holed 8 of 10 putts from 1 m."
-    assert student_text.holed({}, METRES) == ""
-    assert student_text.gated(12, 20) == "12 of 20 balls went through the gate." and student_text.gated(0, 0) == ""
+    assert student_text.counts({}, none, METRES) == ""
     assert student_text.station(6.0, 15, 5, METRES, has_hole=True) == "From 6 m: 20 balls, 5 holed"
     assert student_text.station(6.0, 1, 0, METRES, has_hole=False) == "From 6 m: 1 ball to a line"
 

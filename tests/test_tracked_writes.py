@@ -22,7 +22,6 @@ BY_NAME = {model.__name__: model for model in apps.get_models()}
 # Writes of which the text does not say the model, or that may stand all the same: by module and text, with the reason.
 ALLOWED = {
     ("coachbook/caseload/counts.py", "paused.update"): "a set",
-    ("lessons/progress/points.py", "vars(self).update"): "a dictionary",
     ("coachbook/accounts/models/invitation.py", "cls.objects.filter(token_hash=hash_token(token)).update"): (
         "an invitation, of which no history is kept"
     ),

@@ -37,6 +37,9 @@ def look(page: Page, skill: str, moment: str, fault: str, degree: str) -> Locato
     row = page.locator("details.skill").filter(has=page.get_by_text(skill, exact=True))
     if row.count() and row.first.get_attribute("open") is None:
         row.first.locator(":scope > summary").click()
+        page.wait_for_load_state()
+        if not page.evaluate("Boolean(window.htmx)"):  # a script puts them in by itself
+            row.first.get_by_role("button", name="Show the choices").click()
     panel = page.locator(".panel").filter(has=page.locator(f".what:text-is('{fault or FAULT}')")).first
     line = (
         panel.locator(".line").filter(has=page.locator(f".what:text-is('{fault}')"))

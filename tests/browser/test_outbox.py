@@ -298,7 +298,7 @@ def test_what_was_refused_is_opened_and_put_right(practised: None, open_window: 
     expect(page.locator(STRIP)).to_contain_text("Practice was not taken.")
     page.reload()
     page.get_by_text("1 waits on this phone").click()
-    expect(page.locator(STRIP)).to_contain_text("It was not taken: you no longer reach this student.")
+    expect(page.locator(STRIP)).to_contain_text("It was not taken: you no longer reach this student")
     assert {"note": "Windy"} in [dict(entry["fields"]) for entry in page.evaluate(WAITING)]
 
 

@@ -140,6 +140,8 @@ class Places:
                 *Fault.objects.values_list("code", flat=True)[:5],
             ],
             "pk": [1, 2**40],
+            "looks": ["ad", "a", "no"],
+            "digest": ["0", "x"],
             "uidb36": ["1", "zz"],
             "key": ["1-abc", "x"],
         }
@@ -211,6 +213,8 @@ def unknown_parts() -> Iterator[str]:
         "month",
         "year",
         "pk",
+        "looks",
+        "digest",
         "month_of_year",
     }
     for name, parts in names().items():
