@@ -259,14 +259,14 @@ def test_what_was_reported_is_read_by_the_coach_without_a_way_to_undo_it(
 def test_the_page_costs_no_more_with_more_history(
     give: Give, on: date, cast: Cast, as_: Clients, django_assert_max_num_queries: Any
 ) -> None:
-    give()
+    give(mark="9 of 10 touch no tee.")
     guardian = as_("guardian")
     with django_assert_max_num_queries(12) as few:
         read(guardian, cast.student)
     for _ in range(5):
-        given = give()
+        given = give(mark="9 of 10 touch no tee.")
         for ago in range(12):
-            make_entry(given, on - timedelta(days=ago))
+            make_entry(given, on - timedelta(days=ago), score=8, score_of=10)
     with django_assert_max_num_queries(12) as many:
         read(guardian, cast.student)
     assert len(many) == len(few)

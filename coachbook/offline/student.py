@@ -42,7 +42,7 @@ def drills_today(students: Collection[Student], on: date) -> dict[int, list[Dril
     """Each student's drills in force, by their id: those still to do today first."""
     given: dict[int, list[Prescription]] = {student.pk: [] for student in students}
     rows = list(with_days_picked(Prescription.objects.in_force(on).filter(student__in=given)))
-    days = {day.prescription: day for day in drill_days(rows, on)}
+    days = {day.prescription: day for day in drill_days(rows, on, are_all=True)}
     for row in rows:
         given[row.student_id].append(row)
     return {pk: [days[row] for row in week_of(own, days, on).today_first] for pk, own in given.items()}

@@ -145,22 +145,25 @@ class DrillDay:
         return [report for report in self.reports if report.day < self.on]
 
 
-def drill_days(prescriptions: Iterable[Prescription], on: date) -> list[DrillDay]:
-    """Each prescription on a day, of one student or of several, with all reports in one query."""
+def drill_days(prescriptions: Iterable[Prescription], on: date, *, are_all: bool = False) -> list[DrillDay]:
+    """Each prescription on a day, of one student or of several, with all reports in one query.
+
+    `are_all` says that these are all of each student's that are in force, so that nothing has to be asked for the week.
+    """
     rows = {row.pk: row for row in prescriptions}
     reports: dict[int, list[Report]] = defaultdict(list)
     for entry in lately(PracticeEntry.objects.filter(prescription__in=rows, is_void=False, day__lte=on), on):
         reports[entry.prescription_id].append(report_of(entry, rows[entry.prescription_id].unit))
     scores = scores_of(rows.values(), on)
-    begins = first_days(rows.values(), on)
+    begins = first_days(rows.values(), on, are_all=are_all)
     return [DrillDay(row, on, begins[row.student_id], reports[pk], scores.get(pk)) for pk, row in rows.items()]
 
 
-def first_days(rows: Collection[Prescription], on: date) -> dict[int, date]:
+def first_days(rows: Collection[Prescription], on: date, *, are_all: bool) -> dict[int, date]:
     """The first day of each student's week, by their id: as it is planned, over all that are in force; one query."""
     own = days_by_student((row.student_id, row.begins) for row in rows)
     given = Prescription.objects.in_force(on).filter(student__in=own).order_by()
-    planned = days_by_student(given.values_list("student", "begins") if own else ())
+    planned = days_by_student(given.values_list("student", "begins") if own and not are_all else ())
     return {student: doses.first_day(planned.get(student) or days, on) for student, days in own.items()}
 
 

@@ -161,7 +161,7 @@ def render_today(
     """The page of today; with an invalid form, that form open."""
     on = academy_today(request)
     given = list(with_days_picked(student.prescriptions.in_force(on)))
-    days = {day.prescription: day for day in drill_days(given, on)}
+    days = {day.prescription: day for day in drill_days(given, on, are_all=True)}
     week = lay_out(given, {row.pk: [report.day for report in day.reports] for row, day in days.items()}, on)
     planned = week.planned_on(on)
     cards = [card_context(days[row], form) | {"is_free": row not in planned} for row in week.today_first]

@@ -25,7 +25,7 @@ function start() {
   log.dataset.keeps = "yes";
   hold();
   readAgain();
-  for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") typing(); });
+  for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (!(name === "input" && changesAtOnce(target))) typing(); });
   log.addEventListener("htmx:afterRequest", ({ detail }) => heard(detail));
   log.addEventListener("keep", ({ detail }) => finish(detail));
   outbox.onchange((news) => told(news));
@@ -54,6 +54,11 @@ async function readAgain() {
       saved.textContent = before;
     }
   });
+}
+
+// A tap on a mark is a change as well, by which what it contradicts is cleared: before that there is nothing to keep.
+function changesAtOnce({ type }) {
+  return type === "radio" || type === "checkbox" || type === "select-one";
 }
 
 function typing() {

@@ -1,6 +1,7 @@
 """A save that failed says so at once, where saving is shown; the words stay, and the next change sends them again."""
 
 from collections.abc import Callable
+from itertools import count
 
 import pytest
 from playwright.sync_api import Page, Route, expect
@@ -125,7 +126,9 @@ def test_words_of_a_focus_that_could_not_be_saved_survive_a_reload(open_window: 
     page.wait_for_timeout(800)  # the save that follows a pause in typing
     page.wait_for_load_state("networkidle")
     page.once("dialog", lambda dialog: dialog.accept())
-    page.reload()
+    loads = count(1)  # what the page left waiting is sent, and the log is read again with it
+    with page.expect_event("load", lambda _: next(loads) == 2):
+        page.reload()
     block = page.locator("#opened .block")
     expect(block.get_by_label("Or in your own words")).to_have_value("Pencil grip")
     expect(block.get_by_text("A trial needs the day on which you decide.")).to_be_visible()

@@ -343,6 +343,16 @@ def test_a_network_that_is_slow_is_waited_for(
         request_started.disconnect(wait_a_second)
 
 
+def test_a_clock_that_is_a_day_slow_is_said(open_window: Window, sign_in: SignIn) -> None:
+    """Its day would stand in the log: whoever writes it is to look."""
+    plan_today("beatrix")
+    page = open_window(watched=False)
+    page.add_init_script("{ const now = Date.now; Date.now = () => now() - 86400000; }")
+    ready(page, sign_in, "ida")
+    page.goto("/diary/")
+    expect(page.locator("#notice")).to_contain_text("about 24 hours slow when it last had a network: check the day.")
+
+
 def test_only_static_files_and_the_empty_page_are_cached(open_window: Window, sign_in: SignIn) -> None:
     student = plan_today("beatrix")
     page = open_window()

@@ -123,8 +123,9 @@ def address_after(request: Request, lesson_form: LessonForm, asked: str) -> str:
     """
     address = reverse("lesson", args=[lesson_form.student.key, lesson_form.lesson.key])
     whole = f"&whole={quote(asked)}" if asked or "whole" in request.GET else ""
-    filled = [f"#block-{key}" for key in lesson_form.filled]
-    [place] = filled[-1:] or [f"#skill-{quote(asked)}" if asked else ""]
+    place = f"#skill-{quote(asked)}" if asked else ""
+    if lesson_form.filled:
+        place = f"#block-{lesson_form.filled[-1]}"
     return f"{address}?edit{whole}{place}" if whole or place else address
 
 

@@ -18,13 +18,20 @@ async function refresh() {
   const { forms: newer, ...day } = await answer.json();
   if (day.person !== person) return;
   if (newer.blanks) await put("forms", newer);
-  await put("day", { ...day, at: Date.now() });
+  const ahead = Date.now() - Date.parse(answer.headers.get("Date")); // milliseconds of this phone's clock
+  await put("day", { ...day, ahead, at: Date.now() });
+}
+
+function start() {
+  navigator.serviceWorker?.register(place.worker, { scope: "/" }).catch(() => {});
+  (window.requestIdleCallback || setTimeout)(() => refresh().catch(() => {}));
 }
 
 // On the page that signs out nothing is fetched: sign_out.js forgets what is kept.
 const isLeaving = Boolean(document.getElementById("sign-out"));
 
+// Once the page itself is there: on a slow network all of this would be in its way.
 if (person && !isLeaving) {
-  navigator.serviceWorker?.register(place.worker, { scope: "/" }).catch(() => {});
-  (window.requestIdleCallback || setTimeout)(() => refresh().catch(() => {}));
+  if (document.readyState === "complete") start();
+  else window.addEventListener("load", start);
 }

@@ -27,7 +27,7 @@ async function start() {
   if (found && isAble) await tidy(await openOutbox(found.person).pending());
   for (const [pattern, draw] of PAGES) {
     const keys = location.pathname.match(pattern);
-    if (keys && found && (await draw(found, ...keys.slice(1)))) return tellWhy();
+    if (keys && found && (await draw(found, ...keys.slice(1)))) return tell(found);
   }
   if (isSlow()) location.reload(); // with nothing to show here, the page itself is worth waiting for
   else nothing(found);
@@ -39,8 +39,11 @@ function isSlow() {
   return navigator.onLine && type !== "reload";
 }
 
-function tellWhy() {
+// What a page that is drawn here has to say of itself.
+function tell({ ahead = 0 }) {
+  const hours = Math.round(ahead / 3600000);
   if (isSlow()) notice("The network is slow: this is what the phone keeps. ", "Wait for the whole page");
+  else if (hours) say(`The clock of this phone was about ${Math.abs(hours)} ${Math.abs(hours) === 1 ? "hour" : "hours"} ${hours > 0 ? "fast" : "slow"} when it last had a network: check the day.`);
 }
 
 function nothing(found) {
@@ -63,7 +66,11 @@ function notice(why, what) {
     event.preventDefault();
     location.reload();
   });
-  document.getElementById("notice").replaceChildren(message(why, again));
+  say(why, again);
+}
+
+function say(...words) {
+  document.getElementById("notice").replaceChildren(message(...words));
 }
 
 // Back on the network, every address has its real page.
