@@ -42,6 +42,8 @@ def changes(source: str, **options: bool) -> set[str]:
         ("Q(a=b)", {"Q()"}),
         ("'words' + a", set()),
         ("f'{a + 1}'", set()),
+        ("zip(a, b, strict=True)", set()),
+        ("sort(a, reverse=True)", {"sort(a, reverse=False)"}),
     ],
 )
 def test_the_faults_of_an_expression(line: str, after: set[str]) -> None:

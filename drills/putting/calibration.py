@@ -135,12 +135,13 @@ def measure_coverage(test: Test, putters: int, seed: int) -> Coverage:
     for _ in range(putters):
         theta = draw_putter(rng)
         fitted = compute_posterior(test(rng, theta))
-        truth = np.array([np.exp(theta[LINE]), theta[LINE_BIAS], np.exp(theta[PACE]), theta[PACE_BIAS]])
-        low, high = np.transpose([(each.low, each.high) for each in interval_estimates(fitted)])
-        inside += (low <= truth) & (truth <= high)
+        truth = [np.exp(theta[LINE]), theta[LINE_BIAS], np.exp(theta[PACE]), theta[PACE_BIAS]]
+        inside += [
+            each.low <= value <= each.high for each, value in zip(interval_estimates(fitted), truth, strict=True)
+        ]
         identifiable |= fitted.identifiable
-    shares = (float(n / putters) if identifiable[at] else None for at, n in enumerate(inside))
-    return Coverage(tuple(shares), putters)
+    shares = zip(inside, identifiable, strict=True)
+    return Coverage(tuple(float(n / putters) if is_known else None for n, is_known in shares), putters)
 
 
 @dataclass(frozen=True)

@@ -91,7 +91,7 @@ def published_points(published: Published, far: float) -> list[tuple[float, floa
     """A published curve, only from its first distance to its last."""
     feet = list(published.percent_by_feet)
     at: Array = np.linspace(feet[0] * METRES["ft"], min(far, feet[-1] * METRES["ft"]), STEPS)
-    return [(place, rate) for place, rate in np.column_stack([at, published_share(published, at)]).tolist()]
+    return list(zip(at.tolist(), published_share(published, at).tolist(), strict=True))
 
 
 def whisker(place: float, share: Share, far: float) -> Whisker:

@@ -90,7 +90,7 @@ class Posterior:
         even = (np.arange(DRAWS) + 0.5) / DRAWS
         flat = np.searchsorted(np.cumsum(weights), even).clip(max=weights.size - 1)
         at = np.unravel_index(flat, weights.shape)
-        return np.stack([places[at[axis]] for axis, places in enumerate(self.grid.places)], axis=1)
+        return np.stack([places[index] for places, index in zip(self.grid.places, at, strict=True)], axis=1)
 
 
 def compute_posterior(observations: Iterable[Observation]) -> Posterior:
@@ -141,7 +141,7 @@ def initial_box(best: Fit) -> tuple[Array, Array]:
 
 def weigh_grid(likelihood: Likelihood, low: Array, high: Array, numbers: Sequence[int]) -> Grid:
     """The weighted grid over a box, with so many values along each axis."""
-    places = list(map(np.linspace, low, high, numbers))
+    places = [np.linspace(*ends) for ends in zip(low, high, numbers, strict=True)]
     lines, paces = parameter_sets(places, LINE, LINE_BIAS), parameter_sets(places, PACE, PACE_BIAS)
     logs = likelihood.grid_log_likelihood(lines, paces) + log_prior(lines)[:, None] + log_prior(paces)
     weights = np.exp(logs - logs.max())

@@ -159,7 +159,7 @@ def marginal_gain(draws: Array, *, reads: bool = False) -> MarginalGain:
     """The gains of all four errors; those far from the hole by every second draw, since they take long."""
     near, far = gains_near(draws), gains_far(draws[::2])
     return MarginalGain(
-        *(compare_gains({kind: each[at] for at, kind in enumerate(ERROR_KINDS)}, reads=reads) for each in (near, far))
+        *(compare_gains(dict(zip(ERROR_KINDS, each, strict=True)), reads=reads) for each in (near, far))
     )
 
 

@@ -47,7 +47,7 @@ def three_putts(theta: Array, distance_m: Array) -> Array:
     """
     curves = holed(theta, GRID_M)
     leave_m = second_putt_distance_m(theta, distance_m)
-    second = np.stack([np.interp(leave_m[which], GRID_M, curve) for which, curve in enumerate(curves)])
+    second = np.stack([np.interp(each, GRID_M, curve) for each, curve in zip(leave_m, curves, strict=True)])
     chance: Array = np.einsum("sdij,i,j->sd", 1 - second, LINE_WEIGHTS, PACE_WEIGHTS)
     return chance
 

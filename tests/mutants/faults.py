@@ -162,8 +162,12 @@ def own_lines(node: ast.stmt) -> frozenset[int]:
 
 
 def children(node: ast.AST) -> Iterator[ast.AST]:
-    """What stands below a node and means something when it runs; the places in a formatted string are not reliable."""
-    if isinstance(node, ast.JoinedStr):
+    """What stands below a node and means something when it runs.
+
+    The places in a formatted string are not reliable. `strict=True` is a check of our own: without it a sound program
+    does the same.
+    """
+    if isinstance(node, ast.JoinedStr) or (isinstance(node, ast.keyword) and node.arg == "strict"):
         return
     for name, value in ast.iter_fields(node):
         if name not in ("annotation", "returns", "decorator_list", "type_params"):
