@@ -15,8 +15,8 @@ from coachbook.offline import files
 from drills.models import Drill, PracticeEntry, ScoredTest
 from lessons.log import complete
 from lessons.models import Fault, Focus, Lesson, SeenFault
-from tests.browser.conftest import DESK, PHONE, broken_rules
-from tests.make import academy_today, make_lesson, make_prescription, this_time
+from tests.browser.conftest import DESK, PHONE, broken_rules, wait_until_sent
+from tests.make import academy_today, make_lesson, make_prescription, make_student, this_time
 
 pytestmark = pytest.mark.browser
 Window = Callable[..., Page]
@@ -170,6 +170,40 @@ def test_a_walk_in_and_their_log_arrive_together(open_window: Window, sign_in: S
     [lesson] = Lesson.objects.all()
     assert (lesson.student.name, lesson.student.putting_side) == ("Ottoline Brackenrow", "left")
     assert (lesson.status, lesson.keep) == ("complete", KEEP)
+
+
+def fill_walk_in(page: Page, name: str) -> None:
+    page.get_by_label("Name").fill(name)
+    page.get_by_text("Adult", exact=True).click()
+    page.get_by_role("button", name="Save and log the lesson").click()
+    expect(page.get_by_label("What was good: keep it")).to_be_visible()
+
+
+def test_a_walk_in_that_is_typed_anew_and_then_put_right_stays_one_and_goes_before_its_log(
+    open_window: Window, sign_in: SignIn
+) -> None:
+    """The name is mended on the way back; then somebody else has it already, which the server asks about."""
+    page = open_window(watched=False)
+    ready(page, sign_in, "ida")
+    namesake = make_student("Ottoline Brackenrow", coach=Coach.objects.get(user__username="ida"))
+    page.goto("/students/walk-in/")
+    fill_walk_in(page, "Ottolin")
+    page.go_back()
+    fill_walk_in(page, "Ottoline Brackenrow")
+    page.get_by_label("What was good: keep it").fill(KEEP)
+    page.get_by_role("button", name="Finish and create the sheet").click()
+    expect(page.locator("#outbox summary")).to_contain_text("2 wait")
+    cut(page, off=False)
+    expect(page.locator("#outbox")).to_contain_text("was not taken.")
+    page.locator("#outbox summary").click()
+    page.get_by_role("button", name="Open it").click()
+    page.get_by_label("Another person").check()
+    page.get_by_role("button", name="Save and log the lesson").click()
+    page.wait_for_url("**/lessons/**")
+    wait_until_sent(page)
+    [lesson] = Lesson.objects.all()
+    assert (lesson.status, lesson.keep, lesson.student.name) == ("complete", KEEP, namesake.name)
+    assert lesson.student != namesake and not Student.objects.filter(name="Ottolin").exists()
 
 
 def test_a_test_is_noted_ball_by_ball_and_survives_a_reload(open_window: Window, sign_in: SignIn) -> None:

@@ -20,13 +20,13 @@ export async function sendAll(store, { person, who, again, told }) {
   for (;;) {
     const entry = nextOf(await store.all(), { tried, again, held: await heldPages() });
     if (!entry) return "";
-    tried.add(entry.id);
+    tried.add(entry.key);
     token ||= await askWho(who, person);
     if (token.reason) return token.reason;
     const answer = await send(entry, person, token.token);
     if (answer.reason) return answer.reason;
-    if (answer.isSent) await store.remove(entry.id);
-    else await store.change(entry.id, { problem: answer.problem });
+    if (answer.isSent) await store.remove(entry);
+    else await store.change(entry, { problem: answer.problem });
     told(entry, answer);
     if (answer.status === 403) token = null; // another sign-in may have made a new one
   }
@@ -35,7 +35,7 @@ export async function sendAll(store, { person, who, again, told }) {
 function nextOf(entries, { tried, again, held }) {
   return entries.find((entry, at) => {
     const isRefused = entry.problem && !again;
-    return !tried.has(entry.id) && !isRefused && !held.has(entry.page) && !isHeldUp(entry, entries.slice(0, at));
+    return !tried.has(entry.key) && !isRefused && !held.has(entry.page) && !isHeldUp(entry, entries.slice(0, at));
   });
 }
 

@@ -16,18 +16,22 @@ export class Store {
     return this.within("readonly", (entries) => entries.getAll());
   }
 
-  // Keep an entry, in place of unsent earlier ones of its page, or of one that was opened and put right.
+  // Keep an entry, in place of unsent earlier ones of its page, or of one that was opened and put right; and in their
+  // turn, since what was written after them may wait for it: a walk-in's log.
   put(entry) {
     return this.within("readwrite", (entries) => {
       entries.getAll().onsuccess = ({ target }) => {
-        for (const earlier of target.result) if (isReplaced(earlier, entry)) entries.delete(earlier.id);
+        const replaced = target.result.filter((earlier) => isReplaced(earlier, entry));
+        for (const { id } of replaced) entries.delete(id);
+        if (replaced.length) entry.id = replaced[0].id;
         entries.add(entry).onsuccess = (added) => { entry.id = added.target.result; };
       };
     });
   }
 
-  remove(id) {
-    return this.within("readwrite", (entries) => entries.delete(id));
+  // Only what is still there goes, or is changed: a later form may have taken its place and its turn.
+  remove(entry) {
+    return this.change(entry, null);
   }
 
   // Forget what a page put in before its save number `count`.
@@ -39,11 +43,12 @@ export class Store {
     });
   }
 
-  // Only what is still there is changed: a later form may have taken its place.
-  change(id, values) {
+  change({ id, key }, values) {
     return this.within("readwrite", (entries) => {
       entries.get(id).onsuccess = ({ target }) => {
-        if (target.result) entries.put({ ...target.result, ...values });
+        if (target.result?.key !== key) return;
+        if (values) entries.put({ ...target.result, ...values });
+        else entries.delete(id);
       };
     });
   }

@@ -69,7 +69,7 @@ export class Strip {
     if (entry.problem) {
       if (!entry.files.length) button(actions, "Open it", () => sendPlainly(this.outbox, entry));
       const away = button(actions, "Throw away", () => {
-        if (away.dataset.asked) return this.outbox.drop(entry.id);
+        if (away.dataset.asked) return this.outbox.drop(entry);
         away.dataset.asked = "yes";
         away.textContent = "Really throw away?";
       });
