@@ -68,6 +68,8 @@ log.addEventListener("submit", (event) => {
   }
   if (!navigator.onLine) {
     event.preventDefault();
+    leaving = false;
+    unsaved = true;
     saved.textContent = "No connection. What you typed is still here: press again when you are back online.";
     return;
   }

@@ -371,6 +371,8 @@ def test_a_network_that_is_slow_is_waited_for(
         expect(page.get_by_role("link", name="Students", exact=True).first).to_be_visible()
         page.goto(f"/students/{student.key}/lessons/new/")
         expect(page.locator("#notice")).to_contain_text("The network is slow")
+        page.get_by_label("What was good: keep it").fill(KEEP)  # and is sent, since the network is there
+        expect(page.locator("#outbox")).to_contain_text("Sent.")
         page.get_by_role("link", name="Wait for the whole page").click()
         expect(page.get_by_role("link", name="Students", exact=True).first).to_be_visible()
     finally:

@@ -20,6 +20,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.one_database]
 Window = Callable[..., Page]
 SignIn = Callable[[Page, str], None]
 STRIP = "#outbox"
+FULL = "IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };"
 KEPT = "import('/static/js/offline/kept.js')"
 
 
@@ -148,6 +149,33 @@ def test_finish_is_followed_although_an_earlier_save_is_answered_meanwhile(
     assert Lesson.objects.get().keep == "Calm rhythm"
 
 
+def test_a_phone_that_fills_up_during_a_log_sends_no_earlier_words_as_if_they_were_all(
+    academy: None, open_window: Window, sign_in: SignIn
+) -> None:
+    page = open_window(watched=False)
+    sign_in(page, "ida")
+    to_a_new_log(page)
+    page.context.set_offline(True)
+    page.get_by_label("Chipping").first.check()
+    keep = page.get_by_label("What was good: keep it")
+    keep.fill("Calm rhythm")
+    until(
+        page,
+        lambda: ["keep", "Calm rhythm"] in [field for entry in page.evaluate(WAITING) for field in entry["fields"]],
+    )
+    page.evaluate(f"() => {{ {FULL} }}")
+    keep.fill("Calm rhythm, soft hands")
+    finish = page.get_by_role("button", name="Finish and create the sheet")
+    finish.click()
+    expect(page.locator("#saved")).to_contain_text("press again when you are back online")
+    page.context.set_offline(False)
+    expect(page.locator("#saved")).to_contain_text("Saved at")
+    expect(keep).to_have_value("Calm rhythm, soft hands")
+    finish.click()
+    expect(page.get_by_text("The lesson is finished.")).to_be_visible()
+    assert Lesson.objects.get().keep == "Calm rhythm, soft hands"
+
+
 def test_a_log_whose_page_is_gone_is_sent_by_the_next_page(academy: None, open_window: Window, sign_in: SignIn) -> None:
     page = open_window(watched=False)
     sign_in(page, "ida")
@@ -233,9 +261,7 @@ def test_a_phone_that_keeps_nothing_says_so_and_sends_as_before(
 ) -> None:
     before = PracticeEntry.objects.count()
     page = open_window(watched=False)
-    page.add_init_script(
-        "IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };"
-    )
+    page.add_init_script(FULL)
     sign_in(page, "caspian")
     page.route("**/practice/**", lambda route: route.abort() if is_post(route) else route.continue_())
     done(page)
