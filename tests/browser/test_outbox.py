@@ -275,6 +275,36 @@ def test_a_phone_that_keeps_nothing_says_so_and_sends_as_before(
     assert PracticeEntry.objects.count() == before + 1
 
 
+def test_an_older_page_that_does_not_let_go_of_what_waits_stops_neither_a_form_nor_signing_out(
+    practised: None, open_window: Window, sign_in: SignIn
+) -> None:
+    """As one that a phone has put to sleep: it hears nothing of a newer version, and holds the database."""
+    before = PracticeEntry.objects.count()
+    page = open_window(watched=False)
+    sign_in(page, "caspian")
+    page.goto("/account/logout/")  # any page; nothing is kept on this one
+    name = f"outbox-{key_of('caspian')}"
+    page.evaluate("(name) => import('/static/js/outbox/page.js').then(({ outbox }) => outbox.store.erase())", name)
+    sleeper = page.context.new_page()
+    sleeper.goto("/worker.js")
+    sleeper.evaluate(HOLD_AN_OLDER_VERSION, name)
+    page.goto("/")
+    expect(page.locator(STRIP)).to_contain_text("An older page of this site is open in another tab: close it.")
+    done(page)
+    expect(page.get_by_text("Reported for today").first).to_be_visible()
+    assert PracticeEntry.objects.count() == before + 1
+    page.goto("/account/logout/")
+    page.get_by_role("main").get_by_role("button", name="Sign out").click()
+    page.wait_for_url("**/account/login/**")
+
+
+HOLD_AN_OLDER_VERSION = """(name) => new Promise((held) => {
+  const asked = indexedDB.open(name, 2);
+  asked.onupgradeneeded = () => asked.result.createObjectStore("entries", { keyPath: "id", autoIncrement: true });
+  asked.onsuccess = () => { window.holds = asked.result; held(); };
+})"""
+
+
 def test_what_waits_for_long_is_warned_of_and_a_browser_that_promises_nothing_is_said(
     practised: None, open_window: Window, sign_in: SignIn
 ) -> None:
