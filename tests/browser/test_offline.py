@@ -1,7 +1,9 @@
 """Pages without a network, in a real Chromium whose network is off: what is written there reaches the server once."""
 
 import time
+import uuid
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from django.core.signals import request_started
@@ -12,7 +14,7 @@ from coachbook.accounts.models import Coach, Student, User
 from coachbook.diary.models import Appointment
 from coachbook.loop.sheets.issue import issue_sheet
 from coachbook.offline import files
-from drills.models import Drill, PracticeEntry, ScoredTest
+from drills.models import Drill, PracticeEntry, Prescription, ScoredTest
 from lessons.log import complete
 from lessons.models import Fault, Focus, Lesson, SeenFault
 from tests.browser.conftest import DESK, PHONE, broken_rules, wait_until_sent
@@ -231,6 +233,52 @@ def test_a_test_is_noted_ball_by_ball_and_survives_a_reload(open_window: Window,
     ]  # fmt: skip
 
 
+def test_a_test_that_was_begun_with_a_network_is_not_begun_again_without_one(
+    open_window: Window, sign_in: SignIn
+) -> None:
+    """Its balls are on the server: here they would be counted anew, and be taken for the same ones."""
+    page = open_window(watched=False)
+    sign_in(page, "beatrix")
+    keep_what_is_needed(page)
+    page.goto("/students/{}/tests/new/".format(Student.objects.get(user__username="beatrix").key))
+    page.get_by_text("Putts that drop", exact=True).click()
+    page.get_by_role("button", name="Begin").click()
+    page.get_by_role("button", name="Holed", exact=True).click()
+    expect(page.get_by_text("Ball 2 of")).to_be_visible()
+    wait_until_sent(page)
+    cut(page)
+    page.reload()
+    expect(page.get_by_text("This page needs a network.")).to_be_visible()
+
+
+def test_a_drill_that_a_phone_does_not_offer_stays_chosen(open_window: Window, sign_in: SignIn) -> None:
+    """As one that was typed online by its name, in a log that is opened again without a network."""
+    student, drill = plan_today("beatrix"), Drill.objects.exclude(faults__code="putting-lead-wrist-cups").first()
+    assert drill
+    page = open_window(watched=False)
+    ready(page, sign_in, "ida")
+    key, address = str(uuid.uuid4()), f"/students/{student.key}/lessons/{uuid.uuid4()}/"
+    chosen = {"fault": "putting-lead-wrist-cups", "drill": drill.code, "per_week": "3", "days": "14"}
+    typed = {"page": str(uuid.uuid4()), "count": "2", "day": academy_today().isoformat(), "putting": "on", "focus": key}
+    typed |= {f"focus-{key}-{name}": value for name, value in chosen.items()}
+    page.evaluate(
+        PUT, {"address": address, "fields": [*typed.items()], "page": typed["page"], "kind": "log", "words": ""}
+    )
+    page.goto(address)
+    page.get_by_label("What was good: keep it").fill(KEEP)
+    wait_until(
+        page,
+        "(await (await import('/static/js/offline/send.js')).waiting(/lessons/))[0].fields.flat().includes('"
+        + KEEP
+        + "')",
+    )
+    back_online(page)
+    assert (Lesson.objects.get().keep, Prescription.objects.get().drill) == (KEEP, drill)
+
+
+PUT = "(form) => import('/static/js/outbox/page.js').then(({ outbox }) => outbox.put(form)).then(() => null)"
+
+
 def test_practice_is_reported_and_the_own_sheet_is_read(open_window: Window, sign_in: SignIn) -> None:
     student = Student.objects.get(user__username="alder")
     lesson = make_lesson(student, Coach.objects.get(user__username="ida"))
@@ -245,6 +293,12 @@ def test_practice_is_reported_and_the_own_sheet_is_read(open_window: Window, sig
     page.goto("/")
     page.get_by_text("Hard", exact=True).click()
     page.get_by_role("button", name="Done today").click()
+    expect(page.get_by_text("Reported today: 12")).to_be_visible()
+    page.clock.set_fixed_time(timezone.now() + timedelta(days=1))
+    page.reload()
+    expect(page.get_by_role("button", name="Done today")).to_be_visible()  # what waits since yesterday is of yesterday
+    page.clock.set_fixed_time(timezone.now())
+    page.reload()
     expect(page.get_by_text("Reported today: 12")).to_be_visible()
     page.get_by_role("link", name="Sheet").click()
     expect(page.locator("article.sheet")).to_contain_text("Alder")
