@@ -360,6 +360,28 @@ def test_what_was_refused_is_opened_and_put_right(practised: None, open_window: 
     assert {"note": "Windy"} in [dict(entry["fields"]) for entry in page.evaluate(WAITING)]
 
 
+def test_a_form_at_which_the_server_fails_holds_up_no_other(
+    practised: None, open_window: Window, sign_in: SignIn
+) -> None:
+    given = Prescription.objects.in_force(academy_today()).filter(student__user__username="caspian")[:2]
+    first, second = (f"/students/{row.student.key}/practice/{row.key}/{uuid.uuid4()}/" for row in given)
+    page = open_window(watched=False)
+    sign_in(page, "caspian")
+    page.route(f"**{first}", lambda route: route.fulfill(status=500, body="<h1>Error</h1>"))
+    page.evaluate(PUT_BOTH, [first, second])
+    expect(page.locator(STRIP)).to_contain_text("Not sent yet: the server cannot save just now.")
+    until(page, lambda: [entry["address"] for entry in page.evaluate(WAITING)] == [first])
+    page.unroute_all()
+    page.get_by_role("button", name="Send now").click()
+    wait_until_sent(page)
+    assert Receipt.objects.count() == 2
+
+
+PUT_BOTH = """async (addresses) => {
+  const { outbox } = await import("/static/js/outbox/page.js");
+  for (const address of addresses) await outbox.put({ address, fields: [["another", "on"]], kind: "practice", words: "Practice" });
+  await outbox.send();
+}"""
 PUT_OF_A_STRANGER = """async (address) => {
   const { outbox } = await import("/static/js/outbox/page.js");
   const report = `${address}${crypto.randomUUID()}/${crypto.randomUUID()}/`;

@@ -7,11 +7,15 @@ const AGAIN = 10 * 60 * 1000; // milliseconds after which it is fetched anew
 const place = document.querySelector("script[data-worker]").dataset;
 const person = document.getElementById("outbox")?.dataset.person;
 
+async function forgetOthers() {
+  const found = await kept();
+  if (found && found.person !== person) await forget();
+}
+
 async function refresh() {
   if (outbox) await tidy(await outbox.pending());
   const found = await kept();
-  if (found && found.person !== person) await forget();
-  else if (found && Date.now() - found.at < AGAIN && new Date(found.at).getDate() === new Date().getDate()) return;
+  if (found?.person === person && Date.now() - found.at < AGAIN && new Date(found.at).getDate() === new Date().getDate()) return;
   const forms = await get("forms");
   const answer = await fetch(`${place.day}?forms=${forms ? forms.version : ""}`, { redirect: "manual" });
   if (!answer.ok) return;
@@ -24,13 +28,14 @@ async function refresh() {
 
 function start() {
   navigator.serviceWorker?.register(place.worker, { scope: "/" }).catch(() => {});
-  (window.requestIdleCallback || setTimeout)(() => refresh().catch(() => {}));
+  (window.requestIdleCallback || setTimeout)(() => isOwn.then(refresh).catch(() => {}));
 }
 
 // On the page that signs out nothing is fetched: sign_out.js forgets what is kept.
 const isLeaving = Boolean(document.getElementById("sign-out"));
 
-// Once the page itself is there: on a slow network all of this would be in its way.
+// At once what another person left; the rest when the page itself is there: on a slow network it would be in its way.
+const isOwn = person && forgetOthers().catch(() => {});
 if (person && !isLeaving) {
   if (document.readyState === "complete") start();
   else window.addEventListener("load", start);

@@ -17,14 +17,19 @@ export const REASONS = {
 export async function sendAll(store, { person, who, again, told }) {
   const tried = new Set();
   let token = null;
+  let reason = "";
   for (;;) {
     const entry = nextOf(await store.all(), { tried, again, held: await heldPages() });
-    if (!entry) return "";
+    if (!entry) return reason;
     tried.add(entry.key);
     token ||= await askWho(who, person);
     if (token.reason) return token.reason;
     const answer = await send(entry, person, token.token);
-    if (answer.reason) return answer.reason;
+    if (answer.reason && answer.status !== 500) return answer.reason;
+    if (answer.reason) { // the server fails at this one alone: others are not held up
+      reason = answer.reason;
+      continue;
+    }
     if (answer.isSent) await store.remove(entry);
     else await store.change(entry, { problem: answer.problem });
     told(entry, answer);
@@ -90,7 +95,7 @@ async function read(answer, entry) {
     const found = await answer.json().catch(() => null);
     return found?.key === entry.key ? { isSent: true, status, to: found.to } : { reason: "busy" };
   }
-  if (status >= 500) return { reason: "busy" };
+  if (status >= 500) return { reason: "busy", status };
   return { status, problem: { status, words: await wordsOf(answer) } };
 }
 
