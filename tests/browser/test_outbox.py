@@ -379,7 +379,8 @@ def test_a_form_at_which_the_server_fails_holds_up_no_other(
 
 PUT_BOTH = """async (addresses) => {
   const { outbox } = await import("/static/js/outbox/page.js");
-  for (const address of addresses) await outbox.put({ address, fields: [["another", "on"]], kind: "practice", words: "Practice" });
+  const form = { fields: [["another", "on"]], kind: "practice", words: "Practice" };
+  for (const address of addresses) await outbox.put({ ...form, address });
   await outbox.send();
 }"""
 PUT_OF_A_STRANGER = """async (address) => {
