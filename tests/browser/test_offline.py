@@ -113,6 +113,22 @@ def test_a_whole_log_is_written_without_a_network(open_window: Window, sign_in: 
     [focus] = Focus.objects.all()
     assert str(focus) == FAULT
     assert focus.prescriptions.count() == 1
+    cut(page)
+    page.goto("/diary/")  # as it was kept before: the log that was sent since is no lesson without one
+    expect(page.locator(".visit")).to_contain_text("logged")
+    expect(page.get_by_role("link", name="Log a lesson of Beatrix M.")).to_have_count(0)
+
+
+def test_what_a_phone_keeps_is_fetched_anew_after_something_was_sent(open_window: Window, sign_in: SignIn) -> None:
+    student = plan_today("beatrix")
+    page = open_window(watched=False)
+    sign_in(page, "ida")
+    keep_what_is_needed(page)
+    page.goto(f"/students/{student.key}/lessons/new/")
+    page.get_by_label("What was good: keep it").fill(KEEP)
+    expect(page.locator("#saved")).to_contain_text("Saved at")
+    page.goto("/students/")
+    wait_until(page, f"(await ({KEPT})()).visits[0].begun")
 
 
 def test_one_log_in_two_tabs_without_a_network_keeps_the_words_of_both(open_window: Window, sign_in: SignIn) -> None:

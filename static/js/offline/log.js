@@ -3,7 +3,7 @@ import { LESSON, PLACES, STUDENT, blank } from "./blanks.js";
 import { begunBlock, continuedBlock, faultOf, fillUsual, keysOf, offerDrill, sayDose } from "./blocks.js";
 import { problemsOf } from "./checks.js";
 import { link, make, message, show, today } from "./dom.js";
-import { get } from "./kept.js";
+import { get, put } from "./kept.js";
 import { sheetOf } from "./provisional.js";
 import { keep, listen as hear, waiting } from "./send.js";
 import { drawSheet } from "./sheet.js";
@@ -201,6 +201,7 @@ async function save(form, found, who, draft) {
   try {
     await keep({ address: draft.address, fields, page: draft.page, kind: "lesson", words: `Log of ${who.name}`, count: draft.count });
     history.replaceState(null, "");
+    put(`logged-${draft.student}`, { on: today(), at: Date.now() }).catch(() => {}); // for the day's list, once it is sent
     saved.textContent = "Saved on this phone, not finished.";
     return true;
   } catch {
