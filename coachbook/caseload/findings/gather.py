@@ -127,7 +127,8 @@ def gather_findings(academy: Academy, on: date, since: date | None) -> Findings:
     found = counted(since)
     change_counts = count_changes(found["coach_id"], found["fault_id"], *mixes_and_anyway(since))
     change_groups = [ChangeGroup(*row) for row in change_groups_since(since)]
-    every = Fault.objects.filter(merged_into=None).select_related("skill__merged_into")
+    # Merged ones, too: what follows from a merge is counted after it.
+    every = Fault.objects.select_related("skill__merged_into", "merged_into__skill__merged_into")
     faults = list(every.order_by("skill__area", "skill__position", "position"))
     working = students_working()
     teachers = list(Coach.objects.named())
