@@ -92,10 +92,10 @@ def practised(prescription: Prescription, days: int, **values: object) -> None:
     PracticeEntry.objects.create(prescription=prescription, day=day(days), amount=10, **values)
 
 
-def lost(student: Student, coach: Coach, fault: Fault, days_ago: int) -> None:
-    """A change of the fault that was lost by the next arrival."""
+def changed(student: Student, coach: Coach, fault: Fault, days_ago: int, verdict: str = "lost") -> None:
+    """A change of the fault, and what became of it by the next arrival."""
     lessons = [finished(student, coach, days_ago + 10), finished(student, coach, days_ago)]
-    about = {"student": student, "coach": coach, "fault": fault, "verdict": "lost", "days": 10}
+    about = {"student": student, "coach": coach, "fault": fault, "verdict": verdict, "days": 10}
     Outcome.objects.create(before=lessons[0], lesson=lessons[1], day=day(-days_ago), **about)
 
 
@@ -200,7 +200,7 @@ def test_changes_are_lost_again_and_again_in_what_this_student_works_on(june: No
     fault, other = make_fault(skill, name="Grips too tight"), make_fault(skill, name="Head moves")
     for student in (aster, birk):
         for days_ago in (20, 8):
-            lost(student, cast.coach, fault, days_ago)
+            changed(student, cast.coach, fault, days_ago)
     last = finished(aster, cast.coach, 2)
     works_on(last, fault=fault, closed_in=last)
     works_on(last, fault=other)
@@ -238,7 +238,7 @@ def test_what_is_read_of_some_students_is_theirs_and_holds_on_the_day(cast: Cast
         given(lesson, slot=2, review_on=day(4), ended_on=day(-1))
         student.focuses.filter(slot=2).update(closed_in=lesson)
         works_on(make_lesson(student, coach), slot=2, fault=fault)
-        lost(student, coach, fault, 5)
+        changed(student, coach, fault, 5)
         make_pause(student, day(-90), day(-80))
         make_pause(student, day(1))
         away(student, -5, -1)
@@ -282,7 +282,9 @@ def test_a_lesson_to_come_is_neither_the_last_one_nor_held_nor_a_log_to_finish(
     ]
 
 
-def test_lists_of_every_coach_leave_out_closed_accounts(june: None, cast: Cast, as_: Clients) -> None:
+def test_lists_of_coaches_leave_out_closed_accounts_and_care_of_other_days(
+    june: None, cast: Cast, as_: Clients
+) -> None:
     gone = make_coach("Greta Gonebird")
     left_behind = adult("Birk Leftbehind", gone)
     finished(left_behind, gone, 2)
@@ -290,6 +292,10 @@ def test_lists_of_every_coach_leave_out_closed_accounts(june: None, cast: Cast, 
     for name in ("caseload_students", "caseload_lessons", "caseload_file"):
         page = as_("manager").get(reverse(name)).content.decode()
         assert cast.student.name in page and "Gonebird" not in page and "Leftbehind" not in page, name
+    make_care(cast.cover, cast.student, since=day(-90), until=day(-1))
+    make_care(cast.cover, cast.other_student, since=day(1), until=day(90))
+    of_cover = as_("manager").get(reverse("coach_caseload", args=[cast.cover.user.key])).context["listing"]
+    assert of_cover.rows == [], "care that is over, or that begins tomorrow"
 
 
 def test_a_manager_reads_those_whom_a_caseload_lists(cast: Cast, as_: Clients) -> None:
@@ -331,8 +337,10 @@ def test_care_changes_hands_for_ones_own_students(cast: Cast, as_: Clients) -> N
 def test_progress_is_of_lessons_to_which_somebody_came_in_this_time(
     months: str, june: None, cast: Cast, as_: Clients
 ) -> None:
-    """Two lessons of the last months count, and three in all: no draft, none they missed, none about something else."""
+    """Two lessons of the last months count, and more in all: no draft, none they missed, none about something else."""
     fault = make_fault(make_skill(), name="Grips too tight")
+    for days_ago, verdict in ((150, "held"), (130, "lost")):
+        changed(cast.student, cast.coach, fault, days_ago, verdict)
     MonthCount.objects.create(coach=cast.coach, month=ON, fault=fault, looked=1, slight=1)
     finished(cast.student, cast.coach, 200)
     finished(cast.student, cast.coach, 2)
@@ -344,14 +352,15 @@ def test_progress_is_of_lessons_to_which_somebody_came_in_this_time(
     Session.objects.filter(pk=clip.session_id).update(kind="clip")
     findings = as_("manager").get(reverse("academy_progress"), {"months": months}).context["findings"]
     [line] = findings.areas[0].common
-    assert (line.name, line.arrivals) == ("Grips too tight", 2 if months == "3" else 3)
+    assert (line.name, line.arrivals) == ("Grips too tight", 2 if months == "3" else 7)
+    assert findings.depends[0].groups[0].counts == ("none" if months == "3" else "1 of 2")
 
 
 def test_progress_is_shown_while_a_merge_of_faults_is_still_counted(cast: Cast, as_: Clients) -> None:
     """A merge is stored first; what follows from it for lessons of years is counted after that."""
     skill = make_skill()
     fault, other = make_fault(skill, name="Grips too tight"), make_fault(skill, name="Squeezes the grip")
-    lost(cast.student, cast.coach, fault, 3)
+    changed(cast.student, cast.coach, fault, 3)
     client, asked = as_("manager"), []
     for is_merged in (False, True):
         if is_merged:
@@ -401,7 +410,7 @@ def test_a_request_leads_to_its_student_for_those_who_read_them(
 
 
 def test_a_link_is_made_for_the_request_that_is_named_and_once(
-    asked: list[ApprovalRequest], cast: Cast, as_: Clients
+    asked: list[ApprovalRequest], cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Of two at the same moment the first alone makes it: the other one read the request before that."""
     settle_due(cast.academy, timezone.now() + timedelta(days=7, seconds=1))
@@ -411,7 +420,10 @@ def test_a_link_is_made_for_the_request_that_is_named_and_once(
     made = list(ApprovalRequest.objects.exclude(link_made_at=None))
     assert made == [asked[1]]
     assert as_("manager").post(address).status_code == 404
+    monkeypatch.setattr("coachbook.corrections.approvals.views.may_make_link", lambda *_: True)
+    assert as_("manager").post(address).headers["Location"] == reverse("approval", args=[asked[1].key])
     assert ApprovalRequest.objects.get(pk=asked[1].pk).link_made_at == made[0].link_made_at
+    assert Invitation.objects.count() == 1
     assert not Invitation.objects.exclude(user=cast.guardian).exists()
 
 

@@ -208,7 +208,7 @@ def change_groups_since(since: date | None) -> Iterable[tuple[int, int, str, int
 def months(since: date | None) -> dict[int, tuple[Looks, ...]]:
     """On how many arrivals each fault was looked at and seen, month by month, oldest first."""
     counts = MonthCount.objects.filter(month__gte=since) if since else MonthCount.objects.all()
-    rows = counts.filter(looked__gt=0).order_by("fault", "month").values_list("fault", "month")
+    rows = counts.order_by("fault", "month").values_list("fault", "month")
     found: dict[int, list[Looks]] = defaultdict(list)
     for fault, _, *sums in rows.annotate(Sum("looked"), Sum("slight"), Sum("clear"), Sum("not_graded")):
         found[fault].append(Looks(*sums))
