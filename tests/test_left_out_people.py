@@ -27,10 +27,13 @@ from coachbook.caseload.gather import (
 from coachbook.caseload.models import Snooze
 from coachbook.corrections.approvals.asking import access_request, age_request, ask
 from coachbook.corrections.approvals.deciding import settle_due
+from coachbook.corrections.edits import edits_of
 from coachbook.corrections.models import ApprovalRequest, Correction
 from coachbook.diary.models import Absence, Appointment
 from drills.models import PracticeEntry, Prescription
+from lessons.edits import EditReason
 from lessons.models import Fault, Focus, Lesson, MonthCount, Observation, Outcome, Session
+from lessons.models.reasoned_history import changes_for
 from tests.conftest import Cast
 from tests.make import (
     academy_today,
@@ -549,6 +552,24 @@ def test_corrections_are_undone_where_they_belong(cast: Cast, as_: Clients) -> N
     assert not Correction.objects.exclude(undone_at=None).exists()
     assert as_("manager").post(reverse("correction_undo", args=[cast.student.key, rows[0].key])).status_code == 302
     assert list(Correction.objects.exclude(undone_at=None)) == [rows[0]]
+
+
+def test_an_edit_is_undone_of_a_finished_lesson_of_this_student(cast: Cast, as_: Clients) -> None:
+    lessons = [make_lesson(cast.student, cast.coach), finished(cast.other_student, cast.other_coach)]
+    lessons.append(finished(cast.student, cast.coach, 7))
+    for lesson, status in zip(lessons, (404, 404, 302), strict=True):
+        lesson.keep = "heron-before"
+        lesson.save()
+        with changes_for(str(EditReason(lesson.key, uuid.uuid4()))):
+            lesson.keep = "heron-after"
+            lesson.save()
+        [edit] = edits_of(lesson)
+        address = reverse("lesson_edit_undo", args=[cast.student.key, lesson.key, edit.key])
+        assert as_("manager").post(address).status_code == status
+        lesson.refresh_from_db()
+        assert lesson.keep == ("heron-before" if status == 302 else "heron-after")
+    unknown = reverse("lesson_edit_undo", args=[cast.student.key, lessons[2].key, uuid.uuid4()])
+    assert as_("manager").post(unknown).status_code == 404
 
 
 # --- Accounts -------------------------------------------------------------------------------------
