@@ -12,6 +12,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from coachbook.accounts.forms import ChoosePasswordForm
 from coachbook.accounts.models import Coach, Guardianship, Invitation, RecordView, Student, User
 from coachbook.accounts.views import people
 from coachbook.caseload.attention import gather as attention
@@ -602,9 +603,15 @@ def test_a_closed_account_loses_its_own_links_that_wait(cast: Cast) -> None:
     assert other.invitations.count() == 1
 
 
-def test_an_invitation_is_used_up_alone_and_in_time(cast: Cast, as_: Clients) -> None:
+def test_an_invitation_is_used_up_once_alone_and_in_time(cast: Cast) -> None:
+    """Of two at the same moment the first alone chooses the password: the other one read the invitation before that."""
     persons = [make_user(name, email=f"{name}@example.org") for name in ("wren", "rowan")]
     links = [reverse("invitation", args=[Invitation.issue(one, by=cast.manager, at=timezone.now())]) for one in persons]
+    read = [Invitation.objects.get(user=one) for one in persons]
+    forms = [ChoosePasswordForm(one, CHOSEN) for one in persons]
+    assert all(form.is_valid() for form in forms)
     assert Client().post(links[0], CHOSEN).status_code == 302
-    assert list(Invitation.objects.filter(accepted_at=None).values_list("user__username", flat=True)) == ["rowan"]
+    assert list(Invitation.objects.filter(accepted_at=None)) == [read[1]]
+    assert not people.accept(read[0], forms[0], timezone.now()), "it was used meanwhile"
+    assert not people.accept(read[1], forms[1], read[1].expires_at), "it has expired meanwhile"
     assert Client().post(links[1], CHOSEN).status_code == 302
