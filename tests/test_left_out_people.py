@@ -3,6 +3,8 @@
 import uuid
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, timedelta
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 import time_machine
@@ -12,6 +14,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from coachbook.accounts import gate
 from coachbook.accounts.forms import ChoosePasswordForm
 from coachbook.accounts.models import Coach, Guardianship, Invitation, RecordView, Student, User
 from coachbook.accounts.views import people
@@ -571,6 +574,16 @@ def test_an_edit_is_undone_of_a_finished_lesson_of_this_student(cast: Cast, as_:
         assert lesson.keep == ("heron-before" if status == 302 else "heron-after")
     unknown = reverse("lesson_edit_undo", args=[cast.student.key, lessons[2].key, uuid.uuid4()])
     assert as_("manager").post(unknown).status_code == 404
+
+
+# --- The gate -------------------------------------------------------------------------------------
+
+
+def test_who_may_do_a_thing_with_nobody_is_given_nobody(cast: Cast) -> None:
+    """To log lessons is for coaches: nothing that a guardian, a student or a manager is lets them."""
+    for actor, number in [("coach", 1), ("guardian", 0), ("student", 0), ("manager", 0)]:
+        request: Any = SimpleNamespace(user=cast.user(actor), academy=cast.academy)
+        assert gate.get_students(request, gate.Permission.LOG_LESSONS).count() == number, actor
 
 
 # --- Accounts -------------------------------------------------------------------------------------
