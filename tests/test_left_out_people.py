@@ -16,7 +16,8 @@ from django.utils import timezone
 
 from coachbook.accounts import gate
 from coachbook.accounts.forms import ChoosePasswordForm
-from coachbook.accounts.models import Coach, Guardianship, Invitation, RecordView, Student, User
+from coachbook.accounts.models import Area, Coach, Guardianship, Invitation, RecordView, Student, User
+from coachbook.accounts.models.base import covers_an_area, sides_are_valid
 from coachbook.accounts.views import people
 from coachbook.caseload.attention import gather as attention
 from coachbook.caseload.attention.rules import Kind
@@ -586,6 +587,23 @@ def test_who_may_do_a_thing_with_nobody_is_given_nobody(cast: Cast) -> None:
         assert gate.get_students(request, gate.Permission.LOG_LESSONS).count() == number, actor
 
 
+def test_a_duplicate_that_was_merged_is_nowhere(cast: Cast, as_: Clients) -> None:
+    duplicate = adult("Aster Twice", cast.coach)
+    address = reverse("student", args=[duplicate.key])
+    assert as_("coach").get(address).status_code == 200
+    Student.objects.filter(pk=duplicate.pk).update(merged_into=cast.student)
+    for actor in ("coach", "manager"):
+        assert as_(actor).get(address).status_code == 404, actor
+
+
+def test_what_the_models_hold_of_sides_and_areas(db: None) -> None:
+    sides = {f"{area}_side": "left" for area in Area.values}
+    assert sides_are_valid().check(sides) and covers_an_area().check(dict.fromkeys(Area.values, True))
+    assert not covers_an_area().check(dict.fromkeys(Area.values, False))
+    for name in sides:
+        assert not sides_are_valid().check({**sides, name: "up"}), name
+
+
 # --- Accounts -------------------------------------------------------------------------------------
 
 
@@ -614,6 +632,22 @@ def test_a_closed_account_loses_its_own_links_that_wait(cast: Cast) -> None:
     people.set_active(used, False)
     assert [row.accepted_at is None for row in used.invitations.all()] == [False]
     assert other.invitations.count() == 1
+
+
+def test_a_new_invitation_ends_the_one_that_waits(cast: Cast) -> None:
+    """One that has expired did so on its own day, and those of others go on."""
+    own, other, now = make_user("Wren Alderjay"), make_user("Rowan Mossgate"), timezone.now()
+    for person in (own, own, other):
+        Invitation.issue(person, by=cast.manager, at=now)
+    expired, waits, theirs = Invitation.objects.order_by("pk")
+    Invitation.objects.filter(pk=expired.pk).update(expires_at=now - timedelta(days=3))
+    Invitation.issue(own, by=cast.manager, at=now)
+    assert list(Invitation.objects.order_by("pk").values_list("expires_at", flat=True)[:3]) == [
+        now - timedelta(days=3),
+        now,
+        theirs.expires_at,
+    ]
+    assert waits.expires_at > now
 
 
 def test_an_invitation_is_used_up_once_alone_and_in_time(cast: Cast) -> None:
