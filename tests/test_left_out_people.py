@@ -596,6 +596,17 @@ def test_a_duplicate_that_was_merged_is_nowhere(cast: Cast, as_: Clients) -> Non
         assert as_(actor).get(address).status_code == 404, actor
 
 
+def test_the_list_of_students_names_coaches_and_pauses_of_today(cast: Cast, as_: Clients) -> None:
+    today = academy_today()
+    make_pause(cast.student, today - timedelta(days=9), today - timedelta(days=1), "exams")
+    make_pause(cast.student, today + timedelta(days=1), reason="winter")
+    make_pause(cast.student, today, today)
+    make_care(cast.other_coach, cast.student, role="cover", since=today + timedelta(days=1))
+    page = as_("coach").get(reverse("students")).content.decode()
+    assert "Bram Saltquill" in page and "Tam Heronquill" not in page and "Cai Meadowtwine" not in page
+    assert "injury" in page and "exams" not in page and "winter" not in page
+
+
 def test_what_the_models_hold_of_sides_and_areas(db: None) -> None:
     sides = {f"{area}_side": "left" for area in Area.values}
     assert sides_are_valid().check(sides) and covers_an_area().check(dict.fromkeys(Area.values, True))
