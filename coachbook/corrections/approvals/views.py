@@ -57,6 +57,9 @@ def person_access_ask(request: Request, key: uuid.UUID) -> HttpResponse:
     """Ask for a new link for anybody's account."""
     gate.require(request, Permission.MANAGE_ACADEMY)
     person = get_object_or_404(User, key=key)
+    if not person.is_active:  # its owner would neither see the notice nor could refuse
+        messages.error(request, f"The account of {person} is closed. Reopen it first.")
+        return redirect("people")
     return ask_and_show(request, access_request(person, by=request.user, names={}))
 
 
