@@ -1,8 +1,9 @@
-"""In two steps, too, nobody alone lifts what protects a child, and who no longer teaches a child reads nothing of it."""
+"""In two steps, too, nobody alone lifts what protects a child, and who teaches a child no more reads nothing of it."""
 
 from collections.abc import Callable
 from datetime import timedelta
 
+from django.core import mail
 from django.test import Client
 from django.urls import reverse
 
@@ -80,3 +81,34 @@ def test_of_a_closed_account_no_new_link_is_asked(cast: Cast, as_: Clients) -> N
     User.objects.filter(pk=cast.guardian.pk).update(is_active=False)
     answer = as_("manager").post(reverse("person_access_ask", args=[cast.guardian.key]), follow=True)
     assert "is closed. Reopen it first" in answer.content.decode() and not ApprovalRequest.objects.exists()
+
+
+# --- Past coaches -----------------------------------------------------------------------------------
+
+
+def test_who_teaches_a_child_no_more_reads_neither_name_nor_year_in_what_they_asked(
+    cast: Cast, as_: Clients, child: Student
+) -> None:
+    User.objects.filter(pk=cast.coach.user.pk).update(email="ida@example.org")
+    row = ask_age(as_("coach"), child, 1980)
+    address = reverse("approval", args=[row.key])
+    assert child.name in as_("coach").get(address).content.decode()
+    cast.coach.cares.update(until=academy_today() - timedelta(days=1))
+    mail.outbox.clear()
+    decide(as_("guardian"), row)
+    assert as_("coach").get(address).status_code == 404
+    assert as_("coach").post(reverse("approval_decide", args=[row.key]), {"decision": "withdraw"}).status_code == 404
+    assert child.name not in as_("coach").get(reverse("day")).content.decode()
+    assert not any("ida@example.org" in message.to for message in mail.outbox)
+    assert as_("guardian").get(address).status_code == 200, (
+        "who fell out of the family's decisions reads what was decided"
+    )
+
+
+def test_a_coach_who_is_also_a_guardian_reads_what_waits_about_the_child(
+    cast: Cast, as_: Clients, child: Student
+) -> None:
+    Guardianship.objects.create(guardian=cast.other_coach.user, student=child)
+    row = ask_age(as_("coach"), child, 1980)
+    assert decide(as_("other_coach"), row).status_code == 302 and year_of(child) == 1980
+    assert as_("other_coach").get(reverse("approval", args=[row.key])).status_code == 200
