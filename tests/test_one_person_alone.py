@@ -83,6 +83,18 @@ def test_of_a_closed_account_no_new_link_is_asked(cast: Cast, as_: Clients) -> N
     assert "is closed. Reopen it first" in answer.content.decode() and not ApprovalRequest.objects.exists()
 
 
+# --- A second role ----------------------------------------------------------------------------------
+
+
+def test_a_manager_who_made_themselves_a_guardian_does_not_erase_as_the_family(
+    cast: Cast, as_: Clients, child: Student
+) -> None:
+    as_("manager").post(reverse("guardian_add", args=[child.key]), {"login": cast.manager.username})
+    assert child.guardianships.filter(guardian=cast.manager, made_by=cast.manager).exists()
+    as_("manager").post(reverse("erasure_ask", args=[child.key]), {"sure": "on"})
+    assert child.erasure_requests.get().waits_for_second
+
+
 # --- Past coaches -----------------------------------------------------------------------------------
 
 
@@ -100,14 +112,10 @@ def test_who_teaches_a_child_no_more_reads_neither_name_nor_year_in_what_they_as
     assert as_("coach").post(reverse("approval_decide", args=[row.key]), {"decision": "withdraw"}).status_code == 404
     assert child.name not in as_("coach").get(reverse("day")).content.decode()
     assert not any("ida@example.org" in message.to for message in mail.outbox)
-    assert as_("guardian").get(address).status_code == 200, (
-        "who fell out of the family's decisions reads what was decided"
-    )
+    assert as_("guardian").get(address).status_code == 200, "who decides no more reads what was decided"
 
 
-def test_a_coach_who_is_also_a_guardian_reads_what_waits_about_the_child(
-    cast: Cast, as_: Clients, child: Student
-) -> None:
+def test_a_coach_who_is_also_a_guardian_decides_about_the_child(cast: Cast, as_: Clients, child: Student) -> None:
     Guardianship.objects.create(guardian=cast.other_coach.user, student=child)
     row = ask_age(as_("coach"), child, 1980)
     assert decide(as_("other_coach"), row).status_code == 302 and year_of(child) == 1980

@@ -17,4 +17,5 @@ def changes_who_decides(before: Student, after: Student, on: date, adult_at: int
         return False
     if before.birth_year is not None or before.guardianships.exists():
         return True
-    return Student.history.filter(id=before.pk).exclude(birth_year=None).exists()  # cleared first, then written anew
+    written_before: bool = Student.history.filter(id=before.pk).exclude(birth_year=None).exists()
+    return written_before  # and cleared since

@@ -71,7 +71,7 @@ class MoveForm(forms.Form):
             del self.fields["stills"]
 
     def clean(self) -> dict[str, Any]:
-        """Stills of a student of whom none may be kept need a decision; hidden ones do not go along, to be seen there."""
+        """Stills of a student of whom none may be kept need a decision; hidden ones do not go along."""
         data, chosen = self.cleaned_data, self.cleaned_data.get("stills")
         to, asks = data.get("to"), "stills" in self.fields and "stills" not in self.errors
         if to and asks and chosen != self.ERASE and lacks_consent(self.lesson.student):

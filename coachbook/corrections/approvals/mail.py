@@ -17,10 +17,8 @@ from coachbook.http import mailed_link
 
 def mail_request(row: ApprovalRequest, http: HttpRequest, academy: Academy) -> None:
     """Mail everybody who was notified of a request: that it waits, or what became of it."""
-    notified, on = (
-        User.objects.filter(pk__in=row.notices.values("person"), is_active=True),
-        academy.today(timezone.now()),
-    )
+    on = academy.today(timezone.now())
+    notified = User.objects.filter(pk__in=row.notices.values("person"), is_active=True)
     people = [person for person in notified if readable_requests(person, academy, on).filter(pk=row.pk).exists()]
     context = {
         "row": row,
