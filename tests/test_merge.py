@@ -183,3 +183,10 @@ def test_strangers_and_readers_merge_nothing(cast: Cast, as_: Clients, walk_in: 
     for actor, status in [("other_coach", 404), ("past_coach", 404), ("student", 403), ("assistant", 403)]:
         assert merge(as_(actor), cast.student, walk_in.pk).status_code == status
     assert not Correction.objects.exists()
+
+
+def test_an_assistant_merges_nobody_into_a_student_whom_they_only_teach(cast: Cast, as_: Clients) -> None:
+    own = make_student("Alder from the green", coach=cast.assistant, account=False, walked_in=True)
+    assert as_("assistant").get(reverse("student", args=[cast.student.key])).status_code == 200
+    assert merge(as_("assistant"), own, cast.student.pk).status_code == 422
+    assert Student.objects.get(pk=own.pk).merged_into is None
