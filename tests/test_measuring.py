@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from lessons.measuring import Estimate, Frame, Kind, MeasuringError, Point, estimate, shown
+from lessons.measuring import Estimate, Frame, Kind, MeasuringError, Point, estimate, marks_for, shown
 from lessons.measuring.circle import fit_circle
 from lessons.measuring.estimate import NORMAL_95, TAP_PX, scale_for
 from lessons.measuring.kinds import BALL_CM, value_of
+from lessons.measuring.plane import rotated
 from lessons.measuring.shown import step_for
 from tests.measuring_scene import FRAME, Scene, find_edge, find_marks, tapped
 
@@ -61,6 +62,20 @@ def test_ratio_by_hand() -> None:
     """300 px beside 3-4-5 times 30, 150 px: twice as long."""
     points = [Point(400, 1300), Point(700, 1300), Point(100, 100), Point(190, 220)]
     assert estimate(Kind.RATIO, points, STILL).value == pytest.approx(2)
+
+
+def test_two_coordinates_are_turned_from_the_first_towards_the_second() -> None:
+    """A quarter turn takes (3, 4) to (-4, 3); 60° takes (2, 0) to (1, √3)."""
+    assert rotated(3, 4, 90) == pytest.approx((-4, 3))
+    assert rotated(2, 0, 60) == pytest.approx((1, math.sqrt(3)))
+
+
+def test_a_ball_is_drawn_where_it_gives_the_scale_and_nowhere_else() -> None:
+    points = [Point(400, 1300), Point(700, 1300), *ring(600, 800, 20)]
+    ball = marks_for(Kind.BALL, points).ball
+    assert ball and ball.radius == pytest.approx(20) and ball.middle.distance(Point(600, 800)) < 0.01
+    for kind in set(Kind) - {Kind.BALL}:
+        assert marks_for(kind, [*points[:2], Point(100, 100), Point(190, 220)]).ball is None
 
 
 # --- Uncertainty ----------------------------------------------------------------------------------

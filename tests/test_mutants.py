@@ -200,6 +200,8 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> Path:
             name = "doses"
             share = 1.0
             files = ["lessons/*.py"]
+            [filters]
+            files = ["lessons/*.py"]
             """,
         "tests/mutants/equivalent.toml": "",
         "tests/__init__.py": "",

@@ -1,5 +1,6 @@
 """The server's side of the outbox: what is sent again takes effect once, and no answer is taken for a success."""
 
+import json
 import re
 import shutil
 import uuid
@@ -74,6 +75,20 @@ def test_nothing_is_sent_in_another_persons_name_nor_signed_out(cast: Cast, as_:
     other = report_address(given)
     answer = send(as_("guardian"), cast.user("guardian"), other, {"another": "on"}, key)
     assert answer.status_code == 409 and Receipt.objects.count() == 1, "a key belongs to one person"
+
+
+def test_an_open_log_saves_nothing_as_somebody_else_who_signed_in_on_that_phone(cast: Cast, as_: Clients) -> None:
+    address = log_address(cast, uuid.uuid4())
+    page = as_("coach").get(address).content.decode()
+    [header] = re.findall(r"hx-headers='([^']+)'", page)
+    named, typed = json.loads(header), log_form(uuid.uuid4(), 1, "Calm rhythm")
+    assert named == {"Outbox-Person": str(cast.user("coach").key)}
+    answer = as_("cover").post(address, typed, headers={**named, "HX-Request": "true"})
+    assert answer.status_code == 401 and answer.headers["HX-Retarget"] == "#notice"
+    assert "Somebody else is signed in here now" in answer.content.decode()
+    assert not Lesson.objects.exists()
+    assert as_("coach").post(address, typed, headers=named).status_code == 302
+    assert Lesson.objects.get().keep == "Calm rhythm"
 
 
 def test_who_is_asked_says_who_is_signed_in_and_nothing_to_others(cast: Cast, as_: Clients) -> None:

@@ -53,6 +53,19 @@ def test_a_double_tap_adds_one_student_and_leads_to_their_log(cast: Cast, as_: C
     assert as_("coach").get(address).url == reverse("student", args=[student.key])  # type: ignore[attr-defined]
 
 
+def test_a_walk_in_that_is_typed_anew_after_it_was_saved_is_said_with_both(cast: Cast, as_: Clients) -> None:
+    """The answer to the first was lost, the name was mended meanwhile: it is no success that drops the words."""
+    address, coach = fresh_address(), as_("coach")
+    coach.post(address, {**DILYS, "name": "Dylis Harowbell"})
+    headers = {"Outbox-Key": str(uuid.uuid4()), "Outbox-Person": str(cast.user("coach").key)}
+    for more, status in (({}, 422), ({"headers": headers}, 409)):
+        answer = coach.post(address, DILYS, **more)  # type: ignore[arg-type]
+        words = answer.content.decode()
+        assert answer.status_code == status and 'value="Dilys Harrowbell"' in words
+        assert "Saved already: Dylis Harowbell, Adult, plays from the left." in words
+        assert reverse("student_details", args=[Student.objects.get(name="Dylis Harowbell").key]) in words
+
+
 def test_two_posts_at_the_same_moment_write_one_student(
     cast: Cast, as_: Clients, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -13,6 +13,7 @@ from uuid import UUID
 
 from django.db import IntegrityError, transaction
 from django.http import HttpResponse, HttpResponseBase, JsonResponse
+from django.shortcuts import render
 from django.utils import timezone
 
 from coachbook.http import Request, parse_key
@@ -41,13 +42,13 @@ def answering(view: View, take: Taker) -> View:
 
     @wraps(view)
     def answer(request: Request, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        if is_of_another(request):
+            return refuse_other(request)
         if not is_from_outbox(request):
             return view(request, *args, **kwargs)
         key = parse_key(request.headers[KEY])
         if key is None:
             return HttpResponse(status=400)
-        if request.headers.get(PERSON) != str(request.user.key):
-            return HttpResponse(status=401)  # somebody else wrote it
         if found := receipt_of(request, key):
             return confirm(found, 200)
         return take(request, key, lambda: view(request, *args, **kwargs))
@@ -58,6 +59,22 @@ def answering(view: View, take: Taker) -> View:
 def is_from_outbox(request: Request) -> bool:
     """Whether a form comes from an outbox, and not from a page that shows its answer."""
     return request.method == "POST" and KEY in request.headers
+
+
+def is_of_another(request: Request) -> bool:
+    """Whether a form names another writer than who is signed in; every entry names one, and so does an open log."""
+    writer = request.headers.get(PERSON, "" if is_from_outbox(request) else None)
+    return request.method == "POST" and writer not in (None, str(request.user.key))
+
+
+def refuse_other(request: Request) -> HttpResponse:
+    """Nothing is saved in another person's name; an open page says so, and keeps what was typed."""
+    if not request.htmx:
+        return HttpResponse(status=401)
+    answer = render(request, "outbox/other.html", status=401)
+    answer.headers["HX-Retarget"] = "#notice"
+    answer.headers["HX-Reswap"] = "innerHTML"
+    return answer
 
 
 def take_once(request: Request, key: UUID, view: Callable[[], HttpResponseBase]) -> HttpResponseBase:

@@ -154,51 +154,60 @@ class NearMissTerms:
 
 
 class MissSideTerms:
-    """Terms of the sides of misses: the start line decides, and for balls not short also whether they dropped."""
+    """Terms of the sides of misses: the start line decides, and for balls not short also whether they dropped.
+
+    One term for each side to which a test's misses went.
+    """
 
     def __init__(self, rows: Rows) -> None:
-        sides = rows.sides
-        limits = [largest_error_deg(row.distance_m) for row in sides]
-        push: list[Spans] = [[(0.0, inf)]] * len(sides)
-        pull: list[Spans] = [[(-inf, 0.0)]] * len(sides)
-        self.lines = [*push, *pull, *([(limit, inf)] for limit in limits), *([(-inf, -limit)] for limit in limits)]
-        self.paces = [as_shares(row, span) for span in (BEFORE, REACH, BEYOND) for row in sides]
-        self.numbers = np.concatenate([column(sides, "push"), column(sides, "pull")])
-        self.short = np.array([np.nan if row.short is None else row.short / row.missed for row in sides])
+        sides = [(row, 1) for row in rows.sides if row.push] + [(row, -1) for row in rows.sides if row.pull]
+        limits = [largest_error_deg(row.distance_m) for row, _ in sides]
+        side = [beyond_limit(0.0, sign) for _, sign in sides]
+        wide = [beyond_limit(limit, sign) for limit, (_, sign) in zip(limits, sides, strict=True)]
+        self.lines: list[Spans] = [*side, *wide, *([(-inf, -limit), (limit, inf)] for limit in limits)]
+        self.paces = [as_shares(row, span) for span in (BEFORE, REACH, BEYOND) for row, _ in sides]
+        self.numbers = np.array([row.push if sign > 0 else row.pull for row, sign in sides], dtype=float)
+        self.short = np.array([np.nan if row.short is None else row.short / row.missed for row, _ in sides])
 
     def probabilities(self, line: Dual, pace: Dual) -> Dual:
-        """The probability that a miss goes to the push side, for each row, and then to the pull side."""
-        both = miss_side_chances(split_columns(line, 4), split_columns(pace, 3), self.short)
-        return both.reshape(len(both), len(self.numbers), -1)
+        """The probability that a miss of each row goes to the side of each term."""
+        return miss_side_chances(split_columns(line, 3), split_columns(pace, 3), self.short)
 
     def grid_log_likelihood(self, line: Dual, pace: Dual) -> Array:
-        """The log-likelihood of all sides for every start line with every pace; row by row, to need less memory."""
-        lines, paces, numbers = split_columns(line, 4), split_columns(pace, 3), self.numbers.reshape(2, -1)
+        """The log-likelihood of all sides for every start line with every pace; one by one, to need less memory."""
+        lines, paces = split_columns(line, 3), split_columns(pace, 3)
         total = np.zeros((line.shape[2], pace.shape[3]))
-        for row in range(len(self.short)):
-            one = slice(row, row + 1)
-            push, pull = miss_side_chances(lines[:, :, one], paces[:, :, one], self.short[one])[0]
-            total += weighted_log(push[None], numbers[0, one]) + weighted_log(pull[None], numbers[1, one])
+        for at in range(len(self.numbers)):
+            one = slice(at, at + 1)
+            chances = miss_side_chances(lines[:, :, one], paces[:, :, one], self.short[one])
+            total += weighted_log(chances, self.numbers[one])
         return total
 
 
-def miss_side_chances(line: Dual, pace: Dual, counted: Array) -> Dual:
-    """The probabilities that a miss goes to the push side, and to the pull side: (value and gradient, 2, rows, ...).
+def beyond_limit(limit: float, sign: int) -> Spans:
+    """The start lines that are off by more than a limit to one side: push where the sign is 1."""
+    return [(limit, inf)] if sign > 0 else [(-inf, -limit)]
 
-    `counted` is the share of the misses that were short; where it is NaN, the expected share is taken.
+
+def miss_side_chances(line: Dual, pace: Dual, counted: Array) -> Dual:
+    """The probability that a miss goes to one side: (value and gradient, terms, ...).
+
+    `line` has the side, so far to that side that no ball drops, and the same to either side; `pace` has short, within
+    reach and beyond. `counted` is the share of the misses that were short; where it is NaN, the expected one is taken.
     """
-    side, wide = line[:, :2], line[:, 2:]
-    short, within = pace[:, :1], pace[:, 1:2]
-    not_short = within + pace[:, 2:]
-    shares = divide(pace[:, 1:], not_short)
-    reached, beyond = shares[:, :1], shares[:, 1:]
-    missed = beyond + multiply(reached, wide[:, :1] + wide[:, 1:])  # of balls that were not short
+    side, wide, off = (line[:, at] for at in range(3))
+    short, within, past = (pace[:, at] for at in range(3))
+    not_short = within + past
+    reached, beyond = divide(within, not_short), divide(past, not_short)
+    missed = beyond + multiply(reached, off)  # of balls that were not short
     was_short = np.zeros_like(short)
-    was_short[0] = counted.reshape(len(counted), *[1] * (short.ndim - 3))
+    was_short[0] = counted.reshape(len(counted), *[1] * (short.ndim - 2))
     if np.isnan(counted).any():
         was_short = np.where(np.isnan(was_short[:1]), divide(short, short + multiply(not_short, missed)), was_short)
-    by_side = divide(multiply(beyond, side) + multiply(reached, wide), missed)
-    return by_side + multiply(was_short, side - by_side)
+    rest = -was_short
+    rest[0] += 1
+    by_side = divide(multiply(multiply(rest, beyond), side) + multiply(multiply(rest, reached), wide), missed)
+    return multiply(was_short, side) + by_side
 
 
 def split_columns(dual: Dual, number: int) -> Dual:

@@ -1,7 +1,7 @@
 """Two checks of a fit: whether the model describes the balls, and whether start line and pace can be told apart."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 
 import numpy as np
@@ -169,11 +169,12 @@ def counted_cells(observation: Counted, theta: Array, tails: Tails) -> Cells:
 
 def side_cells(observation: Counted, theta: Array, tails: Tails) -> Cells:
     """Misses to either side, of those whose side is information."""
-    sided = MissSideTerms(Rows([], side_rows(observation), []))
+    [row] = side_rows(observation)
+    sided = MissSideTerms(Rows([], [replace(row, push=1, pull=1)], []))  # a side that no miss went to has a cell, too
     probabilities = sided.probabilities(
         Normal(LINE, sided.lines).value(theta), Normal(PACE, sided.paces, tails).value(theta)
     )
-    return Cells(sided.numbers, probabilities[0].T.copy())
+    return Cells(np.array([row.push, row.pull]), probabilities[0].T.copy())
 
 
 def leave_cells(observation: Leaves, theta: Array, tails: Tails) -> Cells:

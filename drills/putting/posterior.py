@@ -20,7 +20,7 @@ from drills.putting.observations import Observation, is_measured
 from drills.putting.prior import PRIOR_MEAN, PRIOR_SD, log_prior
 
 LOW, HIGH = PRIOR_MEAN - 3.5 * PRIOR_SD, PRIOR_MEAN + 3.5 * PRIOR_SD
-COARSE, FINE = 2 * (9, 7), 2 * (13, 9)  # values of a spread and of a bias, twice
+COARSE, FINE = 2 * (7, 7), 2 * (9, 11)  # values of a spread and of a bias, twice; a bias has the longer tails
 REACH_SD = 5.0  # standard deviations
 NEGLIGIBLE = 1e-3  # a marginal ends where it falls below this share of its maximum
 MAX_ROUNDS = 5
@@ -175,5 +175,5 @@ def quantiles_of(places: Array, density: Array) -> Estimate:
 
 
 def exponentiate(logs: Estimate) -> Estimate:
-    """An summarise_marginal on a log scale, as it is."""
+    """An estimate made on a log scale, on the scale of the parameter itself."""
     return Estimate(*(float(np.exp(value)) for value in (logs.middle, logs.low, logs.high)))

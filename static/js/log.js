@@ -68,6 +68,8 @@ log.addEventListener("submit", (event) => {
   }
   if (!navigator.onLine) {
     event.preventDefault();
+    leaving = false;
+    unsaved = true;
     saved.textContent = "No connection. What you typed is still here: press again when you are back online.";
     return;
   }
@@ -84,11 +86,11 @@ log.addEventListener("retry", () => {
   changed = true;
   htmx.trigger(log, "change");
 });
-log.addEventListener("plainly", ({ detail }) => {
+log.addEventListener("plainly", ({ detail }) => setTimeout(() => { // while it is being submitted, it takes no other press
   plainly = true;
   log.requestSubmit(detail);
   plainly = false;
-});
+}));
 
 for (const name of ["input", "change"]) log.addEventListener(name, ({ target }) => { if (target.id !== "find") unsaved = changed = true; }, true);
 log.addEventListener("htmx:afterRequest", ({ detail }) => {

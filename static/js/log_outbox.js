@@ -66,16 +66,18 @@ function typing() {
   keep();
 }
 
-// Put the whole log in, as it is now; while one is being kept, only the last one waits.
+// Put the whole log in, as it is now; while one is being kept, only the last one waits. Its entry, if it could be kept.
 function keep() {
   again = Boolean(keeping);
   keeping ||= (async () => {
+    let entry;
     do {
       again = false;
       log.dispatchEvent(new Event("count"));
-      await outbox.put({ ...entryOf(log, finishing), count: Number(value("count")) });
+      entry = await outbox.put({ ...entryOf(log, finishing), count: Number(value("count")) });
       sayKept();
     } while (again);
+    return entry;
   })().catch((error) => strip.refuse(error, entryOf(log))).finally(() => { keeping = null; });
   return keeping;
 }
@@ -112,9 +114,11 @@ function retry() {
 async function finish(button) {
   finishing = button;
   await keeping;
-  await keep();
-  const entry = (await outbox.store.all()).find(({ page }) => page === value("page"));
-  if (!entry) return log.dispatchEvent(new CustomEvent("plainly", { detail: button })); // it could not be kept
+  const entry = await keep();
+  if (!entry) { // it could not be kept, though perhaps an earlier one was: that one is not all that was typed
+    finishing = null;
+    return log.dispatchEvent(new CustomEvent("plainly", { detail: button }));
+  }
   free();
   outbox.own.delete(value("page"));
   await held;

@@ -1,7 +1,9 @@
 """Pages without a network, in a real Chromium whose network is off: what is written there reaches the server once."""
 
 import time
+import uuid
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from django.core.signals import request_started
@@ -12,11 +14,11 @@ from coachbook.accounts.models import Coach, Student, User
 from coachbook.diary.models import Appointment
 from coachbook.loop.sheets.issue import issue_sheet
 from coachbook.offline import files
-from drills.models import Drill, PracticeEntry, ScoredTest
+from drills.models import Drill, PracticeEntry, Prescription, ScoredTest
 from lessons.log import complete
 from lessons.models import Fault, Focus, Lesson, SeenFault
-from tests.browser.conftest import DESK, PHONE, broken_rules
-from tests.make import academy_today, make_lesson, make_prescription, this_time
+from tests.browser.conftest import DESK, PHONE, broken_rules, wait_until_sent
+from tests.make import academy_today, make_lesson, make_prescription, make_student, this_time
 
 pytestmark = pytest.mark.browser
 Window = Callable[..., Page]
@@ -111,6 +113,22 @@ def test_a_whole_log_is_written_without_a_network(open_window: Window, sign_in: 
     [focus] = Focus.objects.all()
     assert str(focus) == FAULT
     assert focus.prescriptions.count() == 1
+    cut(page)
+    page.goto("/diary/")  # as it was kept before: the log that was sent since is no lesson without one
+    expect(page.locator(".visit")).to_contain_text("logged")
+    expect(page.get_by_role("link", name="Log a lesson of Beatrix M.")).to_have_count(0)
+
+
+def test_what_a_phone_keeps_is_fetched_anew_after_something_was_sent(open_window: Window, sign_in: SignIn) -> None:
+    student = plan_today("beatrix")
+    page = open_window(watched=False)
+    sign_in(page, "ida")
+    keep_what_is_needed(page)
+    page.goto(f"/students/{student.key}/lessons/new/")
+    page.get_by_label("What was good: keep it").fill(KEEP)
+    expect(page.locator("#saved")).to_contain_text("Saved at")
+    page.goto("/students/")
+    wait_until(page, f"(await ({KEPT})()).visits[0].begun")
 
 
 def test_one_log_in_two_tabs_without_a_network_keeps_the_words_of_both(open_window: Window, sign_in: SignIn) -> None:
@@ -172,6 +190,40 @@ def test_a_walk_in_and_their_log_arrive_together(open_window: Window, sign_in: S
     assert (lesson.status, lesson.keep) == ("complete", KEEP)
 
 
+def fill_walk_in(page: Page, name: str) -> None:
+    page.get_by_label("Name").fill(name)
+    page.get_by_text("Adult", exact=True).click()
+    page.get_by_role("button", name="Save and log the lesson").click()
+    expect(page.get_by_label("What was good: keep it")).to_be_visible()
+
+
+def test_a_walk_in_that_is_typed_anew_and_then_put_right_stays_one_and_goes_before_its_log(
+    open_window: Window, sign_in: SignIn
+) -> None:
+    """The name is mended on the way back; then somebody else has it already, which the server asks about."""
+    page = open_window(watched=False)
+    ready(page, sign_in, "ida")
+    namesake = make_student("Ottoline Brackenrow", coach=Coach.objects.get(user__username="ida"))
+    page.goto("/students/walk-in/")
+    fill_walk_in(page, "Ottolin")
+    page.go_back()
+    fill_walk_in(page, "Ottoline Brackenrow")
+    page.get_by_label("What was good: keep it").fill(KEEP)
+    page.get_by_role("button", name="Finish and create the sheet").click()
+    expect(page.locator("#outbox summary")).to_contain_text("2 wait")
+    cut(page, off=False)
+    expect(page.locator("#outbox")).to_contain_text("was not taken.")
+    page.locator("#outbox summary").click()
+    page.get_by_role("button", name="Open it").click()
+    page.get_by_label("Another person").check()
+    page.get_by_role("button", name="Save and log the lesson").click()
+    page.wait_for_url("**/lessons/**")
+    wait_until_sent(page)
+    [lesson] = Lesson.objects.all()
+    assert (lesson.status, lesson.keep, lesson.student.name) == ("complete", KEEP, namesake.name)
+    assert lesson.student != namesake and not Student.objects.filter(name="Ottolin").exists()
+
+
 def test_a_test_is_noted_ball_by_ball_and_survives_a_reload(open_window: Window, sign_in: SignIn) -> None:
     page = open_window(watched=False)
     ready(page, sign_in, "beatrix")
@@ -197,6 +249,52 @@ def test_a_test_is_noted_ball_by_ball_and_survives_a_reload(open_window: Window,
     ]  # fmt: skip
 
 
+def test_a_test_that_was_begun_with_a_network_is_not_begun_again_without_one(
+    open_window: Window, sign_in: SignIn
+) -> None:
+    """Its balls are on the server: here they would be counted anew, and be taken for the same ones."""
+    page = open_window(watched=False)
+    sign_in(page, "beatrix")
+    keep_what_is_needed(page)
+    page.goto("/students/{}/tests/new/".format(Student.objects.get(user__username="beatrix").key))
+    page.get_by_text("Putts that drop", exact=True).click()
+    page.get_by_role("button", name="Begin").click()
+    page.get_by_role("button", name="Holed", exact=True).click()
+    expect(page.get_by_text("Ball 2 of")).to_be_visible()
+    wait_until_sent(page)
+    cut(page)
+    page.reload()
+    expect(page.get_by_text("This page needs a network.")).to_be_visible()
+
+
+def test_a_drill_that_a_phone_does_not_offer_stays_chosen(open_window: Window, sign_in: SignIn) -> None:
+    """As one that was typed online by its name, in a log that is opened again without a network."""
+    student, drill = plan_today("beatrix"), Drill.objects.exclude(faults__code="putting-lead-wrist-cups").first()
+    assert drill
+    page = open_window(watched=False)
+    ready(page, sign_in, "ida")
+    key, address = str(uuid.uuid4()), f"/students/{student.key}/lessons/{uuid.uuid4()}/"
+    chosen = {"fault": "putting-lead-wrist-cups", "drill": drill.code, "per_week": "3", "days": "14"}
+    typed = {"page": str(uuid.uuid4()), "count": "2", "day": academy_today().isoformat(), "putting": "on", "focus": key}
+    typed |= {f"focus-{key}-{name}": value for name, value in chosen.items()}
+    page.evaluate(
+        PUT, {"address": address, "fields": [*typed.items()], "page": typed["page"], "kind": "log", "words": ""}
+    )
+    page.goto(address)
+    page.get_by_label("What was good: keep it").fill(KEEP)
+    wait_until(
+        page,
+        "(await (await import('/static/js/offline/send.js')).waiting(/lessons/))[0].fields.flat().includes('"
+        + KEEP
+        + "')",
+    )
+    back_online(page)
+    assert (Lesson.objects.get().keep, Prescription.objects.get().drill) == (KEEP, drill)
+
+
+PUT = "(form) => import('/static/js/outbox/page.js').then(({ outbox }) => outbox.put(form)).then(() => null)"
+
+
 def test_practice_is_reported_and_the_own_sheet_is_read(open_window: Window, sign_in: SignIn) -> None:
     student = Student.objects.get(user__username="alder")
     lesson = make_lesson(student, Coach.objects.get(user__username="ida"))
@@ -211,6 +309,12 @@ def test_practice_is_reported_and_the_own_sheet_is_read(open_window: Window, sig
     page.goto("/")
     page.get_by_text("Hard", exact=True).click()
     page.get_by_role("button", name="Done today").click()
+    expect(page.get_by_text("Reported today: 12")).to_be_visible()
+    page.clock.set_fixed_time(timezone.now() + timedelta(days=1))
+    page.reload()
+    expect(page.get_by_role("button", name="Done today")).to_be_visible()  # what waits since yesterday is of yesterday
+    page.clock.set_fixed_time(timezone.now())
+    page.reload()
     expect(page.get_by_text("Reported today: 12")).to_be_visible()
     page.get_by_role("link", name="Sheet").click()
     expect(page.locator("article.sheet")).to_contain_text("Alder")
@@ -253,6 +357,10 @@ def test_another_person_on_this_phone_sees_nothing(open_window: Window, sign_in:
     page.goto("/")
     expect(page.get_by_text("Beatrix M.", exact=True)).to_be_visible()
     cut(page, off=False)
+    busy = page.context.new_page()
+    busy.add_init_script("window.requestIdleCallback = () => 0;")  # what is fetched waits for a quiet moment
+    sign_in(busy, "alder")
+    wait_until(busy, f"!(await ({KEPT})())")
     sign_in(page, "alder")
     wait_until(page, f"(await ({KEPT})())?.kind === 'student'")
     cut(page)
@@ -337,6 +445,8 @@ def test_a_network_that_is_slow_is_waited_for(
         expect(page.get_by_role("link", name="Students", exact=True).first).to_be_visible()
         page.goto(f"/students/{student.key}/lessons/new/")
         expect(page.locator("#notice")).to_contain_text("The network is slow")
+        page.get_by_label("What was good: keep it").fill(KEEP)  # and is sent, since the network is there
+        expect(page.locator("#outbox")).to_contain_text("Sent.")
         page.get_by_role("link", name="Wait for the whole page").click()
         expect(page.get_by_role("link", name="Students", exact=True).first).to_be_visible()
     finally:

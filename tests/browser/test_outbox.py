@@ -20,6 +20,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.one_database]
 Window = Callable[..., Page]
 SignIn = Callable[[Page, str], None]
 STRIP = "#outbox"
+FULL = "IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };"
 KEPT = "import('/static/js/offline/kept.js')"
 
 
@@ -148,6 +149,33 @@ def test_finish_is_followed_although_an_earlier_save_is_answered_meanwhile(
     assert Lesson.objects.get().keep == "Calm rhythm"
 
 
+def test_a_phone_that_fills_up_during_a_log_sends_no_earlier_words_as_if_they_were_all(
+    academy: None, open_window: Window, sign_in: SignIn
+) -> None:
+    page = open_window(watched=False)
+    sign_in(page, "ida")
+    to_a_new_log(page)
+    page.context.set_offline(True)
+    page.get_by_label("Chipping").first.check()
+    keep = page.get_by_label("What was good: keep it")
+    keep.fill("Calm rhythm")
+    until(
+        page,
+        lambda: ["keep", "Calm rhythm"] in [field for entry in page.evaluate(WAITING) for field in entry["fields"]],
+    )
+    page.evaluate(f"() => {{ {FULL} }}")
+    keep.fill("Calm rhythm, soft hands")
+    finish = page.get_by_role("button", name="Finish and create the sheet")
+    finish.click()
+    expect(page.locator("#saved")).to_contain_text("press again when you are back online")
+    page.context.set_offline(False)
+    expect(page.locator("#saved")).to_contain_text("Saved at")
+    expect(keep).to_have_value("Calm rhythm, soft hands")
+    finish.click()
+    expect(page.get_by_text("The lesson is finished.")).to_be_visible()
+    assert Lesson.objects.get().keep == "Calm rhythm, soft hands"
+
+
 def test_a_log_whose_page_is_gone_is_sent_by_the_next_page(academy: None, open_window: Window, sign_in: SignIn) -> None:
     page = open_window(watched=False)
     sign_in(page, "ida")
@@ -198,8 +226,9 @@ def test_an_answer_of_somebody_elses_network_saves_no_log(academy: None, open_wi
     assert Lesson.objects.get().keep == "Calm rhythm"
 
 
+@pytest.mark.parametrize("lists", [True, False], ids=["a browser that lists databases", "one that does not"])
 def test_who_signs_out_while_something_waits_is_asked_and_leaves_what_another_person_wrote(
-    practised: None, open_window: Window, sign_in: SignIn
+    lists: bool, practised: None, open_window: Window, sign_in: SignIn
 ) -> None:
     page = open_window(watched=False)
     sign_in(page, "alder")
@@ -218,6 +247,7 @@ def test_who_signs_out_while_something_waits_is_asked_and_leaves_what_another_pe
     page.get_by_role("main").get_by_role("button", name="Sign out").click()
     expect(page.get_by_text("1 entry is only on this phone and not sent yet.")).to_be_visible()
     page.get_by_label("Sign out and delete it").check()
+    page.evaluate("(lists) => { if (!lists) indexedDB.databases = undefined; }", lists)
     page.get_by_role("main").get_by_role("button", name="Sign out").click()
     page.wait_for_url("**/account/login/**")
     assert outboxes(page) == {f"outbox-{key_of('alder')}"}
@@ -233,9 +263,7 @@ def test_a_phone_that_keeps_nothing_says_so_and_sends_as_before(
 ) -> None:
     before = PracticeEntry.objects.count()
     page = open_window(watched=False)
-    page.add_init_script(
-        "IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };"
-    )
+    page.add_init_script(FULL)
     sign_in(page, "caspian")
     page.route("**/practice/**", lambda route: route.abort() if is_post(route) else route.continue_())
     done(page)
@@ -247,6 +275,36 @@ def test_a_phone_that_keeps_nothing_says_so_and_sends_as_before(
     done(page)
     expect(page.get_by_text("Reported for today").first).to_be_visible()
     assert PracticeEntry.objects.count() == before + 1
+
+
+def test_an_older_page_that_does_not_let_go_of_what_waits_stops_neither_a_form_nor_signing_out(
+    practised: None, open_window: Window, sign_in: SignIn
+) -> None:
+    """As one that a phone has put to sleep: it hears nothing of a newer version, and holds the database."""
+    before = PracticeEntry.objects.count()
+    page = open_window(watched=False)
+    sign_in(page, "caspian")
+    page.goto("/account/logout/")  # any page; nothing is kept on this one
+    name = f"outbox-{key_of('caspian')}"
+    page.evaluate("(name) => import('/static/js/outbox/page.js').then(({ outbox }) => outbox.store.erase())", name)
+    sleeper = page.context.new_page()
+    sleeper.goto("/worker.js")
+    sleeper.evaluate(HOLD_AN_OLDER_VERSION, name)
+    page.goto("/")
+    expect(page.locator(STRIP)).to_contain_text("An older page of this site is open in another tab: close it.")
+    done(page)
+    expect(page.get_by_text("Reported for today").first).to_be_visible()
+    assert PracticeEntry.objects.count() == before + 1
+    page.goto("/account/logout/")
+    page.get_by_role("main").get_by_role("button", name="Sign out").click()
+    page.wait_for_url("**/account/login/**")
+
+
+HOLD_AN_OLDER_VERSION = """(name) => new Promise((held) => {
+  const asked = indexedDB.open(name, 2);
+  asked.onupgradeneeded = () => asked.result.createObjectStore("entries", { keyPath: "id", autoIncrement: true });
+  asked.onsuccess = () => { window.holds = asked.result; held(); };
+})"""
 
 
 def test_what_waits_for_long_is_warned_of_and_a_browser_that_promises_nothing_is_said(
@@ -302,6 +360,28 @@ def test_what_was_refused_is_opened_and_put_right(practised: None, open_window: 
     assert {"note": "Windy"} in [dict(entry["fields"]) for entry in page.evaluate(WAITING)]
 
 
+def test_a_form_at_which_the_server_fails_holds_up_no_other(
+    practised: None, open_window: Window, sign_in: SignIn
+) -> None:
+    given = Prescription.objects.in_force(academy_today()).filter(student__user__username="caspian")[:2]
+    first, second = (f"/students/{row.student.key}/practice/{row.key}/{uuid.uuid4()}/" for row in given)
+    page = open_window(watched=False)
+    sign_in(page, "caspian")
+    page.route(f"**{first}", lambda route: route.fulfill(status=500, body="<h1>Error</h1>"))
+    page.evaluate(PUT_BOTH, [first, second])
+    expect(page.locator(STRIP)).to_contain_text("Not sent yet: the server cannot save just now.")
+    until(page, lambda: [entry["address"] for entry in page.evaluate(WAITING)] == [first])
+    page.unroute_all()
+    wait_until_sent(page)  # by the next try of itself
+    assert Receipt.objects.count() == 2
+
+
+PUT_BOTH = """async (addresses) => {
+  const { outbox } = await import("/static/js/outbox/page.js");
+  const form = { fields: [["another", "on"]], kind: "practice", words: "Practice" };
+  for (const address of addresses) await outbox.put({ ...form, address });
+  await outbox.send();
+}"""
 PUT_OF_A_STRANGER = """async (address) => {
   const { outbox } = await import("/static/js/outbox/page.js");
   const report = `${address}${crypto.randomUUID()}/${crypto.randomUUID()}/`;

@@ -15,7 +15,7 @@ FAULTS = {
         )
     ],
     "a new key for each try": [('"Outbox-Key": entry.key,', '"Outbox-Key": (entry.key = crypto.randomUUID()),')],
-    "forgotten before it is sent": [(SENDS, f"await store.remove(entry.id); {SENDS}")],
+    "forgotten before it is sent": [(SENDS, f"await store.remove(entry); {SENDS}")],
     "any answer is a success": [
         (
             'return found?.key === entry.key ? { isSent: true, status, to: found.to } : { reason: "busy" };',

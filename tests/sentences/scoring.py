@@ -16,7 +16,8 @@ HERE = Path(__file__).parent
 ROOT = HERE.parent.parent
 FIELDS = ("arrival", "departure", "degree", "keep", "focus", "drill", "dose")
 LATER = ("dictated", "spoken", "noted", "voices", "evening")  # each labelled before any rule was changed for it
-PARTS = ("open", "hurried", *LATER, "closing", "tuning", "checking", "third-tuning", "unread", "sealed")
+BLIND = ("relaxed", "brisk", "orderly")  # by three writers who saw no rule and no other sentence
+PARTS = ("open", "hurried", *LATER, "closing", "tuning", "checking", "third-tuning", "unread", "sealed", *BLIND)
 ODD, EVEN = slice(0, None, 2), slice(1, None, 2)  # lines
 HALVES = {
     "tuning": ("second", ODD),

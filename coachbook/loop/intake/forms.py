@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 from django.db import transaction
 from django.utils.dateformat import format as date_format
+from django.utils.functional import cached_property
 
 from coachbook.accounts.models import Area, Care, Coach, Pause, Side, Student
 from coachbook.loop.students.forms import DatedForm, NamedForm
@@ -49,6 +50,17 @@ class WalkInForm(NamedForm):
         model = Student
         fields = ["name", "age_group"]
         widgets = {"name": forms.TextInput({"autocomplete": "off", "autocapitalize": "words", "autofocus": True})}
+
+    @cached_property
+    def saved(self) -> Student:
+        """The walk-in as it is saved already; what is typed goes into the instance."""
+        return Student.objects.get(pk=self.instance.pk)
+
+    @property
+    def differs(self) -> bool:
+        """Whether something else was typed than is saved."""
+        typed = [" ".join(str(self[name].value() or "").split()) for name in ("name", "age_group", "plays")]
+        return typed != [self.saved.name, self.saved.age_group, self.saved.putting_side]
 
     def save_for(self, coach: Coach) -> Student:
         """Save the student, with this coach from today."""

@@ -6,7 +6,7 @@ from contextlib import suppress
 from django.contrib import messages
 from django.db import IntegrityError
 from django.http import Http404, HttpResponse, HttpResponseRedirect
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -20,7 +20,7 @@ from coachbook.forms import render_form
 from coachbook.http import Request
 from coachbook.loop.intake.forms import IntakeForm, PauseForm, WalkInForm
 from coachbook.loop.intake.pausing import end_with_appointments, save_pause
-from coachbook.outbox.once import once
+from coachbook.outbox.once import conflict_status, once
 
 FORM = ["GET", "POST"]
 
@@ -37,18 +37,31 @@ def walk_in_new(request: Request) -> HttpResponseRedirect:
 def walk_in(request: Request, key: uuid.UUID) -> HttpResponse:
     """Add a walk-in, and go on to their lesson."""
     student = gate.get_or_new_student(request, Permission.LOG_LESSONS, key)
-    if student.pk:  # posted twice, or opened again: it is saved
-        return redirect("lesson_new" if request.method == "POST" else "student", key=key)
-    if not request.user.is_coach:  # a manager has to choose a coach
+    if student.pk and request.method == "GET":  # opened again: it is saved
+        return redirect("student", key=key)
+    if not (student.pk or request.user.is_coach):  # a manager has to choose a coach
         return redirect("student_details", key=key)
     today = request.academy.today(timezone.now())
     form = WalkInForm(request.POST or None, instance=student, visible=gate.get_students(request), today=today)
+    if student.pk:
+        return answer_saved(request, form)
     if form.is_valid():
         with suppress(IntegrityError):  # the same page was posted twice at once: the other one saved it
             form.save_for(request.user.coach)
         messages.success(request, "Saved.")
         return redirect("lesson_new", key=key)
     return render_form(request, "loop/intake/walk_in.html", form)
+
+
+def answer_saved(request: Request, form: WalkInForm) -> HttpResponse:
+    """A walk-in that was posted twice is saved; one that was typed anew since is shown beside what is saved."""
+    key = form.instance.key
+    if not form.differs:
+        return redirect("lesson_new", key=key)
+    saved = f"{form.saved.name}, {form.saved.get_age_group_display()}, plays from the {form.saved.putting_side}"
+    form.add_error("name", f"Saved already: {saved}. Put it right in the details of the student.")
+    context = {"form": form, "saved": key}
+    return render(request, "loop/intake/walk_in.html", context, status=conflict_status(request))
 
 
 @require_http_methods(FORM)

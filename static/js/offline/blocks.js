@@ -58,12 +58,16 @@ export function fillUsual(form, key, fault, found) {
 function offerDrills(form, key, fault, found, chosen) {
   const fitting = (found.faults[fault]?.drills || []).slice(0, CHIPS);
   const codes = chosen && !fitting.includes(chosen) ? [chosen, ...fitting] : fitting;
+  for (const code of codes) offerDrill(form, key, code, found);
+}
+
+// One more drill to choose in a block, unless it is offered there already.
+export function offerDrill(form, key, code, found) {
   const name = `focus-${key}-drill`;
-  const chips = form.querySelector(`[name="${name}"]`).closest(".chips");
-  for (const code of codes) {
-    const radio = make("input", { type: "radio", name, value: code });
-    chips.append(make("label", { class: "check" }, radio, ` ${found.drills[code] || code}`));
-  }
+  const radios = [...form.querySelectorAll(`[name="${name}"]`)];
+  if (!radios.length || radios.some(({ value }) => value === code)) return;
+  const radio = make("input", { type: "radio", name, value: code });
+  radios[0].closest(".chips").append(make("label", { class: "check" }, radio, ` ${found.drills[code] || code}`));
 }
 
 function fill(form, key, values) {

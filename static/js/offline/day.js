@@ -1,5 +1,6 @@
 // A coach's day: who comes when, each with a log to write.
 import { dayWords, link, make, show, today, unseen } from "./dom.js";
+import { get } from "./kept.js";
 import { waiting } from "./send.js";
 
 export async function day(found) {
@@ -7,6 +8,7 @@ export async function day(found) {
   const on = today();
   const logs = await waiting(/\/lessons\/[0-9a-f-]{36}\/$/);
   const mine = found.visits.filter((visit) => visit.on === on);
+  for (const visit of mine) visit.logged = (await get(`logged-${visit.student}`))?.on === on;
   show(
     `Today, ${dayWords(on)}`, [],
     make("h1", {}, `Today, ${dayWords(on, { weekday: "long", day: "numeric", month: "long", year: "numeric" })}`),
@@ -30,7 +32,9 @@ function step(visit, name, logs) {
   const begun = logs.find((entry) => entry.address.startsWith(`/students/${visit.student}/`));
   if (begun) return make("a", { class: "button main", href: begun.address }, begun.fields.some(([name]) => name === "done") ? "The log" : "Finish the log", unseen(` of ${name}`));
   if (visit.begun) return make("span", { class: "soft" }, "logged");
-  return make("a", { class: "button main", href: `/students/${visit.student}/lessons/new/` }, "Log", unseen(` a lesson of ${name}`));
+  const again = `/students/${visit.student}/lessons/new/`;
+  if (visit.logged) return [make("span", { class: "soft" }, "logged"), link(again, "Log once more", unseen(` ${name}`))];
+  return make("a", { class: "button main", href: again }, "Log", unseen(` a lesson of ${name}`));
 }
 
 function later(found, on) {

@@ -50,6 +50,7 @@ export async function forget() {
 // A walk-in’s name and the balls of a test are kept until they are sent, a test also until it is finished.
 export async function tidy(pending) {
   for (const name of await names()) {
+    if (name.startsWith("logged-") && Date.now() - (await get(name)).at > LASTS) await remove(name);
     const draft = name.startsWith("draft-") && (await get(name));
     if (draft && !draft.open && !pending.some(({ address }) => address.startsWith(draft.address))) await remove(name);
   }

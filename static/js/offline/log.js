@@ -1,9 +1,9 @@
 // The log of a lesson without a network: the server's own blank form, filled in with a student, kept at every change.
 import { LESSON, PLACES, STUDENT, blank } from "./blanks.js";
-import { begunBlock, continuedBlock, faultOf, fillUsual, keysOf, sayDose } from "./blocks.js";
+import { begunBlock, continuedBlock, faultOf, fillUsual, keysOf, offerDrill, sayDose } from "./blocks.js";
 import { problemsOf } from "./checks.js";
 import { link, make, message, show, today } from "./dom.js";
-import { get } from "./kept.js";
+import { get, put } from "./kept.js";
 import { sheetOf } from "./provisional.js";
 import { keep, listen as hear, waiting } from "./send.js";
 import { drawSheet } from "./sheet.js";
@@ -87,7 +87,7 @@ async function fillIn(form, found, who, draft) {
   const taken = who.focuses.length;
   draft.places.slice(3 - Math.min(taken, 3)).forEach((key) => form.querySelector(`#block-${key}`)?.remove());
   form.querySelector("#saved").textContent = draft.values ? "Saved on this phone, not finished." : "Nothing is saved yet.";
-  if (draft.values) restore(form, draft.values);
+  if (draft.values) restore(form, draft.values, found);
 }
 
 // The place of the focuses that go on, before everything else; practice is asked about there, as online.
@@ -103,7 +103,8 @@ export function valuesOf(form) {
   return [...new FormData(form)].map(([name, value]) => [name, String(value)]);
 }
 
-function restore(form, values) {
+function restore(form, values, found) {
+  for (const key of keysOf(form)) for (const [name, code] of values) if (name === `focus-${key}-drill`) offerDrill(form, key, code, found);
   const byName = new Map();
   for (const [name, value] of values) byName.set(name, [...(byName.get(name) || []), value]);
   for (const element of form.elements) {
@@ -200,6 +201,7 @@ async function save(form, found, who, draft) {
   try {
     await keep({ address: draft.address, fields, page: draft.page, kind: "lesson", words: `Log of ${who.name}`, count: draft.count });
     history.replaceState(null, "");
+    put(`logged-${draft.student}`, { on: today(), at: Date.now() }).catch(() => {}); // for the day's list, once it is sent
     saved.textContent = "Saved on this phone, not finished.";
     return true;
   } catch {

@@ -49,9 +49,9 @@ export async function practice(kept, student) {
   return true;
 }
 
-// What was reported today, also by what still waits.
+// What was reported today, also by what waits since today.
 function linesOf(drill, found, waits) {
-  const reported = waits.filter(({ address }) => address.includes(`/practice/${drill.key}/`));
+  const reported = waits.filter(({ address, made }) => address.includes(`/practice/${drill.key}/`) && today(new Date(made)) === today());
   const said = found.on === today() ? drill.today : [];
   return [...said, ...reported.map(({ fields }) => wordsOf(fields, drill, found))];
 }
@@ -124,8 +124,8 @@ function wordsOf(fields, drill, found) {
 async function report(form, drill, found) {
   const address = `/students/${found.student}/practice/${drill.key}/${crypto.randomUUID()}/`;
   const fields = [...new FormData(form)].map(([name, value]) => [name, String(value)]);
-  const again = found.on === today() && drill.today.length + (await waiting(new RegExp(`/practice/${drill.key}/`))).length;
-  if (again) fields.push(["another", "on"]);
+  const before = await waiting(new RegExp(`/practice/${drill.key}/`));
+  if (linesOf(drill, found, before).length) fields.push(["another", "on"]);
   try {
     await keep({ address, fields, kind: "practice", words: `Practice${found.name ? ` of ${found.name}` : ""}: ${drill.name}` });
   } catch {
@@ -134,7 +134,7 @@ async function report(form, drill, found) {
   }
   const part = form.closest("section");
   const waits = await waiting(new RegExp(`/practice/${drill.key}/`));
-  part.replaceWith(card(drill, found, waits.length ? waits : [{ address, fields }]));
+  part.replaceWith(card(drill, found, waits.length ? waits : [{ address, fields, made: Date.now() }]));
 }
 
 export async function sheet(found, student, key) {

@@ -14,7 +14,12 @@ export function openOutbox(person) {
   return outbox;
 }
 
-export const keep = (entry) => outbox.put(entry);
+// The network may be there again, or may be slow: what is kept is sent at once, if it can be.
+export async function keep(entry) {
+  await outbox.put(entry);
+  outbox.send();
+}
+
 export const listen = (listener) => outbox.onchange(listener);
 
 export async function waiting(pattern) {

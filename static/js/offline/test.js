@@ -10,10 +10,11 @@ export async function test(found, student, key) {
   if (!who || !found.designs) return false;
   if (key === "new") {
     key = crypto.randomUUID();
-    history.replaceState(null, "", `/students/${student}/tests/${key}/`);
+    history.replaceState({ isFresh: true }, "", `/students/${student}/tests/${key}/`);
   }
   const address = `/students/${student}/tests/${key}/`;
   const draft = await get(`draft-${key}`);
+  if (!draft && !history.state?.isFresh) return false; // one that was begun with a network has its balls there
   const context = { found, who, address, key };
   if (draft) pad({ ...context, draft, design: found.designs.find(({ id }) => id === draft.design) });
   else begin(context);

@@ -33,7 +33,7 @@ async function save(form, student, address) {
   const who = { name, areas: ["putting"], focuses: [], sides: {} };
   try {
     await put(`draft-walk-in-${student}`, { address: `/students/${student}/`, who });
-    await keep({ address, fields: Object.entries(typed), kind: "walk-in", words: `Walk-in ${name}`, root: `/students/${student}/` });
+    await keep({ address, page: address, fields: Object.entries(typed), kind: "walk-in", words: `Walk-in ${name}`, root: `/students/${student}/` });
   } catch {
     return showMissing(form, [], "Not saved: this phone keeps nothing more. What you typed is still here.");
   }

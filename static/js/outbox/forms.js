@@ -100,7 +100,10 @@ export async function sendPlainly(outbox, entry) {
 // A phone that is full, or keeps nothing: the form is sent as if there were no outbox, and can be saved as a file.
 function refused(strip, form, submitter, error) {
   strip.refuse(error, entryOf(form, submitter));
-  if (!navigator.onLine) return;
+  if (navigator.onLine) setTimeout(submitPlainly, 0, form, submitter); // while a form is being submitted, it takes no other press
+}
+
+function submitPlainly(form, submitter) {
   form.dataset.plainly = "yes";
   form.requestSubmit(submitter);
   delete form.dataset.plainly;

@@ -77,9 +77,9 @@ export class Outbox {
     this.share({ settled: page });
   }
 
-  async drop(id) {
-    await this.store.remove(id);
-    this.share({ dropped: id });
+  async drop(entry) {
+    await this.store.remove(entry);
+    this.share({ dropped: entry.id });
   }
 
   token() {

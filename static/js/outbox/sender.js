@@ -17,16 +17,21 @@ export const REASONS = {
 export async function sendAll(store, { person, who, again, told }) {
   const tried = new Set();
   let token = null;
+  let reason = "";
   for (;;) {
     const entry = nextOf(await store.all(), { tried, again, held: await heldPages() });
-    if (!entry) return "";
-    tried.add(entry.id);
+    if (!entry) return reason;
+    tried.add(entry.key);
     token ||= await askWho(who, person);
     if (token.reason) return token.reason;
     const answer = await send(entry, person, token.token);
-    if (answer.reason) return answer.reason;
-    if (answer.isSent) await store.remove(entry.id);
-    else await store.change(entry.id, { problem: answer.problem });
+    if (answer.reason && answer.status !== 500) return answer.reason;
+    if (answer.reason) { // the server fails at this one alone: others are not held up
+      reason = answer.reason;
+      continue;
+    }
+    if (answer.isSent) await store.remove(entry);
+    else await store.change(entry, { problem: answer.problem });
     told(entry, answer);
     if (answer.status === 403) token = null; // another sign-in may have made a new one
   }
@@ -35,7 +40,7 @@ export async function sendAll(store, { person, who, again, told }) {
 function nextOf(entries, { tried, again, held }) {
   return entries.find((entry, at) => {
     const isRefused = entry.problem && !again;
-    return !tried.has(entry.id) && !isRefused && !held.has(entry.page) && !isHeldUp(entry, entries.slice(0, at));
+    return !tried.has(entry.key) && !isRefused && !held.has(entry.page) && !isHeldUp(entry, entries.slice(0, at));
   });
 }
 
@@ -90,7 +95,7 @@ async function read(answer, entry) {
     const found = await answer.json().catch(() => null);
     return found?.key === entry.key ? { isSent: true, status, to: found.to } : { reason: "busy" };
   }
-  if (status >= 500) return { reason: "busy" };
+  if (status >= 500) return { reason: "busy", status };
   return { status, problem: { status, words: await wordsOf(answer) } };
 }
 

@@ -4,11 +4,12 @@
 // a File), made (ms), kind, words (for a list), problem (null, or {status, words} of an answer that was no success).
 const SCHEMA = 3;
 const ENTRIES = "entries";
+const PATIENCE = 5000; // ms until another tab that does not let go of the database is no longer waited for
 
 export class Store {
   constructor(person) {
     this.name = `outbox-${person}`;
-    this.database = null;
+    this.opening = null;
   }
 
   // All entries, in their turn.
@@ -16,18 +17,22 @@ export class Store {
     return this.within("readonly", (entries) => entries.getAll());
   }
 
-  // Keep an entry, in place of unsent earlier ones of its page, or of one that was opened and put right.
+  // Keep an entry, in place of unsent earlier ones of its page, or of one that was opened and put right; and in their
+  // turn, since what was written after them may wait for it: a walk-in's log.
   put(entry) {
     return this.within("readwrite", (entries) => {
       entries.getAll().onsuccess = ({ target }) => {
-        for (const earlier of target.result) if (isReplaced(earlier, entry)) entries.delete(earlier.id);
+        const replaced = target.result.filter((earlier) => isReplaced(earlier, entry));
+        for (const { id } of replaced) entries.delete(id);
+        if (replaced.length) entry.id = replaced[0].id;
         entries.add(entry).onsuccess = (added) => { entry.id = added.target.result; };
       };
     });
   }
 
-  remove(id) {
-    return this.within("readwrite", (entries) => entries.delete(id));
+  // Only what is still there goes, or is changed: a later form may have taken its place and its turn.
+  remove(entry) {
+    return this.change(entry, null);
   }
 
   // Forget what a page put in before its save number `count`.
@@ -39,21 +44,18 @@ export class Store {
     });
   }
 
-  // Only what is still there is changed: a later form may have taken its place.
-  change(id, values) {
+  change({ id, key }, values) {
     return this.within("readwrite", (entries) => {
       entries.get(id).onsuccess = ({ target }) => {
-        if (target.result) entries.put({ ...target.result, ...values });
+        if (target.result?.key !== key) return;
+        if (values) entries.put({ ...target.result, ...values });
+        else entries.delete(id);
       };
     });
   }
 
   async within(mode, act) {
-    this.database ||= open(this.name, () => { this.database = null; });
-    const database = await this.database.catch((reason) => {
-      this.database = null;
-      throw reason;
-    });
+    const database = await this.connect();
     return new Promise((resolve, reject) => {
       const turn = database.transaction(ENTRIES, mode, { durability: "strict" }); // "saved" outlives a dead battery
       const asked = act(turn.objectStore(ENTRIES));
@@ -62,25 +64,41 @@ export class Store {
     });
   }
 
+  // The open database. A page of an older version that a phone has put to sleep keeps it from being opened: then this
+  // rejects after a while, and again at once, until that page is gone.
+  connect() {
+    if (!this.opening) {
+      const database = open(this.name, () => { this.opening = null; });
+      this.opening = { database, late: late() };
+      database.catch(() => { this.opening = null; });
+    }
+    return Promise.race([this.opening.database, this.opening.late]);
+  }
+
   async close() {
-    (await this.database)?.close();
-    this.database = null;
+    if (this.opening) (await this.connect().catch(() => null))?.close();
+    this.opening = null;
   }
 
   // Forget all of this person's; for signing out.
   async erase() {
     await this.close();
-    await new Promise((resolve, reject) => {
+    const erased = new Promise((resolve, reject) => {
       const asked = indexedDB.deleteDatabase(this.name);
       asked.onsuccess = resolve;
       asked.onerror = () => reject(asked.error);
     });
+    await Promise.race([erased, late()]);
   }
 }
 
 function isReplaced(earlier, entry) {
   const samePage = entry.page && earlier.page === entry.page && earlier.address === entry.address;
   return samePage || earlier.key === entry.replaces;
+}
+
+function late() {
+  return new Promise((_, reject) => { setTimeout(reject, PATIENCE, new DOMException("held by another tab", "TimeoutError")); });
 }
 
 function open(name, onclose) {

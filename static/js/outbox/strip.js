@@ -5,6 +5,11 @@ import { sendPlainly } from "./forms.js";
 import { make } from "./parts.js";
 
 const DAY = 86400000;
+const FULL = "This phone keeps nothing: it is full, or the browser refuses it. What you type or take is only on this page.";
+const REFUSED = {
+  VersionError: "This page is older than what is kept here. Load it again.",
+  TimeoutError: "An older page of this site is open in another tab: close it. What you type or take is only on this page.",
+};
 const LONG = 14 * DAY; // some browsers forget what a site keeps when nobody comes by
 
 export class Strip {
@@ -69,7 +74,7 @@ export class Strip {
     if (entry.problem) {
       if (!entry.files.length) button(actions, "Open it", () => sendPlainly(this.outbox, entry));
       const away = button(actions, "Throw away", () => {
-        if (away.dataset.asked) return this.outbox.drop(entry.id);
+        if (away.dataset.asked) return this.outbox.drop(entry);
         away.dataset.asked = "yes";
         away.textContent = "Really throw away?";
       });
@@ -80,9 +85,7 @@ export class Strip {
   // Nothing can be kept here: said at once, with the words as a file.
   refuse(error, entry) {
     this.place.hidden = false;
-    const isNewer = error?.name === "VersionError";
-    this.status.textContent = isNewer ? "This page is older than what is kept here. Load it again."
-      : "This phone keeps nothing: it is full, or the browser refuses it. What you type or take is only on this page.";
+    this.status.textContent = REFUSED[error?.name] || FULL;
     if (entry) button(this.status, "Export", async () => save(JSON.stringify(await written(entry), null, 2)));
   }
 }

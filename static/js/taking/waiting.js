@@ -33,12 +33,12 @@ export class Waiting {
   async fail(kept, problem) {
     if (!kept) return;
     outbox.stuck.add(this.page);
-    await outbox.store.change(kept.id, { problem });
+    await outbox.store.change(kept, { problem });
     outbox.tell({});
   }
 
   forget(kept) {
-    if (kept) return outbox.drop(kept.id);
+    if (kept) return outbox.drop(kept);
   }
 
   calm() {
