@@ -39,6 +39,7 @@ def hits_by_area(
             and (hit.meaning.skill in timeless or not timed & set(hit.words))
             and not counts_balls(hit, tokens)
             and not says_not_too(hit, tokens)
+            and not says_how_much(hit, tokens, cues)
         ]
         for area, hits in found.items()
     }
@@ -70,6 +71,13 @@ def says_not_too(hit: Hit, tokens: Sequence[Token]) -> bool:
     nots = [place for place in hit.words if hit.meaning.kind == "fault" and tokens[place].word == "not"]
     after = {place + 1 for place in nots} - set(hit.words)
     return any(token.word == "too" for place in after for token in tokens[place : place + 1])
+
+
+def says_how_much(hit: Hit, tokens: Sequence[Token], cues: Sequence[Hit]) -> bool:
+    """Whether the words only say how much, as "a touch" does, or end with a "still" before such words."""
+    grades = [cue for cue in cues if cue.meaning.kind in {"slight", "clear"}]
+    within = any(cue.meaning.kind == "slight" and set(hit.words) <= set(cue.words) for cue in grades)
+    return within or (tokens[hit.words[-1]].word == "still" and any(cue.start == hit.end for cue in grades))
 
 
 def without_praise_of_drills(hits: Sequence[Hit], tokens: Sequence[Token]) -> list[Hit]:

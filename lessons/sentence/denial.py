@@ -6,9 +6,8 @@ from itertools import takewhile
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.state import State
-from lessons.sentence.tokens import Token, same_sentence
+from lessons.sentence.tokens import DENYING_VERBS, Token, same_sentence
 
-DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
 DENIALS = DENYING_VERBS | {"no", "not", "never", "without"}  # within what is good: "no peeking"
 SUBJECTS = frozenset("he she his her hes shes its theres they i".split())
 SPOILERS = frozenset(

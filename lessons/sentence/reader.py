@@ -20,6 +20,8 @@ from lessons.sentence.tokens import Token
 USED = frozenset("after since during did got took counted".split())
 TRADED = frozenset("swap swapped replace replaced".split())
 REFUSED = TRADED | frozenset("stop drop skip forget than".split())
+DONE_FIRST = frozenset({"after", "once"})  # begin what was done before something was seen
+GAVE = frozenset({"gave", "give"})
 GOES_ON = frozenset("carry carries continue continues stay stays stick sticks".split())
 BESIDE = frozenset(  # beside a drill that is only spoken of: "with the towel", "she likes the ladder"
     "with without from by using in for of about at i he she made likes liked loves loved hates hated knows enjoys "
@@ -127,7 +129,9 @@ def put_right(state: State, piece: Piece) -> None:
 
 
 def withdraw_last(state: State, piece: Piece, before: Sequence[Piece]) -> None:
-    """A guess or another time, said after the fact: the last claim is left out."""
+    """A guess or another time, said after the fact: the last claim is left out, unless it is of something else."""
+    if before and before[-1].has("doubt", "unseen") and names_another(state, before[-1]):
+        return
     spoken = next((other for other in reversed(before[-2:]) if other.hits or other.asks), None)
     if (spoken and spoken.has("today") and piece.has("past")) or (piece.has("doubt") and names_another(state, piece)):
         return
@@ -146,7 +150,7 @@ def read_drills(state: State, piece: Piece) -> None:
     state.lost = state.lost or bool(piece.hits_of("drill"))
     for hit in piece.hits_of("drill"):
         if not is_refused(state, hit, piece) and not was_used(state, hit):
-            is_sure = is_whole_name(state, hit, piece) and not is_beside(state, hit)
+            is_sure = is_whole_name(state, hit, piece) and not is_beside(state, hit) and not is_done_first(piece)
             state.found.given.append(Given(hit.meaning.code, hit.start, hit.end, is_sure=is_sure))
 
 
@@ -167,6 +171,11 @@ def is_beside(state: State, hit: Hit) -> bool:
     mended = {token.word for token in state.tokens[hit.end : hit.end + 1]} & MENDED
     takes_place = is_traded_for(state, hit) or words_before(state, hit) & {"mean", "meant"}
     return bool(words_before(state, hit) & BESIDE or mended) and not continued and not takes_place
+
+
+def is_done_first(piece: Piece) -> bool:
+    """Whether it was done before something was seen: "once we had the string out", not "after that I gave him"."""
+    return piece.words[0] in DONE_FIRST and not GAVE & set(piece.words)
 
 
 def is_traded_for(state: State, hit: Hit) -> bool:

@@ -6,7 +6,7 @@ from lessons.sentence.denial import SUBJECTS
 from lessons.sentence.lists import praise_list
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
-from lessons.sentence.scope import SHORT
+from lessons.sentence.scope import SHORT, is_short_denial
 from lessons.sentence.seen import claim_fault, claim_good, compares, is_negated
 from lessons.sentence.state import State, names_another
 from lessons.sentence.tokens import FILLERS
@@ -72,7 +72,9 @@ def takes_back_praise(state: State, piece: Piece) -> bool:
 
 
 def excuses(state: State, piece: Piece) -> bool:
-    """Whether what was just seen is said to be no fault: "the arm bends, so that's fine"."""
+    """Whether what was just seen is said to be no fault: "the arm bends, so that's fine"; a name since is praised."""
+    if state.named:
+        return False
     near = piece.joiner in AT_ONCE and len(piece.words) <= 4 and piece.words[0] in EXCUSING
     near = near or (len(piece.words) <= 2 and is_label_of(state, piece))
     said = piece.has("praise") and not piece.has("departure", "better", "gone", "fixed", "keep", "not_enough")
@@ -88,7 +90,7 @@ def denies_others(state: State, piece: Piece) -> bool:
     """Whether "she doesn't" answers what was said of or by somebody else."""
     answers = piece.words[0] in ANSWERING or piece.words[:2] in (["not", "so"], ["not", "true"])
     longest = 4 if piece.words[-1] == "today" else 3
-    answers = answers or longest == 4
+    answers = answers or longest == 4 or is_short_denial(piece)
     return bool(state.of_others) and answers and len(piece.words) <= longest and piece.has("negation", "absent")
 
 
@@ -203,17 +205,25 @@ def says_more(state: State, piece: Piece) -> bool:
 
 def goes_on_after(state: State, piece: Piece) -> bool:
     """Whether a remark gives the fault seen last for the departure: "a lot by the end", "same at the end"."""
-    said = (piece.has("still", "slight", "clear") or {"even", "same"} & set(piece.words[:3])) and not piece.has(
+    said = (piece.has("still", "slight", "clear") or is_unchanged(state, piece)) and not piece.has(
         "praise", "gone", "fixed", "negation"
     )
     return bool(said) and piece.has("departure") and state.look is Look.DEPARTURE and state.last_fault is not None
+
+
+def is_unchanged(state: State, piece: Piece) -> bool:
+    """Whether it was the same, or so "even at the end"; neither "same every time" nor "even on both" says that."""
+    repeats = {"every", "each"} & set(piece.words)
+    goes_on = any(state.tokens[cue.start - 1].word == "even" for cue in piece.of("departure"))
+    return goes_on or ("same" in piece.words[:3] and not repeats)
 
 
 def remark_still(state: State, piece: Piece) -> None:
     assert state.last_fault and state.last_fault.fault
     degree = CLEAR if piece.has("clear") else SLIGHT if piece.has("slight", "few") else NOT_GRADED
     fault = state.last_fault
-    state.found.claims.append(Claim(Look.DEPARTURE, fault.skill, fault.fault, piece.start, piece.end, degree))
+    state.ungraded = Claim(Look.DEPARTURE, fault.skill, fault.fault, piece.start, piece.end, degree)
+    state.found.claims.append(state.ungraded)
 
 
 def is_about(state: State, claim: Claim, piece: Piece) -> bool:
