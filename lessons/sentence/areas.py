@@ -26,7 +26,8 @@ def hits_by_area(
 ) -> tuple[list[Hit], Unsure]:
     """The hits that count, and those that are left out because their area, their side or their fault is not sure."""
     found = find_hits(tokens, lexicon)
-    seen = {hit.start for hits in found.values() for hit in hits if hit.meaning.kind in {"fault", "good"}}
+    idiom = {place for hits in found.values() for hit in hits if hit.meaning.kind == "idiom" for place in hit.words}
+    seen = {hit.start for hits in found.values() for hit in hits if hit.meaning.kind in {"fault", "good"}} - idiom
     spoken = areas_of(tokens, cues, areas, lexicon, seen)
     timed = words_of(cues, TIMES)
     said = words_of(cues, {"keep", "praise", "right", "better"})
@@ -36,6 +37,7 @@ def hits_by_area(
             hit
             for hit in hits
             if not said & set(hit.words)
+            and not (tokens[hit.start].word == "finished" and hit.start in timed and hit.weight == 1)
             and (hit.meaning.skill in timeless or not timed & set(hit.words))
             and not counts_balls(hit, tokens)
             and not says_not_too(hit, tokens)

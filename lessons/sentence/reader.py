@@ -14,7 +14,7 @@ from lessons.sentence.remarks import read_remark
 from lessons.sentence.scope import looks_back
 from lessons.sentence.seen import read_hits
 from lessons.sentence.state import State, names_another
-from lessons.sentence.timing import only_now, set_look
+from lessons.sentence.timing import mark_after_drills, only_now, set_look
 from lessons.sentence.tokens import Token
 
 USED = frozenset("after since during did got took counted".split())
@@ -39,6 +39,7 @@ def read_pieces(tokens: Sequence[Token], pieces: Sequence[Piece], lexicon: Lexic
         piece.has("arrival") or (piece.has("departure") and not only_now(state, piece)) for piece in pieces
     )
     mark_spared(pieces)
+    mark_after_drills(pieces)
     for number, piece in enumerate(pieces):
         read_piece(state, piece, pieces[:number])
     return state.found

@@ -124,8 +124,7 @@ def remark_comparison(state: State, piece: Piece) -> None:
         claim_good(state, state.last_fault.skill, piece.start, piece.end)
         return
     degree = CLEAR if piece.has("worse") else SLIGHT
-    faults = [claim for claim in state.found.claims if claim.fault]
-    for claim in faults[-2:] if "both" in piece.words else [state.last_fault]:
+    for claim in last_faults(state, piece):
         is_sure = piece.has("departure")
         state.found.comparisons.append(Comparison(claim.skill, claim.fault, degree, piece.start, piece.end, is_sure))
 
@@ -142,7 +141,15 @@ def remark_good(state: State, piece: Piece) -> None:
         and not piece.has("negation")
     ):
         state.look = Look.DEPARTURE
-        claim_good(state, state.last_fault.skill, piece.start, piece.end)
+        for fault in last_faults(state, piece):
+            claim_good(state, fault.skill, piece.start, piece.end)
+
+
+def last_faults(state: State, piece: Piece) -> list[Claim]:
+    """The fault that was said last; of "both" the last two."""
+    assert state.last_fault
+    faults = [claim for claim in state.found.claims if claim.fault]
+    return faults[-2:] if "both" in piece.words else [state.last_fault]
 
 
 def is_after(state: State, piece: Piece) -> bool:
@@ -191,16 +198,17 @@ def deny_last(state: State, piece: Piece) -> None:
 
 def ends_fault(state: State, piece: Piece) -> bool:
     """Whether a short "later not" or "then never again" says that the fault seen last was gone."""
-    short = len(piece.words) <= SHORT and piece.has("negation", "absent")
+    drills = sum(hit.end - hit.start for hit in piece.hits_of("drill"))
+    short = len(piece.words) - drills <= SHORT and piece.has("negation", "absent")
     short = short and not piece.has("neutral", "not_enough", "comparative") and not says_more(state, piece)
     return short and state.look is Look.DEPARTURE and state.last_fault is not None
 
 
 def says_more(state: State, piece: Piece) -> bool:
     """Whether something is denied that has no name here: "not shallow"."""
-    covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
+    covered = {place for other in [*piece.cues, *piece.hits] for place in range(other.start, other.end)}
     free = {state.tokens[place].word for place in range(piece.start, piece.end) if place not in covered}
-    return bool(free - FILLERS - SUBJECTS - {"at", "on", "in", "once"})
+    return bool(free - FILLERS - SUBJECTS - {"at", "on", "in", "once", "after"})
 
 
 def goes_on_after(state: State, piece: Piece) -> bool:
