@@ -81,6 +81,7 @@ def goes_on_denying(state: State, piece: Piece) -> bool:
     ahead = state.tokens[piece.end : piece.end + (LIST if is_name else 2)]
     follows = {token.word for token in takewhile(lambda token: not token.ends_sentence, ahead)}
     listed = piece.joiner == "," and (is_name or len(piece.words) <= 2) and "or" in follows
+    listed = listed or (piece.joiner == "and" and is_name)
     alternative = "or" in {state.tokens[piece.start].word, state.tokens[piece.start - 1].word}
     return state.denies and (alternative or listed)
 

@@ -24,7 +24,7 @@ SHORT_OF = frozenset("almost nearly barely hardly half".split())
 TIMES_OF = frozenset("on when for if under with at in".split())
 SELDOM = frozenset({"hardly", "scarcely"})
 ORDERS = frozenset("keep hold stay let listen put choose pick have move".split())
-VERBS = frozenset("peek peep rush hurry snatch squeeze flick scoop lift".split())  # "never peek"
+VERBS = frozenset("peek peep rush hurry snatch squeeze flick scoop lift decelerate brake jab".split())  # "never peek"
 
 OTHERS = frozenset("i we you where who want wanted he she they".split())
 SMALL = FILLERS | PREPOSITIONS | PLACES | SUBJECTS
@@ -232,7 +232,7 @@ def claim_fault(state: State, hit: Hit, piece: Piece) -> None:
 
 
 def claim_good(state: State, skill: str, start: int, end: int) -> None:
-    state.found.claims.append(Claim(state.look, skill, None, start, end))
+    state.found.claims.append(Claim(state.look, skill, None, start, end, is_carried=state.carries))
     state.last, state.named, state.ungraded, state.denies = skill, None, None, False
 
 

@@ -30,6 +30,7 @@ def set_look(state: State, piece: Piece) -> None:
         state.arrival_said = True
     elif not look_holds(state, piece):
         state.look = Look.ARRIVAL
+    state.carries = not state.fronted and not piece.has("departure") and not piece.is_after_drill
 
 
 def then_after_arrival(state: State, piece: Piece) -> bool:
