@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from lessons.sentence.dose import UNITS
+from lessons.sentence.dose import PERIODS, UNITS
 from lessons.sentence.lexicon import Lexicon, find_hits
 from lessons.sentence.match import Hit, best
 from lessons.sentence.pieces import JOINERS, STARTERS, TIMES, cut
@@ -14,7 +14,7 @@ Unsure = list[tuple[str, Hit]]  # key of the reason, hit
 FOLLOW_WITHIN = 16  # tokens
 PREDICATES = frozenset(
     "mean meant sorry well isnt wasnt arent werent not never on onto in than as "
-    "went going go goes get got again later with by for".split()
+    "went going go goes get got again later with by for stays stayed looks where".split()
 )
 FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
 WHAT_FOR = frozenset("on for against to with under at".split())
@@ -63,9 +63,17 @@ def hits_by_area(
 
 
 def counts_balls(hit: Hit, tokens: Sequence[Token]) -> bool:
-    """Whether a word of a drill's name is the unit of a dose: "the gate for the heads, fifty balls"."""
-    inner = [place for place in hit.words[1:] if hit.meaning.kind == "drill" and tokens[place].stem in UNITS]
-    return any(tokens[place - 1].number and place - 1 not in hit.words for place in inner)
+    """Whether a drill's name is a dose, or a word of it a unit: "one for two weeks", "gate for the heads, 50 balls"."""
+    if hit.meaning.kind != "drill":
+        return False
+    inner = [place for place in hit.words[1:] if tokens[place].stem in UNITS]
+    ends = tokens[hit.end - 1].number is not None and any(is_unit(token) for token in tokens[hit.end : hit.end + 1])
+    return ends or any(tokens[place - 1].number and place - 1 not in hit.words for place in inner)
+
+
+def is_unit(token: Token) -> bool:
+    """Whether a word is counted in doses: balls, minutes, weeks."""
+    return token.stem in UNITS or token.stem in PERIODS
 
 
 def says_not_too(hit: Hit, tokens: Sequence[Token]) -> bool:
@@ -137,7 +145,9 @@ def continues(before: Hit, hit: Hit, tokens: Sequence[Token]) -> bool:
 def is_predicate(hit: Hit, tokens: Sequence[Token]) -> bool:
     """Whether the words say how something is, and are no part of another name such as "back foot"."""
     before, after = tokens[max(0, hit.start - 1) : hit.start], tokens[hit.end : hit.end + 1]
-    opens = all(token.is_sign or token.word in (FILLERS | PREDICATES | JOINERS) - OBJECTS for token in before)
+    subject = [token for token in tokens[max(0, hit.start - 2) : hit.start - 1] if not token.is_sign]
+    passes = FILLERS | PREDICATES | JOINERS if not subject else (FILLERS | PREDICATES | JOINERS) - OBJECTS
+    opens = all(token.is_sign or token.word in passes for token in before)
     closes = all(token.is_sign or token.word in STARTERS | JOINERS | FILLERS | PREDICATES for token in after)
     return opens and closes
 

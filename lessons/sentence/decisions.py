@@ -66,9 +66,9 @@ def last_skill(state: State, piece: Piece) -> list[str]:
     """The skill that "it" means, unless something was named since that was not understood; of "both" the last two."""
     if not state.last or state.lost or keeps_fault(state, piece):
         return []
-    several = state.found.claims[-how_many(piece) :]
-    if len(several) > 1 and all(claim.is_good for claim in several):
-        return [claim.skill for claim in several]
+    last = list({claim.skill: claim for claim in reversed(state.found.claims)}.values())[: how_many(piece)]
+    if len(last) > 1 and all(claim.is_good for claim in last):
+        return [claim.skill for claim in reversed(last)]
     return [state.last]
 
 

@@ -15,7 +15,7 @@ from lessons.sentence.scope import looks_back
 from lessons.sentence.seen import read_hits
 from lessons.sentence.state import State, names_another
 from lessons.sentence.timing import mark_after_drills, only_now, set_look
-from lessons.sentence.tokens import Token
+from lessons.sentence.tokens import TELLING, Token, same_sentence
 
 USED = frozenset("after since during did got took counted".split())
 TRADED = frozenset("swap swapped replace replaced".split())
@@ -131,13 +131,18 @@ def put_right(state: State, piece: Piece) -> None:
 
 def withdraw_last(state: State, piece: Piece, before: Sequence[Piece]) -> None:
     """A guess or another time, said after the fact: the last claim is left out, unless it is of something else."""
-    if before and before[-1].has("doubt", "unseen") and names_another(state, before[-1]):
+    if before and before[-1].has("doubt", "unseen") and is_of_another(state, before[-1]):
         return
     spoken = next((other for other in reversed(before[-2:]) if other.hits or other.asks), None)
     if (spoken and spoken.has("today") and piece.has("past")) or (piece.has("doubt") and names_another(state, piece)):
         return
     if spoken and spoken.hits and state.found.claims and state.found.claims[-1].start >= spoken.start:
         drop(state, state.found.claims[-1:], next(kind for kind in LOOKING_BACK if piece.has(kind)))
+
+
+def is_of_another(state: State, piece: Piece) -> bool:
+    """Whether a piece names something else, or a part of the body: "the shoulders I couldn't tell you"."""
+    return names_another(state, piece) or any(token.stem in TELLING for token in state.tokens[piece.start : piece.end])
 
 
 def drop(state: State, claims: Sequence[Claim], reason: str) -> None:
@@ -151,7 +156,9 @@ def read_drills(state: State, piece: Piece) -> None:
     state.lost = state.lost or bool(piece.hits_of("drill"))
     for hit in piece.hits_of("drill"):
         if not is_refused(state, hit, piece) and not was_used(state, hit):
-            is_sure = is_whole_name(state, hit, piece) and not is_beside(state, hit) and not is_done_first(piece)
+            is_sure = (
+                is_whole_name(state, hit, piece) and not is_beside(state, hit) and not is_done_first(state, hit, piece)
+            )
             state.found.given.append(Given(hit.meaning.code, hit.start, hit.end, is_sure=is_sure))
 
 
@@ -162,7 +169,8 @@ def is_whole_name(state: State, hit: Hit, piece: Piece) -> bool:
 
 def is_refused(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether a drill is not given: "no ladder", "stop the coin drill"."""
-    refused = bool(words_before(state, hit) & REFUSED)
+    near = same_sentence(state.tokens[max(0, hit.start - 2) : hit.start][::-1])
+    refused = any(token.word in REFUSED for token in near)
     return refused or negated(state, hit, piece) or said_absent(state, hit, piece)
 
 
@@ -174,9 +182,10 @@ def is_beside(state: State, hit: Hit) -> bool:
     return bool(words_before(state, hit) & BESIDE or mended) and not continued and not takes_place
 
 
-def is_done_first(piece: Piece) -> bool:
+def is_done_first(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether it was done before something was seen: "once we had the string out", not "after that I gave him"."""
-    return piece.words[0] in DONE_FIRST and not GAVE & set(piece.words)
+    first = piece.words[0] in DONE_FIRST or "after" in {token.word for token in state.tokens[hit.start - 3 : hit.start]}
+    return first and not GAVE & set(piece.words)
 
 
 def is_traded_for(state: State, hit: Hit) -> bool:

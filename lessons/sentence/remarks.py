@@ -16,7 +16,7 @@ AT_ONCE = frozenset(
 )  # joiners of a remark to what was just said
 EXCUSING = frozenset({"so", "thats", "that", "which", "is", "its", "fine", "okay", "allowed"})
 NOTHING = frozenset("no not never without none doesnt didnt isnt nothing".split())
-ANSWERING = frozenset({"he", "she", "hes", "shes", "but", "no", "here"})
+ANSWERING = frozenset({"he", "she", "hes", "shes", "but", "no", "here", "today"})
 
 
 def read_remark(state: State, piece: Piece) -> None:

@@ -75,7 +75,7 @@ class Scope:
             return True
         if self.reason in {"hedge", "rare", "seldom", "doubt", "unseen"}:
             return piece.joiner not in CARRIED or bool(piece.hits and piece.joiner == "and" and piece.has("praise"))
-        return piece.joiner in {"but", "because", "so"} or (piece.has("focus") and not piece.hits)
+        return piece.joiner in {"but", "because", "so"} or piece.has("own") or (piece.has("focus") and not piece.hits)
 
 
 def ends_person(piece: Piece) -> bool:
