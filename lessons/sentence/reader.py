@@ -17,7 +17,7 @@ from lessons.sentence.state import State, names_another
 from lessons.sentence.timing import mark_after_drills, only_now, set_look
 from lessons.sentence.tokens import TELLING, Token, same_sentence
 
-USED = frozenset("after since during did got took counted".split())
+USED = frozenset("after since during did got took counted used tried demonstrated practised played".split())
 TRADED = frozenset("swap swapped replace replaced".split())
 REFUSED = TRADED | frozenset("stop drop skip forget than".split())
 DONE_FIRST = frozenset({"after", "once"})  # begin what was done before something was seen

@@ -14,6 +14,9 @@ from lessons.sentence.tokens import FILLERS
 AT_ONCE = frozenset(
     {",", "but", "though", "although", "yet", "so", "then", "which", "-", "–", "—", "("}
 )  # joiners of a remark to what was just said
+MORE_OF = {  # what each of the words that may say "better" would be more of
+    "wider": "wide apart", "narrower": "narrow together", "higher": "high up", "lower": "low down",
+}  # fmt: skip
 EXCUSING = frozenset({"so", "thats", "that", "which", "is", "its", "fine", "okay", "allowed"})
 NOTHING = frozenset("no not never without none doesnt didnt isnt nothing".split())
 ANSWERING = frozenset({"he", "she", "hes", "shes", "but", "no", "here", "today"})
@@ -37,6 +40,8 @@ def read_remark(state: State, piece: Piece) -> None:
     elif comes_back(state, piece):
         remark_back(state, piece)
     elif compares(state, piece) and state.last_fault and not was_told(piece):
+        remark_comparison(state, piece)
+    elif is_turned(state, piece):
         remark_comparison(state, piece)
     elif goes_on_after(state, piece):
         remark_still(state, piece)
@@ -113,6 +118,22 @@ def remark_back(state: State, piece: Piece) -> None:
 def was_told(piece: Piece) -> bool:
     """Whether better is only what was asked for: "told him less", "I want it smoother"."""
     return piece.has("action", "wish", "future") or bool({"told", "asked", "said", "wanted"} & set(piece.words))
+
+
+def is_turned(state: State, piece: Piece) -> bool:
+    """Whether a fault had come nearer to its opposite: too wide, "narrower by the end"; "wider" would be worse."""
+    said = {state.tokens[cue.start].word for cue in piece.of("opposite")}
+    seen = state.last_fault if state.look is Look.DEPARTURE and len(piece.words) <= SHORT else None
+    if (
+        not said
+        or not seen
+        or seen.skill != state.last
+        or piece.has("negation", "still")
+        or count_strange(state, piece)
+    ):
+        return False
+    named = {state.tokens[place].word for place in range(seen.start, seen.end)}
+    return not any(named & set(MORE_OF[word].split()) for word in said)
 
 
 def remark_comparison(state: State, piece: Piece) -> None:
