@@ -21,6 +21,8 @@ USED = frozenset("after since during did got took counted used tried demonstrate
 TRADED = frozenset("swap swapped replace replaced".split())
 REFUSED = TRADED | frozenset("stop drop skip forget than".split())
 DONE_FIRST = frozenset({"after", "once"})  # begin what was done before something was seen
+WAS = frozenset({"was", "were"})  # tell of a drill that was done, unless it "was given"
+GIVEN = frozenset("given set agreed".split())
 GAVE = frozenset({"gave", "give"})
 GOES_ON = frozenset("carry carries continue continues stay stays stick sticks".split())
 BESIDE = frozenset(  # beside a drill that is only spoken of: "with the towel", "she likes the ladder"
@@ -199,9 +201,11 @@ def words_before(state: State, hit: Hit) -> set[str]:
 
 def was_used(state: State, hit: Hit) -> bool:
     """Whether the drill was only done: "after the wall drill", "did her ladder", "the ladder went well"."""
-    after = {token.word for token in state.tokens[hit.end : hit.end + 1]}
+    following = [token.word for token in state.tokens[hit.end : hit.end + 4] if token.word not in DRILLS | {"the"}]
+    after = set(following[:1])
+    if after & WAS:
+        return not GIVEN & set(following)
     used = words_before(state, hit) & USED or after & {"went", "showed", "helped", "worked", "stopped"}
-    following = [token.word for token in state.tokens[hit.end : hit.end + 3] if token.word != "the"]
     return bool(used) or following[:2] in (["in", "lesson"], ["in", "session"])
 
 

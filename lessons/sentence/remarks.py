@@ -39,9 +39,7 @@ def read_remark(state: State, piece: Piece) -> None:
         deny_last(state, piece)
     elif comes_back(state, piece):
         remark_back(state, piece)
-    elif compares(state, piece) and state.last_fault and not was_told(piece):
-        remark_comparison(state, piece)
-    elif is_turned(state, piece):
+    elif (compares(state, piece) and state.last_fault and not was_told(piece)) or is_turned(state, piece):
         remark_comparison(state, piece)
     elif goes_on_after(state, piece):
         remark_still(state, piece)
@@ -124,16 +122,10 @@ def is_turned(state: State, piece: Piece) -> bool:
     """Whether a fault had come nearer to its opposite: too wide, "narrower by the end"; "wider" would be worse."""
     said = {state.tokens[cue.start].word for cue in piece.of("opposite")}
     seen = state.last_fault if state.look is Look.DEPARTURE and len(piece.words) <= SHORT else None
-    if (
-        not said
-        or not seen
-        or seen.skill != state.last
-        or piece.has("negation", "still")
-        or count_strange(state, piece)
-    ):
+    if not said or not seen or seen.skill != state.last or count_strange(state, piece):
         return False
     named = {state.tokens[place].word for place in range(seen.start, seen.end)}
-    return not any(named & set(MORE_OF[word].split()) for word in said)
+    return not piece.has("negation", "still") and not any(named & set(MORE_OF[word].split()) for word in said)
 
 
 def remark_comparison(state: State, piece: Piece) -> None:
