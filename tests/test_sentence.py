@@ -608,8 +608,8 @@ def precision_and_recall(part: str) -> tuple[float, float]:
     return total["true"] / (total["true"] + total["false"]), total["true"] / (total["true"] + total["missed"])
 
 
-# What is reached, rounded down. The aim is 0.95 and 0.80 on the parts whose errors nobody looked at while the rules were
-# made: sealed, orderly and several come within a point of it, unread within six.
+# What is reached, rounded down. The aim is 0.95 and 0.80 on the parts whose errors nobody looked at while the rules
+# were made: sealed, orderly and several come within a point of it, unread within six.
 @pytest.mark.parametrize(
     ("part", "least_precision", "least_recall"),
     [
