@@ -408,12 +408,12 @@ def test_a_notice_is_seen_by_who_looked_and_once(asked: list[ApprovalRequest], c
 def test_a_request_leads_to_its_student_for_those_who_read_them(
     asked: list[ApprovalRequest], cast: Cast, as_: Clients
 ) -> None:
-    """The coach who asked teaches somebody else by now."""
+    """The guardian who was notified is the guardian of another child alone by now."""
     address = reverse("approval", args=[asked[0].key])
-    assert as_("coach").get(address).context["reads_student"] is True
-    cast.student.cares.filter(coach=cast.coach).update(until=date(2020, 1, 2))
-    adult("Aster Elsewhere", cast.coach)
-    page = as_("coach").get(address)
+    assert as_("guardian").get(address).context["reads_student"] is True
+    cast.student.guardianships.update(ended_on=date(2025, 1, 1))
+    Guardianship.objects.create(guardian=cast.guardian, student=cast.other_student)
+    page = as_("guardian").get(address)
     assert page.status_code == 200 and not page.context["reads_student"]
 
 
