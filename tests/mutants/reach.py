@@ -81,7 +81,7 @@ def keys(measured: list[str]) -> dict[str, str]:
     program = [path for folder in ("coachbook", "lessons", "drills") for path in sorted(ROOT.glob(f"{folder}/**/*.py"))]
     helpers = [path for path in sorted(ROOT.glob("tests/**/*.py")) if not path.name.startswith("test_")]
     common = [path.read_bytes() for path in program + helpers if not name_of(path).startswith("tests/mutants/")]
-    common.append(" ".join(measured).encode())
+    common.append(" ".join(sorted(name_of(Path(path)) for path in measured)).encode())  # the same in a copy elsewhere
     return {name_of(test): hashlib.sha256(b"\0".join([*common, test.read_bytes()])).hexdigest() for test in tests}
 
 
