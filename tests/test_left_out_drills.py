@@ -1,4 +1,4 @@
-"""What the pages of practice, of tests and of the library leave out: rows of others, of other days, and what is over."""
+"""What the pages of practice leave out: drills and reports of others and of other days, and what is over."""
 
 import uuid
 from collections.abc import Callable
