@@ -69,6 +69,7 @@ def test_reports_that_are_shown_are_of_this_drill_of_these_weeks_and_not_undone(
     shown = [report(own, 2), report(own, 20, reported_on=on), report(own)]
     report(own, 1, is_void=True)
     report(own, 15)
+    report(own, -1)
     report(own, 16, reported_on=on - timedelta(days=15))
     report(give(cast.other_student))
     [day] = drill_days([own], on)
@@ -179,6 +180,9 @@ def test_boxes_of_a_month_are_of_drills_that_were_in_force_in_it(give: Give, cas
     later = give(begins=this)
     report(own, day=last)
     report(own, day=last + timedelta(days=1), is_void=True)
+    report(own, day=this)
+    report(ended, day=last - timedelta(days=1))
+    report(Prescription.objects.get(student=cast.other_student), day=last)
     address = reverse("practice_month", args=[cast.student.key, last.year, last.month])
     month = as_("student").get(address).context["month"]
     assert list(month.given) == [ended, own] and month.reported == {(own.pk, last)}

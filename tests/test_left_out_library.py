@@ -11,7 +11,7 @@ from django.utils import timezone
 from coachbook.accounts.models import Guardianship, Student
 from drills.library.editing.views import fits_of
 from drills.library.holding.gather import Survivors, cases_of, verdicts
-from drills.library.views import faults_for, listed_drills, student_of
+from drills.library.views import faults_for, listed_drills
 from drills.models import Drill, Fit, UsualDrill
 from drills.putting.observations import Leaves
 from drills.scored_tests.observations import latest_test_balls, latest_tests, observations_of, recent_putting_tests
@@ -213,12 +213,17 @@ def test_a_guardian_reads_a_drill_for_the_side_of_their_own_child(cast: Cast, as
     drill, other = make_drill(), make_drill()
     Fit.objects.create(drill=drill, fault=make_fault(make_skill()))
     Fit.objects.create(drill=other, fault=make_fault(make_skill()))
+    past = make_student("Wilf Tarkle", coach=cast.other_coach)
+    guardian = make_guardian("Nan Heronquill", past)
+    Guardianship.objects.filter(guardian=guardian).update(ended_on=academy_today())
     child = make_student("Wren Canarybird", coach=cast.other_coach, putting_side="left")
-    guardian = make_guardian("Nan Heronquill", child)
-    assert student_of(guardian) == child, "not the child of whoever was a guardian first"
+    Guardianship.objects.create(guardian=guardian, student=child)
     client = Client()
     client.force_login(guardian)
     assert client.get(reverse("drill", args=[drill.code])).context["side"] == "left"
+    assert {shelf.side for shelf in client.get(reverse("drills")).context["by_area"] if shelf.area == "putting"} == {
+        "left"
+    }
     fits = as_("coach").get(reverse("drill", args=[drill.code])).context["fits"]
     assert [fit.drill for fit in fits] == [drill]
     assert [fit.drill for fit in fits_of(drill)] == [drill]
@@ -262,7 +267,7 @@ def test_skills_of_an_area_and_what_is_offered(cast: Cast, as_: Clients) -> None
     skill, chips = make_skill(), make_skill(area="chipping")
     past = make_skill(archived=True)
     fault, _ = make_fault(skill), make_fault(chips)
-    past_fault = make_fault(skill, archived=True)
+    past_fault, _ = make_fault(skill, archived=True), make_fault(chips, archived=True)
     offered = [make_skill(owner=cast.coach, offered_at=at, area="bunker")]
     offered.append(make_fault(skill, owner=cast.coach, offered_at=at))
     make_skill(owner=cast.coach)

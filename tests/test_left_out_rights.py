@@ -62,8 +62,9 @@ def test_an_erasure_that_was_called_off_is_that_of_this_student(cast: Cast, as_:
 
 
 def test_who_asks_agrees_calls_off_and_carries_out(cast: Cast, as_: Clients) -> None:
-    row = asked(cast.student, cast, needs_second=True)
     key = cast.student.key
+    assert as_("coach").post(reverse("erasure_agree", args=[key])).status_code == 403, "also to nothing"
+    row = asked(cast.student, cast, needs_second=True)
     assert as_("coach").get(reverse("erasure", args=[key])).status_code == 403
     for actor in ("coach", "student"):
         for name in ("erasure_ask", "erasure_agree", "erasure_call_off", "erasure_carry_out"):
