@@ -97,7 +97,7 @@ def test_recent_tests_are_finished_ones_of_this_student_of_one_side_and_of_these
     unfinished, undone = make_test(student, day=on, done_at=None), make_test(student, day=on, is_void=True)
     theirs = make_test(cast.other_student, day=on, side=own.side)
     for test in (unfinished, undone, theirs):
-        make_ball(test)
+        make_ball(test, "holed")
     assert recent_putting_tests(student, on, own.side) == [own]
     assert not {unfinished, undone, theirs} & set(latest_tests(student, 9)) and len(latest_tests(student, 9)) == 5
     student.scored_tests.exclude(pk__in=[own.pk, unfinished.pk, undone.pk]).delete()
