@@ -60,11 +60,29 @@ def test_a_test_is_undone_of_this_student_and_of_late(cast: Cast, as_: Clients) 
     on = academy_today()
     theirs = make_test(cast.other_student, day=on)
     old = make_test(cast.student, day=on - timedelta(days=15))
-    make_test(cast.student, day=on)
+    new, _ = make_test(cast.student, day=on), make_test(cast.student, day=on, is_void=True)
+    rows = as_("coach").get(reverse("tests", args=[cast.student.key])).context["rows"]
+    assert [test for test, _ in rows] == [new, old]
     for test in (theirs, old):
         assert as_("coach").post(reverse("test_void", args=[cast.student.key, test.key])).status_code == 404
         test.refresh_from_db()
         assert not test.is_void
+
+
+def test_balls_are_noted_of_this_student_and_by_those_who_record(cast: Cast, as_: Clients) -> None:
+    own, theirs = (
+        make_test(student, day=academy_today(), done_at=None) for student in (cast.student, cast.other_student)
+    )
+    for test in (own, theirs):
+        make_ball(test)
+    for name, typed in [("test_ball", "2"), ("test_undo", "1"), ("test_done", ""), ("test_void", "")]:
+        for actor, test, status in [("manager", own, 403), ("coach", theirs, 404)]:
+            answer = as_(actor).post(reverse(name, args=[cast.student.key, test.key]), {"number": typed, "what": "5"})
+            assert answer.status_code == status, (name, actor)
+    assert as_("coach").get(reverse("scored_test", args=[cast.student.key, theirs.key])).status_code == 404
+    for test in (own, theirs):
+        test.refresh_from_db()
+        assert (test.balls.count(), test.done_at, test.is_void) == (1, None, False)
 
 
 def test_a_test_belongs_to_a_lesson_or_a_group_of_these_days_and_only_a_coach_sets_it_there(
