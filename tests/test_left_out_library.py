@@ -348,3 +348,10 @@ def test_what_held_counts_finished_lessons_of_students_within_reach(cast: Cast, 
     assert set(cases_of(mine, drills, faults, {fault.pk})) == {fault.pk}
     assert not cases_of(mine, drills, faults, {other.pk})
     assert as_("student").get(reverse("drill_holding", args=[drill.code])).status_code == 403
+
+
+def test_a_family_neither_carries_the_library_nor_adds_to_it(cast: Cast, as_: Clients) -> None:
+    for actor in ("student", "guardian"):
+        for name in ("library_file", "library_out", "drill_new"):
+            assert as_(actor).get(reverse(name)).status_code == 403, (actor, name)
+        assert as_(actor).post(reverse("library_take_in")).status_code == 403, actor
