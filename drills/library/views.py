@@ -36,7 +36,7 @@ class Shelf(NamedTuple):
 def drills(request: Request) -> HttpResponse:
     """The drills by area and kind, and a search among them."""
     gate.require(request, Permission.USE_SITE)
-    user, student = request.user, student_of(request.user)
+    user, student = request.user, student_of(request)
     rows = list(listed_drills(user, request.GET.get("whose", "")).prefetch_related("fits"))
     form = SearchForm(request.GET, user=user, faults=faults_for(user), items=items_in(rows))
     search = form.search
@@ -64,7 +64,7 @@ def drill(request: Request, code: str) -> HttpResponse:
 def drill_context(request: Request, drill: Drill) -> dict[str, Any]:
     """What the page of a drill needs."""
     chosen = request.GET.get("side", "")
-    own_side = side_for(request.user, student_of(request.user), drill.area)
+    own_side = side_for(request.user, student_of(request), drill.area)
     is_staff = request.user.is_coach or request.user.is_manager
     fits = drill.fits.select_related("fault__skill").order_by("fault__skill__position", "fault")
     return {
@@ -111,12 +111,12 @@ def by_kind(drills: Iterable[Drill]) -> list[tuple[str, list[Drill]]]:
     return [(kind.label, rows) for kind, rows in groups.items() if rows]
 
 
-def student_of(user: User) -> Student | None:
+def student_of(request: Request) -> Student | None:
     """The student for whom somebody reads: themselves or their child; None for coaches and managers."""
+    user = request.user
     if user.is_coach or user.is_manager:
         return None
-    guardianship = user.guardianships.select_related("student").first()
-    return getattr(user, "student", None) or (guardianship.student if guardianship else None)
+    return getattr(user, "student", None) or gate.get_students(request).order_by("pk").first()
 
 
 def side_for(user: User, student: Student | None, area: str) -> Side | None:
