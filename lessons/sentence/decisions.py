@@ -156,9 +156,9 @@ def named_again(state: State, piece: Piece) -> Claim | None:
     """The one fault whose words hold the only word of a piece that tells something: "the folding is the job"."""
     covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
     free = [state.tokens[place] for place in range(piece.start, piece.end) if place not in covered]
-    told = {token.stem for token in free if token.word not in FILLERS}
-    faults = {claim.fault: claim for claim in state.found.claims if claim.fault and told <= stems_of(state, claim)}
-    return next(iter(faults.values())) if len(told) == len(faults) == 1 else None
+    named = {token.stem for token in free if token.word not in FILLERS}
+    faults = {claim.fault: claim for claim in state.found.claims if claim.fault and named <= stems_of(state, claim)}
+    return next(iter(faults.values())) if len(named) == len(faults) == 1 else None
 
 
 def stems_of(state: State, claim: Claim) -> set[str]:

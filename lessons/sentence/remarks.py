@@ -235,8 +235,8 @@ def goes_on_after(state: State, piece: Piece) -> bool:
 def is_unchanged(state: State, piece: Piece) -> bool:
     """Whether it was the same, or so "even at the end"; neither "same every time" nor "even on both" says that."""
     repeats = {"every", "each"} & set(piece.words)
-    goes_on = any(state.tokens[cue.start - 1].word == "even" for cue in piece.of("departure"))
-    return goes_on or ("same" in piece.words[:3] and not repeats)
+    continues = any(state.tokens[cue.start - 1].word == "even" for cue in piece.of("departure"))
+    return continues or ("same" in piece.words[:3] and not repeats)
 
 
 def remark_still(state: State, piece: Piece) -> None:

@@ -93,8 +93,8 @@ def follows_work(piece: Piece) -> bool:
 def mark_after_drills(pieces: Sequence[Piece]) -> None:
     """Mark what was seen after a drill: "none of that after the wall drill", "wrist fine | after the rod"."""
     for piece, after in zip(pieces, [*pieces[1:], None], strict=False):
-        goes_on = after is not None and after.joiner == "" and not piece.hits_of("drill") and names_drill_after(after)
-        piece.is_after_drill = names_drill_after(piece) or goes_on
+        continues = after is not None and after.joiner == "" and not piece.hits_of("drill") and names_drill_after(after)
+        piece.is_after_drill = names_drill_after(piece) or continues
 
 
 def names_drill_after(piece: Piece) -> bool:
