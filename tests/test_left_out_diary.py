@@ -14,12 +14,12 @@ from django.utils import timezone
 from coachbook.accounts.models import Student
 from coachbook.diary.absences.forms import AbsenceForm
 from coachbook.diary.calendar.feed import calendar_for, end_link, new_link
+from coachbook.diary.calendar.practice_days import expected_days
 from coachbook.diary.models import Absence, Appointment, Series
+from drills.models import Prescription
+from lessons.models import Focus
 from tests.conftest import Cast
-from tests.make import (
-    academy_today,
-    make_pause,
-)
+from tests.make import academy_today, make_care, make_guardian, make_lesson, make_pause, make_prescription
 
 Clients = Callable[[str], Client]
 DAY = timedelta(days=1)
@@ -92,6 +92,36 @@ def test_the_address_of_an_absence_of_another_student_is_not_there(
     assert "5 May" not in as_("student").get(reverse("absences", args=[cast.student.key])).content.decode()
 
 
+def test_a_lesson_is_free_if_its_own_students_cannot_come_that_day(cast: Cast, as_: Clients) -> None:
+    """On the day, on the student's page and in both calendars: not for another student, another day or a withdrawal."""
+    planned(cast)
+    tomorrow = academy_today() + DAY
+    absent(cast.other_student, cast, tomorrow)
+    absent(cast.student, cast, tomorrow, withdrawn_at=timezone.now(), withdrawn_by=cast.manager)
+    for day in (tomorrow - DAY, tomorrow + DAY):
+        absent(cast.student, cast, day)
+    links = {who: reverse("calendar_feed", args=[new_link(who, NINE)]) for who in (cast.coach, cast.guardian)}
+
+    def told() -> list[bool]:
+        pages = [
+            as_("coach").get(reverse("day"), {"day": "2027-03-23"}),
+            as_("coach").get(reverse("week"), {"day": "2027-03-23"}),
+            as_("guardian").get(reverse("student", args=[cast.student.key])),
+        ]
+        words = [page.content.decode() for page in pages]
+        feeds = [Client().get(link).content.decode() for link in links.values()]
+        return [
+            "<b>free</b>" in words[0],
+            "<b>free</b>" in words[1],
+            "Reported:" in words[2],
+            *("TRANSPARENT" in feed for feed in feeds),
+        ]
+
+    assert told() == [False] * 5
+    absent(cast.student, cast, tomorrow)
+    assert told() == [True] * 5
+
+
 # --- Appointments ---------------------------------------------------------------------------------
 
 
@@ -105,11 +135,13 @@ def test_a_day_has_the_appointments_of_that_day_and_that_coach(cast: Cast, as_: 
     assert [slot.appointment for slot in day.slots] == own
 
 
-def in_series(cast: Cast, *students: Student, weeks: int, of: Series | None = None, **values: Any) -> list[Appointment]:
+def in_series(
+    cast: Cast, *students: Student, weeks: int, of: Series | None = None, at_hour: int = 0
+) -> list[Appointment]:
     about = {"rule": f"FREQ=WEEKLY;COUNT={weeks}", "first_at": NINE + DAY, "made_by": cast.manager}
     series = of or Series.objects.create(**about)
-    dates = [NINE + DAY + timedelta(weeks=week) for week in range(weeks)]
-    return [planned(cast, *students, at=at, series=series, **values) for at in dates]
+    dates = [NINE + DAY + timedelta(weeks=week, hours=at_hour) for week in range(weeks)]
+    return [planned(cast, *students, at=at, series=series) for at in dates]
 
 
 def test_the_days_of_a_series_are_its_own_to_which_the_student_comes(cast: Cast, as_: Clients) -> None:
@@ -226,3 +258,81 @@ def test_a_calendar_holds_two_months_back_and_a_year_ahead(cast: Cast) -> None:
     rows = {days: planned(cast, at=NINE + days * DAY) for days in (-61, -59, 399, 401)}
     feed = calendar_for(cast.coach, cast.academy, NINE, "example.org", site="https://example.org/").decode()
     assert [days for days, row in rows.items() if str(row.key) in feed.replace("\r\n ", "")] == [-59, 399]
+
+
+def given(student: Student, cast: Cast, **values: Any) -> Prescription:
+    """A drill of every day, from today on."""
+    coach = student.cares.get(role="main").coach
+    lesson = make_lesson(student, coach, status="complete", completed_at=timezone.now())
+    focus = Focus.objects.create(student=student, opened_in=lesson, slot=1, area="putting", what="Soft hands")
+    return make_prescription(lesson, focus, **{"begins": academy_today(), "per_week": 7, "days": 3} | values)
+
+
+def test_practice_days_are_of_drills_in_force_and_what_was_reported_of_them(cast: Cast) -> None:
+    """Neither another student's drills, pauses and absences, nor what was taken back or is long over, count."""
+    today = academy_today()
+
+    def days() -> list[date]:
+        return expected_days([cast.student], today, today + 9 * DAY)[cast.student.pk]
+
+    other = given(cast.other_student, cast, days=9)
+    over = given(cast.student, cast, ended_on=today - DAY, begins=today - 9 * DAY, days=30)
+    assert days() == []
+    over.focus.closed_in = over.lesson
+    over.focus.save()
+    drill = given(cast.student, cast)
+    make_pause(cast.other_student, today)
+    make_pause(cast.student, today - 9 * DAY, today - DAY)
+    absent(cast.other_student, cast, today, reason="ill")
+    absent(cast.student, cast, today, reason="ill", withdrawn_at=timezone.now(), withdrawn_by=cast.manager)
+    for row, values in [(other, {}), (drill, {"is_void": True}), (drill, {"day": today - 7 * DAY})]:
+        row.entries.create(**{"day": today, "amount": 5} | values)
+    assert days() == [today + number * DAY for number in range(7)], "the whole week in which it ends"
+    drill.entries.create(day=today, amount=5)
+    assert today not in days()
+
+
+def test_a_familys_calendar_is_of_that_family_and_names_nobody_else(cast: Cast) -> None:
+    together = planned(cast, cast.student, cast.other_student)
+    apart = planned(cast, cast.other_student)
+    early, late = (planned(cast, at=NINE + days * DAY) for days in (-61, 401))
+    theirs = make_guardian("Wenna Larkspindle", cast.other_student)
+    old, link, others = new_link(cast.guardian, NINE - DAY), new_link(cast.guardian, NINE), new_link(theirs, NINE)
+    feeds = [Client().get(reverse("calendar_feed", args=[token])) for token in (link, others, old)]
+    assert [feed.status_code for feed in feeds] == [200, 200, 404]
+    own, other = (feed.content.decode().replace("\r\n ", "") for feed in feeds[:2])
+    found = [[str(row.key) in text for row in (together, apart, early, late)] for text in (own, other)]
+    assert found == [[True, False, False, False], [True, True, False, False]]
+    assert "P.S." not in own and "A.Q." not in other
+    type(theirs).objects.filter(pk=theirs.pk).update(is_active=False)
+    assert Client().get(reverse("calendar_feed", args=[others])).status_code == 404
+
+
+# --- What acts make of appointments ---------------------------------------------------------------
+
+
+def test_a_closed_account_touches_its_own_lessons_and_gets_back_its_own(cast: Cast, as_: Clients) -> None:
+    """Of two coaches who are closed and opened again, each has the lessons that their own closing cancelled."""
+    own, theirs = planned(cast, cast.other_student), planned(cast, cast.other_student, coach=cast.past_coach)
+    begun, cancelled = planned(cast, at=NINE - DAY), planned(cast, cast.other_student, status="cancelled")
+    make_care(cast.coach, cast.other_student, role="cover")
+    make_care(cast.past_coach, cast.other_student, role="cover")
+    for coach in (cast.coach, cast.past_coach):
+        address = reverse("person_close", args=[coach.user.key])
+        touched = as_("manager").get(address).context["follow"].touched
+        assert [row.appointment for row in touched] == [own if coach == cast.coach else theirs]
+        typed = {"seen": [row.seen for row in touched], "appointments": "cancel"}
+        assert as_("manager").post(address, typed).status_code == 302
+    assert statuses(own, theirs, begun) == ["cancelled", "cancelled", "planned"]
+    as_("manager").post(reverse("person_reopen", args=[cast.coach.user.key]))
+    assert statuses(own, theirs, cancelled) == ["planned", "cancelled", "cancelled"]
+
+
+def test_moving_a_series_from_a_day_moves_no_other_series(cast: Cast, as_: Clients) -> None:
+    first, second, third = in_series(cast, weeks=3)
+    others = in_series(cast, weeks=3, at_hour=2)
+    typed = {"coach": cast.coach.pk, "day": "2027-03-31", "time": "09:00", "minutes": "60", "by_hand": "move"}
+    answer = as_("coach").post(reverse("series_from_day", args=[cast.student.key, second.key]), typed)
+    assert answer.status_code == 302
+    moved = [Appointment.objects.get(pk=row.pk).starts_at - row.starts_at for row in (first, second, third, *others)]
+    assert [bool(by) for by in moved] == [False, True, True, False, False, False]

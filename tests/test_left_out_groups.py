@@ -15,10 +15,12 @@ from django.utils import timezone
 from coachbook.accounts.models import Guardianship, Student
 from coachbook.diary.models import Appointment
 from coachbook.family.messages.thread import has_children, readers_of
+from coachbook.family.messages.unread import mark_read, pauses_and_unread, unread_by, unread_of
 from coachbook.groups.models import GroupDefaults, GroupMember
 from coachbook.loop.models import Sheet
 from coachbook.loop.sheets.issue import issue_sheet
-from lessons.models import Lesson, Session
+from drills.models import PracticeEntry
+from lessons.models import Focus, Lesson, Session
 from tests.conftest import Cast
 from tests.group_page import Group, text
 from tests.make import (
@@ -28,6 +30,8 @@ from tests.make import (
     make_consent,
     make_guardian,
     make_lesson,
+    make_pause,
+    make_prescription,
     make_still,
     make_student,
     this_time,
@@ -84,6 +88,58 @@ def test_a_guardian_has_children_who_are_there_and_their_own(cast: Cast) -> None
     assert has(cast.guardian) and not has(cast.past_guardian) and not has(cast.coach.user)
     Student.objects.filter(pk=cast.student.pk).update(merged_into=cast.other_student)
     assert not has(cast.guardian)
+
+
+def noted(student: Student, **values: Any) -> PracticeEntry:
+    """A note that came with practice."""
+    coach = student.cares.get(role="main").coach
+    lesson = make_lesson(student, coach, status="complete", completed_at=timezone.now())
+    about = {"student": student, "opened_in": lesson, "slot": 1, "area": "putting", "what": "Soft hands"}
+    drill = make_prescription(lesson, student.focuses.first() or Focus.objects.create(**about), begins=academy_today())
+    entry: PracticeEntry = drill.entries.create(**{"day": academy_today(), "amount": 5, "note": "A heron"} | values)
+    return entry
+
+
+def test_unread_is_what_this_reader_has_not_read_of_this_student(cast: Cast) -> None:
+    reader, now = cast.coach.user, timezone.now()
+
+    def unread() -> list[tuple[str, int, int]]:
+        found = unread_by(reader, Student.objects.all(), now)
+        assert [unread_of(row.student, reader, now) for row in found] == found
+        counts = [(row.student.name, row.messages, row.notes) for row in found]
+        for name, *both in counts:
+            _, one = pauses_and_unread(Student.objects.get(name=name), reader, academy_today(), now)
+            assert [one.messages, one.notes] == both
+        return counts
+
+    for student in (cast.student, cast.other_student):
+        row, entry = student.messages.create(written_by=cast.manager, text="A heron"), noted(student)
+        mark_read(cast.manager, student, row.pk, entry.pk)
+    mark_read(reader, cast.other_student, row.pk, entry.pk)
+    cast.student.messages.create(written_by=reader, text="My own")
+    cast.student.messages.create(written_by=cast.manager, text="Long ago", written_at=this_time(days_ago=61))
+    for values in ({"note": ""}, {"is_void": True}, {"day": academy_today() - 61 * DAY}):
+        noted(cast.student, **values)
+    assert unread() == [("Alder Quimble", 1, 1)]
+    Guardianship.objects.create(guardian=reader, student=cast.other_student)
+    noted(cast.other_student, source="guardian")
+    assert unread() == [("Alder Quimble", 1, 1)], "who reported it for their child has no need to read it"
+    noted(cast.student, source="guardian")
+    noted(cast.other_student, source="student")
+    assert unread() == [("Alder Quimble", 1, 2), ("Petra Sallowpipit", 0, 1)]
+
+
+def test_a_thread_has_the_notes_and_the_pauses_of_its_student(cast: Cast, as_: Clients) -> None:
+    own = noted(cast.student)
+    noted(cast.other_student)
+    for values in ({"note": ""}, {"is_void": True}, {"day": academy_today() - 61 * DAY}):
+        noted(cast.student, **values)
+    assert as_("coach").get(reverse("messages", args=[cast.student.key])).context["notes"] == [own]
+    today = academy_today()
+    make_pause(cast.other_student, today)
+    make_pause(cast.student, today - 9 * DAY, today - DAY)
+    make_pause(cast.student, today + DAY)
+    assert pauses_and_unread(cast.student, cast.guardian, today, timezone.now())[0] == []
 
 
 # --- Consent and guardians ------------------------------------------------------------------------
