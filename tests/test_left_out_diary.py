@@ -254,6 +254,12 @@ def test_a_token_opens_its_own_calendar_while_it_stands(cast: Cast) -> None:
         assert (answer.status_code, "Far green" in answer.content.decode()) == (status, far)
 
 
+def test_a_link_that_travels_as_plain_text_is_refused_where_the_site_asks_for_https(cast: Cast, settings: Any) -> None:
+    settings.SECURE_SSL_REDIRECT, settings.SECURE_REDIRECT_EXEMPT = True, ["^calendar/"]  # as in production
+    address = reverse("calendar_feed", args=[new_link(cast.coach, NINE)])
+    assert [Client().get(address, secure=secure).status_code for secure in (False, True)] == [403, 200]
+
+
 def test_a_calendar_holds_two_months_back_and_a_year_ahead(cast: Cast) -> None:
     rows = {days: planned(cast, at=NINE + days * DAY) for days in (-61, -59, 399, 401)}
     feed = calendar_for(cast.coach, cast.academy, NINE, "example.org", site="https://example.org/").decode()

@@ -81,6 +81,13 @@ def test_who_reads_a_thread_is_who_has_to_do_with_this_student(cast: Cast) -> No
     assert [user.name for user in readers_of(cast.student, cast.academy, academy_today()).student] == ["Alder Quimble"]
 
 
+def test_who_may_add_a_guardian_is_led_there_from_a_thread(cast: Cast, as_: Clients) -> None:
+    cast.student.guardianships.all().delete()
+    for actor, leads in [("coach", True), ("manager", True), ("student", False)]:
+        page = as_(actor).get(reverse("messages", args=[cast.student.key]))
+        assert page.context["may_edit"] is leads, actor
+
+
 def test_a_guardian_has_children_who_are_there_and_their_own(cast: Cast) -> None:
     def has(user: Any) -> bool:
         return has_children(user, cast.academy, academy_today())
