@@ -232,6 +232,14 @@ def test_an_appointment_that_moves_a_little_does_not_clash_with_itself(cast: Cas
     assert plan(cast, as_, row.key, time="09:15").status_code == 422
 
 
+def test_what_the_student_or_the_coach_has_with_others_at_that_time_is_a_clash(cast: Cast, as_: Clients) -> None:
+    for student, coach in [(cast.student, cast.cover), (cast.other_student, cast.coach)]:
+        row = planned(cast, student, coach=coach)
+        assert plan(cast, as_).status_code == 422
+        row.delete()
+    assert plan(cast, as_).status_code == 302
+
+
 # --- Calendar links -------------------------------------------------------------------------------
 
 
