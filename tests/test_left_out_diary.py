@@ -213,6 +213,14 @@ def plan(cast: Cast, as_: Clients, key: uuid.UUID | None = None, **typed: Any) -
     return as_("coach").post(reverse("appointment", args=[cast.student.key, key or uuid.uuid4()]), values)
 
 
+def test_a_coach_plans_for_themselves_and_an_appointment_keeps_its_coach(cast: Cast, as_: Clients) -> None:
+    of_cover, other = planned(cast, coach=cast.cover), planned(cast, cast.other_student)
+    for key, coaches in [(uuid.uuid4(), {cast.coach}), (of_cover.key, {cast.coach, cast.cover})]:
+        page = as_("coach").get(reverse("appointment", args=[cast.student.key, key]))
+        assert set(page.context["form"].fields["coach"].queryset) == coaches
+    assert as_("coach").get(reverse("appointment", args=[cast.student.key, other.key])).status_code == 404
+
+
 def test_what_concerns_neither_the_coach_nor_the_students_is_no_clash(cast: Cast, as_: Clients) -> None:
     planned(cast, cast.other_student, coach=cast.other_coach)
     for days in (0, 2):
