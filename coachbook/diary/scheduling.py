@@ -71,7 +71,7 @@ def set_status(*, appointment: Appointment, status: str, by: User, at: datetime,
     rows = [appointment]
     if later and appointment.series_id and status == Appointment.Status.CANCELLED:
         same = Appointment.objects.planned().filter(series=appointment.series_id)
-        rows += same.filter(starts_at__gt=appointment.starts_at).exclude(pk=appointment.pk)
+        rows += same.filter(starts_at__gt=appointment.starts_at)
     for row in rows:
         if row.status != status:
             row.status = status

@@ -140,7 +140,7 @@ def finish_absent(lesson: Lesson, academy: Academy, at: datetime) -> None:
         withdraw_drill(lesson, row.focus, begins)
     complete(lesson, at)
     recompute_for_lesson(lesson)
-    for sheet in lesson.sheets.valid():
+    for sheet in lesson.sheets.all():
         void_sheet(sheet=sheet, reason="did not come", at=at)
 
 
