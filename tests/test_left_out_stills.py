@@ -1,0 +1,395 @@
+"""What pages of stills leave out: pictures of other students, lessons, checkpoints and views, and hidden ones."""
+
+import uuid
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from coachbook.accounts.models import Guardianship, Student
+from coachbook.loop.sheets.issue import issue_sheet
+from coachbook.loop.stills.beside.focuses import sheet_pairs
+from lessons.models import Alignment, Focus, FocusView, Lesson, ReferenceStill, Still
+from lessons.stills.picture import clean_picture
+from lessons.stills.rows import sizes_of, write_files
+from tests.conftest import Cast
+from tests.library import load_library
+from tests.make import (
+    academy_today,
+    make_checkpoint,
+    make_consent,
+    make_guardian,
+    make_lesson,
+    make_picture,
+    make_picture_consent,
+    make_still,
+    make_still_measure,
+    make_student,
+)
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("media")]
+Clients = Callable[[str], Client]
+COLOURS = {"own": "seagreen", "second": "navy", "earlier": "maroon"}
+
+
+def finished(student: Student, cast: Cast, days_ago: int = 0) -> Lesson:
+    return make_lesson(student, cast.coach, days_ago=days_ago, status="complete", completed_at=timezone.now())
+
+
+@pytest.fixture
+def pictures(cast: Cast) -> dict[str, Still]:
+    """Two stills of a lesson, one of an earlier lesson, and one of another student; each of its own colour."""
+    for student in (cast.student, cast.other_student):
+        make_picture_consent(student)
+    lesson, earlier = finished(cast.student, cast), finished(cast.student, cast, 7)
+    of = {"own": lesson, "second": lesson, "earlier": earlier}
+    found = {name: make_still(of[name], data=make_picture(colour=colour)) for name, colour in COLOURS.items()}
+    theirs = make_lesson(cast.other_student, cast.other_coach, status="complete", completed_at=timezone.now())
+    return found | {"another": make_still(theirs)}
+
+
+def at(still: Still, name: str, *more: Any, student: Student | None = None, lesson: Lesson | None = None) -> str:
+    """The address of a still, or of one by its key where it does not lie."""
+    student, lesson = student or still.lesson.student, lesson or still.lesson
+    return reverse(name, args=[student.key, lesson.key, still.key, *more])
+
+
+def hidden(still: Still) -> bool:
+    still.refresh_from_db()
+    return still.hidden_at is not None
+
+
+# --- One still ------------------------------------------------------------------------------------
+
+
+def test_an_address_opens_its_own_still_and_none_of_another_lesson_or_student(
+    pictures: dict[str, Still], cast: Cast, as_: Clients
+) -> None:
+    own, second, another = pictures["own"], pictures["second"], pictures["another"]
+    client, earlier = as_("coach"), pictures["earlier"].lesson
+    for name in ("still", "still_picture", "still_thumbnail", "still_change", "still_measures"):
+        assert client.get(at(own, name)).status_code == client.get(at(second, name)).status_code == 200, name
+        assert client.get(at(own, name, lesson=earlier)).status_code == 404, name
+        assert client.get(at(another, name, student=cast.student, lesson=own.lesson)).status_code == 404, name
+    files = {client.get(at(still, "still_picture")).content for still in (own, second)}
+    assert len(files) == 2
+
+
+def test_a_still_is_taken_away_put_back_and_erased_alone_and_at_its_own_address(
+    pictures: dict[str, Still], cast: Cast, as_: Clients
+) -> None:
+    own, second, earlier, another = pictures.values()
+    client = as_("coach")
+    for wrong in (
+        at(own, "still_hide", lesson=earlier.lesson),
+        at(another, "still_hide", student=cast.student),
+        at(another, "still_hide", student=cast.student, lesson=own.lesson),
+    ):
+        assert client.post(wrong).status_code == 404
+    assert client.post(at(own, "still_hide")).status_code == 302
+    assert [hidden(still) for still in (own, second, earlier, another)] == [True, False, False, False]
+    Still.objects.update(hidden_at=timezone.now())
+    for wrong in (
+        at(own, "still_show", lesson=earlier.lesson),
+        at(another, "still_show", student=cast.student),
+        at(another, "still_show", student=cast.student, lesson=own.lesson),
+    ):
+        assert client.post(wrong).status_code == 404
+    assert client.post(at(own, "still_show")).status_code == 302
+    assert [hidden(still) for still in (own, second, earlier, another)] == [False, True, True, True]
+
+
+def test_what_is_erased_is_the_still_at_this_address_that_was_taken_away(
+    pictures: dict[str, Still], cast: Cast, as_: Clients
+) -> None:
+    own, _, earlier, another = pictures.values()
+    client, left = as_("coach"), {still.pk for still in pictures.values()}
+    client.post(at(own, "still_erase"))
+    assert {still.pk for still in Still.objects.all()} == left, "one that is shown is not erased"
+    Still.objects.update(hidden_at=timezone.now())
+    client.post(at(own, "still_erase", lesson=earlier.lesson))
+    client.post(at(another, "still_erase", student=cast.student, lesson=own.lesson))
+    assert client.post(at(another, "still_erase", student=cast.student)).status_code == 404
+    assert client.post(at(another, "still_erase", student=cast.student, lesson=make_lesson_key())).status_code == 404
+    assert {still.pk for still in Still.objects.all()} == left
+    client.post(at(own, "still_erase"))
+    assert {still.pk for still in Still.objects.all()} == left - {own.pk}
+
+
+def make_lesson_key() -> Any:
+    """Something with a key that no lesson has."""
+    return Lesson(key=uuid.uuid4())
+
+
+def test_a_still_that_another_student_has_is_not_taken_again_here(
+    pictures: dict[str, Still], cast: Cast, as_: Clients
+) -> None:
+    own, another = pictures["own"], pictures["another"]
+    address = at(another, "still", student=cast.student, lesson=own.lesson)
+    assert as_("coach").post(address, {"caption": "A word"}).status_code == 404
+
+
+# --- The stills of a lesson ------------------------------------------------------------------------
+
+
+def test_a_lesson_lists_its_own_stills_and_for_its_coach_those_taken_away(
+    pictures: dict[str, Still], cast: Cast, as_: Clients
+) -> None:
+    own, second, _, _ = pictures.values()
+    gone = [make_still(own.lesson), make_still(pictures["earlier"].lesson), make_still(pictures["another"].lesson)]
+    Still.objects.filter(pk__in=[still.pk for still in gone]).update(hidden_at=timezone.now())
+    address = reverse("stills", args=[cast.student.key, own.lesson.key])
+    context = as_("coach").get(address).context
+    assert set(context["stills"]) == {own, second} and context["hidden"] == [gone[0]]
+    for actor, writes, plain in [("guardian", False, True), ("manager", False, False), ("coach", True, False)]:
+        answer = as_(actor).get(address)
+        assert ("form" in answer.context, answer.context["plain"]) == (writes, plain), actor
+        assert answer.context["reads_log"] is not plain, actor
+        one = as_(actor).get(at(own, "still")).context
+        assert (one["writes"], one["plain"]) == (writes, plain), actor
+
+
+def test_the_family_sees_no_still_of_a_draft(cast: Cast, as_: Clients) -> None:
+    make_picture_consent(cast.student)
+    still = make_still(make_lesson(cast.student, cast.coach))
+    listed = reverse("stills", args=[cast.student.key, still.lesson.key])
+    pairs = reverse("stills_pairs", args=[cast.student.key, still.lesson.key])
+    files = [at(still, name) for name in ("still", "still_picture", "still_thumbnail")]
+    for actor, status in [("guardian", 404), ("student", 404), ("manager", 200)]:
+        assert {as_(actor).get(address).status_code for address in (listed, pairs, *files)} == {status}, actor
+        over_time = as_(actor).get(reverse("stills_over_time", args=[cast.student.key])).context
+        assert len(over_time["rows"]) == (status == 200), actor
+    fresh = reverse("stills", args=[cast.student.key, uuid.uuid4()])
+    answers = [as_(actor).get(fresh).status_code for actor in ("guardian", "student", "manager", "coach")]
+    assert answers == [404, 404, 404, 200]
+
+
+def test_who_is_asked_for_a_consent_are_the_students_own_guardians_of_today(cast: Cast, as_: Clients) -> None:
+    junior = make_student("Emeka Larkwren", coach=cast.coach, birth_year=academy_today().year - 11)
+    make_guardian("Ngozi Larkwren", junior)
+    past, closed = make_guardian("Piers Larkwren", junior), make_guardian("Clement Larkwren", junior)
+    Guardianship.objects.filter(guardian=past).update(ended_on=academy_today().replace(year=2025))
+    type(closed).objects.filter(pk=closed.pk).update(is_active=False)
+    address = reverse("stills", args=[junior.key, make_lesson(junior, cast.coach).key])
+    assert as_("coach").get(address).context["guardians"] == ["Ngozi Larkwren"]
+
+
+# --- Measuring --------------------------------------------------------------------------------------
+
+
+def test_what_was_measured_belongs_to_its_still(pictures: dict[str, Still], as_: Clients) -> None:
+    load_library()
+    own, second = pictures["own"], pictures["second"]
+    mine, also, other = make_still_measure(own), make_still_measure(own), make_still_measure(second)
+    client = as_("coach")
+    assert set(client.get(at(own, "still_measures")).context["measures"]) == {mine, also}
+    sent = {"kind": "length", "known_cm": "87 cm"}
+    assert client.post(at(own, "still_measure", other.key), sent).status_code == 404
+    assert client.post(at(own, "still_measure_void", other.key)).status_code == 404
+    assert client.post(at(own, "still_measure_void", uuid.uuid4())).status_code == 404
+    assert client.post(at(own, "still_measure_void", mine.key)).status_code == 302
+    assert set(client.get(at(own, "still_measures")).context["taken_away"]) == {mine}
+
+
+# --- Side by side -----------------------------------------------------------------------------------
+
+
+def pair_of(lesson: Lesson, name: str = "Address", view: str = "face_on", **values: Any) -> list[Still]:
+    """An arrival and a departure."""
+    checkpoint = values.pop("checkpoint", None) or make_checkpoint(name)
+    shows = {"checkpoint": checkpoint, "view": view, **values}
+    return [make_still(lesson, moment=moment, **shows) for moment in ("arrival", "departure")]
+
+
+def beside(still: Still, name: str = "stills_beside", view: str = "", checkpoint: Any = None) -> str:
+    lesson = still.lesson
+    key = checkpoint or still.checkpoint.key
+    return reverse(name, args=[lesson.student.key, lesson.key, key, view or still.view])
+
+
+def make_reference(**values: Any) -> ReferenceStill:
+    picture = clean_picture(make_picture())
+    words = {"checkpoint": make_checkpoint(), "view": "face_on", "side": "right"}
+    row = ReferenceStill(**{**words, **values}, **sizes_of(picture))
+    write_files(row, picture)
+    row.save()
+    return row
+
+
+def test_a_pair_is_of_one_lesson_one_checkpoint_and_one_view(cast: Cast, as_: Clients) -> None:
+    make_picture_consent(cast.student)
+    lesson, later = finished(cast.student, cast, 7), finished(cast.student, cast)
+    own = pair_of(lesson)
+    for pair in (pair_of(lesson, view="down_line"), pair_of(lesson, "Top"), pair_of(later)):
+        assert as_("coach").get(beside(pair[0])).context["pair"].arrival == pair[0]
+    page = as_("coach").get(beside(own[0])).context["pair"]
+    assert [page.arrival, page.departure] == own
+    assert as_("coach").get(beside(own[0], checkpoint=uuid.uuid4())).status_code == 404
+    assert as_("coach").get(beside(own[0], view="overhead")).status_code == 404
+    assert as_("coach").get(beside(own[0], checkpoint=make_checkpoint("Impact").key)).status_code == 404
+    listed = as_("coach").get(reverse("stills_pairs", args=[cast.student.key, lesson.key])).context["pairs"]
+    assert len(listed) == 3 and {pair.latest.lesson for pair, _ in listed} == {lesson}
+
+
+def test_the_pairs_are_of_the_lesson_of_this_student_at_this_address(pictures: dict[str, Still], as_: Clients) -> None:
+    own, theirs = pictures["own"].lesson, pictures["another"].lesson
+    earlier = pictures["earlier"].lesson
+    for actor in ("coach", "guardian"):
+        for lesson in (own, earlier):
+            answer = as_(actor).get(reverse("stills_pairs", args=[own.student.key, lesson.key]))
+            assert answer.context["lesson"] == lesson and answer.context["plain"] is (actor == "guardian")
+        for key in (theirs.key, uuid.uuid4()):
+            assert as_(actor).get(reverse("stills_pairs", args=[own.student.key, key])).status_code == 404
+
+
+def test_a_pair_takes_no_points_of_another_and_no_archived_reference(cast: Cast, as_: Clients) -> None:
+    make_picture_consent(cast.student)
+    lesson = finished(cast.student, cast)
+    own, other = pair_of(lesson), pair_of(lesson, view="down_line")
+    points = {"arrival_points": [[10, 20], [50, 60]], "departure_points": [[10, 20], [50, 60]]}
+    Alignment.objects.create(arrival=other[0], departure=other[1], **points)
+    make_reference(archived=True)
+    top = make_reference(checkpoint=make_checkpoint("Top"))
+    page = as_("coach").get(beside(own[0])).context["pair"]
+    assert page.alignment is None and page.reference is None
+    shown = make_reference()
+    assert as_("coach").get(beside(own[0])).context["pair"].reference == shown != top
+
+
+def test_a_single_still_cannot_be_aligned(pictures: dict[str, Still], as_: Clients) -> None:
+    typed = {f"{moment}_{n}_{way}": str(10 + 40 * n) for moment in ("arrival", "departure") for n in (1, 2)
+             for way in ("across", "down")}  # fmt: skip
+    assert as_("coach").post(beside(pictures["own"], "stills_align"), typed).status_code == 404
+    assert not Alignment.objects.exists()
+
+
+def test_a_pair_is_shown_for_an_open_focus_of_this_student_in_its_area(cast: Cast, as_: Clients) -> None:
+    make_picture_consent(cast.student)
+    lesson = finished(cast.student, cast)
+    arrival, _ = pair_of(lesson)
+
+    def focus(what: str, student: Student = cast.student, slot: int = 1, **values: Any) -> Focus:
+        about = {"area": "putting", "opened_in": finished(student, cast, 3), "what": what, "slot": slot, **values}
+        return Focus.objects.create(student=student, **about)
+
+    own = focus("own-focus")
+    focus("chipping-focus", slot=2, area="chipping")
+    focus("closed-focus", slot=2, closed_in=lesson)
+    focus("heron-focus", cast.other_student)
+    form = as_("coach").get(beside(arrival)).context["focus_form"]
+    assert [each.what for each in form.offered.values()] == ["own-focus"]
+    as_("coach").post(beside(arrival, "stills_focus"), {"focus": own.key})
+    assert FocusView.objects.get().focus == own
+    for actor in ("manager", "guardian", "student"):
+        assert "focus_form" not in as_(actor).get(beside(arrival)).context, actor
+
+
+def test_over_time_the_family_reads_plain_words(pictures: dict[str, Still], cast: Cast, as_: Clients) -> None:
+    for actor, plain in [("student", True), ("guardian", True), ("coach", False), ("manager", False)]:
+        context = as_(actor).get(reverse("stills_over_time", args=[cast.student.key])).context
+        assert context["plain"] is plain and len(context["rows"]) == 2, actor
+        pair = as_(actor).get(beside(pictures["own"])).context
+        assert pair["plain"] is plain, actor
+
+
+# --- On the sheet -----------------------------------------------------------------------------------
+
+
+def test_a_sheet_keeps_the_pair_of_its_own_lesson_of_stills_that_are_shown(cast: Cast) -> None:
+    make_picture_consent(cast.student)
+    lesson, later = finished(cast.student, cast, 7), finished(cast.student, cast)
+    focus = Focus.objects.create(student=cast.student, opened_in=lesson, slot=1, area="putting", what="Soft hands")
+    arrival, departure = pair_of(lesson)
+    pair_of(later)
+    gone = make_still(lesson, moment="arrival")
+    gone.set_hidden(timezone.now())
+    kept = sheet_pairs(lesson, [focus])[focus.pk]
+    assert (kept.arrival, kept.departure) == (str(arrival.key), str(departure.key))
+
+
+def test_a_focus_for_which_another_pair_was_chosen_leaves_this_one_to_the_next(cast: Cast) -> None:
+    """What another student's coach chose for another focus leaves nothing out here."""
+    make_picture_consent(cast.student)
+    lesson = finished(cast.student, cast)
+    arrival, _ = pair_of(lesson)
+    focus, theirs = (
+        Focus.objects.create(student=student, opened_in=of, slot=1, area="putting", what="Soft hands")
+        for student, of in ((cast.student, lesson), (cast.other_student, finished(cast.other_student, cast)))
+    )
+    FocusView.objects.create(focus=theirs, checkpoint=arrival.checkpoint, view=arrival.view)
+    assert focus.pk in sheet_pairs(lesson, [focus])
+
+
+def test_each_focus_of_a_sheet_has_its_own_pair(cast: Cast, as_: Clients) -> None:
+    make_picture_consent(cast.student)
+    lesson = finished(cast.student, cast)
+    pair_of(lesson)
+    pair_of(lesson, checkpoint=make_checkpoint("Landing", area="chipping"))
+    for slot, area in enumerate(("putting", "chipping"), 1):
+        Focus.objects.create(student=cast.student, opened_in=lesson, slot=slot, area=area, what=f"{area} hands")
+    sheet = issue_sheet(lesson=lesson, at=timezone.now())
+    page = as_("student").get(reverse("sheet", args=[cast.student.key, sheet.key]))
+    shown = [{panel.picture.checkpoint.area for panel in pair.panels} for pair in page.context["pairs"].values()]
+    assert sorted(map(sorted, shown)) == [["chipping"], ["putting"]]
+
+
+# --- The academy's references -----------------------------------------------------------------------
+
+
+def test_a_reference_is_changed_and_archived_alone(cast: Cast, as_: Clients) -> None:
+    first, second = make_reference(caption="first"), make_reference(caption="second")
+    client = as_("manager")
+    for row in (first, second):
+        assert client.get(reverse("reference", args=[row.key])).context["reference"] == row
+    assert client.get(reverse("reference", args=[uuid.uuid4()])).context["reference"] is None
+    assert client.post(reverse("reference_archive", args=[uuid.uuid4()])).status_code == 404
+    assert client.post(reverse("reference_archive", args=[second.key])).status_code == 302
+    assert list(ReferenceStill.objects.filter(archived=True)) == [second]
+    for name in ("reference_picture", "reference_thumbnail"):
+        answers = [
+            [as_(actor).get(reverse(name, args=[row.key])).status_code for row in (first, second)]
+            for actor in ("manager", "coach", "student")
+        ]
+        assert answers == [[200, 200], [200, 404], [200, 404]]
+    for name, args in [("references", []), ("reference_new", []), ("reference", [first.key])]:
+        assert as_("coach").get(reverse(name, args=args)).status_code in (403, 404), name
+
+
+# --- Consent ----------------------------------------------------------------------------------------
+
+
+def test_only_an_own_consent_to_pictures_that_stands_and_was_said_to_a_coach_is_taken_back_in_a_lesson(
+    cast: Cast, as_: Clients
+) -> None:
+    adult, other = (make_student(name, coach=cast.coach, birth_year=1980) for name in ("Wren Adder", "Wilf Tarkle"))
+    lesson = make_lesson(adult, cast.coach)
+    address = reverse("stills", args=[adult.key, lesson.key])
+
+    def agreed() -> Any:
+        return as_("coach").get(address).context["agreed_here"]
+
+    make_consent(other, cast.coach.user, "photos")
+    make_consent(adult, adult.user, "photos")
+    assert agreed() is False, "on their own page, and another to a coach"
+    make_consent(adult, cast.coach.user, "sharing")
+    assert agreed() is False, "to something else"
+    adult.consents.filter(purpose="photos").update(withdrawn_at=timezone.now())
+    make_consent(adult, cast.coach.user, "photos")
+    assert agreed() is True
+    assert as_("manager").post(reverse("pictures_no_more", args=[adult.key])).status_code in (403, 404)
+    as_("coach").post(reverse("pictures_no_more", args=[adult.key]))
+    assert not adult.consents.filter(purpose="photos", withdrawn_at=None).exists()
+    assert other.consents.filter(purpose="photos", withdrawn_at=None).exists()
+
+
+def test_a_withdrawal_asks_of_and_erases_the_pictures_of_this_student_alone(
+    pictures: dict[str, Still], cast: Cast, as_: Clients
+) -> None:
+    cast.student.consents.filter(purpose="photos").update(withdrawn_at=timezone.now())
+    address = reverse("pictures", args=[cast.student.key])
+    assert as_("guardian").get(address).context["number"] == 3
+    as_("guardian").post(address)
+    assert list(Still.objects.all()) == [pictures["another"]]
