@@ -49,10 +49,11 @@ def given(lesson: Lesson, focus: Focus, drill: str, **values: Any) -> Prescripti
 
 def saw(lesson: Lesson, kind: str, skill: Skill, *faults: Fault, **values: Any) -> Observation:
     """What a look of the lesson showed of a skill."""
+    degree = values.pop("degree", "clear")
     look = lesson.looks.filter(kind=kind).first() or make_look(lesson, kind)
     row = Observation.objects.create(look=look, skill=skill, verdict="not_good" if faults else "good", **values)
     for fault in faults:
-        SeenFault.objects.create(observation=row, fault=fault, degree="clear")
+        SeenFault.objects.create(observation=row, fault=fault, degree=degree)
     return row
 
 
@@ -90,7 +91,9 @@ def test_a_sheet_holds_what_was_open_after_its_lesson(cast: Cast) -> None:
     agreed(earlier, "closed by it", closed_in=lesson)
     agreed(draft, "of a draft", closed_in=later)
     agreed(later, "of a later one")
-    agreed(finished(cast.other_student, cast, 9), "of a heron")
+    theirs = finished(cast.other_student, cast, 9)
+    agreed(theirs, "of a heron")
+    agreed(theirs, "closed for the wrong student", closed_in=lesson)
     found = content(lesson)
     assert [focus.heading for focus in found.focuses] == [own.what, "of an earlier one"]
     assert [focus.heading for focus in found.closed] == ["closed by it"]
@@ -261,13 +264,15 @@ def test_a_record_holds_what_the_looks_of_its_own_lesson_showed(cast: Cast, as_:
         finished(student, cast, days)
         for student, days in ((cast.student, 0), (cast.student, 7), (cast.other_student, 0))
     )
+    saw(before, "departure", grip, apart, degree="slight")
     saw(lesson, "arrival", grip, apart)
     saw(lesson, "departure", eyes)
     saw(lesson, "during", stance, wide, words="in between")
     saw(before, "arrival", grip, tight)
     saw(theirs, "arrival", stance, wide, words="heron-words")
+    saw(theirs, "departure", grip, apart, degree="slight")
     found = record(as_("coach"), lesson)
-    assert [row.name for group in found.seen for row in group.rows] == ["Hands apart"]
+    assert [(row.name, row.first) for group in found.seen for row in group.rows] == [("Hands apart", "clear")]
     assert "Eyes" in str(found.seen) and "Stance" not in str(found.seen)
     assert [note.text for note in found.notes] == []
 
@@ -313,7 +318,7 @@ def test_a_record_holds_the_drills_that_its_own_lesson_gave(cast: Cast, as_: Cli
 
 
 def test_a_record_holds_what_its_own_looks_showed_of_each_focus(cast: Cast, as_: Clients) -> None:
-    before, lesson = finished(cast.student, cast, 7), finished(cast.student, cast)
+    before, lesson, later = (finished(cast.student, cast, days) for days in (14, 7, 0))
     own, other = agreed(before, "soft hands"), agreed(before, "calm head", 2)
     for of, kind, focus, degree in [
         (before, "arrival", own, "slight"),
@@ -321,6 +326,8 @@ def test_a_record_holds_what_its_own_looks_showed_of_each_focus(cast: Cast, as_:
         (lesson, "departure", own, "good"),
         (lesson, "arrival", own, "clear"),
         (lesson, "departure", other, "slight"),
+        (later, "arrival", own, "slight"),
+        (later, "departure", own, "slight"),
     ]:
         look = of.looks.filter(kind=kind).first() or make_look(of, kind)
         SeenFocus.objects.create(look=look, focus=focus, degree=degree)
