@@ -2,6 +2,7 @@
 
 import uuid
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -166,7 +167,7 @@ def test_who_is_asked_for_a_consent_are_the_students_own_guardians_of_today(cast
     junior = make_student("Emeka Larkwren", coach=cast.coach, birth_year=academy_today().year - 11)
     make_guardian("Ngozi Larkwren", junior)
     past, closed = make_guardian("Piers Larkwren", junior), make_guardian("Clement Larkwren", junior)
-    Guardianship.objects.filter(guardian=past).update(ended_on=academy_today().replace(year=2025))
+    Guardianship.objects.filter(guardian=past).update(ended_on=academy_today() - timedelta(days=9))
     type(closed).objects.filter(pk=closed.pk).update(is_active=False)
     address = reverse("stills", args=[junior.key, make_lesson(junior, cast.coach).key])
     assert as_("coach").get(address).context["guardians"] == ["Ngozi Larkwren"]
