@@ -1,8 +1,10 @@
 """The academy's settings, which apply at once."""
 
 from collections.abc import Callable
+from io import StringIO
 
 import pytest
+from django.core.management import CommandError, call_command
 from django.test import Client
 from django.urls import reverse
 
@@ -55,8 +57,15 @@ def test_the_age_of_deciding_alone_applies_at_the_next_request(cast: Cast, as_: 
     Student.objects.filter(pk=cast.student.pk).update(birth_year=born)
     page = reverse("student", args=[cast.student.key])
     assert as_("guardian").get(page).status_code == 200
-    as_("manager").post(reverse("academy"), {**GOOD, "adult_at": "16"})
+    answer = as_("manager").post(reverse("academy"), {**GOOD, "adult_at": "16"})
+    assert answer.status_code == 422 and "1 student would decide alone at once" in answer.content.decode()
+    assert as_("guardian").get(page).status_code == 200, "no manager alone makes adults of children"
+    with pytest.raises(CommandError, match="from 14 to 25"):
+        call_command("adult_at", "13")
+    call_command("adult_at", "16", stdout=StringIO())
     assert as_("guardian").get(page).status_code == 404
+    as_("manager").post(reverse("academy"), {**GOOD, "adult_at": "18"})
+    assert as_("guardian").get(page).status_code == 200, "to protect them longer needs nobody else"
 
 
 @pytest.mark.parametrize(

@@ -263,6 +263,12 @@ def test_from_signing_in_to_the_first_step_in_two_taps(cast: Cast, as_: Clients)
         assert f'class="button" href="{reverse("messages", args=[cast.student.key])}">Answer' in second
 
 
+def test_no_coach_reads_the_list_of_another_by_its_address(cast: Cast, as_: Clients) -> None:
+    own, other = new("Wren Ashknot", cast.coach), new("Wilf Tarkle", cast.other_coach)
+    page = as_("coach").get(reverse("attention"), {"coach": str(cast.other_coach.user.key)}).content.decode()
+    assert own.name in page and other.name not in page
+
+
 def test_the_list_asks_a_fixed_number_of_queries(cast: Cast, as_: Clients) -> None:
     counts = []
     cast.other_student.cares.all().delete()

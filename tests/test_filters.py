@@ -15,17 +15,22 @@ from coachbook.accounts.models import Consent, Student
 from coachbook.corrections.models import Correction
 from coachbook.diary.models import Appointment
 from coachbook.loop.log.own_words import read_focuses
+from coachbook.loop.sheets.content import content_from
 from coachbook.loop.sheets.issue import issue_sheet
+from coachbook.loop.sheets.ticks import ticks_of
+from drills.models import PracticeEntry
 from lessons.models import Focus, Lesson
 from tests.conftest import Cast
 from tests.make import (
     academy_today,
     make_care,
     make_consent,
+    make_drill,
     make_fault,
     make_guardian,
     make_lesson,
     make_pause,
+    make_prescription,
     make_skill,
     make_student,
 )
@@ -203,3 +208,16 @@ def test_a_lesson_that_was_not_moved_from_here_is_not_led_to(
     values = {"kind": "opened", "lesson": finished(moved.student, cast, 5), "other_student": cast.other_student}
     Correction.objects.update(**{wrong: values[wrong]})
     assert sent_again(as_("coach"), cast.student, lesson).status_code == 404
+
+
+def test_a_sheet_is_ticked_by_its_own_student_alone(cast: Cast) -> None:
+    """Both have the same drill from the same day, as after a group."""
+    drill, given = make_drill(area="putting"), []
+    for student in (cast.student, cast.other_student):
+        lesson = finished(student, cast, 3)
+        given.append(make_prescription(lesson, a_focus(lesson, "Quiet eyes"), drill=drill))
+    mine, theirs = given
+    sheet = issue_sheet(lesson=mine.lesson, at=timezone.now())
+    for row, ticked in ((theirs, False), (mine, True)):
+        PracticeEntry.objects.create(prescription=row, day=row.begins, amount=10, source="student")
+        assert bool(ticks_of(content_from(sheet.content), mine.lesson, "m")) is ticked

@@ -18,7 +18,6 @@ from drills.models import Prescription, Round, ScoredTest
 from lessons.models import Focus, Lesson
 from tests.conftest import Cast
 from tests.make import (
-    academy_today,
     make_care,
     make_consent,
     make_lesson,
@@ -114,7 +113,7 @@ def test_appointments_move_along_and_come_back(cast: Cast, as_: Clients, walk_in
 def test_details_fill_only_what_is_empty(cast: Cast, as_: Clients, walk_in: Student) -> None:
     Student.objects.filter(pk=walk_in.pk).update(limits="Sore wrist", putting_grip="Claw", birth_year=2018)
     Student.objects.filter(pk=cast.student.pk).update(putting_grip="Two hands level")
-    cast.student.guardianships.update(ended_on=academy_today())  # one would be asked about the year of birth
+    cast.student.guardianships.all().delete()  # one would be asked about the year of birth
     before = everything()
     merge(as_("coach"), walk_in, cast.student.pk)
     student = Student.objects.get(pk=cast.student.pk)
@@ -184,3 +183,10 @@ def test_strangers_and_readers_merge_nothing(cast: Cast, as_: Clients, walk_in: 
     for actor, status in [("other_coach", 404), ("past_coach", 404), ("student", 403), ("assistant", 403)]:
         assert merge(as_(actor), cast.student, walk_in.pk).status_code == status
     assert not Correction.objects.exists()
+
+
+def test_an_assistant_merges_nobody_into_a_student_whom_they_only_teach(cast: Cast, as_: Clients) -> None:
+    own = make_student("Alder from the green", coach=cast.assistant, account=False, walked_in=True)
+    assert as_("assistant").get(reverse("student", args=[cast.student.key])).status_code == 200
+    assert merge(as_("assistant"), own, cast.student.pk).status_code == 422
+    assert Student.objects.get(pk=own.pk).merged_into is None

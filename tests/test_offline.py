@@ -17,6 +17,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Coach, Guardianship, Student
 from coachbook.diary.models import Appointment
+from coachbook.loop.sheets.issue import issue_sheet, void_sheet
 from coachbook.offline import files
 from coachbook.offline.names import short_name
 from coachbook.static_storage import StaticStorage
@@ -57,6 +58,19 @@ def test_a_coachs_phone_keeps_short_names_and_open_focuses_of_who_comes(cast: Ca
     assert "canary" not in answer.content.decode()
     assert "Brackenrow" not in answer.content.decode()
     assert cast.other_student.name.split()[0] not in answer.content.decode()
+
+
+def test_a_students_phone_keeps_their_own_sheet_and_none_that_was_withdrawn(cast: Cast, as_: Clients) -> None:
+    own, others = (
+        make_lesson(student, cast.coach, days_ago=days, status="complete", completed_at=timezone.now(), keep=keep)
+        for student, days, keep in ((cast.student, 9, "Quiet eyes"), (cast.other_student, 1, "Heron-canary"))
+    )
+    sheet = issue_sheet(lesson=own, at=timezone.now())
+    issue_sheet(lesson=others, at=timezone.now())
+    answer = as_("student").get("/offline/day/")
+    assert answer.json()["sheet"]["key"] == str(sheet.key) and "canary" not in answer.content.decode()
+    void_sheet(sheet=sheet, reason="Wrong drill", at=timezone.now())
+    assert as_("student").get("/offline/day/").json()["sheet"] is None
 
 
 def test_blank_forms_are_about_nobody_and_are_sent_again_only_where_they_changed(cast: Cast, as_: Clients) -> None:

@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import RecordView, Student, record_view, store_record_views
 from tests.conftest import Cast
-from tests.make import academy_today, make_care, make_coach, make_factor, make_manager
+from tests.make import academy_today, make_care, make_coach, make_factor, make_manager, make_student
 from tests.security.row import own_lesson, own_sheet
 from tests.security.rows_groups import own_group
 
@@ -40,6 +40,16 @@ def test_a_paper_and_the_sheets_of_a_group_are_named_as_what_they_are(cast: Cast
     assert stored() >= {(who, whose, "sheet_pdf"), (who, whose, "group_sheets")}
     page = as_("coach").get(reverse("changes", args=[cast.student.key])).content.decode()
     assert f"{who}: read a sheet as a PDF" in page and f"{who}: read the sheets of a group" in page
+
+
+def test_a_manager_who_reads_why_a_junior_needs_attention_leaves_a_row(cast: Cast, as_: Clients) -> None:
+    make_care(cast.other_coach, make_student("Wren Ashknot", birth_year=1980))
+    page = as_("manager").get(reverse("attention")).content.decode()
+    assert cast.student.name in page and "Wren Ashknot" in page
+    who = cast.manager.name
+    assert stored() == {(who, name, "attention") for name in (cast.student.name, cast.other_student.name)}
+    as_("coach").get(reverse("attention"))
+    assert len(stored()) == 2, "a coach reads of their own students alone"
 
 
 @pytest.mark.parametrize("actor", ["coach", "cover", "guardian", "student"])

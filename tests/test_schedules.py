@@ -26,7 +26,7 @@ def run_schedules(*words: str) -> subprocess.CompletedProcess[str]:
 
 
 def test_nothing_is_lost_doubled_or_turned_round_whatever_fails() -> None:
-    done = run_schedules("30", "--seed", "2")
+    done = run_schedules("30", "--seed", "2", "--kills", "10")
     assert done.returncode == 0, done.stdout + done.stderr[-2000:]
     assert "30 schedules" in done.stdout and "\n0 problems" in done.stdout
 

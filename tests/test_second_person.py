@@ -254,6 +254,13 @@ def test_the_wait_is_shown_to_both_sides_and_gone_once_seen(cast: Cast, as_: Cli
         assert "Refused by" not in as_(actor).get(address).content.decode()
 
 
+def test_who_has_seen_it_takes_away_nobody_elses_notice(cast: Cast, as_: Clients, child: Student) -> None:
+    row = ask_age(as_("coach"), child, 1980)
+    as_("guardian").post(reverse("approval_seen", args=[row.key]))
+    unseen = row.notices.filter(seen_at=None).values_list("person", flat=True)
+    assert cast.manager.pk in unseen and cast.guardian.pk not in unseen
+
+
 def test_what_waits_about_one_student_is_not_shown_on_the_page_of_another(
     cast: Cast, as_: Clients, child: Student
 ) -> None:
@@ -340,7 +347,8 @@ def test_a_link_that_nobody_refused_is_made_once_by_who_asked(cast: Cast, as_: C
     row = ApprovalRequest.objects.get()
     settle_due(cast.academy, timezone.now() + timedelta(days=7, seconds=1))
     ApprovalRequest.objects.update(decided_at=timezone.now())
-    assert as_("coach").post(reverse("approval_link", args=[row.key])).status_code == 404
+    for other in (as_("coach"), as_("guardian"), second_manager()):
+        assert other.post(reverse("approval_link", args=[row.key])).status_code == 404
     page = as_("manager").post(reverse("approval_link", args=[row.key])).content.decode()
     assert Client().post(invitation_by_code(page, cast.guardian.username), CHOSEN).status_code == 302
     assert as_("manager").post(reverse("approval_link", args=[row.key])).status_code == 404

@@ -375,6 +375,25 @@ def test_a_moved_lesson_takes_its_stills_along_or_asks(
     assert not Still.objects.exists() and default_storage.listdir("stills")[1] == []
 
 
+def test_hidden_stills_are_not_moved_to_where_they_would_be_seen(
+    coach: Coach, junior: Student, adult: Student, django_capture_on_commit_callbacks: Any
+) -> None:
+    """Else a coach alone sees again what a guardian withdrew: an adult agrees in a lesson, as the coach says."""
+    consent = make_picture_consent(junior)
+    client, lesson = client_of(coach.user), done_lesson(junior, coach)
+    make_still(lesson)
+    client_of(consent.given_by).post(reverse("consent_withdraw", args=[junior.key, "photos"]))
+    make_consent(adult, coach.user, "photos")
+    address = reverse("lesson_move", args=[junior.key, lesson.key])
+    for typed in ({}, {"stills": "hide"}):
+        answer = client.post(address, {"to": adult.pk, **typed})
+        assert answer.status_code == 422 and "so they cannot go along" in answer.content.decode()
+        assert not shown_stills(adult, Academy.current(), academy_today()).exists()
+    with django_capture_on_commit_callbacks(execute=True):
+        assert client.post(address, {"to": adult.pk, "stills": "erase"}).status_code == 302
+    assert not Still.objects.exists()
+
+
 # --- Keeping --------------------------------------------------------------------------------------
 
 

@@ -44,6 +44,16 @@ def test_sixty_messages_at_once_are_half_too_many(cast: Cast, as_: Clients, one_
     assert send(client, cast, "What I wanted to say").status_code == 302
 
 
+def test_sixty_messages_around_the_turn_of_a_minute_are_half_too_many(
+    cast: Cast, as_: Clients, one_minute: Any
+) -> None:
+    client = as_("coach")
+    one_minute.move_to(timezone.now().replace(second=58))
+    assert [send(client, cast).status_code for _ in range(30)] == [302] * 30
+    one_minute.shift(timedelta(seconds=4))
+    assert [send(client, cast).status_code for _ in range(30)].count(429) >= 29 and Message.objects.count() <= 31
+
+
 def test_all_forms_together_have_a_limit(cast: Cast, as_: Clients, settings: Any) -> None:
     settings.POSTS_A_MINUTE = {**settings.POSTS_A_MINUTE, "all": 3}
     client = as_("coach")

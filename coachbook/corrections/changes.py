@@ -45,6 +45,7 @@ PAGES = {
     "still_picture": "the picture of a still",
     "still_thumbnail": "pictures of stills",
     "messages": "the messages",
+    "attention": "the list of who needs attention",
     "caseload_file": "the caseload as a file",
     "student_export": "everything, as a file",
     "academy_file_save": "everything of the academy, as a file",

@@ -33,6 +33,12 @@ def reason_field() -> forms.CharField:
     )
 
 
+def lacks_consent(student: Student) -> bool:
+    """Whether no picture of a student may be kept today."""
+    academy = Academy.current()
+    return picture_consent(student, academy, academy.today(timezone.now())) != Answer.GIVEN
+
+
 class MoveForm(forms.Form):
     """The right student of a lesson, and what becomes of the practice that was reported on it."""
 
@@ -50,7 +56,7 @@ class MoveForm(forms.Form):
         required=False,
         choices=[(HIDE, "Take them along, hidden until consent is given"), (ERASE, "Erase them for good")],
         widget=forms.RadioSelect,
-        help_text="Only if there is no consent to keep pictures of the right student; else they go along as they are.",
+        help_text="Only if there is no consent to keep pictures of one of the two; else they go along as they are.",
         error_messages={"invalid_choice": "Choose one of the two."},
     )
     reason = reason_field()
@@ -65,10 +71,13 @@ class MoveForm(forms.Form):
             del self.fields["stills"]
 
     def clean(self) -> dict[str, Any]:
-        """Stills of a student of whom none may be kept need a decision."""
-        data, academy = self.cleaned_data, Academy.current()
-        to, asks = data.get("to"), "stills" in self.fields and not data.get("stills") and "stills" not in self.errors
-        if to and asks and picture_consent(to, academy, academy.today(timezone.now())) != Answer.GIVEN:
+        """Stills of a student of whom none may be kept need a decision; hidden ones do not go along."""
+        data, chosen = self.cleaned_data, self.cleaned_data.get("stills")
+        to, asks = data.get("to"), "stills" in self.fields and "stills" not in self.errors
+        if to and asks and chosen != self.ERASE and lacks_consent(self.lesson.student):
+            problem = f"There is no consent to show the pictures of {self.lesson.student}, so they cannot go along."
+            self.add_error("stills", f"{problem} Erase them, or ask for the consent first.")
+        elif to and asks and not chosen and lacks_consent(to):
             self.add_error("stills", f"There is no consent to keep pictures of {to}. Choose one of the two.")
         return data
 
@@ -88,10 +97,8 @@ class MoveForm(forms.Form):
     @property
     def erases_stills(self) -> bool:
         """Whether the stills are erased, since there is no consent to keep them."""
-        academy = Academy.current()
-        if self.cleaned_data.get("stills") != self.ERASE:
-            return False
-        return picture_consent(self.cleaned_data["to"], academy, academy.today(timezone.now())) != Answer.GIVEN
+        is_chosen = self.cleaned_data.get("stills") == self.ERASE
+        return is_chosen and any(map(lacks_consent, (self.lesson.student, self.cleaned_data["to"])))
 
 
 class MergeForm(forms.Form):

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from lessons.sentence.dose import UNITS
+from lessons.sentence.dose import PERIODS, UNITS
 from lessons.sentence.lexicon import Lexicon, find_hits
 from lessons.sentence.match import Hit, best
 from lessons.sentence.pieces import JOINERS, STARTERS, TIMES, cut
@@ -14,7 +14,7 @@ Unsure = list[tuple[str, Hit]]  # key of the reason, hit
 FOLLOW_WITHIN = 16  # tokens
 PREDICATES = frozenset(
     "mean meant sorry well isnt wasnt arent werent not never on onto in than as "
-    "went going go goes get got again later with by for".split()
+    "went going go goes get got again later with by for stays stayed looks where".split()
 )
 FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
 WHAT_FOR = frozenset("on for against to with under at".split())
@@ -26,7 +26,8 @@ def hits_by_area(
 ) -> tuple[list[Hit], Unsure]:
     """The hits that count, and those that are left out because their area, their side or their fault is not sure."""
     found = find_hits(tokens, lexicon)
-    seen = {hit.start for hits in found.values() for hit in hits if hit.meaning.kind in {"fault", "good"}}
+    idiom = {place for hits in found.values() for hit in hits if hit.meaning.kind == "idiom" for place in hit.words}
+    seen = {hit.start for hits in found.values() for hit in hits if hit.meaning.kind in {"fault", "good"}} - idiom
     spoken = areas_of(tokens, cues, areas, lexicon, seen)
     timed = words_of(cues, TIMES)
     said = words_of(cues, {"keep", "praise", "right", "better"})
@@ -36,9 +37,11 @@ def hits_by_area(
             hit
             for hit in hits
             if not said & set(hit.words)
+            and not (tokens[hit.start].word == "finished" and hit.start in timed and hit.weight == 1)
             and (hit.meaning.skill in timeless or not timed & set(hit.words))
             and not counts_balls(hit, tokens)
             and not says_not_too(hit, tokens)
+            and not says_how_much(hit, tokens, cues)
         ]
         for area, hits in found.items()
     }
@@ -60,9 +63,17 @@ def hits_by_area(
 
 
 def counts_balls(hit: Hit, tokens: Sequence[Token]) -> bool:
-    """Whether a word of a drill's name is the unit of a dose: "the gate for the heads, fifty balls"."""
-    inner = [place for place in hit.words[1:] if hit.meaning.kind == "drill" and tokens[place].stem in UNITS]
-    return any(tokens[place - 1].number and place - 1 not in hit.words for place in inner)
+    """Whether a drill's name is a dose, or a word of it a unit: "one for two weeks", "gate for the heads, 50 balls"."""
+    if hit.meaning.kind != "drill":
+        return False
+    inner = [place for place in hit.words[1:] if tokens[place].stem in UNITS]
+    ends = tokens[hit.end - 1].number is not None and any(is_unit(token) for token in tokens[hit.end : hit.end + 1])
+    return ends or any(tokens[place - 1].number and place - 1 not in hit.words for place in inner)
+
+
+def is_unit(token: Token) -> bool:
+    """Whether a word is counted in doses: balls, minutes, weeks."""
+    return token.stem in UNITS or token.stem in PERIODS
 
 
 def says_not_too(hit: Hit, tokens: Sequence[Token]) -> bool:
@@ -70,6 +81,13 @@ def says_not_too(hit: Hit, tokens: Sequence[Token]) -> bool:
     nots = [place for place in hit.words if hit.meaning.kind == "fault" and tokens[place].word == "not"]
     after = {place + 1 for place in nots} - set(hit.words)
     return any(token.word == "too" for place in after for token in tokens[place : place + 1])
+
+
+def says_how_much(hit: Hit, tokens: Sequence[Token], cues: Sequence[Hit]) -> bool:
+    """Whether the words only say how much, as "a touch" does, or end with a "still" before such words."""
+    grades = [cue for cue in cues if cue.meaning.kind in {"slight", "clear"}]
+    within = any(cue.meaning.kind == "slight" and set(hit.words) <= set(cue.words) for cue in grades)
+    return within or (tokens[hit.words[-1]].word == "still" and any(cue.start == hit.end for cue in grades))
 
 
 def without_praise_of_drills(hits: Sequence[Hit], tokens: Sequence[Token]) -> list[Hit]:
@@ -127,7 +145,9 @@ def continues(before: Hit, hit: Hit, tokens: Sequence[Token]) -> bool:
 def is_predicate(hit: Hit, tokens: Sequence[Token]) -> bool:
     """Whether the words say how something is, and are no part of another name such as "back foot"."""
     before, after = tokens[max(0, hit.start - 1) : hit.start], tokens[hit.end : hit.end + 1]
-    opens = all(token.is_sign or token.word in (FILLERS | PREDICATES | JOINERS) - OBJECTS for token in before)
+    subject = [token for token in tokens[max(0, hit.start - 2) : hit.start - 1] if not token.is_sign]
+    passes = FILLERS | PREDICATES | JOINERS if not subject else (FILLERS | PREDICATES | JOINERS) - OBJECTS
+    opens = all(token.is_sign or token.word in passes for token in before)
     closes = all(token.is_sign or token.word in STARTERS | JOINERS | FILLERS | PREDICATES for token in after)
     return opens and closes
 

@@ -21,6 +21,7 @@ class Claim:
     end: int
     degree: str = NOT_GRADED
     is_sure: bool = True  # whether its look is
+    is_carried: bool = False  # whether its look was said of something before it
 
     @property
     def is_good(self) -> bool:

@@ -74,7 +74,7 @@ def is_strange_word(token: Token) -> bool:
 
 def count_between(state: State, hit: Hit, piece: Piece) -> int:
     """The words between those of a phrase, without small ones and those that say how much or when."""
-    cues = piece.of("slight", "clear", "arrival", "departure", "still", "negation")
+    cues = piece.of("slight", "clear", "arrival", "departure", "still", "negation", *state.lexicon.trees)
     graded = {place for cue in cues for place in range(cue.start, cue.end)}
     skipped = set(range(hit.start, hit.end)) - set(hit.words) - graded
     return sum(state.tokens[place].word not in FILLERS | PREPOSITIONS | {":"} for place in skipped)

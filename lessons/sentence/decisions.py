@@ -2,10 +2,12 @@
 
 from collections.abc import Sequence
 
+from lessons.sentence.claims import Claim
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
+from lessons.sentence.reading import Look
 from lessons.sentence.state import State
-from lessons.sentence.tokens import NOUN_STEMS
+from lessons.sentence.tokens import FILLERS, NOUN_STEMS
 
 CONTRASTS = frozenset("not nor instead rather than".split())  # begin what an aim is set against
 BARE = CONTRASTS | frozenset("on of or and even yet about so much just the his her their that this any also".split())
@@ -24,7 +26,7 @@ def read_keep(state: State, piece: Piece) -> None:
         return
     state.keeps_list = True
     for skill in skills:
-        state.found.keeps.append((skill, state.look, piece.start, piece.end))
+        state.found.keeps.append((skill, Look.ARRIVAL if state.carries else state.look, piece.start, piece.end))
         state.last = skill
 
 
@@ -61,8 +63,19 @@ def names_habit(state: State, piece: Piece) -> bool:
 
 
 def last_skill(state: State, piece: Piece) -> list[str]:
-    """The skill that "it" means, unless something was named since that was not understood."""
-    return [state.last] if state.last and not state.lost and not keeps_fault(state, piece) else []
+    """The skill that "it" means, unless something was named since that was not understood; of "both" the last two."""
+    if not state.last or state.lost or keeps_fault(state, piece):
+        return []
+    last = list({claim.skill: claim for claim in reversed(state.found.claims)}.values())[: how_many(piece)]
+    if len(last) > 1 and all(claim.is_good for claim in last):
+        return [claim.skill for claim in reversed(last)]
+    return [state.last]
+
+
+def how_many(piece: Piece) -> int:
+    """How many skills a piece speaks of that names none: both, all three, or one."""
+    words = set(piece.words)
+    return 2 if words & {"both", "either"} else 3 if {"all", "three"} <= words else 1
 
 
 def keeps_fault(state: State, piece: Piece) -> bool:
@@ -102,6 +115,8 @@ def read_focus(state: State, piece: Piece) -> None:
             focus_on_last(state, piece)
         elif hits:
             focus_on(state, hits, piece)
+        elif meant := named_again(state, piece):
+            state.found.focuses.append((meant.skill, meant.fault, piece.start, piece.end))
         else:
             state.awaits_focus = True
     elif state.awaits_focus and hits:
@@ -135,6 +150,19 @@ def is_contrast(piece: Piece) -> bool:
     first = piece.hits[0].start - piece.start
     opening = {*piece.words[:first], *CONTRASTS.intersection(piece.words[first : first + 1])}
     return bool(opening & CONTRASTS) and opening <= BARE
+
+
+def named_again(state: State, piece: Piece) -> Claim | None:
+    """The one fault whose words hold the only word of a piece that tells something: "the folding is the job"."""
+    covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
+    free = [state.tokens[place] for place in range(piece.start, piece.end) if place not in covered]
+    told = {token.stem for token in free if token.word not in FILLERS}
+    faults = {claim.fault: claim for claim in state.found.claims if claim.fault and told <= stems_of(state, claim)}
+    return next(iter(faults.values())) if len(told) == len(faults) == 1 else None
+
+
+def stems_of(state: State, claim: Claim) -> set[str]:
+    return {token.stem for token in state.tokens[claim.start : claim.end]}
 
 
 def negated_focus(state: State, piece: Piece) -> bool:

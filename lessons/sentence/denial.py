@@ -6,9 +6,8 @@ from itertools import takewhile
 from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.state import State
-from lessons.sentence.tokens import Token, same_sentence
+from lessons.sentence.tokens import DENYING_VERBS, Token, same_sentence
 
-DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
 DENIALS = DENYING_VERBS | {"no", "not", "never", "without"}  # within what is good: "no peeking"
 SUBJECTS = frozenset("he she his her hes shes its theres they i".split())
 SPOILERS = frozenset(
@@ -82,6 +81,7 @@ def goes_on_denying(state: State, piece: Piece) -> bool:
     ahead = state.tokens[piece.end : piece.end + (LIST if is_name else 2)]
     follows = {token.word for token in takewhile(lambda token: not token.ends_sentence, ahead)}
     listed = piece.joiner == "," and (is_name or len(piece.words) <= 2) and "or" in follows
+    listed = listed or (piece.joiner == "and" and is_name)
     alternative = "or" in {state.tokens[piece.start].word, state.tokens[piece.start - 1].word}
     return state.denies and (alternative or listed)
 

@@ -283,7 +283,8 @@ def owners(given: Sequence[Given], amount: Amount, tokens: Sequence[Token]) -> l
 def said_of_all(tokens: Sequence[Token], amount: Amount) -> bool:
     """Whether "each" or "both" stands beside it."""
     beside = [token.word for token in tokens[max(0, amount.start - 1) : amount.end + 1]]
-    return beside[-1] == "each" or (beside[0] in {"both", "each"} and amount.field == "amount")
+    lasts = amount.field == "days" and words_at(tokens, max(0, amount.start - 2), 2) == ["both", "for"]
+    return lasts or beside[-1] == "each" or (beside[0] in {"both", "each"} and amount.field == "amount")
 
 
 def precedes(tokens: Sequence[Token], amount: Amount, row: Given) -> bool:

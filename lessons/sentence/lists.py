@@ -29,7 +29,8 @@ def add_to_list(state: State, hit: Hit, piece: Piece) -> None:
 def praise_list(state: State) -> None:
     """What was just praised ends a row: the names before it are good as well."""
     for hit in state.listed:
-        state.found.claims.append(Claim(state.look, hit.meaning.skill, None, hit.start, hit.end))
+        claim = Claim(state.look, hit.meaning.skill, None, hit.start, hit.end, is_carried=state.carries)
+        state.found.claims.append(claim)
     state.listed = []
 
 

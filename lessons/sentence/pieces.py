@@ -33,6 +33,7 @@ class Piece:
     cues: list[Hit] = field(default_factory=list)
     asks: bool = False
     is_spared: bool = False  # whether it names what is not worked on
+    is_after_drill: bool = False  # whether a drill was done before what it says was seen
     ends_sentence: bool = False
 
     @property

@@ -13,7 +13,7 @@ from lessons.sentence.lexicon import Lexicon, compile_lexicon, correct_slips
 from lessons.sentence.match import Hit, Meaning
 from lessons.sentence.pieces import cut
 from lessons.sentence.reader import read_pieces
-from lessons.sentence.reading import Dose, Kind, LeftOut, Proposal, Reading
+from lessons.sentence.reading import Dose, Kind, LeftOut, Look, Proposal, Reading
 from lessons.sentence.scope import REASONS
 from lessons.sentence.seen import WEAK_DEGREES
 from lessons.sentence.tokens import Token, tokenise
@@ -76,10 +76,17 @@ def proposals(
 
 
 def add_kept(found: Found) -> None:
-    """What is to be kept was good: at the look of the piece, unless more is known of the skill."""
+    """What is to be kept was good: at the look of the piece, unless more is known of the skill.
+
+    A departure that was said of something before it ("now it's spot on, and keep the posture") is none of its own.
+    """
     for skill, look, start, end in found.keeps:
-        if not any(claim.skill == skill for claim in found.claims):
+        known = [claim for claim in found.claims if claim.skill == skill]
+        if not known:
             found.claims.append(Claim(look, skill, None, start, end))
+        for claim in known:
+            if all(other.is_good and other.is_carried for other in known):
+                claim.look = Look.ARRIVAL
 
 
 def drill_proposals(

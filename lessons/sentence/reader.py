@@ -14,12 +14,16 @@ from lessons.sentence.remarks import read_remark
 from lessons.sentence.scope import looks_back
 from lessons.sentence.seen import read_hits
 from lessons.sentence.state import State, names_another
-from lessons.sentence.timing import only_now, set_look
-from lessons.sentence.tokens import Token
+from lessons.sentence.timing import mark_after_drills, only_now, set_look
+from lessons.sentence.tokens import TELLING, Token, same_sentence
 
-USED = frozenset("after since during did got took counted".split())
+USED = frozenset("after since during did got took counted used tried demonstrated practised played".split())
 TRADED = frozenset("swap swapped replace replaced".split())
 REFUSED = TRADED | frozenset("stop drop skip forget than".split())
+DONE_FIRST = frozenset({"after", "once"})  # begin what was done before something was seen
+WAS = frozenset({"was", "were"})  # tell of a drill that was done, unless it "was given"
+GIVEN = frozenset("given set agreed".split())
+GAVE = frozenset({"gave", "give"})
 GOES_ON = frozenset("carry carries continue continues stay stays stick sticks".split())
 BESIDE = frozenset(  # beside a drill that is only spoken of: "with the towel", "she likes the ladder"
     "with without from by using in for of about at i he she made likes liked loves loved hates hated knows enjoys "
@@ -37,6 +41,7 @@ def read_pieces(tokens: Sequence[Token], pieces: Sequence[Piece], lexicon: Lexic
         piece.has("arrival") or (piece.has("departure") and not only_now(state, piece)) for piece in pieces
     )
     mark_spared(pieces)
+    mark_after_drills(pieces)
     for number, piece in enumerate(pieces):
         read_piece(state, piece, pieces[:number])
     return state.found
@@ -127,12 +132,19 @@ def put_right(state: State, piece: Piece) -> None:
 
 
 def withdraw_last(state: State, piece: Piece, before: Sequence[Piece]) -> None:
-    """A guess or another time, said after the fact: the last claim is left out."""
+    """A guess or another time, said after the fact: the last claim is left out, unless it is of something else."""
+    if before and before[-1].has("doubt", "unseen") and is_of_another(state, before[-1]):
+        return
     spoken = next((other for other in reversed(before[-2:]) if other.hits or other.asks), None)
     if (spoken and spoken.has("today") and piece.has("past")) or (piece.has("doubt") and names_another(state, piece)):
         return
     if spoken and spoken.hits and state.found.claims and state.found.claims[-1].start >= spoken.start:
         drop(state, state.found.claims[-1:], next(kind for kind in LOOKING_BACK if piece.has(kind)))
+
+
+def is_of_another(state: State, piece: Piece) -> bool:
+    """Whether a piece names something else, or a part of the body: "the shoulders I couldn't tell you"."""
+    return names_another(state, piece) or any(token.stem in TELLING for token in state.tokens[piece.start : piece.end])
 
 
 def drop(state: State, claims: Sequence[Claim], reason: str) -> None:
@@ -146,7 +158,9 @@ def read_drills(state: State, piece: Piece) -> None:
     state.lost = state.lost or bool(piece.hits_of("drill"))
     for hit in piece.hits_of("drill"):
         if not is_refused(state, hit, piece) and not was_used(state, hit):
-            is_sure = is_whole_name(state, hit, piece) and not is_beside(state, hit)
+            is_sure = (
+                is_whole_name(state, hit, piece) and not is_beside(state, hit) and not is_done_first(state, hit, piece)
+            )
             state.found.given.append(Given(hit.meaning.code, hit.start, hit.end, is_sure=is_sure))
 
 
@@ -157,7 +171,8 @@ def is_whole_name(state: State, hit: Hit, piece: Piece) -> bool:
 
 def is_refused(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether a drill is not given: "no ladder", "stop the coin drill"."""
-    refused = bool(words_before(state, hit) & REFUSED)
+    near = same_sentence(state.tokens[max(0, hit.start - 2) : hit.start][::-1])
+    refused = any(token.word in REFUSED for token in near)
     return refused or negated(state, hit, piece) or said_absent(state, hit, piece)
 
 
@@ -167,6 +182,12 @@ def is_beside(state: State, hit: Hit) -> bool:
     mended = {token.word for token in state.tokens[hit.end : hit.end + 1]} & MENDED
     takes_place = is_traded_for(state, hit) or words_before(state, hit) & {"mean", "meant"}
     return bool(words_before(state, hit) & BESIDE or mended) and not continued and not takes_place
+
+
+def is_done_first(state: State, hit: Hit, piece: Piece) -> bool:
+    """Whether it was done before something was seen: "once we had the string out", not "after that I gave him"."""
+    first = piece.words[0] in DONE_FIRST or "after" in {token.word for token in state.tokens[hit.start - 3 : hit.start]}
+    return first and not GAVE & set(piece.words)
 
 
 def is_traded_for(state: State, hit: Hit) -> bool:
@@ -180,9 +201,11 @@ def words_before(state: State, hit: Hit) -> set[str]:
 
 def was_used(state: State, hit: Hit) -> bool:
     """Whether the drill was only done: "after the wall drill", "did her ladder", "the ladder went well"."""
-    after = {token.word for token in state.tokens[hit.end : hit.end + 1]}
+    following = [token.word for token in state.tokens[hit.end : hit.end + 4] if token.word not in DRILLS | {"the"}]
+    after = set(following[:1])
+    if after & WAS:
+        return not GIVEN & set(following)
     used = words_before(state, hit) & USED or after & {"went", "showed", "helped", "worked", "stopped"}
-    following = [token.word for token in state.tokens[hit.end : hit.end + 3] if token.word != "the"]
     return bool(used) or following[:2] in (["in", "lesson"], ["in", "session"])
 
 

@@ -6,7 +6,7 @@ from lessons.sentence.denial import SUBJECTS
 from lessons.sentence.lists import praise_list
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
-from lessons.sentence.scope import SHORT
+from lessons.sentence.scope import SHORT, is_short_denial
 from lessons.sentence.seen import claim_fault, claim_good, compares, is_negated
 from lessons.sentence.state import State, names_another
 from lessons.sentence.tokens import FILLERS
@@ -14,9 +14,12 @@ from lessons.sentence.tokens import FILLERS
 AT_ONCE = frozenset(
     {",", "but", "though", "although", "yet", "so", "then", "which", "-", "–", "—", "("}
 )  # joiners of a remark to what was just said
+MORE_OF = {  # what each of the words that may say "better" would be more of
+    "wider": "wide apart", "narrower": "narrow together", "higher": "high up", "lower": "low down",
+}  # fmt: skip
 EXCUSING = frozenset({"so", "thats", "that", "which", "is", "its", "fine", "okay", "allowed"})
 NOTHING = frozenset("no not never without none doesnt didnt isnt nothing".split())
-ANSWERING = frozenset({"he", "she", "hes", "shes", "but", "no", "here"})
+ANSWERING = frozenset({"he", "she", "hes", "shes", "but", "no", "here", "today"})
 
 
 def read_remark(state: State, piece: Piece) -> None:
@@ -36,7 +39,7 @@ def read_remark(state: State, piece: Piece) -> None:
         deny_last(state, piece)
     elif comes_back(state, piece):
         remark_back(state, piece)
-    elif compares(state, piece) and state.last_fault and not was_told(piece):
+    elif (compares(state, piece) and state.last_fault and not was_told(piece)) or is_turned(state, piece):
         remark_comparison(state, piece)
     elif goes_on_after(state, piece):
         remark_still(state, piece)
@@ -72,7 +75,9 @@ def takes_back_praise(state: State, piece: Piece) -> bool:
 
 
 def excuses(state: State, piece: Piece) -> bool:
-    """Whether what was just seen is said to be no fault: "the arm bends, so that's fine"."""
+    """Whether what was just seen is said to be no fault: "the arm bends, so that's fine"; a name since is praised."""
+    if state.named:
+        return False
     near = piece.joiner in AT_ONCE and len(piece.words) <= 4 and piece.words[0] in EXCUSING
     near = near or (len(piece.words) <= 2 and is_label_of(state, piece))
     said = piece.has("praise") and not piece.has("departure", "better", "gone", "fixed", "keep", "not_enough")
@@ -88,7 +93,7 @@ def denies_others(state: State, piece: Piece) -> bool:
     """Whether "she doesn't" answers what was said of or by somebody else."""
     answers = piece.words[0] in ANSWERING or piece.words[:2] in (["not", "so"], ["not", "true"])
     longest = 4 if piece.words[-1] == "today" else 3
-    answers = answers or longest == 4
+    answers = answers or longest == 4 or is_short_denial(piece)
     return bool(state.of_others) and answers and len(piece.words) <= longest and piece.has("negation", "absent")
 
 
@@ -113,6 +118,16 @@ def was_told(piece: Piece) -> bool:
     return piece.has("action", "wish", "future") or bool({"told", "asked", "said", "wanted"} & set(piece.words))
 
 
+def is_turned(state: State, piece: Piece) -> bool:
+    """Whether a fault had come nearer to its opposite: too wide, "narrower by the end"; "wider" would be worse."""
+    said = {state.tokens[cue.start].word for cue in piece.of("opposite")}
+    seen = state.last_fault if state.look is Look.DEPARTURE and len(piece.words) <= SHORT else None
+    if not said or not seen or seen.skill != state.last or count_strange(state, piece):
+        return False
+    named = {state.tokens[place].word for place in range(seen.start, seen.end)}
+    return not piece.has("negation", "still") and not any(named & set(MORE_OF[word].split()) for word in said)
+
+
 def remark_comparison(state: State, piece: Piece) -> None:
     """Better or worse, of what was seen last."""
     assert state.last_fault
@@ -122,8 +137,7 @@ def remark_comparison(state: State, piece: Piece) -> None:
         claim_good(state, state.last_fault.skill, piece.start, piece.end)
         return
     degree = CLEAR if piece.has("worse") else SLIGHT
-    faults = [claim for claim in state.found.claims if claim.fault]
-    for claim in faults[-2:] if "both" in piece.words else [state.last_fault]:
+    for claim in last_faults(state, piece):
         is_sure = piece.has("departure")
         state.found.comparisons.append(Comparison(claim.skill, claim.fault, degree, piece.start, piece.end, is_sure))
 
@@ -140,7 +154,15 @@ def remark_good(state: State, piece: Piece) -> None:
         and not piece.has("negation")
     ):
         state.look = Look.DEPARTURE
-        claim_good(state, state.last_fault.skill, piece.start, piece.end)
+        for fault in last_faults(state, piece):
+            claim_good(state, fault.skill, piece.start, piece.end)
+
+
+def last_faults(state: State, piece: Piece) -> list[Claim]:
+    """The fault that was said last; of "both" the last two."""
+    assert state.last_fault
+    faults = [claim for claim in state.found.claims if claim.fault]
+    return faults[-2:] if "both" in piece.words else [state.last_fault]
 
 
 def is_after(state: State, piece: Piece) -> bool:
@@ -189,31 +211,40 @@ def deny_last(state: State, piece: Piece) -> None:
 
 def ends_fault(state: State, piece: Piece) -> bool:
     """Whether a short "later not" or "then never again" says that the fault seen last was gone."""
-    short = len(piece.words) <= SHORT and piece.has("negation", "absent")
+    drills = sum(hit.end - hit.start for hit in piece.hits_of("drill"))
+    short = len(piece.words) - drills <= SHORT and piece.has("negation", "absent")
     short = short and not piece.has("neutral", "not_enough", "comparative") and not says_more(state, piece)
     return short and state.look is Look.DEPARTURE and state.last_fault is not None
 
 
 def says_more(state: State, piece: Piece) -> bool:
     """Whether something is denied that has no name here: "not shallow"."""
-    covered = {place for cue in piece.cues for place in range(cue.start, cue.end)}
+    covered = {place for other in [*piece.cues, *piece.hits] for place in range(other.start, other.end)}
     free = {state.tokens[place].word for place in range(piece.start, piece.end) if place not in covered}
-    return bool(free - FILLERS - SUBJECTS - {"at", "on", "in", "once"})
+    return bool(free - FILLERS - SUBJECTS - {"at", "on", "in", "once", "after"})
 
 
 def goes_on_after(state: State, piece: Piece) -> bool:
     """Whether a remark gives the fault seen last for the departure: "a lot by the end", "same at the end"."""
-    said = (piece.has("still", "slight", "clear") or {"even", "same"} & set(piece.words[:3])) and not piece.has(
+    said = (piece.has("still", "slight", "clear") or is_unchanged(state, piece)) and not piece.has(
         "praise", "gone", "fixed", "negation"
     )
     return bool(said) and piece.has("departure") and state.look is Look.DEPARTURE and state.last_fault is not None
+
+
+def is_unchanged(state: State, piece: Piece) -> bool:
+    """Whether it was the same, or so "even at the end"; neither "same every time" nor "even on both" says that."""
+    repeats = {"every", "each"} & set(piece.words)
+    goes_on = any(state.tokens[cue.start - 1].word == "even" for cue in piece.of("departure"))
+    return goes_on or ("same" in piece.words[:3] and not repeats)
 
 
 def remark_still(state: State, piece: Piece) -> None:
     assert state.last_fault and state.last_fault.fault
     degree = CLEAR if piece.has("clear") else SLIGHT if piece.has("slight", "few") else NOT_GRADED
     fault = state.last_fault
-    state.found.claims.append(Claim(Look.DEPARTURE, fault.skill, fault.fault, piece.start, piece.end, degree))
+    state.ungraded = Claim(Look.DEPARTURE, fault.skill, fault.fault, piece.start, piece.end, degree)
+    state.found.claims.append(state.ungraded)
 
 
 def is_about(state: State, claim: Claim, piece: Piece) -> bool:

@@ -1,6 +1,7 @@
 """What a piece of a text speaks of: this student today, or somebody else, another time, a guess, a question."""
 
 from lessons.sentence.pieces import Piece
+from lessons.sentence.tokens import DENYING_VERBS
 
 REASONS = {
     "person": "This seems to speak of somebody else.",
@@ -37,6 +38,7 @@ PERSON_ENDS = frozenset({"but", "while", "whereas", "though", "although", ",", "
 CARRIED = frozenset({"and", "", "or"})  # joiners over which a guess or another time goes on
 OWN_STARTS = frozenset("he she hes shes his her the this my i we".split())
 REACH = 6  # words from what was asked for to what it was about
+NEVER = {"her": {"he", "hes", "his"}, "his": {"she", "shes", "her"}}  # after "her brother" no "he" is the student
 SHORT = 6  # words: a remark this short speaks of what stands before it
 BACKWARD = frozenset({",", ":", "but", "though", "although", "", "-", "–", "—", "(", "."})
 
@@ -46,6 +48,7 @@ class Scope:
 
     def __init__(self) -> None:
         self.reason: str | None = None
+        self.others: set[str] = set()  # words that begin what is said of the other person, and never of the student
 
     def enter(self, piece: Piece) -> str | None:
         """The reason to leave this piece out."""
@@ -54,10 +57,14 @@ class Scope:
         found = own_reason(piece)
         if found:
             self.reason = found
+        if found == "person":
+            self.others = {word for whose in owners(piece) for word in NEVER[whose]}
         return self.reason
 
     def ends(self, piece: Piece) -> bool:
         """Whether what was left out so far ends before this piece."""
+        if self.reason == "person" and piece.words[0] in self.others:
+            return False
         if piece.starts_sentence:
             return True
         if self.reason == "person":
@@ -68,15 +75,28 @@ class Scope:
             return True
         if self.reason in {"hedge", "rare", "seldom", "doubt", "unseen"}:
             return piece.joiner not in CARRIED or bool(piece.hits and piece.joiner == "and" and piece.has("praise"))
-        return piece.joiner in {"but", "because", "so"} or (piece.has("focus") and not piece.hits)
+        return piece.joiner in {"but", "because", "so"} or piece.has("own") or (piece.has("focus") and not piece.hits)
 
 
 def ends_person(piece: Piece) -> bool:
     """Whether the sentence comes back to the student."""
-    if piece.has("own") or (piece.joiner == "but" and not piece.has("person")):
+    if piece.has("own", "focus") or (piece.joiner == "but" and not piece.has("person")):
+        return True
+    if is_short_denial(piece):
         return True
     starts_own = bool(piece.words) and piece.words[0] in OWN_STARTS and not piece.has("person")
     return piece.joiner in PERSON_ENDS - {"and"} and starts_own
+
+
+def is_short_denial(piece: Piece) -> bool:
+    """Whether it says no more than that somebody does not: "Olly doesn't", but not "I don't"."""
+    return len(piece.words) == 2 and piece.words[1] in DENYING_VERBS and piece.words[0] not in {"i", "we"}
+
+
+def owners(piece: Piece) -> set[str]:
+    """Whose brother, mother or friend is spoken of, where that tells a girl from a boy: "her", "his"."""
+    words = {word for cue in piece.of("person") for word in piece.words[max(0, cue.start - piece.start - 1) :][:2]}
+    return words & set(NEVER) if len(words & set(NEVER)) == 1 else set()
 
 
 def is_bare(piece: Piece) -> bool:

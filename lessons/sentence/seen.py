@@ -20,11 +20,11 @@ WEAK_DEGREES = frozenset(
     "hard big bad strong huge serious massive little definite clear lot lots heavily really".split()
 )
 LIMITS = frozenset("unless uphill downhill whenever if mostly sometimes usually apart".split())
-SHORT_OF = frozenset("almost nearly barely hardly".split())
+SHORT_OF = frozenset("almost nearly barely hardly half".split())
 TIMES_OF = frozenset("on when for if under with at in".split())
 SELDOM = frozenset({"hardly", "scarcely"})
 ORDERS = frozenset("keep hold stay let listen put choose pick have move".split())
-VERBS = frozenset("peek peep rush hurry snatch squeeze flick scoop lift".split())  # "never peek"
+VERBS = frozenset("peek peep rush hurry snatch squeeze flick scoop lift decelerate brake jab".split())  # "never peek"
 
 OTHERS = frozenset("i we you where who want wanted he she they".split())
 SMALL = FILLERS | PREPOSITIONS | PLACES | SUBJECTS
@@ -181,8 +181,10 @@ def is_detracted(state: State, hit: Hit, piece: Piece) -> bool:
 
 
 def falls_short(state: State, piece: Piece) -> bool:
-    """Whether a word right before praise takes from it: "tempo almost good"."""
-    return any(state.tokens[max(0, cue.start - 1)].word in SHORT_OF for cue in piece.of("praise"))
+    """Whether a word right before praise takes from it: "tempo almost good", but not "first half good"."""
+    timed = {place for cue in piece.of("arrival", "departure") for place in range(cue.start, cue.end)}
+    before = {max(0, cue.start - 1) for cue in piece.of("praise")} - timed
+    return any(state.tokens[place].word in SHORT_OF for place in before)
 
 
 def is_limited(state: State, hit: Hit, piece: Piece) -> bool:
@@ -230,7 +232,7 @@ def claim_fault(state: State, hit: Hit, piece: Piece) -> None:
 
 
 def claim_good(state: State, skill: str, start: int, end: int) -> None:
-    state.found.claims.append(Claim(state.look, skill, None, start, end))
+    state.found.claims.append(Claim(state.look, skill, None, start, end, is_carried=state.carries))
     state.last, state.named, state.ungraded, state.denies = skill, None, None, False
 
 

@@ -37,6 +37,7 @@ class State:
     lost: bool = False  # whether something was named that was not understood, so that "it" may mean that
     keeps_list: bool = False  # whether a list of what to keep may go on
     spoke_of_time: bool = False  # whether the text tells before from after anywhere
+    carries: bool = False  # whether the look that is spoken of was said before, and of no list
     end_said: bool = False  # whether the departure that is spoken of was said outright
     arrival_said: bool = False
     fronted: bool = False  # whether a departure opened the sentence, and so holds for its whole list

@@ -1,14 +1,17 @@
 """Whether a piece speaks of the arrival or of the departure."""
 
+from collections.abc import Sequence
+
 from lessons.sentence.pieces import Piece
 from lessons.sentence.reading import Look
 from lessons.sentence.state import State
-from lessons.sentence.tokens import FILLERS
+from lessons.sentence.tokens import FILLERS, Token
 
 WORK = 5  # words
 STROKES = frozenset(
     "ball balls impact contact hit stroke putt shot chip pitch swing miss misses missing it he she".split()
 )
+HOW_MANY = frozenset("few some couple".split())
 ENDINGS = frozenset({"end", "left"})
 END_OF_STROKE = frozenset({"at the end", "at end", "in the end"})
 
@@ -27,6 +30,7 @@ def set_look(state: State, piece: Piece) -> None:
         state.arrival_said = True
     elif not look_holds(state, piece):
         state.look = Look.ARRIVAL
+    state.carries = not state.fronted and not piece.has("departure") and not piece.is_after_drill
 
 
 def then_after_arrival(state: State, piece: Piece) -> bool:
@@ -77,7 +81,7 @@ def says_when(state: State, piece: Piece) -> bool:
 
 def follows_work(piece: Piece) -> bool:
     """Whether the piece begins with what came before it, and that is no stroke: "after the break no rushing"."""
-    if piece.words[0] == "after" and piece.hits_of("drill"):
+    if piece.is_after_drill:
         return True
     if piece.words[0] != "after" or piece.words[1:2] == ["that"] or not piece.hits:
         return False
@@ -86,10 +90,29 @@ def follows_work(piece: Piece) -> bool:
     return 0 < len(between) <= WORK and not STROKES & set(between)
 
 
+def mark_after_drills(pieces: Sequence[Piece]) -> None:
+    """Mark what was seen after a drill: "none of that after the wall drill", "wrist fine | after the rod"."""
+    for piece, after in zip(pieces, [*pieces[1:], None], strict=False):
+        goes_on = after is not None and after.joiner == "" and not piece.hits_of("drill") and names_drill_after(after)
+        piece.is_after_drill = names_drill_after(piece) or goes_on
+
+
+def names_drill_after(piece: Piece) -> bool:
+    """Whether a drill is named shortly behind "after", or further on in a piece that begins with it."""
+    starts = [hit.start - piece.start for hit in piece.hits_of("drill")]
+    return any("after" in [*piece.words[:1], *piece.words[max(0, start - 2) : start + 1]] for start in starts)
+
+
 def is_next_area(state: State, piece: Piece) -> bool:
     """Whether it only says what came next in the lesson: "after that chipping", "then later some putts"."""
     named = piece.of(*state.lexicon.trees)
-    return bool(named) and any(0 <= area.start - cue.end <= 2 for area in named for cue in piece.of("departure"))
+    times = [cue for cue in piece.of("departure") if not counts(state.tokens[cue.end - 1])]
+    return any(0 <= area.start - cue.end <= 2 for area in named for cue in times)
+
+
+def counts(token: Token) -> bool:
+    """Whether a word says how many, so that strokes follow it and no area: "after a few putts"."""
+    return token.number is not None or token.word in HOW_MANY
 
 
 def was_faulty(state: State, piece: Piece) -> bool:

@@ -9,12 +9,13 @@ from functools import lru_cache
 from pathlib import Path
 
 LONGEST = 5000  # characters that are read; a box on a page takes no more
-WORD = re.compile(r"\d+[.,]\d+|(?P<word>\d+|[^\W\d_]+(?:['’][^\W\d_]+)*)|[^\w\s'’]|_")
+WORD = re.compile(r"\d+[.,]\d+|(?P<word>[bB]4\b|\d+|[^\W\d_]+(?:['’][^\W\d_]+)*)|[^\w\s'’]|_")
 SENTENCE_ENDS = set(".!?;\n|")
 PAUSES = set(",:-–—()/…")
 ONWARD = frozenset("back up through under beneath above behind into down over off past out".split())
-TARGETS = frozenset("target flag hole pin cup line string money spot top track".split())
+TARGETS = frozenset("target flag hole pin cup line string money spot top track end".split())
 PLANTED = frozenset("heels toes left front back".split())  # "right on the heels", "right on the left foot"
+DENYING_VERBS = frozenset("doesnt didnt isnt hasnt dont wasnt".split())
 LEADING_IN = frozenset("the to on her his".split())
 POINTING = frozenset("aim start go point line push miss is look drift roll leak set".split())
 

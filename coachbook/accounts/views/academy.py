@@ -6,11 +6,13 @@ from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
-from coachbook.accounts.models import Academy
+from coachbook.accounts.models import Academy, Student
+from coachbook.accounts.relationships import junior_condition
 from coachbook.forms import render_form
 from coachbook.http import Request
 
@@ -86,6 +88,17 @@ class AcademyForm(AcademyModelForm):
     def clean_name(self) -> str:
         """On one line: it stands in the subject of mails."""
         return " ".join(self.cleaned_data["name"].split())
+
+    def clean_adult_at(self) -> int:
+        """An age that lets nobody decide alone at once: that would lift what protects them, for all by one person."""
+        age, on = self.cleaned_data["adult_at"], self.instance.today(timezone.now())
+        juniors = Student.objects.present().filter(junior_condition(self.instance, on))
+        if freed := juniors.exclude(junior_condition(Academy(adult_at=age), on)).count():
+            who = f"{freed} student{' would' if freed == 1 else 's would'} decide alone at once"
+            raise forms.ValidationError(
+                f"{who}, and guardians see nothing more. Whoever runs the server sets it: manage.py adult_at {age}"
+            )
+        return int(age)
 
     def clean(self) -> dict[str, Any]:
         """Ready to close takes at least as many arrivals as holding."""

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from coachbook.accounts import gate
 from coachbook.accounts.gate import Permission
-from coachbook.accounts.models import Coach
+from coachbook.accounts.models import Coach, Student
 from coachbook.caseload.attention.forms import RulesForm, SnoozeForm
 from coachbook.caseload.attention.gather import Line, attention_lines, numbers_of
 from coachbook.caseload.attention.rules import RULES, Kind
@@ -38,6 +38,9 @@ def attention(request: Request) -> HttpResponse:
     gate.require(request, Permission.VIEW_DIARY)
     coach = chosen_coach(request)
     lines = attention_lines(request.academy, timezone.now(), coach)
+    if request.user.is_manager:  # what each line needs was read already, so nothing more is asked
+        juniors = {line.facts.student: line.facts.key for line in lines if line.facts.is_junior}
+        request.juniors_read += [Student(pk=pk, key=key) for pk, key in juniors.items()]
     rows = [(line, *action_of(line, request)) for line in lines]
     context = {
         "now": [row for row in rows if not row[0].snooze],

@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 
 from coachbook.accounts.models import Academy, Student, User
 from coachbook.corrections.approvals.needs import AGE_FIELDS, guardians_on
-from coachbook.corrections.approvals.people import people_concerned
+from coachbook.corrections.approvals.people import Concerned, people_concerned
 from coachbook.corrections.models import WAIT, ApprovalNotice, ApprovalRequest, Correction
 
 Kind = ApprovalRequest.Kind
@@ -53,8 +53,14 @@ def ask(request: ApprovalRequest, academy: Academy, at: datetime) -> tuple[Appro
             request.save()
     except IntegrityError:
         return waiting_like(request), False
-    ApprovalNotice.objects.bulk_create(ApprovalNotice(request=request, person=one) for one in concerned.notified)
+    notify(request, concerned)
     return request, True
+
+
+def notify(request: ApprovalRequest, concerned: Concerned) -> None:
+    """Notify everybody concerned who was not yet."""
+    notices = [ApprovalNotice(request=request, person=one) for one in concerned.notified]
+    ApprovalNotice.objects.bulk_create(notices, ignore_conflicts=True)
 
 
 def waiting_like(request: ApprovalRequest) -> ApprovalRequest:

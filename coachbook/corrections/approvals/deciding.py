@@ -9,7 +9,8 @@ from django.db import IntegrityError, transaction
 from coachbook.accounts.forms import NewUserForm
 from coachbook.accounts.models import Academy, User
 from coachbook.accounts.notices import record_new_address
-from coachbook.corrections.approvals.asking import Kind, facts_of
+from coachbook.corrections.approvals.asking import Kind, facts_of, notify
+from coachbook.corrections.approvals.people import people_concerned
 from coachbook.corrections.merge import merge_students
 from coachbook.corrections.merged_appointments import touched_by_merge
 from coachbook.corrections.models import ApprovalNotice, ApprovalRequest, Correction
@@ -41,10 +42,19 @@ def settle_due(academy: Academy, at: datetime) -> list[ApprovalRequest]:
 
 @transaction.atomic
 def settle(request: ApprovalRequest, academy: Academy, at: datetime) -> ApprovalRequest | None:
-    """Let one due request take effect, unless somebody was faster, or whoever asked has no account any more."""
+    """Let one due request take effect, unless somebody was faster, or whoever asked has no account any more.
+
+    Where somebody can be asked by now, such as a new guardian, that person decides.
+    """
     row = ApprovalRequest.objects.select_for_update().get(pk=request.pk)
     if not row.is_due(at):
         return None
+    concerned = people_concerned(row, academy, academy.today(at))
+    if row.asked_by.is_active and concerned.deciding:
+        row.takes_effect_at = None
+        row.save(update_fields=["takes_effect_at"])
+        notify(row, concerned)
+        return row
     finish(row, Outcome.ELAPSED if row.asked_by.is_active else Outcome.STALE, None, academy, at)
     return row
 

@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from coachbook.accounts.models import Academy, User
+from coachbook.corrections.approvals.people import readable_requests
 from coachbook.corrections.approvals.wording import describe, outcome_words
 from coachbook.corrections.models import ApprovalRequest
 from coachbook.http import mailed_link
@@ -16,11 +17,13 @@ from coachbook.http import mailed_link
 
 def mail_request(row: ApprovalRequest, http: HttpRequest, academy: Academy) -> None:
     """Mail everybody who was notified of a request: that it waits, or what became of it."""
-    people = User.objects.filter(pk__in=row.notices.values("person"), is_active=True)
+    on = academy.today(timezone.now())
+    notified = User.objects.filter(pk__in=row.notices.values("person"), is_active=True)
+    people = [person for person in notified if readable_requests(person, academy, on).filter(pk=row.pk).exists()]
     context = {
         "row": row,
         "academy": academy,
-        "wording": describe(row, academy, academy.today(timezone.now())),
+        "wording": describe(row, academy, on),
         "outcome": outcome_words(row),
         "link": mailed_link(http, reverse("approval", args=[row.key])),
     }

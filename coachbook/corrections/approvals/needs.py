@@ -39,11 +39,12 @@ def merge_reasons(duplicate: Student, into: Student, academy: Academy, on: date)
         return student.is_junior(on, academy.adult_at)
 
     is_known = duplicate.birth_year is not None or duplicate.age_group
+    had_guardians = duplicate.guardianships.exists()  # also where the last one was ended
     sooner = changes_who_decides(into, age_after_merge(duplicate, into), on, academy.adult_at)
     reasons = {
         "the account": duplicate.user_id is not None,
         "child or adult": sooner or (bool(is_known) and is_junior(duplicate) != is_junior(into)),
-        "the guardians": bool(guardians_on(duplicate, on) - guardians_on(into, on)),
+        "the guardians": had_guardians and guardians_on(duplicate, on) != guardians_on(into, on),
     }
     return [words for words, differs in reasons.items() if differs]
 

@@ -4,11 +4,14 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.contrib.auth.hashers import UNUSABLE_PASSWORD_PREFIX
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
+from coachbook.accounts import gate
+from coachbook.accounts.gate import Permission
 from coachbook.accounts.links import link_chains
 from coachbook.accounts.models import Academy, Care, Student, User
-from coachbook.corrections.models import ApprovalRequest
+from coachbook.accounts.relationships import Viewer, relationship_conditions
+from coachbook.corrections.models import ApprovalRequest, ApprovalRequestQuerySet
 
 
 @dataclass(frozen=True)
@@ -50,6 +53,19 @@ def people_concerned(request: ApprovalRequest, academy: Academy, on: date) -> Co
         managers=managers,
         coaches=list(others.filter(coach__in=cares.values("coach"))),
     )
+
+
+def readable_requests(user: User, academy: Academy, on: date) -> ApprovalRequestQuerySet:
+    """The requests that a person may read on a day; who had to do with one as a coach alone, while they teach them."""
+    rows = ApprovalRequest.objects.readable_by(user)
+    if user.is_manager or not user.is_coach:
+        return rows
+    taught = gate.students_with(relationship_conditions(Viewer.of(user), academy, on), Permission.READ_RECORD)
+    concerned = Student.objects.present().filter(
+        Q(pk=OuterRef("student")) | Q(pk=OuterRef("other_student")) | Q(user=OuterRef("person"))
+    )
+    own = concerned.filter(Q(user=user) | Q(guardianships__guardian=user))
+    return rows.filter(Exists(own) | ~Exists(concerned.exclude(pk__in=taught.values("pk"))))
 
 
 def guardians_of(people: QuerySet[User], student: Student, on: date) -> QuerySet[User]:

@@ -18,7 +18,7 @@ from coachbook.accounts.views.people import show_invitation
 from coachbook.corrections.approvals.asking import Kind, access_request, age_request, ask
 from coachbook.corrections.approvals.deciding import Outcome, decide
 from coachbook.corrections.approvals.mail import mail_request
-from coachbook.corrections.approvals.people import Concerned, people_concerned
+from coachbook.corrections.approvals.people import Concerned, people_concerned, readable_requests
 from coachbook.corrections.approvals.wording import describe, outcome_words, title_of
 from coachbook.corrections.models import ApprovalRequest
 from coachbook.http import Request
@@ -57,6 +57,9 @@ def person_access_ask(request: Request, key: uuid.UUID) -> HttpResponse:
     """Ask for a new link for anybody's account."""
     gate.require(request, Permission.MANAGE_ACADEMY)
     person = get_object_or_404(User, key=key)
+    if not person.is_active:  # its owner would neither see the notice nor could refuse
+        messages.error(request, f"The account of {person} is closed. Reopen it first.")
+        return redirect("people")
     return ask_and_show(request, access_request(person, by=request.user, names={}))
 
 
@@ -83,7 +86,8 @@ def approvals(request: Request) -> HttpResponse:
 def get_approval(request: Request, key: uuid.UUID) -> ApprovalRequest:
     """The request, for those who asked it, were notified of it, or manage; 404 to all others."""
     gate.require(request, Permission.USE_SITE)
-    return get_object_or_404(ApprovalRequest.objects.with_people().readable_by(request.user), key=key)
+    rows = readable_requests(request.user, request.academy, request.academy.today(timezone.now()))
+    return get_object_or_404(rows.with_people(), key=key)
 
 
 @require_GET

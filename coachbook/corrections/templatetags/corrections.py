@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from coachbook.accounts.models import Student
 from coachbook.corrections.approvals.asking import access_request, age_request
-from coachbook.corrections.approvals.people import people_concerned
+from coachbook.corrections.approvals.people import people_concerned, readable_requests
 from coachbook.corrections.approvals.wording import describe, outcome_words, title_of
 from coachbook.corrections.edits import edits_of
 from coachbook.corrections.models import UNDO_PERIOD, WAIT, ApprovalNotice, ApprovalRequest, Correction
@@ -63,11 +63,12 @@ def second_person(context: dict[str, Any]) -> dict[str, Any]:
 @register.inclusion_tag("corrections/approvals/notice_list.html", takes_context=True)
 def approval_notices(context: dict[str, Any]) -> dict[str, Any]:
     """What waits about the student of this page, and what the signed-in person has not seen yet; in one query."""
-    user, student = context["request"].user, context.get("student")
+    http, student = context["request"], context.get("student")
+    user, on = http.user, http.academy.today(timezone.now())
     own = ApprovalNotice.objects.filter(request=OuterRef("pk"), person=user)
     rows = ApprovalRequest.objects.with_people()
     rows = rows.annotate(may_open=Exists(own) | Q(asked_by=user) | Q(Value(user.is_manager)))
-    shown = Q(Exists(own.filter(seen_at=None)))
+    shown = Q(Exists(own.filter(seen_at=None)), pk__in=readable_requests(user, http.academy, on).values("pk"))
     if student:
         shown |= Q(pk__in=ApprovalRequest.objects.waiting().about(student).values("pk"))
     return {"rows": [(row, title_of(row), outcome_words(row)) for row in rows.filter(shown)]}

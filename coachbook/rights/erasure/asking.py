@@ -19,10 +19,12 @@ def planned_for(student: Student) -> ErasureRequest | None:
 def ask_for_erasure(student: Student, *, by: User, academy: Academy, at: datetime) -> ErasureRequest | None:
     """Plan the erasure; None where one is planned already.
 
-    What a manager asks waits for a second person, where there is one; what the family asks does not.
+    What a manager asks waits for a second person, where there is one, also of a manager who made themselves a
+    guardian; what the family asks does not.
     """
     on = academy.today(at)
-    is_family = bool(relationships_of(student) & FAMILY)
+    is_self_made = student.guardianships.filter(guardian=by, made_by=by).exists()
+    is_family = bool(relationships_of(student) & FAMILY) and not is_self_made
     needs_second = not is_family and bool(second_people(student, by, academy, on))
     try:
         with transaction.atomic():
