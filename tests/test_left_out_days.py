@@ -22,6 +22,7 @@ from tests.make import (
     academy_today,
     make_drill,
     make_lesson,
+    make_manager,
     make_picture_consent,
     make_prescription,
     make_skill,
@@ -213,6 +214,9 @@ def test_a_log_is_written_by_its_students_coaches_alone(cast: Cast, as_: Clients
     for actor, writes in [("manager", False), ("coach", True)]:
         context = as_(actor).get(draft).context
         assert (context["writes"], context["choices"] is not None) == (writes, writes), actor
+    make_manager(cast.past_coach.user)
+    draft = reverse("lesson", args=[cast.student.key, make_lesson(cast.student, cast.past_coach).key])
+    assert as_("past_coach").get(draft).context["choices"] is None, "a manager who taught it once writes no more"
     assert as_("manager").get(reverse("lesson", args=[cast.student.key, uuid.uuid4()])).status_code == 404
     assert as_("coach").get(reverse("lesson", args=[cast.student.key, theirs.key])).status_code == 404
     assert as_("coach").get(reverse("log_choices", args=["nothing", "0"])).status_code == 404
