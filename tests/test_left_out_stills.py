@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from coachbook.accounts.models import Guardianship, Student
+from coachbook.accounts.models import Coach, Guardianship, Student
 from lessons.models import Lesson, Still
 from tests.conftest import Cast
 from tests.library import load_library
@@ -215,6 +215,21 @@ def test_only_an_own_consent_to_pictures_that_stands_and_was_said_to_a_coach_is_
     as_("coach").post(reverse("pictures_no_more", args=[adult.key]))
     assert not adult.consents.filter(purpose="photos", withdrawn_at=None).exists()
     assert other.consents.filter(purpose="photos", withdrawn_at=None).exists()
+
+
+def test_what_nobody_said_to_a_coach_is_not_taken_back_in_a_lesson(cast: Cast, as_: Clients) -> None:
+    """Said on one's own page since, by a coach of themselves, or by a guardian when they were a child."""
+    adult, taught = (make_student(name, coach=cast.coach, birth_year=1980) for name in ("Wren Adder", "Wilf Tarkle"))
+    make_consent(adult, cast.coach.user, "photos")
+    adult.consents.update(withdrawn_at=timezone.now())
+    make_consent(adult, adult.user, "photos")
+    Coach.objects.create(user=taught.user)
+    make_consent(taught, taught.user, "photos")
+    grown = make_student("Flora Larkwren", coach=cast.coach, birth_year=1980)
+    make_consent(grown, make_guardian("Ngozi Larkwren", grown), "photos")
+    for student in (adult, taught, grown):
+        as_("coach").post(reverse("pictures_no_more", args=[student.key]))
+        assert student.consents.filter(withdrawn_at=None).exists(), student.name
 
 
 def test_a_withdrawal_asks_of_and_erases_the_pictures_of_this_student_alone(
