@@ -167,7 +167,6 @@ def reports_from_home(student: Student, today: date, since: date | None) -> tupl
     entries = PracticeEntry.objects.filter(prescription__student=student, is_void=False, day__lte=today)
     scores = entries.exclude(score=None, score_words="")
     notes = entries.exclude(note="")
-    notes = notes.filter(day__gte=since) if since else notes
     latest = Q(pk__in=scores.values("pk")[:1]) | Q(pk__in=notes.values("pk")[:1])
     rows = list(PracticeEntry.objects.filter(latest).select_related("prescription__drill"))
     score = next((row for row in rows if row.score_in_words), None)

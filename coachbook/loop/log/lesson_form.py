@@ -241,7 +241,7 @@ def this_and_last(student: Student, key: uuid.UUID, at: datetime, academy: Acade
         .exclude(attendance=Lesson.Attendance.ABSENT)
         .filter(session__starts_at__lt=Coalesce(Subquery(this_begins), Value(at, DateTimeField())))
     )
-    last_pk = before.exclude(key=key).order_by("-session__starts_at", "-pk").values("pk")[:1]
+    last_pk = before.order_by("-session__starts_at", "-pk").values("pk")[:1]
     tested = Exists(student.scored_tests.done().since(academy.today(at) - RECENT_PERIOD))
     both = Lesson.objects.filter(Q(key=key) | Q(pk=Subquery(last_pk))).select_related("session__coach__user")
     has_stills = Exists(Still.objects.shown().filter(lesson=OuterRef("pk")))

@@ -129,11 +129,10 @@ def measure_words(lesson: Lesson) -> Iterator[str]:
 
 
 def open_after(lesson: Lesson) -> list[Focus]:
-    """The focuses open at the end of the lesson; drafts of other lessons do not count."""
+    """The focuses open at the end of a finished lesson; drafts do not count."""
     done = {"status": Lesson.Status.COMPLETE, "session__starts_at__lte": lesson.session.starts_at}
     opened, closed = (
-        Q(**{by: lesson}) | Q(**{f"{by}__{name}": value for name, value in done.items()})
-        for by in ("opened_in", "closed_in")
+        Q(**{f"{by}__{name}": value for name, value in done.items()}) for by in ("opened_in", "closed_in")
     )
     found = lesson.student.focuses.filter(opened).exclude(closed)
     return list(found.select_related("fault").order_by("opened_in__session__starts_at", "slot"))
