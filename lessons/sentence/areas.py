@@ -18,6 +18,7 @@ PREDICATES = frozenset(
 )
 FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
 WHAT_FOR = frozenset("on for against to with under at".split())
+WHERE = frozenset("of behind over under beside past".split())
 OBJECTS = frozenset("it him her them he she".split())
 
 
@@ -41,6 +42,8 @@ def hits_by_area(
             and (hit.meaning.skill in timeless or not timed & set(hit.words))
             and not counts_balls(hit, tokens)
             and not says_not_too(hit, tokens)
+            and not begins_with_object(hit, tokens)
+            and not runs_into_time(hit, tokens)
             and not says_how_much(hit, tokens, cues)
         ]
         for area, hits in found.items()
@@ -81,6 +84,19 @@ def says_not_too(hit: Hit, tokens: Sequence[Token]) -> bool:
     nots = [place for place in hit.words if hit.meaning.kind == "fault" and tokens[place].word == "not"]
     after = {place + 1 for place in nots} - set(hit.words)
     return any(token.word == "too" for place in after for token in tokens[place : place + 1])
+
+
+def begins_with_object(hit: Hit, tokens: Sequence[Token]) -> bool:
+    """Whether a comma parts the first word from the rest, and it only says where: "ahead of the ball, way ahead"."""
+    before = [token.word for token in tokens[max(0, hit.start - 2) : hit.start]]
+    parted = any(token.word == "," for token in tokens[hit.start + 1 : hit.start + 2])
+    return parted and before[-1:] == ["the"] and before[0] in WHERE and hit.end > hit.start + 2
+
+
+def runs_into_time(hit: Hit, tokens: Sequence[Token]) -> bool:
+    """Whether a phrase ends with the "end" of a time that an "and" begins: "let it turn, and at the end"."""
+    inside = [token.word for token in tokens[hit.start : hit.end]]
+    return inside[-4:] in (["and", "at", "the", "end"], ["and", "by", "the", "end"])
 
 
 def says_how_much(hit: Hit, tokens: Sequence[Token], cues: Sequence[Hit]) -> bool:

@@ -10,6 +10,7 @@ from lessons.sentence.state import State
 from lessons.sentence.tokens import FILLERS, NOUN_STEMS
 
 CONTRASTS = frozenset("not nor instead rather than".split())  # begin what an aim is set against
+DENIALS = frozenset({"not", "isnt", "wasnt"})  # end what is no name alone: "leave the grip; the tempo is not"
 BARE = CONTRASTS | frozenset("on of or and even yet about so much just the his her their that this any also".split())
 
 
@@ -99,6 +100,8 @@ def only_named(state: State, piece: Piece, hits: Sequence[Hit]) -> bool:
     """Whether the piece goes on with a list: "nor her stance width"."""
     return (
         len(piece.words) <= 4
+        and not piece.starts_sentence
+        and piece.words[-1] not in DENIALS
         and not CONTRASTS & {*piece.words[:1]} - {"nor"}
         and not piece.has("focus", "departure", "arrival")
         and all(hit.meaning.kind == "topic" for hit in hits)

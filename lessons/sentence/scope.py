@@ -39,6 +39,10 @@ CARRIED = frozenset({"and", "", "or"})  # joiners over which a guess or another 
 OWN_STARTS = frozenset("he she hes shes his her the this my i we".split())
 REACH = 6  # words from what was asked for to what it was about
 NEVER = {"her": {"he", "hes", "his"}, "his": {"she", "shes", "her"}}  # after "her brother" no "he" is the student
+SEASONS = frozenset(  # "March: toe strikes" tells of another time
+    "january february march april may june july august september october november december spring summer autumn "
+    "winter".split()
+)
 SHORT = 6  # words: a remark this short speaks of what stands before it
 BACKWARD = frozenset({",", ":", "but", "though", "although", "", "-", "–", "—", "(", "."})
 
@@ -108,6 +112,8 @@ def own_reason(piece: Piece) -> str | None:
     """The reason that stands in the piece itself."""
     if piece.asks or starts_question(piece):
         return "question"
+    if piece.starts_sentence and len(piece.words) == 1 and piece.words[0] in SEASONS:
+        return "past"
     for kind in SCOPES:
         if any(applies(kind, cue.start, piece) for cue in piece.of(kind)):
             return kind
