@@ -19,6 +19,7 @@ PREDICATES = frozenset(
 FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
 WHAT_FOR = frozenset("on for against to with under at".split())
 WHERE = frozenset("of behind over under beside past".split())
+TIME_ENDS = frozenset("end afterwards later".split())  # after which "it" is no object
 OBJECTS = frozenset("it him her them he she".split())
 
 
@@ -162,6 +163,7 @@ def is_predicate(hit: Hit, tokens: Sequence[Token]) -> bool:
     """Whether the words say how something is, and are no part of another name such as "back foot"."""
     before, after = tokens[max(0, hit.start - 1) : hit.start], tokens[hit.end : hit.end + 1]
     subject = [token for token in tokens[max(0, hit.start - 2) : hit.start - 1] if not token.is_sign]
+    subject = [token for token in subject if token.word not in TIME_ENDS | JOINERS]
     passes = FILLERS | PREDICATES | JOINERS if not subject else (FILLERS | PREDICATES | JOINERS) - OBJECTS
     opens = all(token.is_sign or token.word in passes for token in before)
     closes = all(token.is_sign or token.word in STARTERS | JOINERS | FILLERS | PREDICATES for token in after)

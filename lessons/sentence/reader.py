@@ -26,7 +26,7 @@ WAS = frozenset({"was", "were"})  # tell of a drill that was done, unless it "wa
 GIVEN = frozenset("given set agreed".split())
 SET_UP = frozenset("put laid placed stuck had made let".split())
 GAVE = frozenset({"gave", "give"})
-GOES_ON = frozenset("carry carries continue continues stay stays stick sticks".split())
+GOES_ON = frozenset("carry carries continue continues stay stays stick sticks gets takes".split())
 BESIDE = frozenset(  # beside a drill that is only spoken of: "with the towel", "she likes the ladder"
     "with without from by using in for of about at i he she made likes liked loves loved hates hated knows enjoys "
     "enjoyed not good better bad".split()

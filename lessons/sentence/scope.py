@@ -137,7 +137,7 @@ def starts_question(piece: Piece) -> bool:
 def applies(kind: str, place: int, piece: Piece) -> bool:
     """Whether a cue governs the piece: a person only as its subject, before what was seen."""
     if kind == "future":
-        return not piece.has("focus")
+        return not piece.has("focus") and not is_homework(place, piece)
     if kind == "elsewhere":
         return bool(piece.hits) and not piece.hits_of("drill")
     if kind in {"action", "modal", "seldom"}:
@@ -146,6 +146,11 @@ def applies(kind: str, place: int, piece: Piece) -> bool:
     if kind == "person":
         return not piece.hits or place < piece.hits[0].start
     return True
+
+
+def is_homework(place: int, piece: Piece) -> bool:
+    """Whether a drill is what is "to do": "he is to do the ladder", "he has the high stool to do"."""
+    return bool(piece.hits_of("drill")) and piece.words[place - piece.start :][:2] == ["to", "do"]
 
 
 def looks_back(piece: Piece) -> bool:
