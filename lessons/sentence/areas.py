@@ -19,7 +19,7 @@ PREDICATES = frozenset(
 FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
 WHAT_FOR = frozenset("on for against to with under at".split())
 WHERE = frozenset("of behind over under beside past".split())
-TIME_ENDS = frozenset("end afterwards later".split())  # after which "it" is no object
+TIME_ENDS = frozenset("end afterwards later".split())  # begin what is said next, so that "it" after them is no object
 OBJECTS = frozenset("it him her them he she".split())
 
 
@@ -41,10 +41,7 @@ def hits_by_area(
             if not said & set(hit.words)
             and not (tokens[hit.start].word == "finished" and hit.start in timed and hit.weight == 1)
             and (hit.meaning.skill in timeless or not timed & set(hit.words))
-            and not counts_balls(hit, tokens)
-            and not says_not_too(hit, tokens)
-            and not begins_with_object(hit, tokens)
-            and not runs_into_time(hit, tokens)
+            and not says_something_else(hit, tokens)
             and not says_how_much(hit, tokens, cues)
         ]
         for area, hits in found.items()
@@ -64,6 +61,12 @@ def hits_by_area(
     late = [hit for hit in chosen if hit not in wrong and is_of_finish(hit, tokens, lexicon)]
     unsure += [("side", hit) for hit in wrong] + [("finish", hit) for hit in late]
     return sorted((hit for hit in chosen if hit not in wrong + late), key=lambda hit: hit.start), unsure
+
+
+def says_something_else(hit: Hit, tokens: Sequence[Token]) -> bool:
+    """Whether the words around a phrase, or between its words, make something else of it."""
+    misread = (counts_balls, says_not_too, begins_with_object, runs_into_time)
+    return any(says(hit, tokens) for says in misread)
 
 
 def counts_balls(hit: Hit, tokens: Sequence[Token]) -> bool:
@@ -165,7 +168,7 @@ def is_predicate(hit: Hit, tokens: Sequence[Token]) -> bool:
     subject = [token for token in tokens[max(0, hit.start - 2) : hit.start - 1] if not token.is_sign]
     subject = [token for token in subject if token.word not in TIME_ENDS | JOINERS]
     passes = FILLERS | PREDICATES | JOINERS if not subject else (FILLERS | PREDICATES | JOINERS) - OBJECTS
-    opens = all(token.is_sign or token.word in passes for token in before)
+    opens = all(token.is_sign or token.word in passes | TIME_ENDS for token in before)
     closes = all(token.is_sign or token.word in STARTERS | JOINERS | FILLERS | PREDICATES for token in after)
     return opens and closes
 
