@@ -609,7 +609,7 @@ def precision_and_recall(part: str) -> tuple[float, float]:
 
 
 # What is reached, rounded down. The aim is 0.95 and 0.80 on the parts whose errors nobody looked at while the rules
-# were made: sealed, orderly and several come within a point of it, unread within six.
+# were made: sealed and orderly come within a point of it, unread within six.
 @pytest.mark.parametrize(
     ("part", "least_precision", "least_recall"),
     [
@@ -629,7 +629,7 @@ def precision_and_recall(part: str) -> tuple[float, float]:
         ("relaxed", 0.98, 0.90),
         ("brisk", 0.98, 0.95),
         ("orderly", 0.94, 0.82),
-        ("several", 0.94, 0.80),
+        ("several", 0.99, 0.91),
     ],
 )
 def test_labelled_sentences_are_read_as_well_as_stated(part: str, least_precision: float, least_recall: float) -> None:

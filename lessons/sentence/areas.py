@@ -18,6 +18,8 @@ PREDICATES = frozenset(
 )
 FINISH_WORDS = frozenset("finish finishes finishing ends ended falls fell falling".split())
 WHAT_FOR = frozenset("on for against to with under at".split())
+WHERE = frozenset("of behind over under beside past".split())
+TIME_ENDS = frozenset("end afterwards later".split())  # begin what is said next, so that "it" after them is no object
 OBJECTS = frozenset("it him her them he she".split())
 
 
@@ -39,8 +41,7 @@ def hits_by_area(
             if not said & set(hit.words)
             and not (tokens[hit.start].word == "finished" and hit.start in timed and hit.weight == 1)
             and (hit.meaning.skill in timeless or not timed & set(hit.words))
-            and not counts_balls(hit, tokens)
-            and not says_not_too(hit, tokens)
+            and not says_something_else(hit, tokens)
             and not says_how_much(hit, tokens, cues)
         ]
         for area, hits in found.items()
@@ -62,6 +63,12 @@ def hits_by_area(
     return sorted((hit for hit in chosen if hit not in wrong + late), key=lambda hit: hit.start), unsure
 
 
+def says_something_else(hit: Hit, tokens: Sequence[Token]) -> bool:
+    """Whether the words around a phrase, or between its words, make something else of it."""
+    misread = (counts_balls, says_not_too, begins_with_object, runs_into_time)
+    return any(says(hit, tokens) for says in misread)
+
+
 def counts_balls(hit: Hit, tokens: Sequence[Token]) -> bool:
     """Whether a drill's name is a dose, or a word of it a unit: "one for two weeks", "gate for the heads, 50 balls"."""
     if hit.meaning.kind != "drill":
@@ -81,6 +88,19 @@ def says_not_too(hit: Hit, tokens: Sequence[Token]) -> bool:
     nots = [place for place in hit.words if hit.meaning.kind == "fault" and tokens[place].word == "not"]
     after = {place + 1 for place in nots} - set(hit.words)
     return any(token.word == "too" for place in after for token in tokens[place : place + 1])
+
+
+def begins_with_object(hit: Hit, tokens: Sequence[Token]) -> bool:
+    """Whether a comma parts the first word from the rest, and it only says where: "ahead of the ball, way ahead"."""
+    before = [token.word for token in tokens[max(0, hit.start - 2) : hit.start]]
+    parted = any(token.word == "," for token in tokens[hit.start + 1 : hit.start + 2])
+    return parted and before[-1:] == ["the"] and before[0] in WHERE and hit.end > hit.start + 2
+
+
+def runs_into_time(hit: Hit, tokens: Sequence[Token]) -> bool:
+    """Whether a phrase ends with the "end" of a time that an "and" begins: "let it turn, and at the end"."""
+    inside = [token.word for token in tokens[hit.start : hit.end]]
+    return inside[-4:] in (["and", "at", "the", "end"], ["and", "by", "the", "end"])
 
 
 def says_how_much(hit: Hit, tokens: Sequence[Token], cues: Sequence[Hit]) -> bool:
@@ -146,8 +166,9 @@ def is_predicate(hit: Hit, tokens: Sequence[Token]) -> bool:
     """Whether the words say how something is, and are no part of another name such as "back foot"."""
     before, after = tokens[max(0, hit.start - 1) : hit.start], tokens[hit.end : hit.end + 1]
     subject = [token for token in tokens[max(0, hit.start - 2) : hit.start - 1] if not token.is_sign]
+    subject = [token for token in subject if token.word not in TIME_ENDS | JOINERS]
     passes = FILLERS | PREDICATES | JOINERS if not subject else (FILLERS | PREDICATES | JOINERS) - OBJECTS
-    opens = all(token.is_sign or token.word in passes for token in before)
+    opens = all(token.is_sign or token.word in passes | TIME_ENDS for token in before)
     closes = all(token.is_sign or token.word in STARTERS | JOINERS | FILLERS | PREDICATES for token in after)
     return opens and closes
 

@@ -10,13 +10,15 @@ from lessons.sentence.state import State
 from lessons.sentence.tokens import FILLERS, NOUN_STEMS
 
 CONTRASTS = frozenset("not nor instead rather than".split())  # begin what an aim is set against
+DENIALS = frozenset({"not", "isnt", "wasnt"})  # end what is no name alone: "leave the grip; the tempo is not"
 BARE = CONTRASTS | frozenset("on of or and even yet about so much just the his her their that this any also".split())
 
 
 def read_keep(state: State, piece: Piece) -> None:
     """What is to stay as it is: the skills in the piece, else the one spoken of last."""
     hits = [hit for hit in piece.hits if hit.meaning.kind in {"topic", "good", "fault"}]
-    says_keep = piece.has("keep") and not state.focused and not names_fault(piece) and not is_no_wish(state, piece)
+    says_keep = (piece.has("keep") or is_bare_leave(piece)) and not state.focused and not names_fault(piece)
+    says_keep = says_keep and not is_no_wish(state, piece)
     if says_keep and (hits or not (names_next(state, piece) or names_within(state, piece))):
         skills = list(dict.fromkeys(hit.meaning.skill for hit in hits)) or last_skill(state, piece)
     elif state.keeps_list and hits and only_named(state, piece, hits):
@@ -28,6 +30,11 @@ def read_keep(state: State, piece: Piece) -> None:
     for skill in skills:
         state.found.keeps.append((skill, Look.ARRIVAL if state.carries else state.look, piece.start, piece.end))
         state.last = skill
+
+
+def is_bare_leave(piece: Piece) -> bool:
+    """Whether "leave" is all that is said of what stands before: "stance: good, leave"."""
+    return piece.words == ["leave"] and not piece.starts_sentence
 
 
 def names_fault(piece: Piece) -> bool:
@@ -51,7 +58,8 @@ def is_told(state: State, piece: Piece) -> bool:
 def was_kept(state: State, piece: Piece) -> bool:
     """Whether it only tells what the student did: "she kept it good", "narrower, and stayed so"."""
     words = [{token.word for token in state.tokens[cue.start : cue.end]} for cue in piece.of("keep")]
-    return all(cue & {"kept", "stayed", "remained", "retained"} and not cue & {"be", "to"} for cue in words)
+    told = [cue & {"kept", "stayed", "remained", "retained"} and not cue & {"be", "to", "want"} for cue in words]
+    return bool(told) and all(told)
 
 
 def names_habit(state: State, piece: Piece) -> bool:
@@ -81,12 +89,13 @@ def how_many(piece: Piece) -> int:
 def keeps_fault(state: State, piece: Piece) -> bool:
     """Whether a fault was said right before "keep it", so that it means something else; "leave it" may mean that."""
     last = state.found.claims[-1:]
-    return bool(last) and last[0] is state.last_fault and "keep" in piece.words
+    return bool(last) and last[0] is state.last_fault and ("keep" in piece.words or is_bare_leave(piece))
 
 
 def names_next(state: State, piece: Piece) -> bool:
     """Whether all that is said to be kept should follow, as after "leave the"."""
-    return all(state.tokens[cue.end - 1].word in {"the", "his", "her", "their"} for cue in piece.of("keep"))
+    ends = [state.tokens[cue.end - 1].word for cue in piece.of("keep")]
+    return bool(ends) and set(ends) <= {"the", "his", "her", "their"}
 
 
 def names_within(state: State, piece: Piece) -> bool:
@@ -99,6 +108,8 @@ def only_named(state: State, piece: Piece, hits: Sequence[Hit]) -> bool:
     """Whether the piece goes on with a list: "nor her stance width"."""
     return (
         len(piece.words) <= 4
+        and not piece.starts_sentence
+        and piece.words[-1] not in DENIALS
         and not CONTRASTS & {*piece.words[:1]} - {"nor"}
         and not piece.has("focus", "departure", "arrival")
         and all(hit.meaning.kind == "topic" for hit in hits)
@@ -122,6 +133,8 @@ def read_focus(state: State, piece: Piece) -> None:
     elif state.awaits_focus and hits:
         focus_on(state, hits, piece)
         state.awaits_focus = False
+    elif state.awaits_focus and piece.joiner == ":" and (meant := named_again(state, piece)):
+        state.found.focuses.append((meant.skill, meant.fault, piece.start, piece.end))
     elif piece.starts_sentence:
         state.awaits_focus = False
 

@@ -1,5 +1,6 @@
 """The phrases of a catalogue, compiled once for the playing sides of a student, and slips of typing put right."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
@@ -185,6 +186,28 @@ def sided_codes(catalogue: Catalogue) -> dict[str, str]:
     names = {fault.code: fault.phrases[0] for skill in catalogue.skills for fault in skill.faults}
     spoken = {code: [side for side in SIDED if "{" + side + "}" in name] for code, name in names.items()}
     return {code: found[0] for code, found in spoken.items() if len(found) == 1}
+
+
+def without_names(text: str, tokens: Sequence[Token], lexicon: Lexicon) -> list[Token]:
+    """The tokens, with "they" for a name that is said twice or more: it is the student's."""
+    names = [name_of(text, token, lexicon) for token in tokens]
+    said = Counter(name for name in names if name)
+    return [
+        as_they(token, name) if name and said[name] > 1 else token for token, name in zip(tokens, names, strict=True)
+    ]
+
+
+def as_they(token: Token, name: str) -> Token:
+    """The token of a name as "they", or "their" where more than the name is written."""
+    word = "they" if len(name) == token.end - token.start else "their"
+    return replace(token, word=word, stem=word)
+
+
+def name_of(text: str, token: Token, lexicon: Lexicon) -> str | None:
+    """A word with a capital that means nothing here, without its 's."""
+    word = text[token.start : token.end].replace("’", "'").removesuffix("'s")
+    is_name = word.istitle() and word.isalpha() and len(word) > 2
+    return word if is_name and not lexicon.knows(make_token(word, 0, 0)) else None
 
 
 def correct_slips(tokens: Sequence[Token], lexicon: Lexicon) -> list[Token]:

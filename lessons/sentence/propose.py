@@ -9,7 +9,7 @@ from lessons.sentence.claims import Claim, Found, joined, leave_out_unseen, sett
 from lessons.sentence.confidence import is_strange_word
 from lessons.sentence.cues import find_cues
 from lessons.sentence.dose import find_amounts, share_out, without_corrected
-from lessons.sentence.lexicon import Lexicon, compile_lexicon, correct_slips
+from lessons.sentence.lexicon import Lexicon, compile_lexicon, correct_slips, without_names
 from lessons.sentence.match import Hit, Meaning
 from lessons.sentence.pieces import cut
 from lessons.sentence.reader import read_pieces
@@ -29,7 +29,7 @@ def read_sentence(text: str, areas: Sequence[str], sides: Mapping[str, str], cat
     At most `tokens.LONGEST` characters are read.
     """
     lexicon = compile_lexicon(catalogue, tuple(sorted((area, side) for area, side in sides.items() if side == "left")))
-    tokens = correct_slips(tokenise(text), lexicon)
+    tokens = correct_slips(without_names(text, tokenise(text), lexicon), lexicon)
     cues = find_cues(tokens)
     hits, unsure = hits_by_area(tokens, cues, areas, lexicon)
     pieces = cut(tokens, hits, outside(cues, hits, tokens))

@@ -1,6 +1,7 @@
 """Reads the pieces of a text one after another."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from lessons.sentence.claims import Claim, Found
 from lessons.sentence.decisions import mark_spared, points_back, read_focus, read_keep
@@ -12,7 +13,7 @@ from lessons.sentence.match import Hit
 from lessons.sentence.pieces import Piece
 from lessons.sentence.remarks import read_remark
 from lessons.sentence.scope import looks_back
-from lessons.sentence.seen import read_hits
+from lessons.sentence.seen import COACH, read_hits
 from lessons.sentence.state import State, names_another
 from lessons.sentence.timing import mark_after_drills, only_now, set_look
 from lessons.sentence.tokens import TELLING, Token, same_sentence
@@ -23,8 +24,9 @@ REFUSED = TRADED | frozenset("stop drop skip forget than".split())
 DONE_FIRST = frozenset({"after", "once"})  # begin what was done before something was seen
 WAS = frozenset({"was", "were"})  # tell of a drill that was done, unless it "was given"
 GIVEN = frozenset("given set agreed".split())
+SET_UP = frozenset("put laid placed stuck had made let".split())
 GAVE = frozenset({"gave", "give"})
-GOES_ON = frozenset("carry carries continue continues stay stays stick sticks".split())
+GOES_ON = frozenset("carry carries continue continues stay stays stick sticks gets takes".split())
 BESIDE = frozenset(  # beside a drill that is only spoken of: "with the towel", "she likes the ladder"
     "with without from by using in for of about at i he she made likes liked loves loved hates hated knows enjoys "
     "enjoyed not good better bad".split()
@@ -158,9 +160,8 @@ def read_drills(state: State, piece: Piece) -> None:
     state.lost = state.lost or bool(piece.hits_of("drill"))
     for hit in piece.hits_of("drill"):
         if not is_refused(state, hit, piece) and not was_used(state, hit):
-            is_sure = (
-                is_whole_name(state, hit, piece) and not is_beside(state, hit) and not is_done_first(state, hit, piece)
-            )
+            only_done = is_beside(state, hit) or is_done_first(state, hit, piece) or was_set_up(hit, piece)
+            is_sure = is_whole_name(state, hit, piece) and not only_done
             state.found.given.append(Given(hit.meaning.code, hit.start, hit.end, is_sure=is_sure))
 
 
@@ -172,8 +173,14 @@ def is_whole_name(state: State, hit: Hit, piece: Piece) -> bool:
 def is_refused(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether a drill is not given: "no ladder", "stop the coin drill"."""
     near = same_sentence(state.tokens[max(0, hit.start - 2) : hit.start][::-1])
-    refused = any(token.word in REFUSED for token in near)
+    refused = any(token.word in REFUSED for token in near) or is_declined_after(state, hit)
     return refused or negated(state, hit, piece) or said_absent(state, hit, piece)
+
+
+def is_declined_after(state: State, hit: Hit) -> bool:
+    """Whether a drill is said not to be the one: "the towel is not what she needs"."""
+    after = [token.word for token in same_sentence(state.tokens[hit.end : hit.end + 3]) if token.word not in DRILLS]
+    return after[:1] in (["isnt"], ["wasnt"]) or after[:2] in (["is", "not"], ["was", "not"])
 
 
 def is_beside(state: State, hit: Hit) -> bool:
@@ -188,6 +195,12 @@ def is_done_first(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether it was done before something was seen: "once we had the string out", not "after that I gave him"."""
     first = piece.words[0] in DONE_FIRST or "after" in {token.word for token in state.tokens[hit.start - 3 : hit.start]}
     return first and not GAVE & set(piece.words)
+
+
+def was_set_up(hit: Hit, piece: Piece) -> bool:
+    """Whether the coach only had it done in the lesson: "I put a coin under the ball", not "I put her on the coin"."""
+    before = piece.words[: hit.start - piece.start]
+    return any(one in COACH and other in SET_UP for one, other in pairwise(before)) and before[-1:] != ["on"]
 
 
 def is_traded_for(state: State, hit: Hit) -> bool:

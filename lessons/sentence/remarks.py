@@ -17,6 +17,7 @@ AT_ONCE = frozenset(
 MORE_OF = {  # what each of the words that may say "better" would be more of
     "wider": "wide apart", "narrower": "narrow together", "higher": "high up", "lower": "low down",
 }  # fmt: skip
+CALMER = frozenset({"calmer", "smoother", "slower"})  # said of the tempo
 EXCUSING = frozenset({"so", "thats", "that", "which", "is", "its", "fine", "okay", "allowed"})
 NOTHING = frozenset("no not never without none doesnt didnt isnt nothing".split())
 ANSWERING = frozenset({"he", "she", "hes", "shes", "but", "no", "here", "today"})
@@ -159,9 +160,12 @@ def remark_good(state: State, piece: Piece) -> None:
 
 
 def last_faults(state: State, piece: Piece) -> list[Claim]:
-    """The fault that was said last; of "both" the last two."""
+    """The fault that was said last; of "both" the last two; of "calmer" that of the tempo."""
     assert state.last_fault
     faults = [claim for claim in state.found.claims if claim.fault]
+    of_tempo = [claim for claim in faults if claim.skill.endswith("-tempo")]
+    if of_tempo and CALMER & set(piece.words):
+        return of_tempo[-1:]
     return faults[-2:] if "both" in piece.words else [state.last_fault]
 
 

@@ -39,6 +39,10 @@ CARRIED = frozenset({"and", "", "or"})  # joiners over which a guess or another 
 OWN_STARTS = frozenset("he she hes shes his her the this my i we".split())
 REACH = 6  # words from what was asked for to what it was about
 NEVER = {"her": {"he", "hes", "his"}, "his": {"she", "shes", "her"}}  # after "her brother" no "he" is the student
+SEASONS = frozenset(  # "March: toe strikes" tells of another time
+    "january february march april may june july august september october november december spring summer autumn "
+    "winter".split()
+)
 SHORT = 6  # words: a remark this short speaks of what stands before it
 BACKWARD = frozenset({",", ":", "but", "though", "although", "", "-", "–", "—", "(", "."})
 
@@ -108,6 +112,8 @@ def own_reason(piece: Piece) -> str | None:
     """The reason that stands in the piece itself."""
     if piece.asks or starts_question(piece):
         return "question"
+    if piece.starts_sentence and len(piece.words) == 1 and piece.words[0] in SEASONS:
+        return "past"
     for kind in SCOPES:
         if any(applies(kind, cue.start, piece) for cue in piece.of(kind)):
             return kind
@@ -131,7 +137,7 @@ def starts_question(piece: Piece) -> bool:
 def applies(kind: str, place: int, piece: Piece) -> bool:
     """Whether a cue governs the piece: a person only as its subject, before what was seen."""
     if kind == "future":
-        return not piece.has("focus")
+        return not piece.has("focus") and not is_homework(place, piece)
     if kind == "elsewhere":
         return bool(piece.hits) and not piece.hits_of("drill")
     if kind in {"action", "modal", "seldom"}:
@@ -140,6 +146,11 @@ def applies(kind: str, place: int, piece: Piece) -> bool:
     if kind == "person":
         return not piece.hits or place < piece.hits[0].start
     return True
+
+
+def is_homework(place: int, piece: Piece) -> bool:
+    """Whether a drill is what is "to do": "he is to do the ladder", "he has the high stool to do"."""
+    return bool(piece.hits_of("drill")) and piece.words[place - piece.start :][:2] == ["to", "do"]
 
 
 def looks_back(piece: Piece) -> bool:

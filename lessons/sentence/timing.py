@@ -49,8 +49,8 @@ def is_fronted(state: State, piece: Piece) -> bool:
 
 
 def opens(state: State, piece: Piece) -> bool:
-    """Whether a time and nothing else stands before a comma: "by the end, his finish was held"."""
-    covered = {place for cue in piece.of("departure") for place in range(cue.start, cue.end)}
+    """Whether a time, at most with a "no", stands before a comma: "by the end, his finish was held"."""
+    covered = {place for cue in piece.of("departure", "negation") for place in range(cue.start, cue.end)}
     free = {state.tokens[place].word for place in range(piece.start, piece.end) if place not in covered}
     return not free - FILLERS and any(token.word == "," for token in state.tokens[piece.end : piece.end + 1])
 
@@ -137,7 +137,7 @@ def only_now(state: State, piece: Piece) -> bool:
 
 def look_holds(state: State, piece: Piece) -> bool:
     """Whether the look of the piece before still holds."""
-    if piece.joiner == "," and state.fronted:
+    if piece.joiner in {",", "but"} and state.fronted:
         return True
     if piece.joiner in {"and", "", "then", ":"} or not piece.hits:
         return piece.joiner != "." or (not piece.hits and not piece.starts_sentence)

@@ -16,8 +16,9 @@ HERE = Path(__file__).parent
 ROOT = HERE.parent.parent
 FIELDS = ("arrival", "departure", "degree", "keep", "focus", "drill", "dose")
 LATER = ("dictated", "spoken", "noted", "voices", "evening")  # each labelled before any rule was changed for it
-BLIND = ("orderly", "several")  # by two writers who saw no rule and no other sentence; nobody looks at their errors
-PARTS = ("open", "hurried", *LATER, "closing", "tuning", "checking", "third-tuning", "unread", "sealed", *BLIND)
+READ_SINCE = ("relaxed", "brisk", "several")  # by three writers who saw no rule; their errors were looked at since
+BLIND = ("orderly",)  # by a writer who saw no rule and no other sentence; nobody looks at its errors
+COUNTED = ("closing", "checking", "unread", "sealed", *BLIND)
 ODD, EVEN = slice(0, None, 2), slice(1, None, 2)  # lines
 HALVES = {
     "tuning": ("second", ODD),
@@ -25,7 +26,8 @@ HALVES = {
     "third-tuning": ("third", ODD),
     "unread": ("third", EVEN),  # counted only: nobody looks at its errors
 }
-TUNED = ("open", "hurried", *LATER, "tuning", "third-tuning", "relaxed", "brisk")  # whose errors were looked at
+TUNED = ("open", "hurried", *LATER, "tuning", "third-tuning", *READ_SINCE)  # whose errors were looked at
+PARTS = (*TUNED, *COUNTED)
 READ_RIGHT = HERE / "read_right.json"  # the places that `read_right` found once, and that are to stay
 Item = tuple[Any, ...]
 
