@@ -58,8 +58,8 @@ def is_told(state: State, piece: Piece) -> bool:
 def was_kept(state: State, piece: Piece) -> bool:
     """Whether it only tells what the student did: "she kept it good", "narrower, and stayed so"."""
     words = [{token.word for token in state.tokens[cue.start : cue.end]} for cue in piece.of("keep")]
-    told = [cue & {"kept", "stayed", "remained", "retained"} and not cue & {"be", "to", "want"} for cue in words]
-    return bool(told) and all(told)
+    reported = [cue & {"kept", "stayed", "remained", "retained"} and not cue & {"be", "to", "want"} for cue in words]
+    return bool(reported) and all(reported)
 
 
 def names_habit(state: State, piece: Piece) -> bool:
