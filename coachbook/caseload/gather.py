@@ -112,8 +112,8 @@ def main_cares_on(on: date) -> QuerySet[Care]:
     return Care.objects.filter(role=Care.Role.MAIN).exclude(student__status=Student.Status.LEFT).in_force(on)
 
 
-def care_rows(cares: QuerySet[Care], academy: Academy, on: date) -> list[dict[str, Any]]:
-    """Care as plain rows: the student, the practice they reported at their last lesson, and since when they are here.
+def care_rows(cares: QuerySet[Care], academy: Academy, on: date, **more: F) -> list[dict[str, Any]]:
+    """Care as plain rows: coach, student, practice as reported at the last lesson, since when they are here, and more.
 
     Where a coach has two rows for a student, for two areas, the one that lasts longer comes last.
     """
@@ -133,6 +133,7 @@ def care_rows(cares: QuerySet[Care], academy: Academy, on: date) -> list[dict[st
         last_at=Subquery(last.values("session__starts_at")[:1]),
         next_at=Subquery(coming.values("starts_at")[:1]),
         practice_reported=Coalesce(Subquery(last.values("practice_reported")[:1]), Value("")),
+        **more,
     )
     return [dict(row) for row in rows]
 

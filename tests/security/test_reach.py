@@ -30,6 +30,7 @@ VIEWS = sorted(
 )
 # Where a view asks for rows of a model without coming from a student: by module and model, with the reason.
 ALLOWED = {
+    ("coachbook/accounts/views/academy.py", "Student"): "how many juniors another age would free, which managers set",
     ("coachbook/accounts/views/people.py", "Invitation"): "whoever holds the token is the person invited",
     ("coachbook/accounts/views/people.py", "User"): "accounts, which managers alone reach",
     ("coachbook/caseload/attention/views.py", "Coach"): "coaches, among whom managers alone choose here",

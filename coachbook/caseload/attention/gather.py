@@ -70,9 +70,9 @@ def gather_facts(academy: Academy, at: datetime, coach: Coach | None) -> list[Fa
     on = academy.today(at)
     cares = main_cares_on(on)
     cares = cares.filter(coach=coach) if coach else cares.filter(coach__user__is_active=True)
-    rows = {(row["coach"], row["student"]): row for row in care_rows(cares, academy, on)}
+    named = care_rows(cares, academy, on, coach_name=F("coach__user__name"))
+    rows = {(row["coach"], row["student"]): row for row in named}
     students = {student for _, student in rows}
-    coaches = dict(Coach.objects.filter(pk__in={pk for pk, _ in rows}).values_list("pk", "user__name"))
     reviews, pauses, lost = review_days(students, on), pause_days(students, on), lost_in_a_row(students)
     records = {row.pk: row for row in records_of(students, on, at)}
     found = []
@@ -90,7 +90,7 @@ def gather_facts(academy: Academy, at: datetime, coach: Coach | None) -> list[Fa
         found.append(
             Facts(
                 student=student,
-                coach=coaches[coach_pk],
+                coach=row["coach_name"],
                 last=last,
                 days_unseen=days_outside(last or row["in_care_since"], on, in_care.pauses),
                 paused=in_care.paused,
