@@ -1,5 +1,6 @@
 """What a phone keeps while nothing answers, and that it is sent once: each with the real outbox in a real browser."""
 
+import re
 import time
 import uuid
 from collections.abc import Callable
@@ -147,6 +148,29 @@ def test_finish_is_followed_although_an_earlier_save_is_answered_meanwhile(
     page.evaluate("window.letSend()")
     expect(page.get_by_text("The lesson is finished.")).to_be_visible()
     assert Lesson.objects.get().keep == "Calm rhythm"
+
+
+TWO_ANSWERS = """async (to) => {
+  const { follow } = await import("/static/js/outbox/forms.js");
+  const listeners = [];
+  const outbox = { onchange: (listener) => listeners.push(listener), send() {} };
+  follow(outbox, null, document.createElement("form"), { key: "k", page: "p" });
+  const answered = () => listeners[0]({ key: "k", answer: { isSent: true, to } });
+  await answered();
+  await new Promise((resolve) => { setTimeout(resolve, 50); }); // the first load is on its way
+  await answered();
+}"""
+
+
+def test_a_page_that_two_answers_lead_to_is_loaded_once(academy: None, open_window: Window, sign_in: SignIn) -> None:
+    """Its message is shown once: a second load would lack it."""
+    page = open_window(watched=False)
+    sign_in(page, "ida")
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.evaluate(TWO_ANSWERS, "/students/?twice")
+    expect(page).to_have_url(re.compile("twice"))
+    assert len([url for url in asked if url.endswith("?twice")]) == 1
 
 
 def test_a_phone_that_fills_up_during_a_log_sends_no_earlier_words_as_if_they_were_all(

@@ -59,9 +59,14 @@ function arrive(outbox, strip, { part, root }, to, isSoon) {
   else strip.say("Sent.", to);
 }
 
-// To a page, also where only what stands behind # differs: that alone would load nothing.
+let going = null; // the page that was asked for last
+
+// To a page, also where only what stands behind # differs: that alone would load nothing. Answers to two saves of one
+// page may come together: loaded a second time, it would lack the message that it shows once.
 function go(to) {
   const there = new URL(to, location.href);
+  if (going?.to === there.href && Date.now() - going.at < SOON) return;
+  going = { to: there.href, at: Date.now() };
   const isHere = there.pathname + there.search === location.pathname + location.search;
   location.assign(there);
   if (isHere) location.reload();
