@@ -1,6 +1,6 @@
 """Which area each word of a text speaks of, and the hits that follow from it."""
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import replace
 
 from lessons.sentence.dose import PERIODS, UNITS
@@ -39,8 +39,7 @@ def hits_by_area(
             hit
             for hit in hits
             if not said & set(hit.words)
-            and not (tokens[hit.start].word == "finished" and hit.start in timed and hit.weight == 1)
-            and (hit.meaning.skill in timeless or not timed & set(hit.words))
+            and not says_when(hit, tokens, timed, timeless)
             and not says_something_else(hit, tokens)
             and not says_how_much(hit, tokens, cues)
         ]
@@ -61,6 +60,12 @@ def hits_by_area(
     late = [hit for hit in chosen if hit not in wrong and is_of_finish(hit, tokens, lexicon)]
     unsure += [("side", hit) for hit in wrong] + [("finish", hit) for hit in late]
     return sorted((hit for hit in chosen if hit not in wrong + late), key=lambda hit: hit.start), unsure
+
+
+def says_when(hit: Hit, tokens: Sequence[Token], timed: Set[int], timeless: Set[str]) -> bool:
+    """Whether its words only say when; those of a finish may say both, but not "finished" alone."""
+    is_finished = hit.weight == 1 and hit.start in timed and tokens[hit.start].word == "finished"
+    return is_finished or (hit.meaning.skill not in timeless and bool(timed & set(hit.words)))
 
 
 def says_something_else(hit: Hit, tokens: Sequence[Token]) -> bool:

@@ -193,8 +193,8 @@ def is_beside(state: State, hit: Hit) -> bool:
 
 def is_done_first(state: State, hit: Hit, piece: Piece) -> bool:
     """Whether it was done before something was seen: "once we had the string out", not "after that I gave him"."""
-    first = piece.words[0] in DONE_FIRST or "after" in {token.word for token in state.tokens[hit.start - 3 : hit.start]}
-    return first and not GAVE & set(piece.words)
+    near = {token.word for token in state.tokens[max(0, hit.start - 3) : hit.start]}
+    return (piece.words[0] in DONE_FIRST or "after" in near) and not GAVE & set(piece.words)
 
 
 def was_set_up(hit: Hit, piece: Piece) -> bool:
