@@ -62,7 +62,7 @@ def test_a_walk_in_that_is_typed_anew_after_it_was_saved_is_said_with_both(cast:
         answer = coach.post(address, DILYS, **more)  # type: ignore[arg-type]
         words = answer.content.decode()
         assert answer.status_code == status and 'value="Dilys Harrowbell"' in words
-        assert "Saved already: Dylis Harowbell, Adult, plays from the left." in words
+        assert "Saved already as Dylis Harowbell, adult, plays from the left." in words
         assert reverse("student_details", args=[Student.objects.get(name="Dylis Harowbell").key]) in words
 
 

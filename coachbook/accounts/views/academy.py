@@ -96,7 +96,8 @@ class AcademyForm(AcademyModelForm):
         if freed := juniors.exclude(junior_condition(Academy(adult_at=age), on)).count():
             who = f"{freed} student{' would' if freed == 1 else 's would'} decide alone at once"
             raise forms.ValidationError(
-                f"{who}, and guardians see nothing more. Whoever runs the server sets it: manage.py adult_at {age}"
+                f"{who}, and guardians would see nothing more. "
+                f"Only whoever runs the server can set it: manage.py adult_at {age}"
             )
         return int(age)
 

@@ -58,8 +58,8 @@ def answer_saved(request: Request, form: WalkInForm) -> HttpResponse:
     key = form.instance.key
     if not form.differs:
         return redirect("lesson_new", key=key)
-    saved = f"{form.saved.name}, {form.saved.get_age_group_display()}, plays from the {form.saved.putting_side}"
-    form.add_error("name", f"Saved already: {saved}. Put it right in the details of the student.")
+    saved = f"{form.saved.name}, {form.saved.age_group}, plays from the {form.saved.putting_side}"
+    form.add_error("name", f"Saved already as {saved}. Change that in the details of the student.")
     context = {"form": form, "saved": key}
     return render(request, "loop/intake/walk_in.html", context, status=conflict_status(request))
 
