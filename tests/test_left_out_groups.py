@@ -2,7 +2,7 @@
 
 import uuid
 from collections.abc import Callable, Iterator
-from datetime import UTC, date, datetime, timedelta
+from datetime import date
 from html import unescape
 from typing import Any
 
@@ -36,10 +36,9 @@ from tests.make import (
     make_student,
     this_time,
 )
+from tests.test_left_out_diary import DAY, NINE, planned
 
 Clients = Callable[[str], Client]
-DAY = timedelta(days=1)
-NINE = datetime(2027, 3, 22, 9, tzinfo=UTC)
 
 
 @pytest.fixture(autouse=True)
@@ -47,12 +46,6 @@ def spring(cast: Cast) -> Iterator[None]:
     """Monday 22 March 2027 at the academy, nine o'clock."""
     with time_machine.travel(NINE, tick=False):
         yield
-
-
-def planned(cast: Cast, *students: Student, at: datetime = NINE + DAY, **values: Any) -> Appointment:
-    row = Appointment.objects.create(**{"coach": cast.coach, "made_by": cast.manager, "starts_at": at} | values)
-    row.students.set(students or [cast.student])
-    return row
 
 
 # --- Threads --------------------------------------------------------------------------------------
